@@ -1,0 +1,2 @@
+//! Settings, logging, wiring.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Task runner and cron table.

@@ -1,0 +1,1 @@
+//! Fills an empty database with an invented estate, through the use cases.

@@ -1,0 +1,27 @@
+//! `reference FOLDER…`: reads folders of cases with known answers from outside code and judges the
+//! product's own rooms. Prints case, expected, got, tolerance and verdict; closes with the counts.
+use std::path::Path;
+use std::process::ExitCode;
+
+use tests::reference::{Report, run_folder};
+
+fn main() -> ExitCode {
+    let folders: Vec<String> = std::env::args().skip(1).collect();
+    if folders.is_empty() {
+        eprintln!("usage: reference FOLDER [FOLDER …]");
+        return ExitCode::from(2);
+    }
+    let mut report = Report::default();
+    for folder in &folders {
+        if let Err(sentence) = run_folder(Path::new(folder), &mut report) {
+            eprintln!("{sentence}");
+            return ExitCode::from(2);
+        }
+    }
+    println!("{report}");
+    if report.counts().1 == 0 {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
+}
