@@ -1,1 +1,27 @@
-//! Room `store`.
+//! The only room that speaks SQL. It loads and saves values of `terms`; it decides nothing.
+//!
+//! * [`Pool::acting`] is the only way to the schema `estate`: one transaction, one estate, one account.
+//! * [`Pool::at_door`] is the only way to the schema `door`.
+//! * Every write notes itself with [`Tx::note`]; the notes are chained by the last statement before commit.
+pub mod audit;
+pub mod door;
+mod door_schema;
+mod error;
+mod estate_schema;
+pub mod history;
+mod ids;
+mod migrate;
+mod once;
+mod pool;
+pub mod register;
+pub mod search;
+pub mod tasks;
+pub mod trade;
+mod tx;
+pub mod units;
+
+pub use error::Error;
+pub use ids::Db;
+pub use migrate::{migrate, refuse_unsafe_role, revert_all};
+pub use pool::{Acting, Pool, connect};
+pub use tx::Tx;

@@ -2,9 +2,17 @@
 //!
 //! Floor 0: no I/O, no ambient clock, no ambient randomness.
 pub mod clock;
+pub mod codes;
 pub mod ids;
 pub mod money;
+pub mod people;
+pub mod place;
+pub mod trade;
+pub mod unit;
+pub mod work;
 
 pub use clock::{Clock, FixedClock};
 pub use ids::*;
 pub use money::{ExpectedPounds, Pence};
+pub use people::{Covers, Engineer, Firm, Grant, Instrument, Person, Qualification, Role};
+pub use work::{Choice, Country, Fate, FunctionLost, JobKind, JobState, Level, UsedAs};

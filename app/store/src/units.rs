@@ -1,0 +1,426 @@
+//! Units and where they stand over time.
+use chrono::NaiveDate;
+use diesel::prelude::*;
+use terms::unit::UnitCard;
+use terms::{BuildingId, Fate, ImportId, PlacementId, SpaceId, UnitId};
+use uuid::Uuid;
+
+use crate::estate_schema::{
+    building_facts, placements, serves, space_facts, spaces, unit_facts, units,
+};
+use crate::register::read_code;
+use crate::{Db, Error, Tx};
+
+/// One stay of a unit in a space.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stay {
+    /// The unit.
+    pub unit: UnitId,
+    /// The space.
+    pub space: SpaceId,
+    /// First day; `None` when unknown.
+    pub from_on: Option<NaiveDate>,
+    /// Last day; `None` while it stands there.
+    pub until_on: Option<NaiveDate>,
+}
+
+/// Which units are asked for.
+#[derive(Clone, Copy, Debug)]
+pub enum Which {
+    /// All of the estate.
+    All,
+    /// Those of a building.
+    Building(BuildingId),
+    /// Those of a space, past ones too.
+    Space(SpaceId),
+    /// One.
+    Unit(UnitId),
+}
+
+impl Tx<'_> {
+    /// Adds a unit standing in `card.space` since `card.placed_from`; `card.id`, names and building are not used.
+    pub fn add_unit(&mut self, card: &UnitCard, import: Option<ImportId>) -> Result<UnitId, Error> {
+        let id: UnitId = self.fresh();
+        let row = (
+            (units::estate_id.eq(Db(self.estate())), units::id.eq(Db(id))),
+            (units::number.eq(&card.number), units::made_at.eq(self.at())),
+            units::import_id.eq(import.map(Db)),
+        );
+        diesel::insert_into(units::table)
+            .values(row)
+            .execute(self.conn())?;
+        self.write_unit_fact(id, card, import)?;
+        self.place_unit(id, card.space, card.placed_from, import)?;
+        self.serve_space(id, card.space, card.placed_from, import)?;
+        Ok(id)
+    }
+
+    /// States anew what is known of a unit; what was known stays readable.
+    pub fn state_unit(
+        &mut self,
+        id: UnitId,
+        card: &UnitCard,
+        import: Option<ImportId>,
+    ) -> Result<(), Error> {
+        let (estate, at) = (self.estate(), self.at());
+        diesel::update(
+            unit_facts::table.filter(
+                unit_facts::estate_id
+                    .eq(Db(estate))
+                    .and(unit_facts::unit_id.eq(Db(id)))
+                    .and(unit_facts::superseded_at.is_null()),
+            ),
+        )
+        .set(unit_facts::superseded_at.eq(at))
+        .execute(self.conn())?;
+        self.write_unit_fact(id, card, import)
+    }
+
+    fn write_unit_fact(
+        &mut self,
+        id: UnitId,
+        card: &UnitCard,
+        import: Option<ImportId>,
+    ) -> Result<(), Error> {
+        let fact: Uuid = self.fresh();
+        let row = (
+            (
+                unit_facts::estate_id.eq(Db(self.estate())),
+                unit_facts::id.eq(fact),
+            ),
+            (
+                unit_facts::unit_id.eq(Db(id)),
+                unit_facts::kind_code.eq(&card.kind),
+            ),
+            unit_facts::serial.eq(&card.serial),
+            unit_facts::installed_from.eq(card.installed.map(|i| i.0)),
+            unit_facts::installed_until.eq(card.installed.map(|i| i.1)),
+            (
+                unit_facts::rated_kw.eq(card.rated_kw),
+                unit_facts::litres.eq(card.litres),
+            ),
+            unit_facts::filter_fitted.eq(card.filter_fitted),
+            unit_facts::reducer_fitted.eq(card.reducer_fitted),
+            unit_facts::warranty_until.eq(card.warranty_until),
+            unit_facts::watched_from.eq(card.watched_from),
+            (
+                unit_facts::fate.eq(card.fate.code()),
+                unit_facts::fate_on.eq(card.fate_on),
+            ),
+            unit_facts::note.eq(&card.note),
+            (
+                unit_facts::happened_on.eq(self.today()),
+                unit_facts::recorded_at.eq(self.at()),
+            ),
+            unit_facts::recorded_by.eq(Db(self.who())),
+            unit_facts::import_id.eq(import.map(Db)),
+        );
+        diesel::insert_into(unit_facts::table)
+            .values(row)
+            .execute(self.conn())?;
+        self.index_words("unit", id.0, &format!("{} {}", card.number, card.serial))
+    }
+
+    /// Opens a stay of a unit in a space.
+    pub fn place_unit(
+        &mut self,
+        unit: UnitId,
+        space: SpaceId,
+        from_on: Option<NaiveDate>,
+        import: Option<ImportId>,
+    ) -> Result<PlacementId, Error> {
+        let id: PlacementId = self.fresh();
+        let row = (
+            (
+                placements::estate_id.eq(Db(self.estate())),
+                placements::id.eq(Db(id)),
+            ),
+            (
+                placements::unit_id.eq(Db(unit)),
+                placements::space_id.eq(Db(space)),
+            ),
+            (
+                placements::from_on.eq(from_on),
+                placements::recorded_at.eq(self.at()),
+            ),
+            placements::recorded_by.eq(Db(self.who())),
+            placements::import_id.eq(import.map(Db)),
+        );
+        diesel::insert_into(placements::table)
+            .values(row)
+            .execute(self.conn())?;
+        Ok(id)
+    }
+
+    fn serve_space(
+        &mut self,
+        unit: UnitId,
+        space: SpaceId,
+        from_on: Option<NaiveDate>,
+        import: Option<ImportId>,
+    ) -> Result<(), Error> {
+        let id: Uuid = self.fresh();
+        let row = (
+            (serves::estate_id.eq(Db(self.estate())), serves::id.eq(id)),
+            (
+                serves::unit_id.eq(Db(unit)),
+                serves::space_id.eq(Some(Db(space))),
+            ),
+            (
+                serves::from_on.eq(from_on),
+                serves::recorded_at.eq(self.at()),
+            ),
+            (
+                serves::recorded_by.eq(Db(self.who())),
+                serves::import_id.eq(import.map(Db)),
+            ),
+        );
+        diesel::insert_into(serves::table)
+            .values(row)
+            .execute(self.conn())?;
+        Ok(())
+    }
+
+    /// Closes the open stay of a unit on `until_on`: the open row is superseded by one with its end.
+    pub fn end_stay(&mut self, unit: UnitId, until_on: NaiveDate) -> Result<(), Error> {
+        let (estate, at, who) = (self.estate(), self.at(), self.who());
+        let open: Vec<(Db<SpaceId>, Option<NaiveDate>)> = diesel::update(
+            placements::table.filter(
+                placements::estate_id
+                    .eq(Db(estate))
+                    .and(placements::unit_id.eq(Db(unit)))
+                    .and(placements::until_on.is_null())
+                    .and(placements::superseded_at.is_null()),
+            ),
+        )
+        .set(placements::superseded_at.eq(at))
+        .returning((placements::space_id, placements::from_on))
+        .get_results(self.conn())?;
+        for (space, from_on) in open {
+            let id: PlacementId = self.fresh();
+            diesel::insert_into(placements::table)
+                .values((
+                    (
+                        placements::estate_id.eq(Db(estate)),
+                        placements::id.eq(Db(id)),
+                    ),
+                    (
+                        placements::unit_id.eq(Db(unit)),
+                        placements::space_id.eq(space),
+                    ),
+                    (
+                        placements::from_on.eq(from_on),
+                        placements::until_on.eq(Some(until_on)),
+                    ),
+                    (
+                        placements::recorded_at.eq(at),
+                        placements::recorded_by.eq(Db(who)),
+                    ),
+                ))
+                .execute(self.conn())?;
+        }
+        Ok(())
+    }
+
+    /// Units with what is known of them, each at its latest stay, by number.
+    pub fn units(&mut self, which: Which) -> Result<Vec<UnitCard>, Error> {
+        let estate = self.estate();
+        let mut query = units::table
+            .inner_join(
+                unit_facts::table.on(unit_facts::estate_id
+                    .eq(units::estate_id)
+                    .and(unit_facts::unit_id.eq(units::id))),
+            )
+            .inner_join(
+                placements::table.on(placements::estate_id
+                    .eq(units::estate_id)
+                    .and(placements::unit_id.eq(units::id))),
+            )
+            .inner_join(
+                spaces::table.on(spaces::estate_id
+                    .eq(units::estate_id)
+                    .and(spaces::id.eq(placements::space_id))),
+            )
+            .inner_join(
+                space_facts::table.on(space_facts::estate_id
+                    .eq(units::estate_id)
+                    .and(space_facts::space_id.eq(spaces::id))),
+            )
+            .inner_join(
+                building_facts::table.on(building_facts::estate_id
+                    .eq(units::estate_id)
+                    .and(building_facts::building_id.eq(spaces::building_id))),
+            )
+            .filter(
+                units::estate_id
+                    .eq(Db(estate))
+                    .and(unit_facts::superseded_at.is_null())
+                    .and(placements::superseded_at.is_null())
+                    .and(space_facts::superseded_at.is_null())
+                    .and(building_facts::superseded_at.is_null()),
+            )
+            .into_boxed();
+        query = match which {
+            Which::All => query,
+            Which::Building(id) => query.filter(spaces::building_id.eq(Db(id))),
+            Which::Space(id) => query.filter(placements::space_id.eq(Db(id))),
+            Which::Unit(id) => query.filter(units::id.eq(Db(id))),
+        };
+        let rows: Vec<UnitRow> = query
+            .order((
+                units::number,
+                placements::from_on.asc().nulls_first(),
+                placements::id,
+            ))
+            .select((
+                (
+                    units::id,
+                    units::number,
+                    unit_facts::kind_code,
+                    unit_facts::serial,
+                    unit_facts::installed_from,
+                    unit_facts::installed_until,
+                    unit_facts::rated_kw,
+                    unit_facts::litres,
+                ),
+                (
+                    unit_facts::filter_fitted,
+                    unit_facts::reducer_fitted,
+                    unit_facts::warranty_until,
+                    unit_facts::watched_from,
+                    unit_facts::fate,
+                    unit_facts::fate_on,
+                    unit_facts::note,
+                ),
+                (
+                    placements::space_id,
+                    space_facts::name,
+                    spaces::building_id,
+                    building_facts::name,
+                    building_facts::hardness_mg_l,
+                    placements::from_on,
+                ),
+            ))
+            .load(self.conn())?;
+        let mut cards: Vec<UnitCard> = Vec::with_capacity(rows.len());
+        for row in rows {
+            let card = read_unit(row)?;
+            // A unit that moved has several stays, in order: the latest wins.
+            match cards.last_mut() {
+                Some(last) if last.id == card.id => *last = card,
+                _ => cards.push(card),
+            }
+        }
+        Ok(cards)
+    }
+
+    /// One unit.
+    pub fn unit(&mut self, id: UnitId) -> Result<UnitCard, Error> {
+        self.units(Which::Unit(id))?
+            .pop()
+            .ok_or(Error::NotFound("unit"))
+    }
+
+    /// Every stay in a space, oldest first.
+    pub fn stays_in(&mut self, space: SpaceId) -> Result<Vec<Stay>, Error> {
+        let estate = self.estate();
+        let rows: Vec<(
+            Db<UnitId>,
+            Db<SpaceId>,
+            Option<NaiveDate>,
+            Option<NaiveDate>,
+        )> = placements::table
+            .filter(
+                placements::estate_id
+                    .eq(Db(estate))
+                    .and(placements::space_id.eq(Db(space)))
+                    .and(placements::superseded_at.is_null()),
+            )
+            .order((placements::from_on.asc().nulls_first(), placements::id))
+            .select((
+                placements::unit_id,
+                placements::space_id,
+                placements::from_on,
+                placements::until_on,
+            ))
+            .load(self.conn())?;
+        Ok(rows
+            .into_iter()
+            .map(|(unit, space, from_on, until_on)| Stay {
+                unit: unit.0,
+                space: space.0,
+                from_on,
+                until_on,
+            })
+            .collect())
+    }
+
+    /// How many units bear a number that starts with `prefix`; for making the next one.
+    pub fn numbers_starting(&mut self, prefix: &str) -> Result<i64, Error> {
+        let estate = self.estate();
+        Ok(units::table
+            .filter(
+                units::estate_id
+                    .eq(Db(estate))
+                    .and(units::number.ge(prefix))
+                    .and(units::number.lt(format!("{prefix}\u{10ffff}"))),
+            )
+            .count()
+            .get_result(self.conn())?)
+    }
+}
+
+type UnitRow = (
+    (
+        Db<UnitId>,
+        String,
+        String,
+        String,
+        Option<NaiveDate>,
+        Option<NaiveDate>,
+        Option<f64>,
+        Option<f64>,
+    ),
+    (
+        Option<bool>,
+        Option<bool>,
+        Option<NaiveDate>,
+        NaiveDate,
+        String,
+        Option<NaiveDate>,
+        String,
+    ),
+    (
+        Db<SpaceId>,
+        String,
+        Db<BuildingId>,
+        String,
+        Option<f64>,
+        Option<NaiveDate>,
+    ),
+);
+
+fn read_unit((a, b, c): UnitRow) -> Result<UnitCard, Error> {
+    Ok(UnitCard {
+        id: a.0.0,
+        number: a.1,
+        kind: a.2,
+        serial: a.3,
+        installed: a.4.zip(a.5),
+        rated_kw: a.6,
+        litres: a.7,
+        filter_fitted: b.0,
+        reducer_fitted: b.1,
+        warranty_until: b.2,
+        watched_from: b.3,
+        fate: read_code::<Fate>(&b.4)?,
+        fate_on: b.5,
+        note: b.6,
+        space: c.0.0,
+        space_name: c.1,
+        building: c.2.0,
+        building_name: c.3,
+        hardness_mg_l: c.4,
+        placed_from: c.5,
+    })
+}
