@@ -1,1 +1,34 @@
-//! Room `dependability`.
+//! Room `dependability`: what is likely to fail, from each unit's own history and its kind's.
+//!
+//! A unit fails at a rate that grows with the age of its parts, times a hidden number z of its own. Given n failures
+//! where μ were expected, z has a gamma law in closed form, so that a new failure moves the forecast at once. A kind is
+//! fitted by maximum a posteriori ([`fit_kind`]); a unit is forecast from the stored fit ([`forecast()`]); units are
+//! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
+//!
+//! Floor 1, pure: no I/O, no clock, no randomness.
+mod draws;
+mod drivers;
+pub mod exposure;
+pub mod forecast;
+pub mod frailty;
+pub mod history;
+pub mod kind_fit;
+pub mod mcf;
+pub mod merge;
+pub mod observed;
+mod prepared;
+pub mod prior;
+pub mod record;
+pub mod recurrent;
+pub mod total;
+pub mod trend;
+pub mod verdict;
+
+pub use drivers::Driver;
+pub use forecast::{Horizon, HorizonForecast, PartChance, UnitForecast, forecast};
+pub use history::{Failure, Installed, Renewal, UnitHistory, Window};
+pub use kind_fit::{DataWeight, KindFit, ThinData, fit_kind};
+pub use merge::{MergedReports, REPEAT_DAYS, Report, merge_repeat_visits};
+pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior};
+pub use total::{Member, Total, total};
+pub use verdict::{Normal, Verdict};

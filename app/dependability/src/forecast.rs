@@ -1,0 +1,254 @@
+//! A unit's forecast from its kind's stored fit: closed form, so that a new failure is told at once without a refit.
+//!
+//! Two doubts are mixed: the unit's own z (a gamma law) and the parameters (64 fixed antithetic draws around the fit).
+//! A doubtful installation adds its quadrature nodes with their posterior weights. FORECAST §4.
+use numerics::CountLaw;
+use numerics::count::mixture_quantile;
+use numerics::special::{gamma_cdf, quantile_positive};
+use serde::{Deserialize, Serialize};
+
+use crate::draws::parameter_draws;
+use crate::drivers::{Driver, drivers};
+use crate::history::UnitHistory;
+use crate::kind_fit::{KindFit, ThinData};
+use crate::prepared::{Element, Prepared};
+use crate::prior::{InputError, KindPrior, within};
+
+/// A stretch of time ahead, cut into pieces that may weigh differently (a season).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Horizon {
+    /// (from, until, weight): years on the histories' axis; a month weighs 12 × the kind's share of calls in it
+    /// (FORECAST §7), a whole year 1.
+    pub pieces: Vec<(f64, f64, f64)>,
+}
+
+impl Horizon {
+    /// The next `years` from a moment, evenly.
+    pub fn next(from: f64, years: f64) -> Self {
+        Self {
+            pieces: vec![(from, from + years, 1.0)],
+        }
+    }
+
+    fn check(&self) -> Result<(), InputError> {
+        for (from, until, weight) in &self.pieces {
+            within("horizon", *from, -1e4, 1e4)?;
+            within("horizon", *until, *from, 1e4)?;
+            within("weight of a stretch of the horizon", *weight, 0.0, 12.0)?;
+        }
+        Ok(())
+    }
+
+    fn start(&self) -> f64 {
+        self.pieces
+            .iter()
+            .map(|p| p.0)
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    pub(crate) fn years(&self) -> f64 {
+        self.pieces
+            .iter()
+            .map(|(from, until, _)| until - from)
+            .sum()
+    }
+}
+
+/// Chance that one part fails within the horizon.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PartChance {
+    /// Code of the part; `None`: something else.
+    pub part: Option<String>,
+    /// Chance of at least one failure of it.
+    pub chance: f64,
+}
+
+/// Forecast over one horizon.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HorizonForecast {
+    /// Chance of at least one failure.
+    pub chance: f64,
+    /// Half of all such units have a chance inside this range.
+    pub chance50: (f64, f64),
+    /// 8 of 10 such units have a chance inside this range.
+    pub chance80: (f64, f64),
+    /// Expected number of failures.
+    pub expected: f64,
+    /// 50 % range of the number.
+    pub count50: (u64, u64),
+    /// 80 % range of the number.
+    pub count80: (u64, u64),
+    /// Chance per part, in the prior's order, the remainder last.
+    pub parts: Vec<PartChance>,
+    /// What moves the expected number, at the fit's own parameters.
+    pub drivers: Vec<Driver>,
+}
+
+/// Forecast of one unit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct UnitForecast {
+    /// Failures seen in the windows.
+    pub n: u32,
+    /// Failures usual for such a unit over the same time (z = 1).
+    pub mu: f64,
+    /// Mean of z: how many times the usual rate, luck allowed for.
+    pub z_mean: f64,
+    /// 10 % point of z.
+    pub z_10: f64,
+    /// 90 % point of z.
+    pub z_90: f64,
+    /// Unit age at the start of the first horizon (mean over a doubtful date).
+    pub age: f64,
+    /// Years this unit was watched.
+    pub watched: f64,
+    /// Share of the level that rests on own records (0 to 1); the rest is published or assumed.
+    pub data_weight: f64,
+    /// Thinness of the kind's record; decides what may be said.
+    pub thin: ThinData,
+    /// One per horizon asked for, in order.
+    pub horizons: Vec<HorizonForecast>,
+}
+
+/// Forecasts one unit over the horizons, from its kind's stored fit and its history as it is now.
+///
+/// # Errors
+/// A history or horizon that cannot be, or a fit of another version of the kind.
+pub fn forecast(
+    prior: &KindPrior,
+    fit: &KindFit,
+    history: &UnitHistory,
+    horizons: &[Horizon],
+) -> Result<UnitForecast, InputError> {
+    let unit = Prepared::new(prior, fit, history)?;
+    horizons.iter().try_for_each(Horizon::check)?;
+    let now = horizons
+        .first()
+        .map_or_else(|| history.seen_until(), Horizon::start);
+    let here = unit.elements(&Horizon { pieces: Vec::new() }, &fit.parameters);
+    let age = here
+        .iter()
+        .zip(&unit.nodes)
+        .map(|(e, node)| e.weight * (now - node.installed))
+        .sum::<f64>();
+    let draws = parameter_draws(&fit.parameters, &fit.covariance);
+    Ok(UnitForecast {
+        n: here.first().map_or(0, |e| e.posterior.n as u32),
+        mu: here.iter().map(|e| e.weight * e.posterior.mu).sum(),
+        z_mean: here.iter().map(|e| e.weight * e.posterior.mean()).sum(),
+        z_10: z_quantile(&here, 0.1),
+        z_90: z_quantile(&here, 0.9),
+        age: if age.is_finite() { age.max(0.0) } else { 0.0 },
+        watched: history.watched(),
+        data_weight: fit.data_weight.rate,
+        thin: fit.thin,
+        horizons: horizons.iter().map(|h| over(&unit, h, &draws)).collect(),
+    })
+}
+
+fn z_quantile(elements: &[Element], p: f64) -> f64 {
+    if let [one] = elements {
+        return one.posterior.quantile(p);
+    }
+    let parts: Vec<(f64, f64, f64)> = elements
+        .iter()
+        .map(|e| {
+            let inv = e.posterior.inv_size();
+            (e.weight, 1.0 / inv, e.posterior.mean() * inv)
+        })
+        .collect();
+    gamma_mixture_quantile(&parts, p)
+}
+
+/// Quantile of a mixture of gamma laws (weight, shape, scale).
+pub(crate) fn gamma_mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
+    let mean: f64 = parts
+        .iter()
+        .map(|(w, shape, scale)| w * shape * scale)
+        .sum();
+    if mean <= 0.0 {
+        return 0.0;
+    }
+    quantile_positive(mean, |x| {
+        parts
+            .iter()
+            .map(|(w, shape, scale)| w * gamma_cdf(*shape, x / scale))
+            .sum::<f64>()
+            - p
+    })
+}
+
+fn over(unit: &Prepared<'_>, horizon: &Horizon, draws: &[Vec<f64>]) -> HorizonForecast {
+    let base = unit.ahead(horizon);
+    let even = 1.0 / draws.len() as f64;
+    let elements: Vec<Element> = draws
+        .iter()
+        .flat_map(|p| unit.elements_with(horizon, &base, p))
+        .map(|e| Element {
+            weight: e.weight * even,
+            ..e
+        })
+        .collect();
+    let laws: Vec<(f64, CountLaw)> = elements
+        .iter()
+        .map(|e| (e.weight, e.posterior.next(e.ahead)))
+        .collect();
+    let rates: Vec<(f64, f64, f64)> = laws
+        .iter()
+        .map(|(w, law)| {
+            (
+                *w,
+                1.0 / law.inv_size.max(1e-12),
+                law.mean * law.inv_size.max(1e-12),
+            )
+        })
+        .filter(|(_, _, scale)| *scale > 0.0)
+        .collect();
+    let chance_at = |p: f64| -(-gamma_mixture_quantile(&rates, p)).exp_m1();
+    HorizonForecast {
+        chance: laws
+            .iter()
+            .map(|(w, law)| w * law.at_least_one())
+            .sum::<f64>()
+            .min(1.0),
+        chance50: (chance_at(0.25), chance_at(0.75)),
+        chance80: (chance_at(0.1), chance_at(0.9)),
+        expected: laws.iter().map(|(w, law)| w * law.mean).sum(),
+        count50: (mixture_quantile(&laws, 0.25), mixture_quantile(&laws, 0.75)),
+        count80: (mixture_quantile(&laws, 0.1), mixture_quantile(&laws, 0.9)),
+        parts: part_chances(unit, &base, &elements),
+        drivers: drivers(unit, horizon),
+    }
+}
+
+/// P(part k fails) with m_k in place of m (FORECAST §6); m splits as the fit's own exposures ahead do.
+fn part_chances(unit: &Prepared<'_>, base: &[Vec<f64>], elements: &[Element]) -> Vec<PartChance> {
+    let Some(clocks) = base.first().map(Vec::len) else {
+        return Vec::new();
+    };
+    // A doubtful installation shifts all clocks alike; the split is that of the weighted mean over its nodes.
+    let split: Vec<f64> = (0..clocks)
+        .map(|i| {
+            base.iter()
+                .zip(&unit.nodes)
+                .map(|(b, node)| node.weight * b[i])
+                .sum()
+        })
+        .collect();
+    let whole: f64 = split.iter().sum();
+    split
+        .iter()
+        .enumerate()
+        .map(|(i, own)| PartChance {
+            part: unit.prior.parts.get(i).map(|p| p.code.clone()),
+            chance: if whole > 0.0 {
+                let share = own / whole;
+                elements
+                    .iter()
+                    .map(|e| e.weight * e.posterior.next(e.ahead * share).at_least_one())
+                    .sum()
+            } else {
+                0.0
+            },
+        })
+        .collect()
+}

@@ -1,0 +1,360 @@
+//! One unit's history as the model reads it, and the exposures that follow from it.
+//!
+//! Every time is in years on one axis common to all (days since any epoch / 365.25); ages follow from the installation.
+use numerics::quadrature::gauss_legendre;
+use serde::{Deserialize, Serialize};
+
+use crate::exposure::exposure;
+use crate::prior::{Clock, InputError, KindPrior, T0, within};
+use crate::record::{Exposed, Record, Span, Subject};
+
+/// Half a day: the least age at which a clock can fail, so that its logarithm is finite.
+pub const HALF_DAY: f64 = 0.5 / 365.25;
+/// Quadrature nodes for a doubtful installation date.
+const NODES: usize = 16;
+/// No time on the axis lies further out than this many years.
+const FARTHEST: f64 = 1e4;
+
+/// When a unit was installed; equal ends: known.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Installed {
+    /// Earliest possible.
+    pub earliest: f64,
+    /// Latest possible.
+    pub latest: f64,
+}
+
+/// A stretch in which every failure would have been recorded.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Window {
+    /// Start.
+    pub from: f64,
+    /// End.
+    pub until: f64,
+    /// Covariates, constant inside; in the order of the kind's.
+    pub x: Vec<f64>,
+}
+
+/// A part put in new.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Renewal {
+    /// Code of the part.
+    pub part: String,
+    /// When; the clock restarts after a failure of the same moment.
+    pub at: f64,
+}
+
+/// A failure, repeat visits already merged.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Failure {
+    /// Code of the part; `None` or a code the kind does not have: the remainder.
+    pub part: Option<String>,
+    /// When.
+    pub at: f64,
+}
+
+/// One unit's history. A failure outside every window contributes nothing; renewals count wherever they lie.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct UnitHistory {
+    /// Installation.
+    pub installed: Installed,
+    /// Windows, not overlapping, in any order; gaps are legal.
+    pub windows: Vec<Window>,
+    /// Parts put in new. After a gap a clock runs on from the last renewal known ("assumed original").
+    pub renewals: Vec<Renewal>,
+    /// Failures.
+    pub failures: Vec<Failure>,
+    /// Covariates from now on.
+    pub present: Vec<f64>,
+    /// Visits merged into these failures as repeats, to be shown.
+    pub merged: u32,
+}
+
+impl UnitHistory {
+    /// Refuses a history that cannot be.
+    ///
+    /// # Errors
+    /// What is wrong, in words.
+    pub fn check(&self, covariates: usize) -> Result<(), InputError> {
+        let installed = self.installed;
+        within("installation", installed.earliest, -FARTHEST, FARTHEST)?;
+        within(
+            "installation",
+            installed.latest,
+            installed.earliest,
+            FARTHEST,
+        )?;
+        for x in self.windows.iter().map(|w| &w.x).chain([&self.present]) {
+            if x.len() != covariates {
+                return Err(InputError::Covariates {
+                    got: x.len(),
+                    wanted: covariates,
+                });
+            }
+            for value in x {
+                within("covariate", *value, -50.0, 50.0)?;
+            }
+        }
+        let mut order: Vec<usize> = (0..self.windows.len()).collect();
+        order.sort_by(|&a, &b| self.windows[a].from.total_cmp(&self.windows[b].from));
+        let mut end = f64::NEG_INFINITY;
+        for i in order {
+            let window = &self.windows[i];
+            within("window", window.from, -FARTHEST, FARTHEST)?;
+            within("window", window.until, -FARTHEST, FARTHEST)?;
+            if window.until < window.from || window.from < end {
+                return Err(InputError::Window(i));
+            }
+            if window.until < installed.earliest {
+                return Err(InputError::InstalledAfter("the end of a window".to_owned()));
+            }
+            end = window.until;
+        }
+        for at in self.failures.iter().map(|f| f.at) {
+            within("failure", at, -FARTHEST, FARTHEST)?;
+            if at < installed.earliest {
+                return Err(InputError::InstalledAfter("a failure".to_owned()));
+            }
+        }
+        for at in self.renewals.iter().map(|r| r.at) {
+            within("renewal", at, -FARTHEST, FARTHEST)?;
+            if at < installed.earliest {
+                return Err(InputError::InstalledAfter("a renewal".to_owned()));
+            }
+        }
+        Ok(())
+    }
+
+    /// Years watched, from the earliest installation on.
+    pub fn watched(&self) -> f64 {
+        self.windows
+            .iter()
+            .map(|w| (w.until - w.from.max(self.installed.earliest)).max(0.0))
+            .sum()
+    }
+
+    /// End of the last window.
+    pub fn seen_until(&self) -> f64 {
+        self.windows
+            .iter()
+            .map(|w| w.until)
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// Failures inside a window.
+    pub fn counted(&self) -> impl Iterator<Item = &Failure> {
+        self.failures
+            .iter()
+            .filter(|f| self.window_of(f.at).is_some())
+    }
+
+    /// The earliest window that holds the moment.
+    fn window_of(&self, at: f64) -> Option<&Window> {
+        self.windows
+            .iter()
+            .filter(|w| (w.from..=w.until).contains(&at))
+            .min_by(|a, b| a.from.total_cmp(&b.from))
+    }
+
+    /// (weight, installation) at the quadrature nodes: uniform over the range, cut at the first failure, the first
+    /// renewal and, where the unit was seen from a moment inside the range, at that moment (FORECAST §1).
+    pub(crate) fn installations(&self) -> Vec<(f64, f64)> {
+        let early = self.installed.earliest;
+        let opened = self
+            .windows
+            .iter()
+            .map(|w| w.from)
+            .fold(f64::INFINITY, f64::min);
+        let first = self
+            .failures
+            .iter()
+            .map(|f| f.at)
+            .chain(self.renewals.iter().map(|r| r.at))
+            .chain((opened > early).then_some(opened))
+            .fold(self.installed.latest, f64::min);
+        if first - early < HALF_DAY {
+            return vec![(1.0, early)];
+        }
+        gauss_legendre(NODES)
+            .into_iter()
+            .map(|(x, w)| (w / 2.0, early + (first - early) * 0.5 * (1.0 + x)))
+            .collect()
+    }
+
+    /// Moment at which the clock stood at 0, seen just before `at`.
+    pub(crate) fn clock_start(
+        &self,
+        prior: &KindPrior,
+        place: usize,
+        installed: f64,
+        at: f64,
+    ) -> f64 {
+        let Some(part) = prior.parts.get(place) else {
+            return installed;
+        };
+        if !prior.clocks(None)[place].restarts {
+            return installed;
+        }
+        self.renewals
+            .iter()
+            .filter(|r| r.part == part.code && r.at < at)
+            .map(|r| r.at)
+            .fold(installed, f64::max)
+    }
+
+    /// Base exposure (weight 1) of one clock over [from, until], cut wherever the clock restarts.
+    pub(crate) fn spell(
+        &self,
+        prior: &KindPrior,
+        clock: (usize, Clock),
+        installed: f64,
+        span: (f64, f64),
+    ) -> f64 {
+        let (place, law) = clock;
+        let (from, until) = (span.0.max(installed), span.1.max(installed));
+        let mut cuts = vec![from];
+        if let (Some(part), true) = (prior.parts.get(place), law.restarts) {
+            cuts.extend(
+                self.renewals
+                    .iter()
+                    .filter(|r| r.part == part.code && r.at > from && r.at < until)
+                    .map(|r| r.at),
+            );
+        }
+        cuts.push(until);
+        cuts.sort_by(f64::total_cmp);
+        cuts.windows(2)
+            .map(|c| {
+                // A restart at the very start of the stretch has happened: look just after it.
+                let start = self.clock_start(prior, place, installed, c[0].next_up());
+                exposure(c[0] - start, c[1] - start, law.shape, T0).value
+            })
+            .sum()
+    }
+
+    /// Base exposures of every clock in every window, at one installation.
+    pub(crate) fn spells(&self, prior: &KindPrior, installed: f64) -> Vec<Vec<f64>> {
+        let clocks = prior.clocks(None);
+        self.windows
+            .iter()
+            .map(|w| {
+                clocks
+                    .iter()
+                    .enumerate()
+                    .map(|(i, c)| self.spell(prior, (i, *c), installed, (w.from, w.until)))
+                    .collect()
+            })
+            .collect()
+    }
+
+    /// The record of model M1 (one clock) at one installation.
+    fn one_clock(&self, installed: f64) -> Record {
+        let mut record = self.counts();
+        record.windows = self
+            .windows
+            .iter()
+            .map(|w| Exposed {
+                span: Span::Clock {
+                    from: (w.from - installed).max(0.0),
+                    until: (w.until - installed).max(0.0),
+                },
+                x: w.x.clone(),
+            })
+            .collect();
+        record.sum_ln_age = self
+            .counted()
+            .map(|f| ((f.at - installed).max(HALF_DAY) / T0).ln())
+            .sum();
+        record
+    }
+
+    /// The record of the part clocks at one installation, for given shares.
+    fn part_clocks(&self, prior: &KindPrior, shares: &[f64], node: &Node) -> Record {
+        let clocks = prior.clocks(Some(shares));
+        let mut record = self.counts();
+        record.windows = self
+            .windows
+            .iter()
+            .zip(&node.spells)
+            .map(|(w, spells)| Exposed {
+                span: Span::Fixed(clocks.iter().zip(spells).map(|(c, e)| c.weight * e).sum()),
+                x: w.x.clone(),
+            })
+            .collect();
+        record.ln_base = self
+            .counted()
+            .map(|f| {
+                let place = prior.clock_of(f.part.as_deref());
+                let start = self.clock_start(prior, place, node.installed, f.at);
+                let age = (f.at - start).max(HALF_DAY);
+                // A part with no share can still fail; the floor keeps the logarithm finite.
+                clocks[place].weight.max(1e-9).ln() + (clocks[place].shape - 1.0) * (age / T0).ln()
+            })
+            .sum();
+        record
+    }
+
+    fn counts(&self) -> Record {
+        let mut record = Record {
+            sum_x: vec![0.0; self.present.len()],
+            ..Record::default()
+        };
+        for window in self.counted().filter_map(|f| self.window_of(f.at)) {
+            record.failures += 1;
+            record
+                .sum_x
+                .iter_mut()
+                .zip(&window.x)
+                .for_each(|(sum, x)| *sum += x);
+        }
+        record
+    }
+}
+
+/// A history at one possible installation.
+#[derive(Clone, Debug)]
+pub(crate) struct Node {
+    pub weight: f64,
+    pub installed: f64,
+    /// Base exposure per window and clock.
+    pub spells: Vec<Vec<f64>>,
+}
+
+/// The nodes of a history.
+pub(crate) fn nodes(history: &UnitHistory, prior: &KindPrior) -> Vec<Node> {
+    history
+        .installations()
+        .into_iter()
+        .map(|(weight, installed)| Node {
+            weight,
+            installed,
+            spells: if prior.parts.is_empty() {
+                Vec::new()
+            } else {
+                history.spells(prior, installed)
+            },
+        })
+        .collect()
+}
+
+/// What the likelihood needs of a history, at given shares.
+pub(crate) fn subject(
+    history: &UnitHistory,
+    prior: &KindPrior,
+    shares: &[f64],
+    nodes: &[Node],
+) -> Subject {
+    Subject {
+        nodes: nodes
+            .iter()
+            .map(|node| {
+                let record = if prior.parts.is_empty() {
+                    history.one_clock(node.installed)
+                } else {
+                    history.part_clocks(prior, shares, node)
+                };
+                (node.weight, record)
+            })
+            .collect(),
+    }
+}

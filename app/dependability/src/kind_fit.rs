@@ -1,0 +1,363 @@
+//! The fit of one kind: level, frailty, covariates and shares of its parts, by maximum a posteriori.
+use nalgebra::DMatrix;
+use numerics::root::brent;
+use serde::{Deserialize, Serialize};
+
+use crate::frailty::Posterior;
+use crate::history::{Node, UnitHistory, nodes, subject};
+use crate::prior::{InputError, KindPrior, PARTS_SHARE, SHARES_WEIGHT, T0};
+use crate::record::{self, ALPHA, GAMMA, LN_BETA, LN_THETA, Subject, dot, node_weights};
+use crate::recurrent::{Fit, Settings, fit_frailty};
+use crate::verdict::{Normal, Verdict};
+
+/// Alternations between level and shares; each is a contraction, 5 to 15 are used.
+const ROUNDS: usize = 60;
+
+/// How thin a kind's own record is (FORECAST §11).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ThinData {
+    /// No failure in the kind: published figures only.
+    PublishedOnly,
+    /// Fewer than 15: no statement on ageing or on differences between units, no ranking.
+    Few,
+    /// 15 to 150: show how much rests on own records.
+    Mixed,
+    /// More than 150: own records speak.
+    Own,
+}
+
+impl ThinData {
+    /// Level for a number of failures.
+    pub fn of(failures: u32) -> Self {
+        match failures {
+            0 => Self::PublishedOnly,
+            1..15 => Self::Few,
+            15..=150 => Self::Mixed,
+            _ => Self::Own,
+        }
+    }
+}
+
+/// A history the fit left out.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Rejected {
+    /// Its place in the list given.
+    pub place: usize,
+    /// Why.
+    pub why: InputError,
+}
+
+/// Share of each statement that rests on the estate's own records, 0 to 1; the rest is the prior.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DataWeight {
+    /// Of the level.
+    pub rate: f64,
+    /// Of the difference between units.
+    pub theta: f64,
+    /// Of ageing; `None` where shapes are given by the parts.
+    pub ageing: Option<f64>,
+    /// Of each covariate.
+    pub covariates: Vec<f64>,
+}
+
+/// The fit of a kind, to be stored whole as JSON.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct KindFit {
+    /// How it ended.
+    pub verdict: Verdict,
+    /// alpha = ln rate at 10 years, ln β (one clock only, else 0), ln θ, then the covariates' effects.
+    pub parameters: Vec<f64>,
+    /// Their covariance, rows in the same order; zero for ln β where it is not fitted.
+    pub covariance: Vec<Vec<f64>>,
+    /// Shares of the parts in the prior's order, after the records; summing to 1.
+    pub shares: Vec<f64>,
+    /// How much rests on own records.
+    pub data_weight: DataWeight,
+    /// Log-likelihood at the fit, without the prior.
+    pub loglik: f64,
+    /// Units used.
+    pub n_units: usize,
+    /// Failures used.
+    pub n_failures: u32,
+    /// Repeat visits merged away before.
+    pub n_merged: u32,
+    /// Unit-years watched.
+    pub unit_years: f64,
+    /// Mean unit age at the end of its windows.
+    pub mean_age: f64,
+    /// Thinness of the record.
+    pub thin: ThinData,
+    /// Histories left out.
+    pub rejected: Vec<Rejected>,
+}
+
+impl KindFit {
+    /// θ, the variance of z.
+    pub fn theta(&self) -> f64 {
+        self.parameters[LN_THETA].exp()
+    }
+
+    /// Failures per unit-year at 10 years.
+    pub fn rate_10y(&self) -> f64 {
+        self.parameters[ALPHA].exp()
+    }
+
+    pub(crate) fn fits(&self, prior: &KindPrior) -> Result<(), InputError> {
+        let d = GAMMA + prior.covariates.len();
+        let whole = self.parameters.len() == d
+            && self.shares.len() == prior.parts.len()
+            && self.covariance.len() == d
+            && self.covariance.iter().all(|row| row.len() == d)
+            && self
+                .parameters
+                .iter()
+                .chain(self.covariance.iter().flatten())
+                .all(|v| v.is_finite());
+        if whole {
+            Ok(())
+        } else {
+            Err(InputError::OtherKind)
+        }
+    }
+}
+
+/// Fits a kind from its units' histories.
+///
+/// Maximises Σ unit terms + log priors over (alpha, ln θ, γ…, and ln β without parts) by damped Newton with the exact
+/// Hessian, in turn with the shares of the parts, which have a Dirichlet prior of weight 20 around the trade's. The
+/// covariance is that of the first group given the shares. A kind without failures returns the prior (verdict
+/// `NotEnough`), and so does a fit that fails. Histories that cannot be are left out and named.
+///
+/// # Errors
+/// A prior with numbers that cannot be meant.
+pub fn fit_kind(prior: &KindPrior, histories: &[UnitHistory]) -> Result<KindFit, InputError> {
+    prior.check()?;
+    let mut rejected = Vec::new();
+    let mut used: Vec<(&UnitHistory, Vec<Node>)> = Vec::new();
+    for (place, history) in histories.iter().enumerate() {
+        match history.check(prior.covariates.len()) {
+            Ok(()) => used.push((history, nodes(history, prior))),
+            Err(why) => rejected.push(Rejected { place, why }),
+        }
+    }
+    let failures = used.iter().map(|(h, _)| h.counted().count() as u32).sum();
+    let mut answer = prior_only(prior, failures);
+    answer.n_units = used.len();
+    answer.n_merged = used.iter().map(|(h, _)| h.merged).sum();
+    answer.unit_years = used.iter().map(|(h, _)| h.watched()).sum();
+    answer.mean_age = mean_age(&used);
+    answer.rejected = rejected;
+    if failures > 0 {
+        alternate(prior, &used, &mut answer);
+    }
+    Ok(answer)
+}
+
+fn priors(prior: &KindPrior) -> Vec<Normal> {
+    let mut all = vec![
+        Normal {
+            mean: prior.rate_10y.ln(),
+            sd: prior.rate_sd_log,
+        },
+        prior.ln_beta,
+        prior.ln_theta,
+    ];
+    all.extend(prior.covariates.iter().map(|c| c.effect));
+    all
+}
+
+fn prior_only(prior: &KindPrior, failures: u32) -> KindFit {
+    let normals = priors(prior);
+    let one_clock = prior.parts.is_empty();
+    let fitted = |i: usize| i != LN_BETA || one_clock;
+    let d = normals.len();
+    KindFit {
+        verdict: Verdict::NotEnough { failures },
+        parameters: (0..d)
+            .map(|i| if fitted(i) { normals[i].mean } else { 0.0 })
+            .collect(),
+        covariance: (0..d)
+            .map(|i| {
+                (0..d)
+                    .map(|j| {
+                        if i == j && fitted(i) {
+                            normals[i].sd.powi(2)
+                        } else {
+                            0.0
+                        }
+                    })
+                    .collect()
+            })
+            .collect(),
+        shares: prior.shares(),
+        data_weight: DataWeight {
+            rate: 0.0,
+            theta: 0.0,
+            ageing: one_clock.then_some(0.0),
+            covariates: vec![0.0; prior.covariates.len()],
+        },
+        loglik: 0.0,
+        n_units: 0,
+        n_failures: failures,
+        n_merged: 0,
+        unit_years: 0.0,
+        mean_age: T0,
+        thin: ThinData::of(failures),
+        rejected: Vec::new(),
+    }
+}
+
+fn mean_age(used: &[(&UnitHistory, Vec<Node>)]) -> f64 {
+    let ages: Vec<f64> = used
+        .iter()
+        .filter(|(h, _)| !h.windows.is_empty())
+        .map(|(h, nodes)| {
+            let installed: f64 = nodes.iter().map(|n| n.weight * n.installed).sum();
+            (h.seen_until() - installed).max(0.0)
+        })
+        .collect();
+    if ages.is_empty() {
+        T0
+    } else {
+        ages.iter().sum::<f64>() / ages.len() as f64
+    }
+}
+
+fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut KindFit) {
+    let normals = priors(prior);
+    let settings = Settings {
+        t0: T0,
+        prior: Some(normals.clone()),
+        covariates: prior.covariates.len(),
+        beta_free: prior.parts.is_empty(),
+    };
+    let mut shares = prior.shares();
+    let mut fit = fit_frailty(&subjects(prior, used, &shares), &settings);
+    for _ in 0..ROUNDS {
+        let next = update_shares(prior, used, &shares, &fit);
+        let moved = next
+            .iter()
+            .zip(&shares)
+            .map(|(a, b)| (a - b).abs())
+            .fold(0.0, f64::max);
+        shares = next;
+        if moved < 1e-10 {
+            break;
+        }
+        fit = fit_frailty(&subjects(prior, used, &shares), &settings);
+    }
+    let verdict = Verdict::of(&fit.end, &["rate", "ageing", "difference between units"]);
+    if let Verdict::Failed(_) = verdict {
+        answer.verdict = verdict;
+        return;
+    }
+    answer.data_weight = DataWeight {
+        rate: fit.data_weight(ALPHA, normals[ALPHA]),
+        theta: fit.data_weight(LN_THETA, normals[LN_THETA]),
+        ageing: settings
+            .beta_free
+            .then(|| fit.data_weight(LN_BETA, normals[LN_BETA])),
+        covariates: (GAMMA..normals.len())
+            .map(|i| fit.data_weight(i, normals[i]))
+            .collect(),
+    };
+    answer.verdict = verdict;
+    answer.covariance = rows(&fit.covariance);
+    answer.parameters = fit.at;
+    answer.loglik = fit.loglik;
+    answer.shares = shares;
+}
+
+fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
+    matrix
+        .row_iter()
+        .map(|row| row.iter().copied().collect())
+        .collect()
+}
+
+fn subjects(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], shares: &[f64]) -> Vec<Subject> {
+    used.iter()
+        .map(|(h, nodes)| subject(h, prior, shares, nodes))
+        .collect()
+}
+
+/// The shares that maximise the target given the other parameters: with n_c failures and E_c expected per unit of
+/// share (at each unit's posterior mean of z), w_c = (n_c + 20 w⁰_c)/(E_c + λ), λ such that they sum to 1.
+fn update_shares(
+    prior: &KindPrior,
+    used: &[(&UnitHistory, Vec<Node>)],
+    shares: &[f64],
+    fit: &Fit,
+) -> Vec<f64> {
+    let centre = prior.shares();
+    if centre.len() < 2 {
+        return centre;
+    }
+    let mut seen = vec![0.0; centre.len()];
+    let mut expected = vec![0.0; centre.len()];
+    for (history, nodes) in used {
+        for failure in history.counted() {
+            if let Some(n) = seen.get_mut(prior.clock_of(failure.part.as_deref())) {
+                *n += 1.0;
+            }
+        }
+        add_expected(prior, history, nodes, shares, fit, &mut expected);
+    }
+    let top: Vec<f64> = seen
+        .iter()
+        .zip(&centre)
+        .map(|(n, w)| n + SHARES_WEIGHT * w)
+        .collect();
+    let excess = |lambda: f64| {
+        top.iter()
+            .zip(&expected)
+            .map(|(t, e)| t / (e + lambda))
+            .sum::<f64>()
+            - 1.0
+    };
+    let total: f64 = top.iter().sum();
+    let least = -expected.iter().copied().fold(f64::INFINITY, f64::min);
+    let Some(lambda) = brent(least + 1e-9 * (1.0 + least.abs()), total, excess) else {
+        return shares.to_vec();
+    };
+    let raw: Vec<f64> = top
+        .iter()
+        .zip(&expected)
+        .map(|(t, e)| t / (e + lambda))
+        .collect();
+    let sum: f64 = raw.iter().sum();
+    raw.iter().map(|w| w / sum).collect()
+}
+
+fn add_expected(
+    prior: &KindPrior,
+    history: &UnitHistory,
+    nodes: &[Node],
+    shares: &[f64],
+    fit: &Fit,
+    expected: &mut [f64],
+) {
+    let unit = subject(history, prior, shares, nodes);
+    let weights = node_weights(&unit, &fit.at, T0);
+    for ((node, (_, record)), weight) in nodes.iter().zip(&unit.nodes).zip(weights) {
+        let z = fit.posterior(record, T0).mean();
+        for (window, spells) in history.windows.iter().zip(&node.spells) {
+            let rate = (fit.at[ALPHA] + dot(&fit.at[GAMMA..], &window.x)).exp();
+            let scale = weight * z * rate * PARTS_SHARE;
+            expected
+                .iter_mut()
+                .zip(spells)
+                .for_each(|(e, spell)| *e += scale * spell);
+        }
+    }
+}
+
+/// The posterior of z of one record under a stored fit's parameters.
+pub(crate) fn posterior(record: &record::Record, p: &[f64]) -> Posterior {
+    Posterior {
+        theta: p[LN_THETA].exp(),
+        n: f64::from(record.failures),
+        mu: record.mu(p, T0),
+    }
+}

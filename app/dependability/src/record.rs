@@ -1,0 +1,269 @@
+//! One unit's record and the likelihood of many (model M1, FORECAST §2).
+//!
+//! Working parameters, in this order everywhere: alpha (log rate at t0), ln β, ln θ, γ₁ … γ_G.
+//! μ_u = Σ_w exp(alpha + γ·x_w) A_w, with A_w a power-law exposure on the unit's age or a fixed sum over part clocks.
+use nalgebra::DMatrix;
+use numerics::Local;
+
+use crate::exposure::{Exposure, exposure};
+use crate::frailty::CountTable;
+
+/// Place of alpha.
+pub const ALPHA: usize = 0;
+/// Place of ln β.
+pub const LN_BETA: usize = 1;
+/// Place of ln θ.
+pub const LN_THETA: usize = 2;
+/// Place of the first covariate effect.
+pub const GAMMA: usize = 3;
+/// Box of ln β (FORECAST §2).
+pub const LN_BETA_BOX: (f64, f64) = (-2.5, 2.5);
+/// Box of ln θ (FORECAST §2).
+pub const LN_THETA_BOX: (f64, f64) = (-9.0, 4.0);
+pub(crate) const ALPHA_BOX: (f64, f64) = (-40.0, 20.0);
+pub(crate) const GAMMA_BOX: (f64, f64) = (-8.0, 8.0);
+
+/// What a window exposes the unit to at alpha = 0, x = 0.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Span {
+    /// Unit ages [from, until] on the one power-law clock whose β is fitted.
+    Clock {
+        /// Age at the window's start.
+        from: f64,
+        /// Age at its end.
+        until: f64,
+    },
+    /// A base exposure already summed over clocks of known shape.
+    Fixed(f64),
+}
+
+/// A stretch in which every failure would have been recorded, with constant covariates.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Exposed {
+    /// Exposure.
+    pub span: Span,
+    /// Covariates, G of them.
+    pub x: Vec<f64>,
+}
+
+/// One unit's windows and the sufficient statistics of its failures.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Record {
+    /// Windows; several with gaps are legal.
+    pub windows: Vec<Exposed>,
+    /// Failures inside the windows.
+    pub failures: u32,
+    /// Σ ln(t_j/t0) over failures on the fitted clock.
+    pub sum_ln_age: f64,
+    /// Σ x over failures, G of them (empty counts as zeros).
+    pub sum_x: Vec<f64>,
+    /// Σ ln h over failures on clocks of known shape.
+    pub ln_base: f64,
+}
+
+/// A unit whose age may be in doubt: records at quadrature nodes of its installation date, weights summing to 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Subject {
+    /// (weight, record); one node of weight 1 where the date is known.
+    pub nodes: Vec<(f64, Record)>,
+}
+
+impl From<Record> for Subject {
+    fn from(record: Record) -> Self {
+        Self {
+            nodes: vec![(1.0, record)],
+        }
+    }
+}
+
+/// μ with its first and second derivatives in the working parameters.
+struct Expected {
+    mu: f64,
+    first: Vec<f64>,
+    second: DMatrix<f64>,
+}
+
+impl Record {
+    /// Failures expected at z = 1.
+    pub fn mu(&self, p: &[f64], t0: f64) -> f64 {
+        let beta = p[LN_BETA].exp();
+        self.windows
+            .iter()
+            .map(|w| (p[ALPHA] + dot(&p[GAMMA..], &w.x)).exp() * base(w.span, beta, t0).value)
+            .sum()
+    }
+
+    fn expected(&self, p: &[f64], t0: f64, out: &mut Expected) {
+        let beta = p[LN_BETA].exp();
+        out.mu = 0.0;
+        out.first.fill(0.0);
+        out.second.fill(0.0);
+        for window in &self.windows {
+            let rate = (p[ALPHA] + dot(&p[GAMMA..], &window.x)).exp();
+            let area = base(window.span, beta, t0);
+            let mu = rate * area.value;
+            let slope = rate * beta * area.slope;
+            out.mu += mu;
+            out.first[LN_BETA] += slope;
+            out.second[(LN_BETA, LN_BETA)] += rate * beta * beta * area.bend + slope;
+            for (i, x) in window.x.iter().enumerate() {
+                out.first[GAMMA + i] += mu * x;
+                out.second[(GAMMA + i, LN_BETA)] += slope * x;
+                let row = window.x[..=i].iter().enumerate();
+                row.for_each(|(j, y)| out.second[(GAMMA + i, GAMMA + j)] += mu * x * y);
+            }
+        }
+        out.first[ALPHA] = out.mu;
+        // alpha multiplies all: its second derivatives are the first ones.
+        for i in 0..out.first.len() {
+            out.second[(i, ALPHA)] = out.first[i];
+        }
+    }
+
+    fn add(&self, p: &[f64], t0: f64, table: &CountTable, work: &mut Expected, total: &mut Local) {
+        self.expected(p, t0, work);
+        let (beta, theta) = (p[LN_BETA].exp(), theta_of(p));
+        let term = table.term(self.failures, work.mu);
+        let gamma = &p[GAMMA..];
+        total.value += f64::from(self.failures) * p[ALPHA]
+            + (beta - 1.0) * self.sum_ln_age
+            + dot(gamma, &self.sum_x)
+            + self.ln_base
+            + term.value;
+        total.gradient[ALPHA] += f64::from(self.failures);
+        total.gradient[LN_BETA] += beta * self.sum_ln_age;
+        total.hessian[(LN_BETA, LN_BETA)] += beta * self.sum_ln_age;
+        for (i, x) in self.sum_x.iter().enumerate() {
+            total.gradient[GAMMA + i] += x;
+        }
+        total.gradient[LN_THETA] += theta * term.d_theta;
+        total.hessian[(LN_THETA, LN_THETA)] += theta * (theta * term.d_theta_theta + term.d_theta);
+        for i in 0..p.len() {
+            if i == LN_THETA {
+                continue;
+            }
+            total.gradient[i] += term.d_mu * work.first[i];
+            let cross = theta * term.d_mu_theta * work.first[i];
+            total.hessian[(i.max(LN_THETA), i.min(LN_THETA))] += cross;
+            for j in (0..=i).filter(|&j| j != LN_THETA) {
+                let both =
+                    term.d_mu * work.second[(i, j)] + term.d_mu_mu * work.first[i] * work.first[j];
+                // Lower triangle only; `log_likelihood` mirrors it.
+                total.hessian[(i, j)] += both;
+            }
+        }
+    }
+}
+
+/// θ of a parameter vector; minus infinity on the working scale is θ = 0, the Poisson process.
+pub fn theta_of(p: &[f64]) -> f64 {
+    p[LN_THETA].exp()
+}
+
+fn base(span: Span, beta: f64, t0: f64) -> Exposure {
+    match span {
+        Span::Clock { from, until } => exposure(from, until, beta, t0),
+        Span::Fixed(value) => Exposure {
+            value,
+            slope: 0.0,
+            bend: 0.0,
+        },
+    }
+}
+
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(x, y)| x * y).sum()
+}
+
+/// Log-likelihood (no prior) with gradient and Hessian in the working parameters.
+pub fn log_likelihood(subjects: &[Subject], p: &[f64], t0: f64) -> Local {
+    let most = subjects
+        .iter()
+        .flat_map(|s| &s.nodes)
+        .map(|(_, r)| r.failures)
+        .max()
+        .unwrap_or(0);
+    let table = CountTable::new(theta_of(p), most);
+    let d = p.len();
+    let mut work = Expected {
+        mu: 0.0,
+        first: vec![0.0; d],
+        second: DMatrix::zeros(d, d),
+    };
+    let mut total = Local::zero(d);
+    for subject in subjects {
+        if let [(_, record)] = subject.nodes.as_slice() {
+            record.add(p, t0, &table, &mut work, &mut total);
+        } else {
+            add_mixture(subject, p, t0, &table, &mut work, &mut total);
+        }
+    }
+    total.hessian.fill_upper_triangle_with_lower_triangle();
+    total
+}
+
+/// ln Σ w_i exp(l_i): gradient Σ W_i g_i, Hessian Σ W_i (H_i + g_i g_iᵀ) − g gᵀ, with posterior weights W.
+fn add_mixture(
+    s: &Subject,
+    p: &[f64],
+    t0: f64,
+    table: &CountTable,
+    work: &mut Expected,
+    total: &mut Local,
+) {
+    let locals: Vec<(f64, Local)> = s
+        .nodes
+        .iter()
+        .map(|(weight, record)| {
+            let mut local = Local::zero(p.len());
+            record.add(p, t0, table, work, &mut local);
+            local.hessian.fill_upper_triangle_with_lower_triangle();
+            (*weight, local)
+        })
+        .collect();
+    let top = locals
+        .iter()
+        .map(|(_, l)| l.value)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let sum: f64 = locals.iter().map(|(w, l)| w * (l.value - top).exp()).sum();
+    let mut mean = Local::zero(p.len());
+    for (weight, local) in &locals {
+        let share = weight * (local.value - top).exp() / sum;
+        mean.gradient += share * &local.gradient;
+        mean.hessian += share * (&local.hessian + &local.gradient * local.gradient.transpose());
+    }
+    total.value += top + sum.ln();
+    total.hessian += &mean.hessian - &mean.gradient * mean.gradient.transpose();
+    total.gradient += mean.gradient;
+}
+
+/// Posterior weights of a subject's nodes at the parameters.
+pub fn node_weights(subject: &Subject, p: &[f64], t0: f64) -> Vec<f64> {
+    if subject.nodes.len() == 1 {
+        return vec![1.0];
+    }
+    let most = subject
+        .nodes
+        .iter()
+        .map(|(_, r)| r.failures)
+        .max()
+        .unwrap_or(0);
+    let table = CountTable::new(theta_of(p), most);
+    let beta = p[LN_BETA].exp();
+    let values: Vec<f64> = subject
+        .nodes
+        .iter()
+        .map(|(_, r)| {
+            table.term(r.failures, r.mu(p, t0)).value + (beta - 1.0) * r.sum_ln_age + r.ln_base
+        })
+        .collect();
+    let top = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let raw: Vec<f64> = subject
+        .nodes
+        .iter()
+        .zip(&values)
+        .map(|((w, _), v)| w * (v - top).exp())
+        .collect();
+    let sum: f64 = raw.iter().sum();
+    raw.iter().map(|w| w / sum).collect()
+}
