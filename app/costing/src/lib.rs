@@ -1,1 +1,34 @@
-//! Room `costing`.
+//! Repair or replace: what each course is expected to cost, and how sure that is.
+//!
+//! [`DecisionCase`] → [`DecisionCase::checked`] → [`advise`] → [`Advice`]; [`shown`] rounds it for a
+//! page so that *advantage = quote − repair limit* holds to the penny.
+//!
+//! Floor 1, pure: no I/O, no clock, no randomness. Inside the model money is `f64` pounds in real
+//! (today's) money; at the border it is [`terms::Pence`] and [`terms::ExpectedPounds`].
+//!
+//! Notation used by every formula here: r real yearly rate, v = 1/(1+r), annuity(k) = (1 − v^k)/r
+//! (k when r = 0), H horizon in years, running costs at mid-year (v^(i−½)), purchases at the start,
+//! disposal at the end.
+pub mod advice;
+pub mod annual;
+pub mod case;
+pub mod chance;
+pub mod discount;
+pub mod limits;
+pub mod minimal_repair;
+pub mod paths;
+pub mod tornado;
+pub mod values;
+pub mod weigh;
+
+pub use advice::{
+    Advice, Closeness, Decision, OptionAnswer, Standing, Turn, advise, advise_within,
+};
+pub use case::{
+    CaseError, CheckedCase, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit,
+    ReplacementOption, Yearly,
+};
+pub use discount::{RateSchedule, annuity, factor};
+pub use limits::{QuoteOutcome, ShownAdvice, shown, two_limits};
+pub use paths::{CostPath, Fork, PathYear};
+pub use tornado::{Param, TornadoRow};

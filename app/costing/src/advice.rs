@@ -1,0 +1,262 @@
+//! The advice: every answer a page, a paper or a decision record needs, ready to be frozen as JSON.
+use serde::{Deserialize, Serialize};
+use terms::ExpectedPounds;
+
+use crate::case::CheckedCase;
+use crate::chance::chance_above_nought;
+use crate::paths::{Fork, fork, new_failures, old_failures};
+use crate::tornado::{TornadoRow, tornado};
+use crate::weigh::{Levers, Weighed, weigh};
+
+/// What the expected costs say.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Decision {
+    /// Replace now.
+    Replace,
+    /// Repair and keep `best_keep` more years.
+    Repair,
+    /// No fault in hand: keep `best_keep` more years.
+    Keep,
+}
+
+/// One option kept for its best life.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OptionAnswer {
+    /// Code of the option.
+    pub code: String,
+    /// n*, years.
+    pub n: u32,
+    /// A(n*), pounds a year.
+    pub annual_cost: f64,
+    /// PV(n*), pounds.
+    pub pv_cycle: f64,
+    /// Pounds a year above the cheapest option.
+    pub dearer_a_year: f64,
+    /// Whether it could be fitted now (`from` = 0 and `to` not passed).
+    pub open_now: bool,
+}
+
+/// When an answer is called close. Ours, no source: the bounds say only that the page must not sound
+/// sure.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Closeness {
+    /// From this chance that replacing now turns out cheaper …
+    pub chance_low: f64,
+    /// … to this one the answer is close.
+    pub chance_high: f64,
+    /// So is an advantage nearer nought than this (pounds).
+    pub pounds: f64,
+}
+
+impl Default for Closeness {
+    fn default() -> Self {
+        Self {
+            chance_low: 0.2,
+            chance_high: 0.8,
+            pounds: 50.0,
+        }
+    }
+}
+
+/// How firmly the answer may be said.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Standing {
+    /// Said plainly.
+    Clear,
+    /// Said as close: chance or advantage lies inside [`Closeness`].
+    Close,
+    /// Replacing now or keeping is not open; nothing was compared.
+    NothingToCompare,
+}
+
+/// An input whose stated range holds a value at which the answer turns.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Turn {
+    /// Which input.
+    pub param: crate::tornado::Param,
+    /// The multiplier at which it turns.
+    pub multiplier: f64,
+    /// The value at which it turns, where one figure says it.
+    pub value: Option<f64>,
+}
+
+/// Everything the comparison answers. Amounts are expected real pounds, never prices; use
+/// [`crate::shown`] beside a quote.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Advice {
+    /// Whether a fault was in hand.
+    pub fault_in_hand: bool,
+    /// W[k], k = 0..H: cost of (repairing and) keeping k more years and then replacing, relative to an
+    /// endless chain at A*; W[0] replaces now. `None` where no option is open then.
+    pub keep: Vec<Option<f64>>,
+    /// k ≥ 1 with the least W[k].
+    pub best_keep: Option<u32>,
+    /// Code of the option behind replacing now.
+    pub replace_with: Option<String>,
+    /// Code of the option behind replacing after `best_keep` years.
+    pub keep_then: Option<String>,
+    /// W[best_keep] − W[0]: positive = replacing now is cheaper.
+    pub advantage_replace_now: Option<f64>,
+    /// W[0] − (W[best_keep] − quote): the highest repair price at which repairing is still the cheaper
+    /// course; negative: replace even if the repair were free.
+    pub repair_limit: Option<f64>,
+    /// What the expected costs say.
+    pub decision: Decision,
+    /// First year k of keeping that costs more than it saves.
+    pub break_even_year: Option<u32>,
+    /// P(X > 0), see [`crate::chance`].
+    pub probability_replace_cheaper: Option<f64>,
+    /// Mean of X, the advantage.
+    pub mean_x: Option<f64>,
+    /// Standard deviation of X, pounds.
+    pub sd_x: Option<f64>,
+    /// A*, pounds a year.
+    pub least_annual: Option<f64>,
+    /// The options side by side, in the order of the case.
+    pub options: Vec<OptionAnswer>,
+    /// One bar an input, the longest first; empty when replacing now is not open.
+    pub tornado: Vec<TornadoRow>,
+    /// Those bars whose range holds a turn, the nearest first.
+    pub turns: Vec<Turn>,
+    /// How firmly it may be said.
+    pub standing: Standing,
+    /// Cost so far in today's money at the case's rate.
+    pub fork: Fork,
+    /// Cost so far in plain real money, nothing discounted.
+    pub fork_undiscounted: Fork,
+}
+
+impl Advice {
+    /// What keeping `years` more years and then replacing costs beyond replacing now.
+    pub fn dearer_if_kept(&self, years: u32) -> Option<ExpectedPounds> {
+        let now = self.keep.first().copied().flatten()?;
+        let kept = self.keep.get(years as usize).copied().flatten()?;
+        Some(ExpectedPounds(kept - now))
+    }
+}
+
+/// Weighs the case with the usual [`Closeness`].
+pub fn advise(checked: &CheckedCase) -> Advice {
+    advise_within(checked, &Closeness::default())
+}
+
+/// Weighs the case and says how firmly the answer may be said.
+pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
+    let case = checked.case();
+    let weighed = weigh(checked, &Levers::default());
+    let code = |k: Option<usize>| {
+        let (_, o) = weighed.start.get(k?).copied().flatten()?;
+        Some(case.options[o].code.clone())
+    };
+    let advantage = weighed.advantage();
+    let (chance, deviation) = match advantage {
+        Some(advantage) => chance_of(checked, &weighed, advantage),
+        None => (None, None),
+    };
+    let replaced = weighed.start.first().copied().flatten().map(|(_, o)| o);
+    let bars = if advantage.is_some() {
+        tornado(checked, replaced)
+    } else {
+        Vec::new()
+    };
+    let in_hand = case.fault_in_hand.is_some();
+    Advice {
+        fault_in_hand: in_hand,
+        best_keep: weighed.best_keep.map(|k| k as u32),
+        replace_with: code(Some(0)),
+        keep_then: code(weighed.best_keep),
+        advantage_replace_now: advantage,
+        repair_limit: weighed.repair_limit(),
+        decision: match advantage {
+            Some(advantage) if advantage > 0.0 => Decision::Replace,
+            _ if in_hand => Decision::Repair,
+            _ => Decision::Keep,
+        },
+        break_even_year: weighed.break_even_year(),
+        probability_replace_cheaper: chance,
+        mean_x: advantage,
+        sd_x: deviation,
+        least_annual: weighed.least_annual,
+        options: answers(checked, &weighed),
+        turns: turns(&bars),
+        tornado: bars,
+        standing: standing(advantage, chance, closeness),
+        fork: fork(checked, &weighed, true),
+        fork_undiscounted: fork(checked, &weighed, false),
+        keep: weighed.keep,
+    }
+}
+
+/// P(X > 0) and sd(X): the old unit to best_keep against the option behind x(0), new today, over the
+/// same years but only to its life_max.
+fn chance_of(
+    checked: &CheckedCase,
+    weighed: &Weighed,
+    advantage: f64,
+) -> (Option<f64>, Option<f64>) {
+    let (Some(k), Some(Some((_, o)))) = (weighed.best_keep, weighed.start.first()) else {
+        return (None, None);
+    };
+    let case = checked.case();
+    let life = case.options[*o].life_max as usize;
+    let old = old_failures(checked, case.rate, k);
+    let new = new_failures(checked, *o, case.rate, k.min(life), life);
+    let chance = chance_above_nought(advantage, &old, &new);
+    let deviation = (old.variance() + new.variance()).sqrt();
+    (Some(chance), Some(deviation))
+}
+
+fn answers(checked: &CheckedCase, weighed: &Weighed) -> Vec<OptionAnswer> {
+    let least = weighed.least_annual.unwrap_or(0.0);
+    checked
+        .case()
+        .options
+        .iter()
+        .zip(&weighed.chains)
+        .map(|(option, chain)| OptionAnswer {
+            code: option.code.clone(),
+            n: chain.life,
+            annual_cost: chain.annual,
+            pv_cycle: chain.present,
+            dearer_a_year: chain.annual - least,
+            open_now: option.from == 0,
+        })
+        .collect()
+}
+
+fn turns(bars: &[TornadoRow]) -> Vec<Turn> {
+    let mut turns: Vec<Turn> = bars
+        .iter()
+        .filter(|bar| bar.turns_inside())
+        .filter_map(|bar| {
+            let multiplier = bar.switch_multiplier?;
+            let value = bar.base.map(|base| base * multiplier);
+            let param = bar.param;
+            Some(Turn {
+                param,
+                multiplier,
+                value,
+            })
+        })
+        .collect();
+    turns.sort_by(|a, b| {
+        let far = |turn: &Turn| turn.multiplier.ln().abs();
+        far(a).total_cmp(&far(b))
+    });
+    turns
+}
+
+fn standing(advantage: Option<f64>, chance: Option<f64>, closeness: &Closeness) -> Standing {
+    let Some(advantage) = advantage else {
+        return Standing::NothingToCompare;
+    };
+    let unsure =
+        chance.is_some_and(|p| (closeness.chance_low..=closeness.chance_high).contains(&p));
+    if unsure || advantage.abs() < closeness.pounds {
+        Standing::Close
+    } else {
+        Standing::Clear
+    }
+}

@@ -1,0 +1,345 @@
+//! The fork: expected cost so far of keeping and of each replacement, year by year, with the range
+//! that holds 8 cases in 10.
+//!
+//! The range comes from the failures alone: their discounted cost so far is a compound Poisson sum
+//! (negative binomial for the old unit), laid on a lattice and summed by Panjer's recursion (ASTIN
+//! Bulletin 12 (1981) 22–26, from memory). Nothing is drawn, so the same case gives the same picture.
+use serde::{Deserialize, Serialize};
+use statrs::function::gamma::gamma_lr;
+
+use crate::case::{CheckedCase, FaultCost};
+use crate::chance::{CostLaw, FailureCosts, YearOfFailures};
+use crate::discount::{annuity, factor};
+use crate::weigh::{Chain, Levers, Weighed, first_cost, in_warranty, running_of};
+
+/// Points of the lattice; fine enough for a drawing, one part in 130 of the spread.
+const POINTS: usize = 400;
+
+/// Cost so far at the end of one year.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PathYear {
+    /// Years from today.
+    pub year: u32,
+    /// Expected pounds so far.
+    pub expected: f64,
+    /// 1 case in 10 costs less.
+    pub low: f64,
+    /// 1 case in 10 costs more.
+    pub high: f64,
+    /// Pounds' worth of years still left in a new unit: cost so far less A_o annuity(year). `None` for
+    /// keeping, and without discounting.
+    pub still_in: Option<f64>,
+}
+
+/// One course of the fork.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CostPath {
+    /// Code of the option; `None` = keep.
+    pub code: Option<String>,
+    /// Year 0 (today, after paying), 1, …, H.
+    pub years: Vec<PathYear>,
+}
+
+/// Keeping beside every option that could be fitted now.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Fork {
+    /// Repair (when there is a fault in hand) and keep.
+    pub keep: CostPath,
+    /// Replace now, in the order of the case.
+    pub replace: Vec<CostPath>,
+}
+
+/// The fork at the case's rate, or, with `discounted` false, in plain money so far.
+pub(crate) fn fork(checked: &CheckedCase, weighed: &Weighed, discounted: bool) -> Fork {
+    let case = checked.case();
+    let rate = if discounted { case.rate } else { 0.0 };
+    let replace = (0..case.options.len())
+        .filter(|&o| case.options[o].from == 0)
+        .map(|o| replace_path(checked, weighed, o, rate, discounted))
+        .collect();
+    Fork {
+        keep: keep_path(checked, rate),
+        replace,
+    }
+}
+
+/// Failure costs of the old unit over years 1..k.
+pub(crate) fn old_failures(checked: &CheckedCase, rate: f64, k: usize) -> FailureCosts {
+    let old = &checked.case().old;
+    let years = (0..k)
+        .map(|i| YearOfFailures {
+            expected: checked.faults[i],
+            discount: factor(rate, i as f64 + 0.5),
+            law: CostLaw::Drawn(old.fault_cost),
+        })
+        .collect();
+    let frailty_var = old.frailty_var;
+    FailureCosts { years, frailty_var }
+}
+
+/// Failure costs of option `o`, new today and renewed every `life` years, over years 1..k.
+pub(crate) fn new_failures(
+    checked: &CheckedCase,
+    o: usize,
+    rate: f64,
+    k: usize,
+    life: usize,
+) -> FailureCosts {
+    let option = &checked.case().options[o];
+    let years = (0..k)
+        .map(|i| {
+            let age = i % life.max(1);
+            let covered = age < option.warranty_years as usize;
+            YearOfFailures {
+                expected: checked.options[o].faults[age],
+                discount: factor(rate, i as f64 + 0.5),
+                law: if covered {
+                    CostLaw::Fixed(in_warranty(option, &Levers::default()))
+                } else {
+                    CostLaw::Drawn(option.fault_cost)
+                },
+            }
+        })
+        .collect();
+    FailureCosts {
+        years,
+        frailty_var: 0.0,
+    }
+}
+
+fn keep_path(checked: &CheckedCase, rate: f64) -> CostPath {
+    let case = checked.case();
+    let mut expected = case
+        .fault_in_hand
+        .map_or(0.0, |f| f.quote + f.wait_cost_repair);
+    let failure = case.old.fault_cost.mean();
+    let table = CostTable::of(&case.old.fault_cost);
+    let mut years = vec![sure(0, expected, None)];
+    for k in 1..=case.horizon as usize {
+        let i = k - 1;
+        let running =
+            checked.service[i] + checked.energy[i] + checked.other[i] + checked.faults[i] * failure;
+        expected += running * factor(rate, i as f64 + 0.5);
+        let costs = old_failures(checked, rate, k);
+        years.push(with_range(sure(k as u32, expected, None), &costs, &table));
+    }
+    CostPath { code: None, years }
+}
+
+fn replace_path(
+    checked: &CheckedCase,
+    weighed: &Weighed,
+    o: usize,
+    rate: f64,
+    discounted: bool,
+) -> CostPath {
+    let case = checked.case();
+    let (option, levers) = (&case.options[o], Levers::default());
+    let Chain { life, annual, .. } = weighed.chains[o];
+    let life = life as usize;
+    let fitted = first_cost(option, &levers);
+    let wait = case.fault_in_hand.map_or(0.0, |f| f.wait_cost_replace);
+    // The grant is in hand from year 0 whatever its last year.
+    let once = wait + option.unplanned_premium - option.grant;
+    let running = running_of(checked, o, &levers);
+    let table = CostTable::of(&option.fault_cost);
+    let mut spent = fitted;
+    let mut years = Vec::with_capacity(case.horizon as usize + 1);
+    for k in 0..=case.horizon as usize {
+        if k > 0 {
+            spent += running[(k - 1) % life] * factor(rate, k as f64 - 0.5);
+            if k % life == 0 {
+                spent += (option.disposal + fitted) * factor(rate, k as f64);
+            }
+        }
+        // What a chain at the option's own level cost would have paid by now is used up; the rest is
+        // still in the unit.
+        let still = discounted.then(|| spent - annual * annuity(rate, k as u32));
+        let expected = once + spent;
+        let costs = new_failures(checked, o, rate, k, life);
+        years.push(with_range(sure(k as u32, expected, still), &costs, &table));
+    }
+    let code = Some(option.code.clone());
+    CostPath { code, years }
+}
+
+/// A year whose cost is certain.
+fn sure(year: u32, expected: f64, still_in: Option<f64>) -> PathYear {
+    PathYear {
+        year,
+        expected,
+        low: expected,
+        high: expected,
+        still_in,
+    }
+}
+
+fn with_range(now: PathYear, costs: &FailureCosts, table: &CostTable) -> PathYear {
+    let sure = now.expected - costs.mean();
+    let (low, high) = range_of(costs, table);
+    PathYear {
+        low: sure + low,
+        high: sure + high,
+        ..now
+    }
+}
+
+/// The 10 % and 90 % points of a sum of failure costs, pounds. `drawn` is the law of every failure
+/// whose cost is not fixed.
+pub fn middle_eight_tenths(costs: &FailureCosts, drawn: &FaultCost) -> (f64, f64) {
+    range_of(costs, &CostTable::of(drawn))
+}
+
+fn range_of(costs: &FailureCosts, table: &CostTable) -> (f64, f64) {
+    let (mean, deviation) = (costs.mean(), costs.variance().sqrt());
+    let expected: f64 = costs.telling().map(|y| y.expected).sum();
+    if deviation <= 0.0 {
+        return (mean, mean);
+    }
+    if expected > 300.0 {
+        // So many failures that the sum is normal, frailty apart; the lattice would underflow.
+        return (
+            (mean - 1.2816 * deviation).max(0.0),
+            mean + 1.2816 * deviation,
+        );
+    }
+    // By Cantelli's inequality the 90 % point lies below mean + 3 deviations.
+    let step = (mean + 3.1 * deviation) / POINTS as f64;
+    let masses = Lattice::of(costs, table, expected, step).sum(costs, expected);
+    (point(&masses, step, 0.1), point(&masses, step, 0.9))
+}
+
+/// The point below which `share` of the mass lies; mass at j > 0 is spread over (j ± ½) steps.
+fn point(masses: &[f64], step: f64, share: f64) -> f64 {
+    let mut below = 0.0;
+    for (j, mass) in masses.iter().enumerate() {
+        if below + mass >= share {
+            let inside = if *mass > 0.0 {
+                (share - below) / mass
+            } else {
+                0.0
+            };
+            return if j == 0 {
+                0.0
+            } else {
+                (j as f64 - 0.5 + inside) * step
+            };
+        }
+        below += mass;
+    }
+    masses.len() as f64 * step
+}
+
+/// One failure's discounted cost, whichever year it falls in, on a lattice.
+struct Lattice {
+    masses: Vec<f64>,
+}
+
+impl Lattice {
+    fn of(costs: &FailureCosts, table: &CostTable, expected: f64, step: f64) -> Self {
+        let mut masses = vec![0.0; POINTS + 1];
+        for year in costs.telling() {
+            let weight = year.expected / expected;
+            match year.law {
+                CostLaw::Fixed(cost) => {
+                    spread_fixed(&mut masses, weight, year.discount * cost / step);
+                }
+                CostLaw::Drawn(_) => {
+                    spread_drawn(&mut masses, weight, step / year.discount, table);
+                }
+            }
+        }
+        Self { masses }
+    }
+
+    /// Panjer: p_n = Σ_{j=1..n} (a + b j/n) g_j p_(n−j)/(1 − a g_0), with a = 0, b = M for Poisson and
+    /// a = sM/(1+sM), b = (1/s − 1) a for the gamma mixture.
+    fn sum(&self, costs: &FailureCosts, expected: f64) -> Vec<f64> {
+        let (g, s) = (&self.masses, costs.frailty_var);
+        let left = expected * (1.0 - g[0]);
+        let (a, b, first) = if s > 0.0 {
+            let a = s * expected / (1.0 + s * expected);
+            (a, (1.0 / s - 1.0) * a, (-(s * left).ln_1p() / s).exp())
+        } else {
+            (0.0, expected, (-left).exp())
+        };
+        let mut p = vec![first];
+        for n in 1..g.len() {
+            let sum: f64 = (1..=n)
+                .map(|j| (a + b * j as f64 / n as f64) * g[j] * p[n - j])
+                .sum();
+            p.push(sum / (1.0 - a * g[0]));
+        }
+        p
+    }
+}
+
+/// A sure amount, shared between its two neighbours so that the mean is kept.
+fn spread_fixed(masses: &mut [f64], weight: f64, place: f64) {
+    let (j, part) = (place.floor() as usize, place.fract());
+    if let Some(mass) = masses.get_mut(j) {
+        *mass += weight * (1.0 - part);
+    }
+    if let Some(mass) = masses.get_mut(j + 1) {
+        *mass += weight * part;
+    }
+}
+
+/// A drawn amount, each cell of ± half a step taking the chance that lies in it.
+fn spread_drawn(masses: &mut [f64], weight: f64, step: f64, table: &CostTable) {
+    let mut below = 0.0;
+    for (j, mass) in masses.iter_mut().enumerate() {
+        let up_to = table.below((j as f64 + 0.5) * step);
+        *mass += weight * (up_to - below);
+        below = up_to;
+    }
+}
+
+/// P(cost of one failure ≤ x), tabulated once since every year of every lattice asks for it.
+struct CostTable {
+    step: f64,
+    values: Vec<f64>,
+}
+
+impl CostTable {
+    /// Points between nought and eight standard deviations above the mean.
+    const POINTS: usize = 1500;
+
+    fn of(cost: &FaultCost) -> Self {
+        let deviation = (cost.mean_square() - cost.mean().powi(2)).max(0.0).sqrt();
+        let step = (cost.mean() + 8.0 * deviation).max(f64::MIN_POSITIVE) / Self::POINTS as f64;
+        let share = cost.emergency_share;
+        let values = (0..=Self::POINTS + 1)
+            .map(|j| {
+                let edge = j as f64 * step - cost.disruption;
+                (1.0 - share) * repair_below(edge, cost)
+                    + share * repair_below(edge - cost.emergency_premium, cost)
+            })
+            .collect();
+        Self { step, values }
+    }
+
+    fn below(&self, x: f64) -> f64 {
+        let place = x / self.step;
+        let (j, part) = (place.floor() as usize, place.fract());
+        match (self.values.get(j), self.values.get(j + 1)) {
+            (Some(a), Some(b)) => a + part * (b - a),
+            _ => 1.0,
+        }
+    }
+}
+
+/// P(repair price ≤ x), gamma with the stated mean and coefficient of variation.
+fn repair_below(x: f64, cost: &FaultCost) -> f64 {
+    if x < 0.0 {
+        return 0.0;
+    }
+    let squared = cost.repair_cv * cost.repair_cv;
+    if squared * cost.repair_mean <= 0.0 {
+        return if x >= cost.repair_mean { 1.0 } else { 0.0 };
+    }
+    if x <= 0.0 {
+        return 0.0;
+    }
+    gamma_lr(1.0 / squared, x / (cost.repair_mean * squared))
+}

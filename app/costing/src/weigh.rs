@@ -1,0 +1,278 @@
+//! The comparison itself: for every k, repair now, keep k more years and then replace, against
+//! replacing now, over an endless chain of replacements.
+//!
+//! With c the mean cost of a failure (excess + disruption in warranty), for option o:
+//! R_i = service_i + energy_i + failures_i c_i, K = capex + install_disruption,
+//! PV(n) = K + Σ_{i≤n} v^(i−½) R_i + v^n disposal, A(n) = PV(n)/annuity(n), n* the first n within
+//! 1e-12 of the least. A* is the least A(n*) of all options. Starting o at the end of year k costs,
+//! relative to a chain at A*: x_o(k) = (A_o − A*)/r − grant (k ≤ grant_to) + premium (k = 0).
+use crate::case::{CheckedCase, FaultCost, ReplacementOption};
+use crate::discount::{annuity, factor, is_nought};
+
+/// Within this two amounts count as equal (pounds).
+const TIE: f64 = 1e-12;
+
+/// Multipliers on groups of inputs, 1 = as given.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Levers {
+    /// The yearly rate.
+    pub rate: f64,
+    /// The quote.
+    pub quote: f64,
+    /// Expected failures of the old unit.
+    pub faults_old: f64,
+    /// Expected failures of every option.
+    pub faults_new: f64,
+    /// Price of every option, fitting disruption not included.
+    pub capex: f64,
+    /// Energy, old and new.
+    pub energy: f64,
+    /// Service of the old unit.
+    pub service_old: f64,
+    /// Mean price of a repair, old and new.
+    pub repair_price: f64,
+    /// Disruption, of a failure and of fitting, old and new.
+    pub disruption: f64,
+    /// Premium out of hours, old and new.
+    pub emergency_premium: f64,
+}
+
+impl Default for Levers {
+    fn default() -> Self {
+        Self {
+            rate: 1.0,
+            quote: 1.0,
+            faults_old: 1.0,
+            faults_new: 1.0,
+            capex: 1.0,
+            energy: 1.0,
+            service_old: 1.0,
+            repair_price: 1.0,
+            disruption: 1.0,
+            emergency_premium: 1.0,
+        }
+    }
+}
+
+impl Levers {
+    fn failure(&self, cost: &FaultCost) -> f64 {
+        FaultCost {
+            repair_mean: cost.repair_mean * self.repair_price,
+            emergency_premium: cost.emergency_premium * self.emergency_premium,
+            disruption: cost.disruption * self.disruption,
+            ..*cost
+        }
+        .mean()
+    }
+}
+
+/// An option kept for its best life, again and again.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chain {
+    /// n*, years.
+    pub life: u32,
+    /// A(n*), pounds a year.
+    pub annual: f64,
+    /// PV(n*), pounds.
+    pub present: f64,
+}
+
+/// The outcome of one comparison.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weighed {
+    /// Options in the order of the case.
+    pub chains: Vec<Chain>,
+    /// A*; `None` without options.
+    pub least_annual: Option<f64>,
+    /// x(k) and the option behind it, k = 0..H.
+    pub start: Vec<Option<(f64, usize)>>,
+    /// W[k], k = 0..H.
+    pub keep: Vec<Option<f64>>,
+    /// k ≥ 1 with the least W[k], the smallest on a tie.
+    pub best_keep: Option<usize>,
+    /// The quote as weighed (0 without a fault in hand).
+    pub quote: f64,
+    /// The cost of waiting for a repair as weighed.
+    pub wait_repair: f64,
+}
+
+impl Weighed {
+    /// W[best_keep] − W[0].
+    pub fn advantage(&self) -> Option<f64> {
+        let now = self.keep.first().copied().flatten()?;
+        Some(self.keep[self.best_keep?]? - now)
+    }
+
+    /// W[0] − (W[best_keep] − quote).
+    pub fn repair_limit(&self) -> Option<f64> {
+        let now = self.keep.first().copied().flatten()?;
+        Some(now - (self.keep[self.best_keep?]? - self.quote))
+    }
+
+    /// The first k ≥ 1 with b_k − b_(k−1) > 1e-9, where b_0 = x(0), b_k = W[k] − quote − wait_cost_repair.
+    pub fn break_even_year(&self) -> Option<u32> {
+        let paid = self.quote + self.wait_repair;
+        let first = self.start.first()?.map(|(x, _)| x);
+        first?;
+        let mut before = first;
+        for (k, kept) in (0u32..).zip(&self.keep).skip(1) {
+            let here = kept.map(|w| w - paid);
+            if let (Some(a), Some(b)) = (before, here)
+                && b - a > 1e-9
+            {
+                return Some(k);
+            }
+            before = here;
+        }
+        None
+    }
+}
+
+/// Compares every course under the levers.
+pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
+    let case = &checked.case;
+    let rate = case.rate * levers.rate;
+    let h = case.horizon;
+    let longest = case.options.iter().map(|o| o.life_max).fold(h, u32::max);
+    let table = Discounts::of(rate, longest);
+    let chains: Vec<Chain> = (0..case.options.len())
+        .map(|o| best_chain(checked, o, levers, &table))
+        .collect();
+    let least_annual = chains.iter().map(|c| c.annual).reduce(f64::min);
+    let start: Vec<Option<(f64, usize)>> = (0..=h)
+        .map(|k| least_annual.and_then(|least| start_cost(checked, &chains, least, rate, k)))
+        .collect();
+    let hand = case.fault_in_hand;
+    let quote = hand.map_or(0.0, |f| f.quote * levers.quote);
+    let wait_repair = hand.map_or(0.0, |f| f.wait_cost_repair);
+    let wait_replace = hand.map_or(0.0, |f| f.wait_cost_replace);
+    let failure = levers.failure(&case.old.fault_cost);
+    let mut running = 0.0;
+    let mut keep = vec![start[0].map(|(x, _)| x + wait_replace)];
+    for (k, open) in start.iter().enumerate().skip(1) {
+        let i = k - 1;
+        running += table.middle[i]
+            * (checked.service[i] * levers.service_old
+                + checked.energy[i] * levers.energy
+                + checked.other[i]
+                + checked.faults[i] * levers.faults_old * failure);
+        let least = least_annual.unwrap_or(0.0);
+        keep.push(open.map(|(x, _)| {
+            quote + wait_repair + running - least * table.annuity[k] + table.end[k] * x
+        }));
+    }
+    let mut best: Option<(usize, f64)> = None;
+    for (k, kept) in keep.iter().enumerate().skip(1) {
+        if let Some(w) = *kept
+            && best.is_none_or(|(_, least)| w < least)
+        {
+            best = Some((k, w));
+        }
+    }
+    Weighed {
+        chains,
+        least_annual,
+        start,
+        keep,
+        best_keep: best.map(|(k, _)| k),
+        quote,
+        wait_repair,
+    }
+}
+
+/// v^(i−½), v^k and annuity(k) for the years in play.
+pub(crate) struct Discounts {
+    /// Index i−1.
+    pub middle: Vec<f64>,
+    /// Index k.
+    pub end: Vec<f64>,
+    /// Index k.
+    pub annuity: Vec<f64>,
+}
+
+impl Discounts {
+    pub fn of(rate: f64, years: u32) -> Self {
+        Self {
+            middle: (1..=years)
+                .map(|i| factor(rate, f64::from(i) - 0.5))
+                .collect(),
+            end: (0..=years).map(|k| factor(rate, f64::from(k))).collect(),
+            annuity: (0..=years).map(|k| annuity(rate, k)).collect(),
+        }
+    }
+}
+
+/// R_i of option `o` for i = 1..life_max, under the levers.
+pub(crate) fn running_of(checked: &CheckedCase, o: usize, levers: &Levers) -> Vec<f64> {
+    let (option, spread) = (&checked.case.options[o], &checked.options[o]);
+    let beyond = levers.failure(&option.fault_cost);
+    let inside = in_warranty(option, levers);
+    (0..option.life_max as usize)
+        .map(|i| {
+            let covered = i < option.warranty_years as usize;
+            let failure = if covered { inside } else { beyond };
+            spread.service[i]
+                + spread.energy[i] * levers.energy
+                + spread.faults[i] * levers.faults_new * failure
+        })
+        .collect()
+}
+
+/// What a failure in warranty costs.
+pub(crate) fn in_warranty(option: &ReplacementOption, levers: &Levers) -> f64 {
+    option.warranty_excess + option.fault_cost.disruption * levers.disruption
+}
+
+/// K = capex + install_disruption.
+pub(crate) fn first_cost(option: &ReplacementOption, levers: &Levers) -> f64 {
+    option.capex * levers.capex + option.install_disruption * levers.disruption
+}
+
+fn best_chain(checked: &CheckedCase, o: usize, levers: &Levers, table: &Discounts) -> Chain {
+    let option = &checked.case.options[o];
+    let mut spent = first_cost(option, levers);
+    let mut all = Vec::with_capacity(option.life_max as usize);
+    for (i, running) in running_of(checked, o, levers).into_iter().enumerate() {
+        spent += table.middle[i] * running;
+        let present = spent + table.end[i + 1] * option.disposal;
+        all.push((present / table.annuity[i + 1], present));
+    }
+    let least = all.iter().map(|(a, _)| *a).fold(f64::INFINITY, f64::min);
+    let first = all.iter().position(|(a, _)| *a <= least + TIE).unwrap_or(0);
+    let (annual, present) = all.get(first).copied().unwrap_or((0.0, 0.0));
+    let life = first as u32 + 1;
+    Chain {
+        life,
+        annual,
+        present,
+    }
+}
+
+/// x(k): the least x_o(k) and its option, the first listed on a tie.
+fn start_cost(
+    checked: &CheckedCase,
+    chains: &[Chain],
+    least: f64,
+    rate: f64,
+    k: u32,
+) -> Option<(f64, usize)> {
+    let mut best: Option<(f64, usize)> = None;
+    for (o, (option, chain)) in checked.case.options.iter().zip(chains).enumerate() {
+        let dearer = chain.annual - least;
+        let late = option.to.is_some_and(|last| k > last);
+        if k < option.from || late || (is_nought(rate) && dearer > TIE) {
+            continue;
+        }
+        let mut x = if is_nought(rate) { 0.0 } else { dearer / rate };
+        if option.grant_to.is_none_or(|last| k <= last) {
+            x -= option.grant;
+        }
+        if k == 0 {
+            x += option.unplanned_premium;
+        }
+        if best.is_none_or(|(least_x, _)| x < least_x - TIE) {
+            best = Some((x, o));
+        }
+    }
+    best
+}

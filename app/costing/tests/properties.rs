@@ -1,0 +1,390 @@
+//! Properties that hold for every case, edges, and the sample of the design pages.
+#![expect(
+    clippy::unwrap_used,
+    reason = "helpers of tests: a panic is how a test fails"
+)]
+use costing::chance::{CostLaw, FailureCosts, YearOfFailures, chance_above_nought};
+use costing::paths::middle_eight_tenths;
+use costing::{
+    Advice, CaseError, Decision, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, Param,
+    ReplacementOption, Standing, Yearly, advise, shown,
+};
+use proptest::prelude::*;
+use terms::Pence;
+
+fn advice_of(case: &DecisionCase) -> Advice {
+    advise(&case.clone().checked().unwrap())
+}
+
+/// Flat 22 of the design pages: a combi with two recent repairs, inputs and figures invented by us.
+fn sample() -> DecisionCase {
+    let fault_cost = FaultCost {
+        repair_mean: 225.0,
+        repair_cv: 0.5,
+        emergency_share: 0.15,
+        emergency_premium: 80.0,
+        disruption: 20.0,
+    };
+    let shape = 1.45_f64;
+    DecisionCase {
+        rate: 0.035,
+        horizon: 10,
+        old: OldUnit {
+            faults: Yearly::Each((0..10).map(|i| 0.76 * 1.08_f64.powi(i)).collect()),
+            service: Yearly::Same(92.0),
+            energy: Yearly::default(),
+            other: Yearly::default(),
+            frailty_var: 0.17,
+            fault_cost,
+        },
+        options: vec![ReplacementOption {
+            code: "like-for-like".to_owned(),
+            capex: 2750.0,
+            install_disruption: 50.0,
+            life_max: 18,
+            // An intensity of 0.18 a year at 10 years: Λ(t) = (t/θ)^β with β Λ(10)/10 = 0.18.
+            failures: Failures::PowerLaw {
+                theta: 10.0 / (1.8 / shape).powf(1.0 / shape),
+                beta: shape,
+            },
+            warranty_years: 7,
+            warranty_excess: 0.0,
+            service: Yearly::Same(92.0),
+            energy: Yearly::default(),
+            disposal: 0.0,
+            fault_cost,
+            grant: 0.0,
+            grant_to: None,
+            unplanned_premium: 0.0,
+            from: 0,
+            to: None,
+        }],
+        fault_in_hand: Some(FaultInHand::new(Pence(41_200), 15.0, 40.0)),
+    }
+}
+
+/// The design pages print these beside the inputs (computed there by other code, in 2026-11). The
+/// new boiler's failures are printed as a rounded rate and the ranges were drawn there, hence a pound
+/// on the figures and a few on the ranges.
+#[test]
+fn the_sample_of_the_design_pages() {
+    let advice = advice_of(&sample());
+    assert_eq!(advice.best_keep, Some(3));
+    assert_eq!(advice.break_even_year, Some(4));
+    assert_eq!(advice.decision, Decision::Replace);
+    assert_eq!(advice.standing, Standing::Close);
+    assert_eq!(advice.options[0].n, 18);
+    let near = |got: Option<f64>, printed: f64, within: f64| {
+        assert!(
+            got.is_some_and(|got| (got - printed).abs() < within),
+            "{got:?} for {printed}"
+        );
+    };
+    near(Some(advice.options[0].annual_cost), 334.26, 0.1);
+    near(advice.advantage_replace_now, 314.14, 0.5);
+    near(advice.repair_limit, 97.86, 0.5);
+    near(advice.dearer_if_kept(10).map(|p| p.0), 728.09, 1.0);
+    near(advice.probability_replace_cheaper, 0.70, 0.005);
+    let (keep, new) = (
+        &advice.fork.keep.years[10],
+        &advice.fork.replace[0].years[10],
+    );
+    near(Some(keep.expected), 3548.0, 1.0);
+    near(Some(keep.low), 2115.0, 10.0);
+    near(Some(keep.high), 5206.0, 10.0);
+    near(Some(new.expected), 3728.0, 1.0);
+    near(Some(new.low), 3618.0, 5.0);
+    near(Some(new.high), 3936.0, 5.0);
+    near(new.still_in, 908.0, 1.0);
+    let turning: Vec<Param> = advice.turns.iter().map(|turn| turn.param).collect();
+    assert_eq!(turning, [Param::FaultsOld]);
+    near(advice.turns[0].value, 0.54, 0.005);
+}
+
+#[test]
+fn an_advice_survives_being_frozen() {
+    let (case, advice) = (sample(), advice_of(&sample()));
+    let frozen = serde_json::to_string(&(&case, &advice)).unwrap();
+    let thawed: (DecisionCase, Advice) = serde_json::from_str(&frozen).unwrap();
+    assert_eq!(thawed, (case, advice));
+}
+
+#[test]
+fn a_penny_under_the_limit_repairs_and_a_penny_over_replaces() {
+    let limit = shown(Pence(41_200), &advice_of(&sample())).unwrap().limit;
+    for (pence, decision) in [
+        (limit.0 - 1, Decision::Repair),
+        (limit.0, Decision::Repair),
+        (limit.0 + 1, Decision::Replace),
+    ] {
+        let mut case = sample();
+        case.fault_in_hand = Some(FaultInHand::new(Pence(pence), 15.0, 40.0));
+        let advice = advice_of(&case);
+        assert_eq!(advice.decision, decision, "{pence}");
+        assert_eq!(shown(Pence(pence), &advice).unwrap().decision, decision);
+    }
+}
+
+#[test]
+fn nothing_to_compare_is_said() {
+    let mut case = sample();
+    case.options.clear();
+    let advice = advice_of(&case);
+    assert_eq!(advice.standing, Standing::NothingToCompare);
+    assert_eq!(advice.decision, Decision::Repair);
+    assert_eq!(shown(Pence(41_200), &advice), None);
+    let mut later = sample();
+    later.options[0].from = 3;
+    let advice = advice_of(&later);
+    assert_eq!(advice.keep[..3], [None, None, None]);
+    assert_eq!(advice.repair_limit, None);
+    assert!(advice.best_keep.is_some_and(|k| k >= 3));
+}
+
+#[test]
+fn bad_numbers_are_refused_with_their_place() {
+    let refused = |change: fn(&mut DecisionCase)| {
+        let mut case = sample();
+        change(&mut case);
+        case.checked().unwrap_err().to_string()
+    };
+    assert!(refused(|c| c.rate = f64::NAN).starts_with("rate"));
+    assert!(refused(|c| c.horizon = 0).starts_with("horizon"));
+    assert!(refused(|c| c.horizon = 9).starts_with("old.faults: 10 entries, 9 years"));
+    assert!(refused(|c| c.options[0].capex = -1.0).starts_with("options[0].capex"));
+    let tiny = refused(|c| {
+        c.options[0].failures = Failures::PowerLaw {
+            theta: 1e-300,
+            beta: 3.0,
+        };
+    });
+    assert!(tiny.starts_with("options[0], failures"), "{tiny}");
+    let mut twice = sample();
+    twice.options.push(twice.options[0].clone());
+    let error = twice.checked().unwrap_err();
+    assert_eq!(error, CaseError::Twice("like-for-like".to_owned()));
+}
+
+fn cost() -> impl Strategy<Value = FaultCost> {
+    (20.0..900.0, 0.0..1.2, 0.0..1.0, 0.0..250.0, 0.0..150.0).prop_map(
+        |(repair_mean, repair_cv, emergency_share, emergency_premium, disruption)| FaultCost {
+            repair_mean,
+            repair_cv,
+            emergency_share,
+            emergency_premium,
+            disruption,
+        },
+    )
+}
+
+fn option() -> impl Strategy<Value = ReplacementOption> {
+    (
+        (100.0..12_000.0, 0.0..200.0, 1u32..30, 0.5..40.0, 0.6..3.5),
+        (0u32..12, 0.0..60.0, 0.0..200.0, -200.0..200.0),
+        (cost(), 0.0..900.0, 0u32..4, 0.0..300.0),
+    )
+        .prop_map(|(a, b, c)| ReplacementOption {
+            code: "first".to_owned(),
+            capex: a.0,
+            install_disruption: a.1,
+            life_max: a.2,
+            failures: Failures::PowerLaw {
+                theta: a.3,
+                beta: a.4,
+            },
+            warranty_years: b.0,
+            warranty_excess: b.1,
+            service: Yearly::Same(b.2),
+            energy: Yearly::default(),
+            disposal: b.3,
+            fault_cost: c.0,
+            grant: c.1,
+            grant_to: Some(c.2),
+            unplanned_premium: c.3,
+            from: 0,
+            to: None,
+        })
+}
+
+fn case() -> impl Strategy<Value = DecisionCase> {
+    (
+        prop_oneof![Just(0.0), 0.001..0.12],
+        prop::collection::vec(0.0..2.5f64, 1..15),
+        (0.0..200.0, 0.0..1.5, cost()),
+        (option(), option()),
+        prop::option::of((0i64..200_000, 0.0..80.0, 0.0..80.0)),
+    )
+        .prop_map(|(rate, faults, old, (first, mut second), hand)| {
+            "second".clone_into(&mut second.code);
+            DecisionCase {
+                rate,
+                horizon: u32::try_from(faults.len()).unwrap(),
+                old: OldUnit {
+                    faults: Yearly::Each(faults),
+                    service: Yearly::Same(old.0),
+                    energy: Yearly::default(),
+                    other: Yearly::default(),
+                    frailty_var: old.1,
+                    fault_cost: old.2,
+                },
+                options: vec![first, second],
+                fault_in_hand: hand.map(|h| FaultInHand::new(Pence(h.0), h.1, h.2)),
+            }
+        })
+}
+
+fn scaled(case: &DecisionCase, by: f64) -> DecisionCase {
+    let cost = |c: &mut FaultCost| {
+        c.repair_mean *= by;
+        c.emergency_premium *= by;
+        c.disruption *= by;
+    };
+    let yearly = |y: &mut Yearly| match y {
+        Yearly::Same(one) => *one *= by,
+        Yearly::Each(list) => list.iter_mut().for_each(|one| *one *= by),
+    };
+    let mut out = case.clone();
+    cost(&mut out.old.fault_cost);
+    yearly(&mut out.old.service);
+    for option in &mut out.options {
+        cost(&mut option.fault_cost);
+        yearly(&mut option.service);
+        for amount in [
+            &mut option.capex,
+            &mut option.install_disruption,
+            &mut option.warranty_excess,
+            &mut option.disposal,
+            &mut option.grant,
+            &mut option.unplanned_premium,
+        ] {
+            *amount *= by;
+        }
+    }
+    if let Some(hand) = &mut out.fault_in_hand {
+        hand.quote *= by;
+        hand.wait_cost_repair *= by;
+        hand.wait_cost_replace *= by;
+    }
+    out
+}
+
+fn quoted(case: &DecisionCase) -> Pence {
+    Pence((case.fault_in_hand.map_or(0.0, |f| f.quote) * 100.0).round() as i64)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn everything_is_finite_and_advantage_is_quote_less_limit(case in case()) {
+        let advice = advice_of(&case);
+        prop_assert!(advice.keep.iter().flatten().all(|w| w.is_finite()));
+        let chance = advice.probability_replace_cheaper.unwrap();
+        prop_assert!((0.0..=1.0).contains(&chance));
+        let quote = quoted(&case);
+        let shown = shown(quote, &advice).unwrap();
+        prop_assert_eq!(shown.advantage.0, quote.0 - shown.limit.0);
+        prop_assert_eq!(shown.decision, advice.decision);
+        let exact = advice.advantage_replace_now.unwrap();
+        prop_assert!((shown.advantage.to_pounds() - exact).abs() < 0.011);
+        for path in advice.fork.replace.iter().chain([&advice.fork.keep]) {
+            for year in &path.years {
+                prop_assert!(year.low <= year.high + 1e-9, "{year:?}");
+                prop_assert!(year.low <= year.expected + 1e-6, "{year:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn scaling_all_money_leaves_the_advice_as_it_was(case in case(), by in 0.2..5.0f64) {
+        let (plain, other) = (advice_of(&case), advice_of(&scaled(&case, by)));
+        prop_assert_eq!(plain.best_keep, other.best_keep);
+        prop_assert_eq!(&plain.replace_with, &other.replace_with);
+        let close = |a: f64, b: f64| (a * by - b).abs() < 1e-6 * (1.0 + b.abs());
+        let (a, b) = (plain.repair_limit.unwrap(), other.repair_limit.unwrap());
+        prop_assert!(close(a, b));
+        let chances = (plain.probability_replace_cheaper, other.probability_replace_cheaper);
+        prop_assert!((chances.0.unwrap() - chances.1.unwrap()).abs() < 1e-3, "{chances:?}");
+    }
+
+    #[test]
+    fn the_limit_falls_as_the_forecast_failures_rise(case in case(), by in 1.0..3.0f64) {
+        let mut worse = case.clone();
+        if let Yearly::Each(list) = &mut worse.old.faults {
+            for m in list.iter_mut() {
+                *m *= by;
+            }
+        }
+        let (a, b) = (advice_of(&case).repair_limit.unwrap(), advice_of(&worse).repair_limit.unwrap());
+        prop_assert!(b <= a + 1e-6, "{a} then {b}");
+    }
+
+    #[test]
+    fn more_options_never_cost_more(case in case()) {
+        // Both counted against the same chain, so that the figures may be compared.
+        let whole = advice_of(&case);
+        let mut fewer = case.clone();
+        fewer.options.pop();
+        let part = advice_of(&fewer);
+        prop_assert!(whole.least_annual.unwrap() <= part.least_annual.unwrap() + 1e-9);
+        if case.rate > 0.0 {
+            let dearer = (part.least_annual.unwrap() - whole.least_annual.unwrap()) / case.rate;
+            for (w, p) in whole.keep.iter().zip(&part.keep) {
+                prop_assert!(w.unwrap() <= p.unwrap() + dearer + 1e-6);
+            }
+        }
+    }
+
+    #[test]
+    fn a_dearer_quote_moves_the_advantage_pound_for_pound(case in case(), more in 1i64..100_000) {
+        let mut dearer = case.clone();
+        let Some(hand) = &mut dearer.fault_in_hand else { return Ok(()) };
+        let more = Pence(more).to_pounds();
+        hand.quote += more;
+        let (a, b) = (advice_of(&case), advice_of(&dearer));
+        prop_assert!((a.repair_limit.unwrap() - b.repair_limit.unwrap()).abs() < 1e-6);
+        let moved = b.advantage_replace_now.unwrap() - a.advantage_replace_now.unwrap();
+        prop_assert!((moved - more).abs() < 1e-6);
+    }
+
+    /// Inversion of the transform and Panjer's recursion share no code but the moments.
+    #[test]
+    fn two_ways_to_the_same_chance(cost in cost(), years in prop::collection::vec(0.05..1.5f64, 1..12), s in 0.0..1.0f64) {
+        let cost = FaultCost { repair_cv: cost.repair_cv.max(0.3), ..cost };
+        let costs = FailureCosts {
+            years: (0u32..).zip(&years).map(|(i, m)| YearOfFailures {
+                expected: *m,
+                discount: 0.96_f64.powf(f64::from(i) + 0.5),
+                law: CostLaw::Drawn(cost),
+            }).collect(),
+            frailty_var: s,
+        };
+        let (_, high) = middle_eight_tenths(&costs, &cost);
+        let above = chance_above_nought(costs.mean() - high, &costs, &FailureCosts::default());
+        if high > 0.0 {
+            prop_assert!((above - 0.1).abs() < 0.01, "{above}");
+        }
+    }
+}
+
+#[test]
+fn failures_that_all_cost_the_same_are_counted_exactly() {
+    // Poisson(2) failures of 100 each, nothing discounted: P(D > 250) = 1 − e^−2 (1 + 2 + 2) = 0.323324
+    // (arithmetic); replacing is cheaper where D exceeds what it saves.
+    let costs = FailureCosts {
+        years: vec![YearOfFailures {
+            expected: 2.0,
+            discount: 1.0,
+            law: CostLaw::Fixed(100.0),
+        }],
+        frailty_var: 0.0,
+    };
+    let none = FailureCosts::default();
+    let above = |bar: f64| chance_above_nought(200.0 - bar, &costs, &none);
+    assert!((above(250.0) - 0.323324).abs() < 2e-4, "{}", above(250.0));
+    // A cost equal to the bar is not above it.
+    assert!((above(200.0) - 0.323324).abs() < 2e-3, "{}", above(200.0));
+    assert!((above(199.0) - 0.593994).abs() < 2e-3, "{}", above(199.0));
+    assert_eq!(chance_above_nought(1.0, &none, &none), 1.0);
+    assert_eq!(chance_above_nought(0.0, &none, &none), 0.0);
+}
