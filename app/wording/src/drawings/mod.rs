@@ -3,6 +3,10 @@
 //! Every drawing has a wide form (720 to 970 units, about one unit to the pixel at 1280) and a narrow
 //! one (302 units, for a phone); the style sheet shows one. The SVG names classes only, never a colour
 //! or a size, carries `title` and `desc`, and has its table as text alternative. Text is escaped here.
+pub mod axis;
+pub mod elevation;
+pub mod history;
+pub mod steps;
 pub mod svg;
 
 use std::borrow::Borrow;

@@ -31,6 +31,19 @@ pub fn number(value: f64) -> String {
     }
 }
 
+/// About how wide `text` is when set at `size`: enough to choose between two wordings.
+pub fn text_width(text: &str, size: f64) -> f64 {
+    text.chars()
+        .map(|character| match character {
+            ' ' | '\u{a0}' | '.' | ',' | 'i' | 'l' | 'j' | '1' | 't' | 'r' | 'f' | '\'' => 0.36,
+            'm' | 'w' | 'M' | 'W' => 0.85,
+            c if c.is_uppercase() || c.is_ascii_digit() => 0.6,
+            _ => 0.53,
+        })
+        .sum::<f64>()
+        * size
+}
+
 /// Where text hangs from its point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {
@@ -246,6 +259,15 @@ impl Page {
 
     /// The finished element, `width` by `height` units, named by `title` and told by `desc`.
     pub fn finish(self, width: f64, height: f64, title: &str, desc: &str, links: bool) -> String {
+        self.element(self.form.class(), (width, height), (title, desc), links)
+    }
+
+    /// A small drawing that stands in a row: one form only, with a `class` of its own.
+    pub fn finish_as(self, class: &str, size: (f64, f64), title: &str, desc: &str) -> String {
+        self.element(class, size, (title, desc), false)
+    }
+
+    fn element(&self, class: &str, size: (f64, f64), words: (&str, &str), links: bool) -> String {
         let role = if links { "group" } else { "img" };
         let defs = if self.hatched {
             hatching(&self.id)
@@ -253,13 +275,12 @@ impl Page {
             String::new()
         };
         format!(
-            r#"<svg class="{form}" viewBox="0 0 {w} {h}" role="{role}" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{title}</title><desc id="{id}-d">{desc}</desc>{defs}{body}</svg>"#,
-            form = self.form.class(),
-            w = number(width),
-            h = number(height),
+            r#"<svg class="{class}" viewBox="0 0 {w} {h}" role="{role}" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{title}</title><desc id="{id}-d">{desc}</desc>{defs}{body}</svg>"#,
+            w = number(size.0),
+            h = number(size.1),
             id = self.id,
-            title = escape(title),
-            desc = escape(desc),
+            title = escape(words.0),
+            desc = escape(words.1),
             body = self.body,
         )
     }

@@ -1,0 +1,285 @@
+//! The history line for a desk: time runs to the right.
+use super::labels::{Hung, Wanted, hang};
+use super::{Ahead, Failure, HistoryLine, Times, triangle};
+use crate::drawings::svg::{Anchor, Area, Form, Page, text_width};
+use crate::sentences::{chances, dates};
+
+const WIDTH: f64 = 940.0;
+const LEFT: f64 = 160.0;
+const RIGHT: f64 = 870.0;
+const ROW: f64 = 38.0;
+const WEDGE: f64 = 60.0;
+
+struct Frame {
+    times: Times,
+    line: f64,
+    clocks: f64,
+    foot: f64,
+}
+
+impl Frame {
+    fn x(&self, day: chrono::NaiveDate) -> f64 {
+        LEFT + self.times.share(day.max(self.times.start)) * (RIGHT - LEFT)
+    }
+}
+
+pub(super) fn draw(history: &HistoryLine) -> String {
+    let times = history.times();
+    let labels = place(history, times);
+    let levels = labels
+        .iter()
+        .map(|(_, hung)| hung.level + 1)
+        .max()
+        .unwrap_or(0)
+        .max(1);
+    let line = 46.0 + ROW * levels as f64;
+    let clocks = line + WEDGE + 42.0;
+    let frame = Frame {
+        times,
+        line,
+        clocks,
+        foot: clocks + 24.0 * history.parts.len() as f64,
+    };
+    let mut page = Page::new(&history.id, Form::Wide);
+    years(&mut page, &frame);
+    wedge(&mut page, history, &frame);
+    life(&mut page, history, &frame);
+    visits(&mut page, history, &frame);
+    failures(&mut page, history, &frame, &labels);
+    clocks_rows(&mut page, history, &frame);
+    today(&mut page, &frame);
+    page.finish(
+        WIDTH,
+        frame.foot + 26.0,
+        &history.title,
+        &history.finding,
+        false,
+    )
+}
+
+/// The labelled failures with where their words hang.
+fn place(history: &HistoryLine, times: Times) -> Vec<(&Failure, Hung)> {
+    let x = |day| LEFT + times.share(day) * (RIGHT - LEFT);
+    let labelled = history.labelled();
+    let wanted: Vec<Wanted> = labelled
+        .iter()
+        .map(|failure| Wanted {
+            stem: x(failure.on),
+            width: text_width(&heading(failure), 15.5).max(text_width(&failure.detail, 13.5)),
+        })
+        .collect();
+    let fitted = (LEFT - 6.0, LEFT + 116.0);
+    let hung = hang(&wanted, (2.0, x(history.today) - 2.0), fitted);
+    labelled.into_iter().zip(hung).collect()
+}
+
+fn heading(failure: &Failure) -> String {
+    format!(
+        "{}: {}",
+        dates::day_brief(failure.on) + "\u{a0}" + &failure.on.format("%Y").to_string(),
+        failure.words
+    )
+}
+
+fn years(page: &mut Page, frame: &Frame) {
+    for day in frame.times.years(RIGHT - LEFT, 56.0) {
+        let x = frame.x(day);
+        page.line("hair", (x, frame.clocks - 14.0), (x, frame.foot));
+        page.text(
+            "small s",
+            Anchor::Middle,
+            (x, frame.foot + 18.0),
+            &day.format("%Y").to_string(),
+        );
+    }
+}
+
+fn wedge(page: &mut Page, history: &HistoryLine, frame: &Frame) {
+    if history.forecast.is_empty() {
+        return;
+    }
+    let from = (frame.x(history.today), frame.line);
+    let band = |of: fn(&Ahead) -> f64| {
+        let up = history
+            .forecast
+            .iter()
+            .map(|ahead| (frame.x(ahead.by), frame.line - WEDGE * of(ahead)));
+        let down = history
+            .forecast
+            .iter()
+            .rev()
+            .map(|ahead| (frame.x(ahead.by), frame.line + WEDGE * of(ahead)));
+        std::iter::once(from)
+            .chain(up)
+            .chain(down)
+            .collect::<Vec<_>>()
+    };
+    page.path("wide-band", &band(|ahead| ahead.high), true);
+    page.path("close-band", &band(|ahead| ahead.low), true);
+    for side in [-1.0, 1.0] {
+        let mut points = vec![from];
+        points.extend(
+            history
+                .forecast
+                .iter()
+                .map(|ahead| (frame.x(ahead.by), frame.line + side * WEDGE * ahead.chance)),
+        );
+        page.path("pen", &points, false);
+    }
+    let mut last = f64::NEG_INFINITY;
+    let mut lift = 0.0;
+    for ahead in history.forecast.iter().filter(|ahead| ahead.named) {
+        let x = frame.x(ahead.by);
+        lift = if x - last < 66.0 && lift == 0.0 {
+            18.0
+        } else {
+            0.0
+        };
+        last = x;
+        let top = frame.line - WEDGE * ahead.high - 8.0 - lift;
+        page.line(
+            "fine",
+            (x, top + 4.0),
+            (x, frame.line + WEDGE * ahead.high + 4.0),
+        );
+        page.text(
+            "b halo",
+            Anchor::Middle,
+            (x, top),
+            &chances::brief(ahead.chance),
+        );
+        let by = format!(
+            "{}\u{a0}{}",
+            dates::month_short(ahead.by),
+            ahead.by.format("%Y")
+        );
+        page.text(
+            "small s halo",
+            Anchor::Middle,
+            (x, frame.line + WEDGE + 18.0 + lift),
+            &by,
+        );
+    }
+}
+
+fn life(page: &mut Page, history: &HistoryLine, frame: &Frame) {
+    let today = frame.x(history.today);
+    let start = history
+        .fitted
+        .1
+        .or(history.fitted.0)
+        .map_or(LEFT, |day| frame.x(day.min(history.today)));
+    let opened = history
+        .register_opened
+        .filter(|day| *day > frame.times.start && *day < history.today)
+        .map_or(start, |day| frame.x(day).max(start));
+    if opened > start {
+        page.line("pen dash", (start, frame.line), (opened, frame.line));
+        page.text(
+            "small s",
+            Anchor::Start,
+            (start + 4.0, frame.line + 40.0),
+            "on paper until the register opened",
+        );
+    }
+    page.line("cut", (opened, frame.line), (today, frame.line));
+    let (from, to) = match history.fitted {
+        (Some(from), Some(to)) => (frame.x(from), frame.x(to.min(history.today))),
+        (None, Some(to)) => (LEFT - 30.0, frame.x(to.min(history.today))),
+        (Some(from), None) => (frame.x(from), today),
+        (None, None) => (LEFT - 30.0, LEFT),
+    };
+    page.rect(
+        "f2 edged",
+        Area::new(from - 2.0, frame.line - 7.0, (to - from).max(4.0), 14.0),
+    );
+    let words = dates::fitted_brief(history.fitted.0, history.fitted.1);
+    page.text(
+        "small s halo",
+        Anchor::Start,
+        (from.min(LEFT), frame.line - 30.0),
+        "fitted",
+    );
+    page.text(
+        "small s halo",
+        Anchor::Start,
+        (from.min(LEFT), frame.line - 14.0),
+        &words,
+    );
+}
+
+fn visits(page: &mut Page, history: &HistoryLine, frame: &Frame) {
+    for visit in &history.visits {
+        let x = frame.x(visit.on);
+        page.line("pen", (x, frame.line + 4.0), (x, frame.line + 14.0));
+        if visit.readings {
+            page.circle("ink", (x, frame.line + 20.0), 2.5);
+        }
+    }
+}
+
+fn failures(page: &mut Page, history: &HistoryLine, frame: &Frame, labels: &[(&Failure, Hung)]) {
+    for (failure, hung) in labels {
+        let foot = frame.line - 30.0 - ROW * hung.level as f64;
+        page.line(
+            "pen",
+            (hung.stem, frame.line - 8.0),
+            (hung.stem, foot - 14.0),
+        );
+        let (anchor, x) = if hung.words.1 < hung.stem {
+            (Anchor::End, hung.stem - 6.0)
+        } else {
+            (Anchor::Start, hung.stem + 6.0)
+        };
+        page.text("b halo", anchor, (x, foot), &heading(failure));
+        page.text("small s halo", anchor, (x, foot + 16.0), &failure.detail);
+    }
+    for failure in &history.failures {
+        let x = frame.x(failure.on);
+        page.path("ink", &triangle(x, frame.line - 2.0), true);
+        if let Some(on) = failure.repaired_on {
+            page.circle("hole", (frame.x(on) + 3.0, frame.line), 4.5);
+        }
+    }
+}
+
+fn clocks_rows(page: &mut Page, history: &HistoryLine, frame: &Frame) {
+    let today = frame.x(history.today);
+    let start = history
+        .fitted
+        .0
+        .or(history.fitted.1)
+        .map_or(LEFT, |day| frame.x(day));
+    for (row, part) in history.parts.iter().enumerate() {
+        let y = frame.clocks + 24.0 * row as f64;
+        page.text("small", Anchor::End, (LEFT - 12.0, y + 5.0), &part.name);
+        let since = part.replaced_on.map_or(start, |on| frame.x(on));
+        page.line("fine", (start, y), (since, y));
+        if part.replaced_on.is_some() {
+            page.line("pen", (since, y), (today, y));
+            page.circle("hole", (since, y), 4.0);
+        } else {
+            page.line("fine", (since, y), (today, y));
+        }
+        page.text(
+            "small halo",
+            Anchor::Start,
+            (today + 8.0, y + 5.0),
+            &history.part_age(part),
+        );
+    }
+}
+
+fn today(page: &mut Page, frame: &Frame) {
+    let x = frame.x(frame.times.today);
+    page.line("pen", (x, 8.0), (x, frame.foot));
+    page.text("b", Anchor::Start, (x + 7.0, 18.0), "today");
+    if frame.times.factor >= 3.0 {
+        page.text(
+            "small s",
+            Anchor::Start,
+            (x + 7.0, 35.0),
+            "from here three times as wide",
+        );
+    }
+}
