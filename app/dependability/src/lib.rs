@@ -6,6 +6,8 @@
 //! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
+pub mod causes;
+pub mod curves;
 mod draws;
 mod drivers;
 pub mod exposure;
@@ -13,9 +15,11 @@ pub mod forecast;
 pub mod frailty;
 pub mod history;
 pub mod kind_fit;
+pub mod lives;
 pub mod mcf;
 pub mod merge;
 pub mod observed;
+pub mod power_law;
 mod prepared;
 pub mod prior;
 pub mod record;

@@ -1,11 +1,12 @@
 //! M1: fitting the gamma-frailty power-law process with windows, gaps, left truncation and covariates (FORECAST §2).
 use nalgebra::DMatrix;
-use numerics::{End, maximise};
+use numerics::{End, Local, Optimum, maximise, profile};
 
+use crate::exposure::exposure;
 use crate::frailty::Posterior;
 use crate::record::{
     ALPHA, ALPHA_BOX, GAMMA, GAMMA_BOX, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record,
-    Subject, log_likelihood, theta_of,
+    Subject, dot, log_likelihood, theta_of,
 };
 use crate::verdict::Normal;
 
@@ -44,6 +45,12 @@ impl Fit {
     /// 1 − (se/prior sd)², clamped to [0, 1]: how much the data say against the prior.
     pub fn data_weight(&self, place: usize, prior: Normal) -> f64 {
         (1.0 - self.covariance[(place, place)] / (prior.sd * prior.sd)).clamp(0.0, 1.0)
+    }
+
+    /// Failures expected at z = 1 between two unit ages with covariates x.
+    pub fn ahead(&self, ages: (f64, f64), x: &[f64], t0: f64) -> f64 {
+        let area = exposure(ages.0, ages.1, self.at[LN_BETA].exp(), t0).value;
+        (self.at[ALPHA] + dot(&self.at[GAMMA..], x)).exp() * area
     }
 
     /// The posterior of z of a record at the fitted parameters.
@@ -89,6 +96,42 @@ pub fn score_theta0(subjects: &[Subject], poisson: &Fit, t0: f64) -> f64 {
         .sum()
 }
 
+/// Log-likelihood plus the log priors of the free parameters.
+fn posterior_target(subjects: &[Subject], settings: &Settings, free: &[bool], p: &[f64]) -> Local {
+    let mut local = log_likelihood(subjects, p, settings.t0);
+    if let Some(prior) = &settings.prior {
+        for (i, normal) in prior.iter().enumerate().filter(|&(i, _)| free[i]) {
+            local.add_normal(i, p[i], normal.mean, normal.sd);
+        }
+    }
+    local
+}
+
+/// 95 % profile interval of a working parameter of the frailty model; a side is `None` where the profile never falls
+/// far enough inside the box (for θ: the interval reaches 0).
+pub fn profile95(
+    subjects: &[Subject],
+    settings: &Settings,
+    fit: &Fit,
+    place: usize,
+) -> (Option<f64>, Option<f64>) {
+    let mut free = vec![true; fit.at.len()];
+    free[LN_BETA] = settings.beta_free;
+    let best = Optimum {
+        at: fit.at.clone(),
+        local: posterior_target(subjects, settings, &free, &fit.at),
+        end: fit.end.clone(),
+    };
+    profile::interval(
+        &best,
+        &free,
+        &bounds(settings.covariates),
+        place,
+        profile::CHI2_95,
+        |p| Some(posterior_target(subjects, settings, &free, p)),
+    )
+}
+
 fn fit_from(subjects: &[Subject], settings: &Settings, ln_theta: f64, theta_free: bool) -> Fit {
     let d = GAMMA + settings.covariates;
     let mut free = vec![true; d];
@@ -110,15 +153,7 @@ fn fit_from(subjects: &[Subject], settings: &Settings, ln_theta: f64, theta_free
     } else {
         settings.prior.as_ref().map_or(0.0, |p| p[ALPHA].mean)
     };
-    let target = |p: &[f64]| {
-        let mut local = log_likelihood(subjects, p, settings.t0);
-        if let Some(prior) = &settings.prior {
-            for (i, normal) in prior.iter().enumerate().filter(|&(i, _)| free[i]) {
-                local.add_normal(i, p[i], normal.mean, normal.sd);
-            }
-        }
-        Some(local)
-    };
+    let target = |p: &[f64]| Some(posterior_target(subjects, settings, &free, p));
     let found = maximise(&start, &free, &bounds(settings.covariates), target);
     let loglik = log_likelihood(subjects, &found.at, settings.t0).value;
     let covariance = found

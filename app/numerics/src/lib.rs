@@ -7,7 +7,9 @@
 //! Floor 0: pure functions, no I/O, no clock, no randomness.
 pub mod count;
 pub mod draws;
+pub mod jet;
 pub mod newton;
+pub mod profile;
 pub mod quadrature;
 pub mod root;
 pub mod special;

@@ -102,6 +102,29 @@ pub fn quantile_positive(start: f64, f: impl Fn(f64) -> f64) -> f64 {
     brent(low, high, |v| f(v.exp())).map_or(centre.exp(), f64::exp)
 }
 
+/// e^x Γ(s, x), the upper incomplete gamma function scaled so that neither factor over- or underflows; s > 0, x ≥ 0.
+pub fn scaled_upper_gamma(s: f64, x: f64) -> f64 {
+    if x < 30.0 || x < 2.0 * s {
+        return (x + ln_gamma(s)).exp() * gamma_upper(s, x);
+    }
+    // Lentz's continued fraction: Γ(s, x) = e^(−x) x^s / (x + 1 − s − 1(1 − s)/(x + 3 − s − …)).
+    let mut b = x + 1.0 - s;
+    let (mut c, mut d) = (1e300, 1.0 / b);
+    let mut value = d;
+    for i in 1..10_000 {
+        let i = f64::from(i);
+        let a = -i * (i - s);
+        b += 2.0;
+        d = 1.0 / (a * d + b);
+        c = b + a / c;
+        value *= d * c;
+        if (d * c - 1.0).abs() < 1e-16 {
+            break;
+        }
+    }
+    (s * x.ln()).exp() * value
+}
+
 /// P(X ≤ x) for a chi-squared variable.
 pub fn chi2_cdf(df: f64, x: f64) -> f64 {
     gamma_cdf(df / 2.0, x / 2.0)
