@@ -273,7 +273,7 @@ fn quoted(case: &DecisionCase) -> Pence {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn everything_is_finite_and_advantage_is_quote_less_limit(case in case()) {

@@ -1,1 +1,11 @@
-//! Room `planning`.
+//! Programme (which units to replace in which year) and rounds (who goes where on which day).
+//!
+//! Floor 2, pure: input → plan + report. Planning proposes; a person accepts. Each of the two stands
+//! behind a trait ([`rounds::RoundPlanner`], [`programme::ProgrammePlanner`]), so that an optimiser can
+//! take the place of the plain constructive method without moving a wall, and each has an audit written
+//! apart from the method, from the rules alone.
+pub mod programme;
+pub mod rounds;
+
+pub use programme::{PlainProgramme, Programme, ProgrammeInput, ProgrammePlanner};
+pub use rounds::{PlainRounds, RoundInput, RoundPlan, RoundPlanner};
