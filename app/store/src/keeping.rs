@@ -50,18 +50,24 @@ struct Version {
 pub fn counted<T>(url: &str, work: impl FnOnce(&str, &Counts) -> T) -> Result<T, Error> {
     let mut conn = open(url)?;
     refuse_short_sight(&mut conn)?;
-    conn.build_transaction().repeatable_read().read_only().run(|conn| {
-        let counts = counts(conn)?;
-        let snapshot = snapshot(conn)?;
-        Ok(work(&snapshot, &counts))
-    })
+    conn.build_transaction()
+        .repeatable_read()
+        .read_only()
+        .run(|conn| {
+            let counts = counts(conn)?;
+            let snapshot = snapshot(conn)?;
+            Ok(work(&snapshot, &counts))
+        })
 }
 
 /// The server's major version.
 ///
 /// # Errors
 /// [`Error::Unreachable`] when it does not answer.
-#[expect(clippy::disallowed_methods, reason = "reads a setting, which has no typed form")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "reads a setting, which has no typed form"
+)]
 pub fn major_version(url: &str) -> Result<u32, Error> {
     let version: Version =
         diesel::sql_query("SELECT current_setting('server_version_num')::int AS number")
@@ -74,7 +80,10 @@ fn open(url: &str) -> Result<PgConnection, Error> {
         .map_err(|e| Error::Unreachable(format!("The database does not answer: {e}.")))
 }
 
-#[expect(clippy::disallowed_methods, reason = "reads the catalogue, which has no typed form")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "reads the catalogue, which has no typed form"
+)]
 fn refuse_short_sight(conn: &mut PgConnection) -> Result<(), Error> {
     let sight: Sight = diesel::sql_query(
         "SELECT rolsuper OR rolbypassrls AS whole FROM pg_roles WHERE rolname = current_user",
@@ -88,7 +97,10 @@ fn refuse_short_sight(conn: &mut PgConnection) -> Result<(), Error> {
     ))
 }
 
-#[expect(clippy::disallowed_methods, reason = "table names come from the catalogue at run time")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "table names come from the catalogue at run time"
+)]
 fn counts(conn: &mut PgConnection) -> Result<Counts, Error> {
     conn.batch_execute("SET LOCAL row_security = off")?;
     let tables: Vec<Table> = diesel::sql_query(
@@ -100,8 +112,8 @@ fn counts(conn: &mut PgConnection) -> Result<Counts, Error> {
     let mut counts = Counts::new();
     for table in tables {
         // The name was quoted by the server's own format('%I').
-        let rows: Rows =
-            diesel::sql_query(format!("SELECT count(*) AS rows FROM {}", table.name)).get_result(conn)?;
+        let rows: Rows = diesel::sql_query(format!("SELECT count(*) AS rows FROM {}", table.name))
+            .get_result(conn)?;
         counts.insert(table.name, u64::try_from(rows.rows).unwrap_or_default());
     }
     Ok(counts)

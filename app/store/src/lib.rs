@@ -10,6 +10,7 @@ mod error;
 mod estate_schema;
 pub mod history;
 mod ids;
+pub mod keeping;
 mod migrate;
 mod once;
 mod pool;

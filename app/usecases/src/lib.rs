@@ -1,1 +1,22 @@
-//! Room `usecases`.
+//! One function per thing a person or the clock may ask for.
+//!
+//! Each is three paragraphs: load rows, decide with a pure room, save rows in the same transaction. Who may
+//! ask is checked here and nowhere else: a function takes a [`Seat`], and starts with what the seat must be.
+pub mod advice;
+pub mod door;
+pub mod duties;
+mod error;
+pub mod forecast;
+pub mod founding;
+pub mod import;
+pub mod plan;
+pub mod register;
+mod seat;
+pub mod today;
+pub mod visit;
+pub mod work;
+mod world;
+
+pub use error::{Error, FieldError};
+pub use seat::{Seat, THE_PROGRAM};
+pub use world::World;

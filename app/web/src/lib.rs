@@ -1,1 +1,121 @@
-//! Room `web`.
+//! HTTP in, HTML out. Parses, calls one use case, renders; decides nothing.
+mod account;
+mod advice;
+mod assets;
+mod buildings;
+mod calls;
+mod duties;
+mod error_page;
+mod form;
+mod health;
+mod home;
+mod import;
+mod job_sheet;
+mod jobs;
+mod letter;
+mod my_day;
+mod page;
+mod programme;
+mod rounds;
+mod seats;
+mod shield;
+mod sign_in;
+mod state;
+mod today;
+mod track_record;
+mod units;
+mod when;
+
+use std::net::IpAddr;
+use std::sync::Arc;
+use std::time::Duration;
+
+use actix_web::{App, HttpServer, web};
+use usecases::World;
+
+pub use error_page::Failure;
+
+/// Where and how pages are served.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// The address to listen on.
+    pub address: IpAddr,
+    /// The port to listen on; 0 takes any free one.
+    pub port: u16,
+    /// Certificate and key, for HTTPS.
+    pub certificate: Option<Arc<rustls::ServerConfig>>,
+    /// The proxy whose word about the caller is believed.
+    pub trusted_proxy: Option<IpAddr>,
+    /// Worker threads.
+    pub workers: usize,
+}
+
+/// Binds and returns the running server with the port it listens on.
+///
+/// # Errors
+/// The port cannot be opened.
+pub fn server(world: World, options: Options) -> std::io::Result<(actix_web::dev::Server, u16)> {
+    let secure = options.certificate.is_some() || options.trusted_proxy.is_some();
+    let state = web::Data::new(state::State {
+        world,
+        secure,
+        trusted_proxy: options.trusted_proxy,
+    });
+    let server = HttpServer::new(move || {
+        App::new()
+            .app_data(state.clone())
+            .app_data(web::FormConfig::default().limit(1 << 20))
+            .app_data(web::PayloadConfig::new(12 << 20))
+            .wrap(actix_web::middleware::from_fn(shield::same_origin))
+            .wrap(actix_web::middleware::from_fn(shield::headers))
+            .wrap(actix_web::middleware::Compress::default())
+            .configure(routes)
+            .default_service(web::to(error_page::nothing_here))
+    })
+    .workers(options.workers.max(1))
+    .client_request_timeout(Duration::from_secs(20))
+    .shutdown_timeout(5);
+    let place = (options.address, options.port);
+    let server = match options.certificate {
+        Some(certificate) => server.bind_rustls_0_23(place, Arc::unwrap_or_clone(certificate))?,
+        None => server.bind(place)?,
+    };
+    let port = server
+        .addrs()
+        .first()
+        .map_or(options.port, std::net::SocketAddr::port);
+    Ok((server.run(), port))
+}
+
+/// One flat list: every address of the program.
+fn routes(config: &mut web::ServiceConfig) {
+    config
+        .service(web::resource("/").route(web::get().to(home::home)))
+        .service(
+            web::resource("/sign-in")
+                .route(web::get().to(sign_in::show))
+                .route(web::post().to(sign_in::take)),
+        )
+        .service(web::resource("/sign-out").route(web::post().to(sign_in::leave)))
+        .service(web::resource("/account").route(web::get().to(account::show)))
+        .service(
+            web::resource("/account/sign-out-everywhere")
+                .route(web::post().to(account::leave_everywhere)),
+        )
+        .service(web::resource("/alive").route(web::get().to(health::alive)))
+        .service(web::resource("/assets/{file:.*}").route(web::get().to(assets::serve)));
+    advice::routes(config);
+    buildings::routes(config);
+    calls::routes(config);
+    duties::routes(config);
+    import::routes(config);
+    job_sheet::routes(config);
+    jobs::routes(config);
+    letter::routes(config);
+    my_day::routes(config);
+    programme::routes(config);
+    rounds::routes(config);
+    today::routes(config);
+    track_record::routes(config);
+    units::routes(config);
+}

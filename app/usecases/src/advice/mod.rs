@@ -1,0 +1,1 @@
+//! Room for `advice`: to be filled.

@@ -1,0 +1,1 @@
+//! Room for `founding`: to be filled.

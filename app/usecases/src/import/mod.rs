@@ -1,0 +1,1 @@
+//! Room for `import`: to be filled.

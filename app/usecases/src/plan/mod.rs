@@ -1,0 +1,1 @@
+//! Room for `plan`: to be filled.

@@ -1,0 +1,1 @@
+//! Room for `register`: to be filled.

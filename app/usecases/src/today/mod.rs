@@ -1,0 +1,1 @@
+//! Room for `today`: to be filled.

@@ -1,0 +1,1 @@
+//! Room for `visit`: to be filled.

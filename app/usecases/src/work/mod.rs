@@ -1,0 +1,1 @@
+//! Room for `work`: to be filled.

@@ -1,0 +1,5 @@
+//! Pages of `rounds`.
+use actix_web::web;
+
+/// Its addresses.
+pub(crate) fn routes(_config: &mut web::ServiceConfig) {}

@@ -1,0 +1,10 @@
+//! One binary: the HTTP stories, the tasks, the migrations, the architecture.
+#![expect(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::disallowed_methods,
+    reason = "tests break loudly, and the harness reads the environment"
+)]
+mod door;
+mod support;

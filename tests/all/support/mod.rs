@@ -1,0 +1,6 @@
+//! The harness: a database of its own for each test, a server on a free port, a client a person.
+pub mod database;
+pub mod server;
+
+pub use database::TestDatabase;
+pub use server::{Client, TestApp};
