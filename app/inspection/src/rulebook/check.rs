@@ -1,0 +1,159 @@
+//! What must hold of a rule book before anything is judged by it.
+use std::collections::BTreeSet;
+
+use super::{Limit, Pages, SCHEMA, Set, Table};
+use crate::formulas::{GROSS_TO_NET, WATER_KJ_PER_L_K, WATER_KWH_PER_M3_K};
+
+/// The first thing wrong, as a sentence.
+pub fn check(pages: &Pages) -> Result<(), String> {
+    if pages.schema != SCHEMA {
+        return Err(format!("its form is '{}', not '{SCHEMA}'", pages.schema));
+    }
+    check_constants(pages)?;
+    once("limit", pages.limits.iter().map(|l| l.row.as_str()))?;
+    pages.limits.iter().try_for_each(check_limit)?;
+    once(
+        "kind",
+        pages
+            .sets
+            .iter()
+            .flat_map(|s| s.kinds.iter().map(String::as_str)),
+    )?;
+    for set in &pages.sets {
+        check_set(pages, set)?;
+    }
+    once(
+        "symptom table",
+        pages.suspects.iter().map(|t| t.kind.as_str()),
+    )?;
+    pages.suspects.iter().try_for_each(check_table)?;
+    once("event", pages.events.iter().map(|e| e.event.as_str()))?;
+    once("report", pages.response.iter().map(|r| r.report.as_str()))?;
+    for rule in &pages.response {
+        if rule.all.is_none() && (rule.winter.is_none() || rule.summer.is_none()) {
+            return Err(format!("report {} has no times for a season", rule.report));
+        }
+        let held = |d: &String| pages.right_to_repair.iter().any(|r| r.defect == *d);
+        if !rule.defect.iter().all(held) {
+            return Err(format!(
+                "report {} names a defect that is not listed",
+                rule.report
+            ));
+        }
+    }
+    once(
+        "feasibility row",
+        pages.feasibility.iter().map(|f| f.reason.as_str()),
+    )?;
+    let numbers: Vec<u8> = pages.blocks.iter().map(|b| b.block).collect();
+    if numbers.is_sorted_by(|a, b| a < b) {
+        Ok(())
+    } else {
+        Err("the completion blocks are not in the order of their numbers".to_owned())
+    }
+}
+
+fn once<'a>(what: &str, names: impl Iterator<Item = &'a str>) -> Result<(), String> {
+    let mut met = BTreeSet::new();
+    for name in names {
+        if !met.insert(name) {
+            return Err(format!("{what} '{name}' stands twice"));
+        }
+    }
+    Ok(())
+}
+
+/// The formulas in Rust and the file must compute with the same figures.
+fn check_constants(pages: &Pages) -> Result<(), String> {
+    let ours = [
+        ("water_kj_per_l_k", WATER_KJ_PER_L_K),
+        ("water_kwh_per_m3_k", WATER_KWH_PER_M3_K),
+        ("gross_to_net", GROSS_TO_NET),
+    ];
+    for (name, value) in ours {
+        match pages.constants.iter().find(|c| c.name == name) {
+            Some(constant) if constant.value == value => {}
+            _ => return Err(format!("constant {name} is not the program's {value}")),
+        }
+    }
+    Ok(())
+}
+
+fn check_limit(limit: &Limit) -> Result<(), String> {
+    let row = &limit.row;
+    let open_end = match (limit.bands.last(), limit.rules.last()) {
+        (Some(band), _) => band.to.is_none() && limit.value.is_some(),
+        (None, Some(rule)) => rule.when.is_none(),
+        (None, None) => false,
+    };
+    if !open_end {
+        return Err(format!("limit {row} leaves some values without a level"));
+    }
+    let ends: Vec<f64> = limit.bands.iter().filter_map(|b| b.to).collect();
+    if ends.len() + 1 < limit.bands.len() || !ends.is_sorted_by(|a, b| a < b) {
+        return Err(format!("the bands of limit {row} are not in order"));
+    }
+    let codes = limit
+        .rules
+        .iter()
+        .map(|r| (r.level, &r.code))
+        .chain(limit.bands.iter().map(|b| (b.level, &b.code)));
+    for (level, code) in codes {
+        match code {
+            None if level == super::Level::Pass => {}
+            Some(code) if level != super::Level::Pass && limit.say.contains_key(code) => {}
+            _ => {
+                return Err(format!(
+                    "limit {row} has a level without a code and its sentence"
+                ));
+            }
+        }
+    }
+    Ok(())
+}
+
+fn check_set(pages: &Pages, set: &Set) -> Result<(), String> {
+    let title = &set.title;
+    let all = || set.readings.iter().chain(&set.tests);
+    once("reading", all().map(|r| r.code.as_str())).map_err(|e| format!("{title}: {e}"))?;
+    if let Some(empty) = all().find(|r| r.fields.is_empty()) {
+        return Err(format!("{title}: reading {} asks nothing", empty.code));
+    }
+    for judge in &set.judge {
+        if !pages.limits.iter().any(|l| l.row == judge.row) {
+            return Err(format!("{title}: there is no limit {}", judge.row));
+        }
+        if set.reading(&judge.reading).is_none() {
+            return Err(format!("{title}: there is no reading {}", judge.reading));
+        }
+    }
+    match set
+        .trends
+        .iter()
+        .find(|t| set.reading(&t.reading).is_none())
+    {
+        Some(trend) => Err(format!("{title}: there is no reading {}", trend.reading)),
+        None => Ok(()),
+    }
+}
+
+fn check_table(table: &Table) -> Result<(), String> {
+    let kind = &table.kind;
+    once("part", table.parts.iter().map(|p| p.code.as_str()))?;
+    once(
+        "observation",
+        table.observations.iter().map(|o| o.code.as_str()),
+    )?;
+    if table.parts.is_empty() || table.parts.iter().any(|p| !(0.0..=1.0).contains(&p.prior)) {
+        return Err(format!("table {kind}: a prior must lie between 0 and 1"));
+    }
+    let mut named = table
+        .parts
+        .iter()
+        .flat_map(|p| p.seen.keys())
+        .chain(table.from_readings.iter().map(|l| &l.observation));
+    match named.find(|code| table.observation(code).is_none()) {
+        Some(code) => Err(format!("table {kind}: there is no observation {code}")),
+        None => Ok(()),
+    }
+}
