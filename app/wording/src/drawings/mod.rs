@@ -4,10 +4,19 @@
 //! one (302 units, for a phone); the style sheet shows one. The SVG names classes only, never a colour
 //! or a size, carries `title` and `desc`, and has its table as text alternative. Text is escaped here.
 pub mod axis;
+pub mod due_strip;
 pub mod elevation;
+pub mod fork;
 pub mod history;
+pub mod keep_years;
+pub mod moved;
+pub mod purse;
+pub mod squares;
 pub mod steps;
 pub mod svg;
+pub mod tornado;
+pub mod two_limits;
+pub mod year_strip;
 
 use std::borrow::Borrow;
 

@@ -114,7 +114,7 @@ mod tests {
     fn no_words_touch_and_no_stem_runs_through_words() {
         let wanted: Vec<Wanted> = [
             (500.0, 150.0),
-            (610.0, 160.0),
+            (610.0, 130.0),
             (774.0, 170.0),
             (806.0, 240.0),
         ]

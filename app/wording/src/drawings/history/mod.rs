@@ -5,6 +5,7 @@ mod table;
 mod wide;
 
 use chrono::{Datelike, Months, NaiveDate};
+pub(crate) use labels::spread;
 use terms::Pence;
 
 use super::svg::{Area, sample};

@@ -1,0 +1,343 @@
+//! Every drawing: well-formed, finite, escaped, classes only, all labels present, table beside it.
+use std::collections::BTreeSet;
+
+use terms::{ExpectedPounds, Pence};
+use wording::Drawing;
+use wording::drawings::elevation::{Bay, Elevation, Flat, Storey, mini};
+use wording::drawings::fork::Fork;
+use wording::drawings::history::HistoryLine;
+use wording::drawings::keep_years::KeepYears;
+use wording::drawings::purse::Purse;
+use wording::drawings::steps::Shade;
+use wording::drawings::tornado::Tornado;
+
+mod samples;
+
+use samples::xml::{all_tags, svgs, tags};
+
+const SHEETS: [&str; 2] = [
+    include_str!("../../web/assets/riserward.css"),
+    include_str!("../../web/assets/drawing.css"),
+];
+
+/// Every drawing might stand on one page: each id at most once.
+#[test]
+fn well_formed_with_ids_used_once() {
+    let mut seen = BTreeSet::new();
+    for tag in all_tags(&samples::all()).expect("well-formed") {
+        if let Some(id) = tag.get("id") {
+            assert!(
+                seen.insert(id.to_owned()),
+                "{} uses {id} twice",
+                tag.drawing
+            );
+        }
+    }
+    assert!(seen.len() > 50, "{}", seen.len());
+}
+
+#[test]
+fn the_check_itself_finds_faults() {
+    for wrong in [
+        "<g><rect/></a>",
+        "<g>",
+        "<g>a & b</g>",
+        "<a href=\"x>y</a>",
+        "</g>",
+        "<g>1 < 2</g>",
+    ] {
+        assert!(tags(wrong).is_err(), "{wrong}");
+    }
+}
+
+#[test]
+fn classes_only_and_every_class_is_in_a_sheet() {
+    let unstyled = ["", "sample", "hatched", "s0", "space"];
+    let drawn = [
+        "svg", "title", "desc", "defs", "pattern", "g", "a", "path", "rect", "circle", "text",
+    ];
+    for tag in all_tags(&samples::all()).expect("well-formed") {
+        assert!(drawn.contains(&tag.name.as_str()), "{tag:?}");
+        for forbidden in ["style", "stroke", "font-size", "opacity", "onclick"] {
+            assert!(tag.get(forbidden).is_none(), "{tag:?}");
+        }
+        let fill = tag.get("fill").unwrap_or("url(#none)");
+        assert!(fill.starts_with("url(#"), "a colour in {tag:?}");
+        for class in tag.get("class").unwrap_or("").split(' ') {
+            let styled = SHEETS
+                .iter()
+                .any(|sheet| sheet.contains(&format!(".{class}")));
+            assert!(styled || unstyled.contains(&class), "{class} of {tag:?}");
+        }
+    }
+}
+
+#[test]
+fn numbers_are_finite_and_stay_near_the_page() {
+    for tag in all_tags(&samples::all()).expect("well-formed") {
+        let written = &tag.attributes;
+        assert!(
+            !written.contains("NaN") && !written.contains("inf\""),
+            "{tag:?}"
+        );
+        for name in ["x", "cx", "y", "cy"] {
+            let limit = if name.ends_with('x') {
+                tag.page.0
+            } else {
+                tag.page.1
+            };
+            let value = tag.number(name).unwrap_or(0.0);
+            assert!(value > -20.0 && value < limit + 20.0, "{tag:?}");
+        }
+    }
+}
+
+#[test]
+fn every_drawing_is_named_told_and_has_its_table() {
+    for drawing in samples::all() {
+        let small = drawing.narrow_svg.is_empty();
+        for svg in [&drawing.wide_svg, &drawing.narrow_svg]
+            .into_iter()
+            .filter(|svg| !svg.is_empty())
+        {
+            assert!(
+                svg.contains("<title id=") && svg.contains("<desc id="),
+                "{}",
+                drawing.id
+            );
+            let role = if drawing.has_links { "group" } else { "img" };
+            assert!(svg.contains(&format!("role=\"{role}\"")), "{}", drawing.id);
+        }
+        assert!(small || !drawing.table.rows.is_empty(), "{}", drawing.id);
+        for row in drawing.table.rows.iter().chain(&drawing.table.sum) {
+            assert_eq!(row.len(), drawing.table.headers.len(), "{}", drawing.id);
+        }
+    }
+}
+
+#[test]
+fn text_is_escaped_everywhere() {
+    let mut flat = Flat::new("<&\">", "1 < 2 & \"3\"", Shade::Step(5));
+    flat.href = "/x?a=1&b=\"2\"".into();
+    flat.trouble = Some("<script>".into());
+    let drawing = Elevation {
+        id: "e\"<".into(),
+        title: "A & B <C>".into(),
+        finding: "\"quoted\"".into(),
+        storeys: vec![Storey {
+            label: "<G>".into(),
+            bays: vec![Bay::Flat(flat), Bay::Room("<Hall & Co>".into(), 3.0)],
+        }],
+        ..Elevation::default()
+    }
+    .draw();
+    for svg in [&drawing.wide_svg, &drawing.narrow_svg] {
+        tags(svg).expect("well-formed");
+        assert!(svg.contains("1 &lt; 2 &amp; &quot;3&quot;"));
+        assert!(svg.contains("href=\"/x?a=1&amp;b=&quot;2&quot;\""));
+        assert!(svg.contains("A &amp; B &lt;C&gt;"));
+        assert!(!svg.contains("<script>"));
+    }
+}
+
+#[test]
+fn every_flat_is_in_both_forms_and_leads_on() {
+    use samples::buildings::{house, mill, slab, tower};
+    for (elevation, flats) in [(slab(), 48), (tower(), 138), (mill(), 20), (house(), 4)] {
+        let drawing = elevation.draw();
+        let plant_leads = elevation
+            .plant
+            .as_ref()
+            .is_some_and(|plant| !plant.href.is_empty());
+        for svg in [&drawing.wide_svg, &drawing.narrow_svg] {
+            let drawn = svg.matches("class=\"flat s").count() - usize::from(plant_leads);
+            assert_eq!(drawn, flats, "{}", elevation.id);
+            for storey in &elevation.storeys {
+                assert!(
+                    svg.contains(&format!(">{}</text>", storey.label)),
+                    "storey {}",
+                    storey.label
+                );
+            }
+        }
+        assert_eq!(drawing.table.rows.len(), flats, "{}", elevation.id);
+    }
+}
+
+#[test]
+fn a_long_block_is_cut_for_the_phone_and_keeps_its_stairs() {
+    let drawing = samples::buildings::slab().draw();
+    assert!(!drawing.wide_svg.contains("1 of 2, from the left"));
+    assert!(drawing.narrow_svg.contains("1 of 2, from the left"));
+    assert!(drawing.narrow_svg.contains("2 of 2, from the left"));
+}
+
+#[test]
+fn trouble_unknown_and_pipes_are_drawn_and_explained() {
+    use samples::buildings::{mill, slab, tower};
+    let words = |drawing: &Drawing| {
+        let key: Vec<String> = drawing.key.iter().map(|item| item.words.clone()).collect();
+        key.join("; ")
+    };
+    let slab = slab().draw();
+    assert_eq!(slab.wide_svg.matches("class=\"corner\"").count(), 2);
+    assert!(words(&slab).contains("something is wrong there now"));
+    let mill = mill().draw();
+    assert!(mill.wide_svg.contains(">unknown</text>"));
+    assert!(words(&mill).contains("unknown"));
+    let tower = tower().draw();
+    for svg in [&tower.wide_svg, &tower.narrow_svg] {
+        assert_eq!(svg.matches("class=\"pipe trouble\"").count(), 1);
+    }
+    for riser in 1..=6 {
+        assert!(tower.wide_svg.contains(&format!(">riser {riser}</text>")));
+    }
+    assert_eq!(
+        mini(&samples::buildings::slab())
+            .wide_svg
+            .matches("class=\"ink\"")
+            .count(),
+        2
+    );
+}
+
+/// Every one of `words` stands in every one of `forms`.
+fn all_there(forms: &[&String], words: &[&str]) {
+    for form in forms {
+        let plain = form.replace('\u{a0}', " ");
+        for words in words {
+            assert!(plain.contains(words), "{words} is missing");
+        }
+    }
+}
+
+#[test]
+fn labels_of_time_are_all_there() {
+    let boiler = samples::lives::boiler().draw();
+    let words = [
+        "11 Nov 2026: hot water lukewarm",
+        "diverter valve, £318",
+        "today",
+        "1 in 3",
+        "1 in 2",
+        "3 in 4",
+        "6 y 11 m",
+        "14 to 15 y",
+        "Oct 2011 to Mar 2012",
+    ];
+    all_there(&[&boiler.wide_svg, &boiler.narrow_svg], &words);
+    let strip = samples::year::strip().draw();
+    let words = [
+        "Flat 40",
+        "late by 3 days; three attempts",
+        "Flat 18",
+        "today, 25 Nov",
+    ];
+    all_there(&[&strip.wide_svg, &strip.narrow_svg], &words);
+    let late = strip.wide_svg.find("Flat 40");
+    assert!(
+        late < strip.wide_svg.find("Flat 7"),
+        "late ones stand first"
+    );
+}
+
+#[test]
+fn labels_of_money_are_all_there() {
+    let fork = samples::money::fork().draw();
+    let words = [
+        "repair, £412",
+        "new boiler fitted, £2,750",
+        "Keep, solid",
+        "Replace now, dashed",
+        "less £908 still in",
+    ];
+    all_there(&[&fork.wide_svg, &fork.narrow_svg], &words);
+    assert!(fork.caption.contains("do not cross"));
+    let purse = samples::money::purse().draw();
+    let words = [
+        "£19,500 over",
+        "£41,000 today",
+        "floor £15,000",
+        "lowest, end of 2035: £9,000",
+    ];
+    all_there(&[&purse.wide_svg], &words);
+    let doubts = samples::money::tornado().draw();
+    let words = [
+        "Faults of this boiler, 40 % fewer to 60 % more",
+        "at 0.54 a year",
+        "−£209",
+        "£462",
+    ];
+    all_there(&[&doubts.wide_svg, &doubts.narrow_svg], &words);
+}
+
+#[test]
+fn nothing_to_draw_is_drawn_without_trouble() {
+    let broken = Fork {
+        years: Vec::new(),
+        left_in_new: ExpectedPounds(f64::NAN),
+        ..samples::money::fork()
+    };
+    let mut stranger = HistoryLine {
+        visits: Vec::new(),
+        parts: Vec::new(),
+        failures: Vec::new(),
+        register_opened: None,
+        ..samples::lives::stranger()
+    };
+    stranger.forecast = samples::lives::boiler().forecast;
+    stranger.forecast[1].chance = f64::NAN;
+    stranger.forecast[2].high = f64::INFINITY;
+    let mut wild = samples::buildings::slab();
+    for storey in &mut wild.storeys {
+        if let Some(Bay::Flat(flat)) = storey.bays.first_mut() {
+            flat.width = f64::NAN;
+        }
+    }
+    let purse = Purse {
+        years: Vec::new(),
+        opening: Pence(-5),
+        ..samples::money::purse()
+    };
+    let drawings = [
+        Elevation::default().draw(),
+        mini(&Elevation::default()),
+        wild.draw(),
+        broken.draw(),
+        stranger.draw(),
+        KeepYears {
+            bars: Vec::new(),
+            ..samples::money::keep_years()
+        }
+        .draw(),
+        Tornado {
+            doubts: Vec::new(),
+            ..samples::money::tornado()
+        }
+        .draw(),
+        purse.draw(),
+    ];
+    for drawing in &drawings {
+        for svg in svgs(drawing) {
+            tags(svg).unwrap_or_else(|wrong| panic!("{}: {wrong}", drawing.id));
+            assert!(
+                !svg.contains("NaN") && !svg.contains("inf"),
+                "{}",
+                drawing.id
+            );
+        }
+    }
+}
+
+#[test]
+fn the_paths_of_a_fork_cross_where_the_money_is_equal() {
+    let mut fork = samples::money::fork();
+    assert_eq!(fork.crossing(), None);
+    fork.years.truncate(2);
+    fork.years[0].keep.mid = 0.0;
+    fork.years[0].replace.mid = 100.0;
+    fork.years[1].keep.mid = 300.0;
+    fork.years[1].replace.mid = 200.0;
+    assert_eq!(fork.crossing(), Some((2026.5, 150.0)));
+    assert!(fork.draw().caption.contains("equal in 2026"));
+}

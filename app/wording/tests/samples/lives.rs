@@ -1,0 +1,121 @@
+//! Invented units.
+use chrono::NaiveDate;
+use terms::Pence;
+use wording::drawings::history::{Ahead, Failure, HistoryLine, PartClock, Visit};
+
+fn failed(
+    day: NaiveDate,
+    words: (&str, &str),
+    repaired: Option<NaiveDate>,
+    pounds: i64,
+) -> Failure {
+    Failure {
+        on: day,
+        words: words.0.into(),
+        detail: words.1.into(),
+        repaired_on: repaired,
+        cost: (pounds > 0).then_some(Pence(pounds * 100)),
+    }
+}
+
+fn forecast() -> Vec<Ahead> {
+    let rows = [
+        (on(2027, 1, 25), [0.17, 0.1, 0.25], false),
+        (on(2027, 4, 1), [0.34, 0.2, 0.5], true),
+        (on(2027, 8, 1), [0.43, 0.26, 0.6], false),
+        (on(2027, 11, 25), [0.51, 0.34, 0.66], true),
+        (on(2028, 5, 25), [0.66, 0.44, 0.82], false),
+        (on(2028, 11, 25), [0.75, 0.5, 0.9], true),
+    ];
+    rows.into_iter()
+        .map(|(by, [chance, low, high], named)| Ahead {
+            by,
+            chance,
+            low,
+            high,
+            named,
+        })
+        .collect()
+}
+
+/// A combi boiler fitted some time in a winter, with failures close together before today.
+pub fn boiler() -> HistoryLine {
+    let part = |name: &str, replaced_on| PartClock {
+        name: name.into(),
+        replaced_on,
+    };
+    HistoryLine {
+        id: "boiler".into(),
+        title: "The boiler in flat 22".into(),
+        finding: "About 1 in 3 like it would fail again before April.".into(),
+        today: on(2026, 11, 25),
+        fitted: (Some(on(2011, 10, 1)), Some(on(2012, 3, 31))),
+        register_opened: Some(on(2019, 4, 1)),
+        failures: vec![
+            failed(
+                on(2026, 11, 11),
+                ("hot water lukewarm", "plate suspected; £412.00 quoted"),
+                None,
+                0,
+            ),
+            failed(
+                on(2016, 1, 12),
+                ("no heat", "electrode, £118"),
+                Some(on(2016, 1, 14)),
+                118,
+            ),
+            failed(
+                on(2019, 12, 18),
+                ("no heat", "pump, £286"),
+                Some(on(2019, 12, 20)),
+                286,
+            ),
+            failed(
+                on(2025, 9, 12),
+                ("no hot water", "diverter valve, £318"),
+                Some(on(2025, 9, 18)),
+                318,
+            ),
+        ],
+        visits: (2012..=2026)
+            .map(|year| Visit {
+                on: on(year, 3, 5),
+                readings: year > 2020,
+            })
+            .collect(),
+        parts: vec![
+            part("Pump", Some(on(2019, 12, 20))),
+            part("Diverter valve", Some(on(2025, 9, 18))),
+            part("Expansion vessel", Some(on(2021, 1, 20))),
+            part("Hot-water plate", None),
+            part("Fan", None),
+        ],
+        forecast: forecast(),
+    }
+}
+
+/// A unit of which little is known: no fitting date, many failures, no forecast.
+pub fn stranger() -> HistoryLine {
+    HistoryLine {
+        id: "stranger".into(),
+        title: "A store <nobody> wrote down".into(),
+        finding: "Nine failures & no fitting date.".into(),
+        fitted: (None, None),
+        register_opened: Some(on(2018, 1, 1)),
+        failures: (0..9)
+            .map(|n| Failure {
+                on: on(2018 + n, 2, 1 + n as u32),
+                words: format!("coil leak {n}"),
+                detail: "made safe".into(),
+                repaired_on: Some(on(2018 + n, 2, 20)),
+                cost: Some(Pence(i64::from(n * 7 % 5) * 10_000)),
+            })
+            .collect(),
+        forecast: Vec::new(),
+        ..boiler()
+    }
+}
+
+fn on(year: i32, month: u32, day: u32) -> NaiveDate {
+    NaiveDate::from_ymd_opt(year, month, day).unwrap_or_default()
+}
