@@ -2,24 +2,26 @@
 use nalgebra::DMatrix;
 use numerics::draws::antithetic_normals;
 
-use crate::record::GAMMA;
-use crate::recurrent::bounds;
-
 /// Antithetic pairs (64 draws, FORECAST §4).
 const PAIRS: usize = 32;
 
 /// 64 draws from N(parameters, covariance), capped at the box of the fit; a parameter without variance stays put.
-pub(crate) fn parameter_draws(parameters: &[f64], covariance: &[Vec<f64>]) -> Vec<Vec<f64>> {
+pub(crate) fn parameter_draws(
+    parameters: &[f64],
+    covariance: &DMatrix<f64>,
+    edges: &[(f64, f64)],
+) -> Vec<Vec<f64>> {
     let free: Vec<usize> = (0..parameters.len())
-        .filter(|&i| covariance[i][i] > 0.0)
+        .filter(|&i| covariance[(i, i)] > 0.0)
         .collect();
-    let inner = DMatrix::from_fn(free.len(), free.len(), |i, j| covariance[free[i]][free[j]]);
+    let inner = DMatrix::from_fn(free.len(), free.len(), |i, j| {
+        covariance[(free[i], free[j])]
+    });
     let spread = inner.clone().cholesky().map_or_else(
         // Rounded in storage and no longer positive definite: keep the variances.
         || DMatrix::from_diagonal(&inner.diagonal().map(f64::sqrt)),
         |factor| factor.l(),
     );
-    let edges = bounds(parameters.len() - GAMMA);
     antithetic_normals(free.len(), PAIRS)
         .into_iter()
         .map(|normal| {

@@ -2,16 +2,13 @@
 //!
 //! Two doubts are mixed: the unit's own z (a gamma law) and the parameters (64 fixed antithetic draws around the fit).
 //! A doubtful installation adds its quadrature nodes with their posterior weights. FORECAST §4.
-use numerics::CountLaw;
-use numerics::count::mixture_quantile;
-use numerics::special::{gamma_cdf, quantile_positive};
 use serde::{Deserialize, Serialize};
 
-use crate::draws::parameter_draws;
 use crate::drivers::{Driver, drivers};
 use crate::history::UnitHistory;
 use crate::kind_fit::{KindFit, ThinData};
-use crate::prepared::{Element, Prepared};
+use crate::predictive::{Element, gamma_mixture_quantile, predict};
+use crate::prepared::Prepared;
 use crate::prior::{InputError, KindPrior, within};
 
 /// A stretch of time ahead, cut into pieces that may weigh differently (a season).
@@ -130,7 +127,7 @@ pub fn forecast(
         .zip(&unit.nodes)
         .map(|(e, node)| e.weight * (now - node.installed))
         .sum::<f64>();
-    let draws = parameter_draws(&fit.parameters, &fit.covariance);
+    let draws = fit.draws();
     Ok(UnitForecast {
         n: here.first().map_or(0, |e| e.posterior.n as u32),
         mu: here.iter().map(|e| e.weight * e.posterior.mu).sum(),
@@ -159,24 +156,6 @@ fn z_quantile(elements: &[Element], p: f64) -> f64 {
     gamma_mixture_quantile(&parts, p)
 }
 
-/// Quantile of a mixture of gamma laws (weight, shape, scale).
-pub(crate) fn gamma_mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
-    let mean: f64 = parts
-        .iter()
-        .map(|(w, shape, scale)| w * shape * scale)
-        .sum();
-    if mean <= 0.0 {
-        return 0.0;
-    }
-    quantile_positive(mean, |x| {
-        parts
-            .iter()
-            .map(|(w, shape, scale)| w * gamma_cdf(*shape, x / scale))
-            .sum::<f64>()
-            - p
-    })
-}
-
 fn over(unit: &Prepared<'_>, horizon: &Horizon, draws: &[Vec<f64>]) -> HorizonForecast {
     let base = unit.ahead(horizon);
     let even = 1.0 / draws.len() as f64;
@@ -188,33 +167,14 @@ fn over(unit: &Prepared<'_>, horizon: &Horizon, draws: &[Vec<f64>]) -> HorizonFo
             ..e
         })
         .collect();
-    let laws: Vec<(f64, CountLaw)> = elements
-        .iter()
-        .map(|e| (e.weight, e.posterior.next(e.ahead)))
-        .collect();
-    let rates: Vec<(f64, f64, f64)> = laws
-        .iter()
-        .map(|(w, law)| {
-            (
-                *w,
-                1.0 / law.inv_size.max(1e-12),
-                law.mean * law.inv_size.max(1e-12),
-            )
-        })
-        .filter(|(_, _, scale)| *scale > 0.0)
-        .collect();
-    let chance_at = |p: f64| -(-gamma_mixture_quantile(&rates, p)).exp_m1();
+    let all = predict(&elements);
     HorizonForecast {
-        chance: laws
-            .iter()
-            .map(|(w, law)| w * law.at_least_one())
-            .sum::<f64>()
-            .min(1.0),
-        chance50: (chance_at(0.25), chance_at(0.75)),
-        chance80: (chance_at(0.1), chance_at(0.9)),
-        expected: laws.iter().map(|(w, law)| w * law.mean).sum(),
-        count50: (mixture_quantile(&laws, 0.25), mixture_quantile(&laws, 0.75)),
-        count80: (mixture_quantile(&laws, 0.1), mixture_quantile(&laws, 0.9)),
+        chance: all.chance,
+        chance50: all.chance50,
+        chance80: all.chance80,
+        expected: all.expected,
+        count50: all.count50,
+        count80: all.count80,
         parts: part_chances(unit, &base, &elements),
         drivers: drivers(unit, horizon),
     }

@@ -2,6 +2,7 @@
 //!
 //! φ(n, μ, θ) = Σ_{k=1}^{n−1} ln(1 + kθ) − (n + 1/θ) ln(1 + θμ); θ = 0: −μ. Adding Σ ln h(t_j) gives the unit's
 //! log-likelihood, FORECAST §2 equation (1). Everything is written in θ, never in 1/θ, so that θ → 0 needs no threshold.
+use numerics::Local;
 use numerics::special::{gamma_quantile, ln1p_over};
 
 /// Prefix sums over k of ln(1 + kθ), k/(1 + kθ) and k²/(1 + kθ)², so that many units cost one table.
@@ -59,6 +60,24 @@ impl CountTable {
             d_mu_theta: -(n - mu) / (grown * grown),
             d_theta_theta: rest - bend_sum,
         }
+    }
+}
+
+impl UnitTerm {
+    /// φ carried through the derivatives of μ and θ.
+    pub fn jet(&self, mu: &Local, theta: &Local) -> Local {
+        let second = [self.d_mu_mu, self.d_mu_theta, self.d_theta_theta];
+        mu.with(
+            theta,
+            [
+                self.value,
+                self.d_mu,
+                self.d_theta,
+                second[0],
+                second[1],
+                second[2],
+            ],
+        )
     }
 }
 

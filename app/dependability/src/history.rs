@@ -181,28 +181,40 @@ impl UnitHistory {
             .collect()
     }
 
-    /// Moment at which the clock stood at 0, seen just before `at`.
-    pub(crate) fn clock_start(
-        &self,
-        prior: &KindPrior,
-        place: usize,
-        installed: f64,
-        at: f64,
-    ) -> f64 {
-        let Some(part) = prior.parts.get(place) else {
-            return installed;
-        };
-        if !prior.clocks(None)[place].restarts {
-            return installed;
-        }
-        self.renewals
+    /// Moment at which a clock stood at 0, seen just before `at`; `restarts` names the part whose renewals restart it.
+    pub(crate) fn clock_start(&self, restarts: Option<&str>, installed: f64, at: f64) -> f64 {
+        let renewed = self
+            .renewals
             .iter()
-            .filter(|r| r.part == part.code && r.at < at)
-            .map(|r| r.at)
-            .fold(installed, f64::max)
+            .filter(|r| Some(r.part.as_str()) == restarts && r.at < at);
+        renewed.map(|r| r.at).fold(installed, f64::max)
     }
 
-    /// Base exposure (weight 1) of one clock over [from, until], cut wherever the clock restarts.
+    /// Ages through which a clock ran over a span of time, cut wherever it restarts.
+    pub(crate) fn stretches(
+        &self,
+        restarts: Option<&str>,
+        installed: f64,
+        span: (f64, f64),
+    ) -> Vec<(f64, f64)> {
+        let (from, until) = (span.0.max(installed), span.1.max(installed));
+        let mut cuts = vec![from, until];
+        let inside = self
+            .renewals
+            .iter()
+            .filter(|r| Some(r.part.as_str()) == restarts);
+        cuts.extend(inside.map(|r| r.at).filter(|at| *at > from && *at < until));
+        cuts.sort_by(f64::total_cmp);
+        cuts.windows(2)
+            .map(|c| {
+                // A restart at the very start of the stretch has happened: look just after it.
+                let start = self.clock_start(restarts, installed, c[0].next_up());
+                (c[0] - start, c[1] - start)
+            })
+            .collect()
+    }
+
+    /// Base exposure (weight 1) of one clock over a span of time.
     pub(crate) fn spell(
         &self,
         prior: &KindPrior,
@@ -210,25 +222,9 @@ impl UnitHistory {
         installed: f64,
         span: (f64, f64),
     ) -> f64 {
-        let (place, law) = clock;
-        let (from, until) = (span.0.max(installed), span.1.max(installed));
-        let mut cuts = vec![from];
-        if let (Some(part), true) = (prior.parts.get(place), law.restarts) {
-            cuts.extend(
-                self.renewals
-                    .iter()
-                    .filter(|r| r.part == part.code && r.at > from && r.at < until)
-                    .map(|r| r.at),
-            );
-        }
-        cuts.push(until);
-        cuts.sort_by(f64::total_cmp);
-        cuts.windows(2)
-            .map(|c| {
-                // A restart at the very start of the stretch has happened: look just after it.
-                let start = self.clock_start(prior, place, installed, c[0].next_up());
-                exposure(c[0] - start, c[1] - start, law.shape, T0).value
-            })
+        let ages = self.stretches(prior.restarting(clock.0), installed, span);
+        ages.into_iter()
+            .map(|(a, b)| exposure(a, b, clock.1.shape, T0).value)
             .sum()
     }
 
@@ -285,7 +281,7 @@ impl UnitHistory {
             .counted()
             .map(|f| {
                 let place = prior.clock_of(f.part.as_deref());
-                let start = self.clock_start(prior, place, node.installed, f.at);
+                let start = self.clock_start(prior.restarting(place), node.installed, f.at);
                 let age = (f.at - start).max(HALF_DAY);
                 // A part with no share can still fail; the floor keeps the logarithm finite.
                 clocks[place].weight.max(1e-9).ln() + (clocks[place].shape - 1.0) * (age / T0).ln()

@@ -3,11 +3,12 @@ use nalgebra::DMatrix;
 use numerics::root::brent;
 use serde::{Deserialize, Serialize};
 
+use crate::draws::parameter_draws;
 use crate::frailty::Posterior;
 use crate::history::{Node, UnitHistory, nodes, subject};
 use crate::prior::{InputError, KindPrior, PARTS_SHARE, SHARES_WEIGHT, T0};
 use crate::record::{self, ALPHA, GAMMA, LN_BETA, LN_THETA, Subject, dot, node_weights};
-use crate::recurrent::{Fit, Settings, fit_frailty};
+use crate::recurrent::{Fit, Settings, bounds, fit_frailty};
 use crate::verdict::{Normal, Verdict};
 
 /// Alternations between level and shares; each is a contraction, 5 to 15 are used.
@@ -101,6 +102,13 @@ impl KindFit {
     /// Failures per unit-year at 10 years.
     pub fn rate_10y(&self) -> f64 {
         self.parameters[ALPHA].exp()
+    }
+
+    /// The 64 fixed parameter draws around the fit.
+    pub(crate) fn draws(&self) -> Vec<Vec<f64>> {
+        let d = self.parameters.len();
+        let covariance = DMatrix::from_fn(d, d, |i, j| self.covariance[i][j]);
+        parameter_draws(&self.parameters, &covariance, &bounds(d - GAMMA))
     }
 
     pub(crate) fn fits(&self, prior: &KindPrior) -> Result<(), InputError> {

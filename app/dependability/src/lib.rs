@@ -6,6 +6,7 @@
 //! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
+pub mod block;
 pub mod causes;
 pub mod curves;
 mod draws;
@@ -19,14 +20,20 @@ pub mod lives;
 pub mod mcf;
 pub mod merge;
 pub mod observed;
+pub mod part_clocks;
 pub mod power_law;
+pub mod predictive;
 mod prepared;
 pub mod prior;
 pub mod record;
 pub mod recurrent;
+pub mod score;
 pub mod total;
+pub mod track_record;
 pub mod trend;
 pub mod verdict;
+pub mod virtual_age;
+pub mod written_off;
 
 pub use drivers::Driver;
 pub use forecast::{Horizon, HorizonForecast, PartChance, UnitForecast, forecast};

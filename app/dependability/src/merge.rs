@@ -13,7 +13,7 @@ pub const REPEAT_DAYS: i64 = 30;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Report {
     /// Sorts reports of the same day.
-    pub number: String,
+    pub order: u64,
     /// The unit.
     pub unit: String,
     /// Component or function lost; reports of different ones are different failures.
@@ -62,7 +62,7 @@ pub fn merge_repeat_visits(reports: &[Report], window_days: i64) -> MergedReport
         .filter(|&i| !reports[i].found_at_service)
         .collect();
     order.sort_by(|&a, &b| {
-        let key = |i: usize| (reports[i].day, &reports[i].number);
+        let key = |i: usize| (reports[i].day, reports[i].order);
         key(a).cmp(&key(b))
     });
     let considered = order.len();
@@ -118,9 +118,9 @@ fn recent(open: &[Open], report: &Report, window_days: i64) -> Option<usize> {
 mod tests {
     use super::*;
 
-    fn report(number: &str, component: &str, link: &str, day: i64) -> Report {
+    fn report(order: u64, component: &str, link: &str, day: i64) -> Report {
         Report {
-            number: number.to_owned(),
+            order,
             unit: "flat 12 boiler".to_owned(),
             component: component.to_owned(),
             link: link.to_owned(),
@@ -133,12 +133,12 @@ mod tests {
     fn a_chain_of_visits_within_the_window_is_one_failure() {
         let merged = merge_repeat_visits(
             &[
-                report("1", "no hot water", "", 0),
-                report("2", "no hot water", "", 30),
-                report("3", "no hot water", "", 61),
-                report("4", "no heat", "", 62),
-                report("5", "no hot water", "job 7", 200),
-                report("6", "no heat", "job 7", 300),
+                report(1, "no hot water", "", 0),
+                report(2, "no hot water", "", 30),
+                report(3, "no hot water", "", 61),
+                report(4, "no heat", "", 62),
+                report(5, "no hot water", "job 7", 200),
+                report(6, "no heat", "job 7", 300),
             ],
             REPEAT_DAYS,
         );
@@ -153,12 +153,12 @@ mod tests {
 
     #[test]
     fn what_a_service_found_neither_starts_nor_extends() {
-        let mut found = report("2", "no hot water", "", 20);
+        let mut found = report(2, "no hot water", "", 20);
         found.found_at_service = true;
         let reports = [
-            report("1", "no hot water", "", 0),
+            report(1, "no hot water", "", 0),
             found,
-            report("3", "no hot water", "", 45),
+            report(3, "no hot water", "", 45),
         ];
         let merged = merge_repeat_visits(&reports, REPEAT_DAYS);
         assert_eq!(

@@ -1,20 +1,11 @@
 //! A unit made ready for forecasting: what does not change from draw to draw, and the mixture at one draw.
 use crate::exposure::exposure;
 use crate::forecast::Horizon;
-use crate::frailty::Posterior;
 use crate::history::{Node, UnitHistory, nodes, subject};
 use crate::kind_fit::{KindFit, posterior};
+use crate::predictive::Element;
 use crate::prior::{Clock, InputError, KindPrior, T0};
 use crate::record::{ALPHA, GAMMA, LN_BETA, Subject, dot, node_weights};
-
-/// One element of the mixture over parameters and installation dates.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Element {
-    pub weight: f64,
-    pub posterior: Posterior,
-    /// Failures expected ahead at z = 1.
-    pub ahead: f64,
-}
 
 /// The unit with everything that does not change from draw to draw.
 pub(crate) struct Prepared<'a> {

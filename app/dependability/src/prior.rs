@@ -184,7 +184,6 @@ impl KindPrior {
                 } else {
                     part.shape
                 },
-                restarts: part.clock == PartClock::Part,
             })
             .collect();
         let (weight, shape) = if self.parts.is_empty() {
@@ -192,12 +191,14 @@ impl KindPrior {
         } else {
             (1.0 - PARTS_SHARE, self.remainder_shape)
         };
-        clocks.push(Clock {
-            weight,
-            shape,
-            restarts: false,
-        });
+        clocks.push(Clock { weight, shape });
         clocks
+    }
+
+    /// Code of the part whose renewals restart the clock at a place; `None` for a clock that never restarts.
+    pub(crate) fn restarting(&self, place: usize) -> Option<&str> {
+        let part = self.parts.get(place).filter(|p| p.clock == PartClock::Part);
+        part.map(|p| p.code.as_str())
     }
 
     /// Place of a part's clock; a failure of no known part belongs to the remainder.
@@ -212,7 +213,6 @@ impl KindPrior {
 pub(crate) struct Clock {
     pub weight: f64,
     pub shape: f64,
-    pub restarts: bool,
 }
 
 pub(crate) fn within(what: &str, value: f64, low: f64, high: f64) -> Result<(), InputError> {

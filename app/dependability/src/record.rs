@@ -83,6 +83,16 @@ struct Expected {
     second: DMatrix<f64>,
 }
 
+impl Expected {
+    fn new(d: usize) -> Self {
+        Self {
+            mu: 0.0,
+            first: vec![0.0; d],
+            second: DMatrix::zeros(d, d),
+        }
+    }
+}
+
 impl Record {
     /// Failures expected at z = 1.
     pub fn mu(&self, p: &[f64], t0: f64) -> f64 {
@@ -91,6 +101,33 @@ impl Record {
             .iter()
             .map(|w| (p[ALPHA] + dot(&p[GAMMA..], &w.x)).exp() * base(w.span, beta, t0).value)
             .sum()
+    }
+
+    /// μ with its derivatives; parameters after the covariates' effects (such as ln τ) do not move it.
+    pub(crate) fn mu_jet(&self, p: &[f64], t0: f64) -> Local {
+        let mut work = Expected::new(p.len());
+        self.expected(p, t0, &mut work);
+        let mut jet = Local {
+            value: work.mu,
+            gradient: work.first.into(),
+            hessian: work.second,
+        };
+        jet.hessian.fill_upper_triangle_with_lower_triangle();
+        jet
+    }
+
+    /// Σ ln h at z = 1 over the unit's failures, with its derivatives.
+    pub(crate) fn ln_hazards(&self, p: &[f64]) -> Local {
+        let n = f64::from(self.failures);
+        let mut sum = Local::parameter(p, LN_BETA)
+            .exp()
+            .shifted(-1.0)
+            .scaled(self.sum_ln_age);
+        sum.add_scaled(n, &Local::parameter(p, ALPHA));
+        for (i, x) in self.sum_x.iter().enumerate() {
+            sum.add_scaled(*x, &Local::parameter(p, GAMMA + i));
+        }
+        sum.shifted(self.ln_base)
     }
 
     fn expected(&self, p: &[f64], t0: f64, out: &mut Expected) {
@@ -185,11 +222,7 @@ pub fn log_likelihood(subjects: &[Subject], p: &[f64], t0: f64) -> Local {
         .unwrap_or(0);
     let table = CountTable::new(theta_of(p), most);
     let d = p.len();
-    let mut work = Expected {
-        mu: 0.0,
-        first: vec![0.0; d],
-        second: DMatrix::zeros(d, d),
-    };
+    let mut work = Expected::new(d);
     let mut total = Local::zero(d);
     for subject in subjects {
         if let [(_, record)] = subject.nodes.as_slice() {

@@ -2,7 +2,6 @@
 use numerics::count::{chances_until, convolve, table_quantile};
 use serde::{Deserialize, Serialize};
 
-use crate::draws::parameter_draws;
 use crate::forecast::Horizon;
 use crate::history::UnitHistory;
 use crate::kind_fit::KindFit;
@@ -59,7 +58,7 @@ pub fn total(members: &[Member<'_>], horizon: &Horizon) -> Result<Total, InputEr
 }
 
 fn kind_law(member: &Member<'_>, horizon: &Horizon) -> Result<(Vec<f64>, f64), InputError> {
-    let draws = parameter_draws(&member.fit.parameters, &member.fit.covariance);
+    let draws = member.fit.draws();
     let even = 1.0 / draws.len() as f64;
     let prepared: Result<Vec<Prepared<'_>>, InputError> = member
         .units

@@ -2,8 +2,8 @@
 use crate::newton::{End, Local, Optimum, maximise};
 use crate::root::brent;
 
-/// 95 % point of chi-squared with one degree of freedom, as the reference page prints it.
-pub const CHI2_95: f64 = 3.841459;
+/// 95 % point of chi-squared with one degree of freedom.
+pub const CHI2_95: f64 = 3.841_458_820_694_124;
 
 /// Where 2(max − profile) = `level` below and above the optimum, on the working scale; `None` where the profile stays
 /// above it up to the edge of the box.

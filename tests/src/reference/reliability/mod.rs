@@ -1,10 +1,14 @@
 //! Reliability: cases of the schema `reliability-cases-2`, computed with `dependability` and `costing`.
+mod blocks;
 pub mod case;
+mod fleet;
 pub mod judge;
 mod lives;
 mod power_law;
+mod record;
 mod recurrent;
 mod tables;
+mod terminal;
 
 use std::path::Path;
 
@@ -64,6 +68,15 @@ fn computation(family: &str) -> Option<Computation> {
         "posterior-predictive" => tables::posterior_predictive,
         "numeric-edges" => tables::numeric_edges,
         "optimal-replacement" => tables::optimal_replacement,
+        "fleet-forecast" => fleet::forecast,
+        "block-forecast" => blocks::forecast,
+        "nested-block" => blocks::nested,
+        "joint-terminal" => terminal::joint,
+        "date-doubt" => terminal::date_doubt,
+        "virtual-age" => terminal::virtual_age,
+        "event-merge" => record::event_merge,
+        "scores" => record::scores,
+        "track-record" => record::track_record,
         _ => return None,
     })
 }
