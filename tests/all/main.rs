@@ -6,5 +6,9 @@
     clippy::disallowed_methods,
     reason = "tests break loudly, and the harness reads the environment"
 )]
+mod architecture;
+mod chain;
 mod door;
+mod once;
 mod support;
+mod walls;
