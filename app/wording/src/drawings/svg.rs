@@ -275,7 +275,7 @@ impl Page {
             String::new()
         };
         format!(
-            r#"<svg class="{class}" viewBox="0 0 {w} {h}" role="{role}" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{title}</title><desc id="{id}-d">{desc}</desc>{defs}{body}</svg>"#,
+            r#"<svg class="{class}" viewBox="0 0 {w} {h}" role="{role}" aria-labelledby="{id}-t" aria-describedby="{id}-d"><title id="{id}-t">{title}</title><desc id="{id}-d">{desc}</desc>{defs}{body}</svg>"#,
             w = number(size.0),
             h = number(size.1),
             id = self.id,

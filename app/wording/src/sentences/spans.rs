@@ -33,12 +33,21 @@ fn short(hours: i64, rest: i64) -> String {
     }
 }
 
-/// A clock running to `deadline`: "late by 2 h 10 min", "late in 5 h 40 min".
+/// A clock running to `deadline`, set apart at the right: "late by 2 h 10", "late in 45 min", "late in 3 d".
 pub fn clock(now: DateTime<Utc>, deadline: DateTime<Utc>) -> String {
     if now > deadline {
-        format!("late{GLUE}by{GLUE}{}", duration_brief(now - deadline))
+        format!("late{GLUE}by{GLUE}{}", clipped(now - deadline))
     } else {
-        format!("late{GLUE}in{GLUE}{}", duration_brief(deadline - now))
+        format!("late{GLUE}in{GLUE}{}", clipped(deadline - now))
+    }
+}
+
+/// Hours and minutes without the last "min": a figure has room for few letters.
+fn clipped(span: TimeDelta) -> String {
+    let words = duration_brief(span);
+    match words.strip_suffix(&format!("{GLUE}min")) {
+        Some(shorter) if shorter.contains('h') => shorter.to_owned(),
+        _ => words,
     }
 }
 
@@ -90,8 +99,10 @@ mod tests {
     fn clocks_and_days() {
         let now = DateTime::from_timestamp(1_795_592_400, 0).expect("an instant");
         let clock = |minutes| plain(clock(now, now + TimeDelta::minutes(minutes)));
-        assert_eq!(clock(340), "late in 5 h 40 min");
-        assert_eq!(clock(-130), "late by 2 h 10 min");
+        assert_eq!(clock(340), "late in 5 h 40");
+        assert_eq!(clock(-130), "late by 2 h 10");
+        assert_eq!(clock(45), "late in 45 min");
+        assert_eq!(clock(2700), "late in 45 h");
         let today = now.date_naive();
         let due = |days| plain(due(today, today + TimeDelta::days(days)));
         assert_eq!(due(8), "in 8 d");

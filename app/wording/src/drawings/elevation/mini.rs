@@ -1,7 +1,7 @@
 //! The building as a thumbnail: only today's troubles are inked, no words.
 use super::layout::Layout;
 use super::pieces::{Piece, pieces};
-use super::{Bay, Elevation, Roof};
+use super::{Bay, Elevation, Fill, Roof};
 use crate::drawings::svg::{Area, Form, Page};
 use crate::drawings::{Drawing, Table};
 
@@ -23,13 +23,16 @@ pub fn mini(elevation: &Elevation) -> Drawing {
     piece.cut = (false, false);
     let layout = Layout::new(&plain, Form::Wide, piece, 0.0);
     let (wide, high) = (layout.right - layout.left, layout.ground - layout.eaves);
-    let scale = (124.0 / wide.max(1.0)).min(76.0 / high.max(1.0));
+    // A tower's cells are drawn wide to hold words; without words it may be as slim as it is.
+    let slim = if layout.fill == Fill::Line { 0.6 } else { 1.0 };
+    let tall = (76.0 / high.max(1.0)).min(124.0 / (wide * slim).max(1.0));
+    let broad = tall * slim;
     let place = |area: Area| {
         Area::new(
-            6.0 + (area.x - layout.left) * scale,
-            96.0 - (layout.ground - area.y) * scale,
-            area.w * scale,
-            area.h * scale,
+            6.0 + (area.x - layout.left) * broad,
+            96.0 - (layout.ground - area.y) * tall,
+            area.w * broad,
+            area.h * tall,
         )
     };
     let outline = place(Area::new(layout.left, layout.eaves, wide, high));

@@ -1,12 +1,14 @@
-//! Prints one page with every drawing, for looking at: `cargo run -p wording --example gallery [ID…] > page.html`.
+//! Prints one page for looking at: with every drawing (or those named), or with every part in one of the voices.
+//! `cargo run -p wording --example gallery [agent|landlord|contractor|ID…] > page.html`.
 //! Style sheets and fonts are expected under /assets, as `web` serves them.
 use std::io::Write;
 
 use askama::Template;
-use wording::{Drawing, Shell, Theme, Voice};
+use wording::{Drawing, Shell, Voice};
 
-#[path = "../tests/samples/mod.rs"]
+#[path = "../../tests/samples/mod.rs"]
 mod samples;
+mod voices;
 
 #[derive(Template)]
 #[template(
@@ -28,22 +30,23 @@ struct Gallery {
 
 fn main() -> std::io::Result<()> {
     let wanted: Vec<String> = std::env::args().skip(1).collect();
-    let page = Gallery {
-        shell: Shell {
-            person_name: "Ines Harrowby".into(),
-            voice: Voice::Agent,
-            here: "buildings",
-            estate_name: "Larkmoor Estate".into(),
-            today_words: "Wednesday 25 November 2026".into(),
-            undo: None,
-            demo: true,
-            theme: Theme::System,
-        },
+    let text = match wanted.first().map(String::as_str) {
+        Some("agent") => voices::agent(),
+        Some("landlord") => voices::landlord(),
+        Some("contractor") => voices::contractor(),
+        _ => drawings(&wanted),
+    };
+    let text = text.map_err(std::io::Error::other)?;
+    std::io::stdout().write_all(text.as_bytes())
+}
+
+fn drawings(wanted: &[String]) -> askama::Result<String> {
+    Gallery {
+        shell: voices::shell(Voice::Agent),
         drawings: samples::all()
             .into_iter()
             .filter(|drawing| wanted.is_empty() || wanted.contains(&drawing.id))
             .collect(),
-    };
-    let text = page.render().map_err(std::io::Error::other)?;
-    std::io::stdout().write_all(text.as_bytes())
+    }
+    .render()
 }
