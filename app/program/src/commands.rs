@@ -1,0 +1,112 @@
+//! What can be typed after the program's name.
+use std::net::IpAddr;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::settings::PORT;
+
+/// Riserward: the register of heating and hot water in blocks of flats, what is likely to fail, and what to do about it.
+#[derive(Debug, Parser)]
+#[command(name = "riserward", version)]
+pub struct CommandLine {
+    /// The data folder; without it RISERWARD_DATA, else /var/lib/riserward for root, else ~/.local/share/riserward.
+    #[arg(long, global = true, value_name = "FOLDER")]
+    pub data: Option<PathBuf>,
+    /// What to do.
+    #[command(subcommand)]
+    pub act: Act,
+}
+
+/// The sub-commands.
+#[derive(Debug, Subcommand)]
+pub enum Act {
+    /// Serve the pages and run the background tasks until stopped.
+    Serve(Serve),
+    /// Run background tasks only, beside one or more `serve`.
+    Work,
+    /// Bring the database's tables up to this program's version.
+    Migrate,
+    /// Check that the record of who did what is whole.
+    Check,
+    /// Write everything out in open formats.
+    Export {
+        /// The file to write; `-` writes to standard output.
+        #[arg(long, value_name = "FILE", default_value = "-")]
+        to: PathBuf,
+    },
+    /// Bring in units and their history from a spreadsheet saved as CSV.
+    Import(Import),
+    /// Write a dump of the whole database and count every table in it against the database.
+    Backup {
+        /// The file to write; without it one in the data folder's backup/.
+        #[arg(long, value_name = "FILE")]
+        to: Option<PathBuf>,
+    },
+    /// Load a dump in place of the present data; the present data are dumped first.
+    Restore {
+        /// The dump.
+        file: PathBuf,
+    },
+    /// Fill an empty database with the invented demo estate and print its sign-ins.
+    Demo(Demo),
+}
+
+/// Options of `serve`.
+#[derive(Debug, Args)]
+pub struct Serve {
+    /// The port to listen on.
+    #[arg(long, default_value_t = PORT)]
+    pub port: u16,
+    /// The address to listen on; anything but this machine's own loopback needs --cert and --key, or --trusted-proxy.
+    #[arg(long, default_value = "127.0.0.1")]
+    pub address: IpAddr,
+    /// The certificate chain, PEM.
+    #[arg(long, value_name = "FILE", requires = "key")]
+    pub cert: Option<PathBuf>,
+    /// The certificate's private key, PEM.
+    #[arg(long, value_name = "FILE", requires = "cert")]
+    pub key: Option<PathBuf>,
+    /// The address of a proxy that speaks HTTPS and whose word about the caller is believed.
+    #[arg(long, value_name = "ADDRESS")]
+    pub trusted_proxy: Option<IpAddr>,
+    /// Leave the background tasks to `work`.
+    #[arg(long)]
+    pub no_work: bool,
+    /// Fill the database with the demo estate if it holds none.
+    #[arg(long)]
+    pub demo: bool,
+}
+
+/// Options of `import`.
+#[derive(Debug, Args)]
+pub struct Import {
+    /// The CSV file; `-` reads standard input.
+    pub file: PathBuf,
+    /// Only look: say what is wrong and what would be brought in.
+    #[arg(long)]
+    pub preview: bool,
+    /// Answer as JSON.
+    #[arg(long)]
+    pub json: bool,
+    /// The estate to bring it into, by name; not needed where there is one.
+    #[arg(long, value_name = "NAME")]
+    pub estate: Option<String>,
+    /// The building the rows belong to, where no column names it.
+    #[arg(long, value_name = "NAME")]
+    pub building: Option<String>,
+    /// Which column is what: a JSON file of heading to field; without it the headings are guessed.
+    #[arg(long, value_name = "FILE")]
+    pub mapping: Option<PathBuf>,
+    /// What to call the file where it is read from standard input.
+    #[arg(long, value_name = "NAME")]
+    pub named: Option<String>,
+}
+
+/// Options of `demo`.
+#[derive(Debug, Args)]
+pub struct Demo {
+    /// Serve it to a phone on the same network: a throw-away certificate and the address as a QR code.
+    #[arg(long)]
+    pub phone: bool,
+}

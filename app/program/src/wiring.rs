@@ -1,0 +1,231 @@
+//! Joins the rooms: the only place that names them all. Until a room is built its call says so.
+use std::net::IpAddr;
+use std::sync::Arc;
+
+use store::Acting;
+use store::audit::ChainVerdict;
+use terms::EstateId;
+use tokio::signal::unix::{SignalKind, signal};
+
+use crate::clock::WorldClock;
+use crate::cluster::Addresses;
+use crate::cluster::server::OLDEST;
+use crate::commands::Import;
+use crate::settings::Settings;
+use crate::trouble::{Explained, Trouble};
+
+pub use store::keeping::Counts;
+pub use usecases::World;
+pub use usecases::door::DEMO_PASSWORD;
+
+/// Connections of one process: pages use twice as many blocking threads, tasks a few more.
+const CONNECTIONS: u32 = 16;
+const SIGNALS: &str = "The system lets this program hear no signals";
+
+/// Where and how pages are served.
+#[derive(Debug, Clone)]
+pub struct Pages {
+    /// The address to listen on.
+    pub address: IpAddr,
+    /// The port to listen on.
+    pub port: u16,
+    /// Certificate and key, for HTTPS.
+    pub certificate: Option<Arc<rustls::ServerConfig>>,
+    /// The proxy whose word about the caller is believed.
+    pub trusted_proxy: Option<IpAddr>,
+}
+
+/// What runs in this process.
+#[derive(Debug)]
+pub struct Run {
+    /// Pages, if they are served here.
+    pub pages: Option<Pages>,
+    /// Whether background tasks run here.
+    pub tasks: bool,
+}
+
+/// One of the demo people.
+#[derive(Debug)]
+pub struct SignIn {
+    /// The person's name.
+    pub who: String,
+    /// What to type as name.
+    pub name: String,
+}
+
+fn not_built(what: &str) -> Trouble {
+    Trouble::new(format!("{what} is not built yet."))
+}
+
+/// Brings the tables up to date as their owner; the number of steps taken.
+pub fn migrate(addresses: &Addresses) -> Result<usize, Trouble> {
+    let major = store::keeping::major_version(&addresses.owner).map_err(unreachable)?;
+    if major < OLDEST {
+        return Err(Trouble::new(format!(
+            "The database server is PostgreSQL {major}, which is too old: use version {OLDEST} or newer."
+        )));
+    }
+    store::migrate(&addresses.owner).explained(
+        "The tables could not be brought up to date",
+        "connect as the role that owns them (RISERWARD_OWNER_URL), and look whether this program is older than the data.",
+    )
+}
+
+/// Opens the pool under the role of `serve` and `work`, and refuses a role that row-level security does not bind.
+pub fn world(addresses: &Addresses) -> Result<World, Trouble> {
+    let pool = store::connect(&addresses.app, CONNECTIONS).map_err(unreachable)?;
+    store::refuse_unsafe_role(&pool).map_err(|error| Trouble::new(error.to_string()))?;
+    Ok(World {
+        pool,
+        clock: Arc::new(WorldClock),
+    })
+}
+
+/// The client library answers in several lines; a sentence has one.
+fn unreachable(error: store::Error) -> Trouble {
+    let said = error.to_string();
+    let words: Vec<&str> = said
+        .split_whitespace()
+        .filter(|word| *word != ".")
+        .collect();
+    Trouble::new(format!(
+        "{} Check that the server runs and that DATABASE_URL names it rightly, or leave DATABASE_URL out to use a private database.",
+        words.join(" ")
+    ))
+}
+
+/// Fills a database that holds no estate with the demo; true when it did.
+pub fn fill_demo_if_empty(world: &World) -> Result<bool, Trouble> {
+    let estates = estates(world).map_err(unreachable)?;
+    if !estates.is_empty() {
+        return Ok(false);
+    }
+    eprintln!("{}", not_built("The demo estate"));
+    Ok(false)
+}
+
+/// The demo people who may sign in here; none without the demo estate.
+pub fn demo_sign_ins(world: &World) -> Result<Vec<SignIn>, Trouble> {
+    let people = usecases::door::demo_people(world).explained(
+        "The demo people could not be read",
+        "see the log in the data folder.",
+    )?;
+    Ok(people
+        .into_iter()
+        .map(|(name, who)| SignIn { who, name })
+        .collect())
+}
+
+/// Serves pages and runs tasks until a signal asks to stop.
+pub fn run(world: World, run: Run, settings: &Settings) -> Result<(), Trouble> {
+    if run.tasks {
+        tracing::warn!(holidays = ?settings.holidays_url, "background tasks are not built yet");
+    }
+    actix_web::rt::System::new().block_on(async move {
+        let mut closed = signal(SignalKind::hangup()).explained(SIGNALS, "start again.")?;
+        let Some(pages) = run.pages else {
+            let mut asked = signal(SignalKind::terminate()).explained(SIGNALS, "start again.")?;
+            tokio::select! {
+                _ = closed.recv() => {}
+                _ = asked.recv() => {}
+                _ = tokio::signal::ctrl_c() => {}
+            }
+            return Ok(());
+        };
+        let options = web::Options {
+            address: pages.address,
+            port: pages.port,
+            certificate: pages.certificate,
+            trusted_proxy: pages.trusted_proxy,
+            workers: std::thread::available_parallelism().map_or(2, std::num::NonZero::get),
+        };
+        let (server, _) = web::server(world, options).explained(
+            "The port could not be opened",
+            "choose another with --port.",
+        )?;
+        let handle = server.handle();
+        // The server itself stops on Ctrl-C and on the usual request to end; a closed terminal is ours to hear.
+        actix_web::rt::spawn(async move {
+            closed.recv().await;
+            handle.stop(true).await;
+        });
+        server
+            .await
+            .explained("The server broke off", "see the log in the data folder.")
+    })
+}
+
+/// Verifies the record of who did what, estate by estate.
+pub fn check(world: &World) -> Result<(), Trouble> {
+    let advice = "run `riserward migrate` first if the database is new.";
+    let read = "The record could not be read";
+    let estates: Vec<_> = estates(world).explained(read, advice)?;
+    if estates.is_empty() {
+        println!("The database holds no estate yet, so there is nothing to check.");
+    }
+    let mut broken = Vec::new();
+    for (estate, name, _) in estates {
+        let acting = Acting {
+            estate,
+            who: usecases::THE_PROGRAM,
+            at: world.now(),
+        };
+        let verdict: Result<ChainVerdict, store::Error> = verdict(world, acting);
+        match verdict.explained(read, advice)? {
+            ChainVerdict::Whole {
+                entries,
+                head,
+                stripped,
+            } => {
+                println!(
+                    "{name}: whole, {entries} entries ({stripped} with the text taken out), head {head}"
+                );
+            }
+            ChainVerdict::BrokenAt(n) => {
+                println!("{name}: broken at entry {n}");
+                broken.push(name);
+            }
+        }
+    }
+    if broken.is_empty() {
+        return Ok(());
+    }
+    Err(Trouble::new(format!(
+        "The record of {} was changed outside the program: keep this data folder as it is and compare with the dumps in backup/.",
+        broken.join(", ")
+    )))
+}
+
+#[expect(
+    clippy::redundant_closure_for_method_calls,
+    reason = "the method alone is not general enough over the transaction's lifetime"
+)]
+fn estates(world: &World) -> Result<Vec<(EstateId, String, bool)>, store::Error> {
+    world.pool.at_door(|door| door.estates())
+}
+
+#[expect(
+    clippy::redundant_closure_for_method_calls,
+    reason = "the method alone is not general enough over the transaction's lifetime"
+)]
+fn verdict(world: &World, acting: Acting) -> Result<ChainVerdict, store::Error> {
+    world.pool.acting(acting, |tx| tx.verify_chain())
+}
+
+/// Writes everything out.
+pub fn export(_world: &World, _to: &mut dyn std::io::Write) -> Result<(), Trouble> {
+    Err(not_built("The export"))
+}
+
+/// Brings in, or previews, a spreadsheet.
+pub fn import(_world: &World, _wish: &Import, _content: &[u8]) -> Result<(), Trouble> {
+    Err(not_built("The import"))
+}
+
+/// Counts every table in one snapshot and, while that snapshot lives, hands its id and the counts to `work`.
+pub fn counted<T>(keeper: &str, work: impl FnOnce(&str, &Counts) -> T) -> Result<T, Trouble> {
+    store::keeping::counted(keeper, work).explained(
+        "The rows could not be counted",
+        "see that the database is up, then try again.",
+    )
+}
