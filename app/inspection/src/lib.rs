@@ -4,6 +4,7 @@
 //! book (`data/rulebook.json`), which [`RuleBook`] reads and checks; this room applies it. General
 //! figures for England as at the book's date: the unit's plate and manual, the current regulations
 //! and the judgement of the licensed person on site come first.
+mod absent;
 pub mod calendar;
 pub mod clock;
 mod coded;

@@ -5,7 +5,8 @@ use chrono::{Datelike, NaiveDate, Weekday};
 use crate::calendar::add_days;
 
 /// Days proclaimed for one year only (from memory; checked against PyPI `holidays` 0.109).
-const SPECIAL: [(i32, u32, u32); 7] = [
+const SPECIAL: [(i32, u32, u32); 8] = [
+    (1981, 7, 29),
     (1999, 12, 31),
     (2002, 6, 3),
     (2011, 4, 29),

@@ -3,6 +3,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{LocalTime, UtcTime};
 use crate::InspectionError;
+use crate::absent::null_as_default;
 use crate::coded::coded;
 
 coded! {
@@ -53,7 +54,7 @@ pub struct HoursQuery {
     /// Law or contract.
     pub basis: Basis,
     /// Pauses, in any order; overlaps count once.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "null_as_default")]
     pub pauses: Vec<Pause>,
     /// When it was made safe or done.
     #[serde(default)]

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
+use crate::absent::null_as_default;
 use crate::coded::coded;
 
 coded! {
@@ -25,7 +26,7 @@ pub struct Sheet {
     #[serde(default, rename = "unsafe")]
     pub unsafe_situation: Option<Unsafe>,
     /// Work on gas-carrying, combustion, flue or case parts, and every gas safety check.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "null_as_default")]
     pub gas_work: bool,
     /// Who did gas work.
     #[serde(default)]
@@ -61,7 +62,7 @@ pub struct Sheet {
     #[serde(default)]
     pub co_alarm: Option<CoAlarm>,
     /// Soft blocks that stand, with the reason typed for each.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "null_as_default")]
     pub soft: BTreeMap<String, Option<String>>,
     /// A supervisor's override.
     #[serde(default, rename = "override")]
@@ -149,7 +150,7 @@ pub struct GasCheck {
     /// Appliances and flues the flat has.
     pub items_expected: Option<u32>,
     /// Those listed.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "null_as_default")]
     pub items: Vec<GasCheckItem>,
     /// Signed.
     pub signed: Option<bool>,

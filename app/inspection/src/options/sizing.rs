@@ -52,15 +52,15 @@ pub struct PeakHour {
     pub enough: bool,
     /// Least volume that would do, litres.
     pub least_volume_l: f64,
-    /// From cold to store temperature, hours.
-    pub reheat_hours: f64,
+    /// From cold to store temperature, hours; none without reheat.
+    pub reheat_hours: Option<f64>,
 }
 
 /// need = Σ n · V · c · (at − cold)/3600; available = V · c · (store − least)/3600 · share + reheat
 /// over one hour. Physics.
 ///
 /// # Errors
-/// A store no warmer than what is useful, no usable share, no reheat.
+/// A store no warmer than what is useful, or no usable share.
 pub fn peak_hour(query: &PeakHourQuery) -> Result<PeakHour, InspectionError> {
     let need_kwh: f64 = query
         .draws
@@ -80,10 +80,9 @@ pub fn peak_hour(query: &PeakHourQuery) -> Result<PeakHour, InspectionError> {
         available_kwh: finite("available", available_kwh)?,
         enough: round6(available_kwh) >= round6(need_kwh),
         least_volume_l: ((need_kwh - query.reheat_kw) / a_litre).max(0.0),
-        reheat_hours: finite(
-            "reheat",
-            cold_to_store / positive("reheat_kw", query.reheat_kw)?,
-        )?,
+        reheat_hours: (query.reheat_kw > 0.0)
+            .then(|| finite("reheat", cold_to_store / query.reheat_kw))
+            .transpose()?,
     })
 }
 

@@ -83,6 +83,10 @@ pub struct Observation {
     /// Asked on the call, never proposed as a test.
     #[serde(default)]
     pub complaint: bool,
+    /// The functions a caller has lost who says this (`heat`, `hot_water`); empty if it says
+    /// nothing of functions.
+    #[serde(default)]
+    pub lost: Vec<String>,
 }
 
 /// A part that may be the cause.

@@ -101,8 +101,8 @@ fn check(query: &ManyQuery) -> Result<(), InspectionError> {
         if told > u64::from(group.flats_served) {
             return wrong("more flats called or were asked than are served");
         }
-        if !positive(group.shared_faults_per_year) {
-            return wrong("the rate of shared faults must be above 0");
+        if !(group.shared_faults_per_year >= 0.0 && group.shared_faults_per_year.is_finite()) {
+            return wrong("the rate of shared faults cannot be below 0");
         }
     }
     Ok(())

@@ -23,3 +23,24 @@ pub fn observations_for<'a>(
 ) -> Result<&'a [Observation], InspectionError> {
     Ok(&book.table(kind)?.observations)
 }
+
+/// The complaint of a caller who lost heat, hot water or both, as an observation of the table;
+/// none if the kind's table has none for it.
+///
+/// # Errors
+/// A kind without a table.
+pub fn complaint_for<'a>(
+    book: &'a RuleBook,
+    kind: &str,
+    heat_lost: bool,
+    hot_water_lost: bool,
+) -> Result<Option<&'a Observation>, InspectionError> {
+    let has = |o: &Observation, function: &str| o.lost.iter().any(|l| l == function);
+    let listed = observations_for(book, kind)?;
+    let exact = listed.iter().find(|o| {
+        !o.lost.is_empty() && has(o, "heat") == heat_lost && has(o, "hot_water") == hot_water_lost
+    });
+    // A unit that serves one function only says what it can of a caller who lost both.
+    let both = heat_lost && hot_water_lost;
+    Ok(exact.or_else(|| listed.iter().find(|o| both && !o.lost.is_empty())))
+}

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::model::{Model, entropy_bits, order_of};
 use crate::InspectionError;
+use crate::absent::null_as_default;
 use crate::rulebook::RuleBook;
 
 /// Counts from closed jobs of this building, part confirmed by an after-reading.
@@ -58,18 +59,22 @@ pub struct RankQuery {
     /// Unit kind.
     pub unit_kind: String,
     /// Observations seen.
+    #[serde(deserialize_with = "null_as_default")]
     pub seen: Vec<String>,
     /// Looked for, not there.
+    #[serde(deserialize_with = "null_as_default")]
     pub not_seen: Vec<String>,
     /// Own counts.
     pub learned: Option<Learned>,
     /// The day, needed for replaced parts.
     pub today: Option<NaiveDate>,
     /// Parts of this unit.
+    #[serde(deserialize_with = "null_as_default")]
     pub history: Vec<PartHistory>,
     /// Hardness of the main, mg/l.
     pub hardness_mg_l: Option<f64>,
     /// A scale reducer is fitted.
+    #[serde(deserialize_with = "null_as_default")]
     pub reducer_fitted: bool,
 }
 

@@ -29,11 +29,7 @@ impl Judge {
         match expected {
             Json::Object(members) => {
                 for (key, inner) in members {
-                    let path = if path.is_empty() {
-                        key.clone()
-                    } else {
-                        format!("{path}.{key}")
-                    };
+                    let path = format!("{path}.{key}");
                     self.value(&path, got.and_then(|g| g.get(key)), inner);
                 }
                 if members.is_empty() {
@@ -66,7 +62,7 @@ impl Judge {
         self.judged += 1;
         if !holds {
             self.misses.push(Miss {
-                path: path.to_owned(),
+                path: path.trim_start_matches('.').to_owned(),
                 expected: expected.to_string(),
                 got: got.map_or_else(|| "missing".to_owned(), ToString::to_string),
                 tolerance: format!("{} + {} rel", self.abs, self.rel),
