@@ -4,6 +4,7 @@
 //! * [`Pool::at_door`] is the only way to the schema `door`.
 //! * Every write notes itself with [`Tx::note`]; the notes are chained by the last statement before commit.
 pub mod audit;
+mod authorities;
 pub mod door;
 mod door_schema;
 mod error;

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
-use crate::{FirmId, Pence};
+use crate::{AccountId, FirmId, Pence, Role};
 
 /// A kind of unit with what is known of its life and faults.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -109,4 +109,21 @@ pub struct Price {
     pub status: String,
     /// True on this day.
     pub as_at: NaiveDate,
+}
+
+/// What a person may agree without asking: dated, in pence, apart for emergencies.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Authority {
+    /// As what: contractor (the engineer on site), agent or landlord.
+    pub role: Role,
+    /// `None`: everybody in the role.
+    pub account: Option<AccountId>,
+    /// A quote up to this, including VAT, may be agreed.
+    pub limit: Pence,
+    /// The same out of hours or to make safe.
+    pub emergency: Pence,
+    /// First day.
+    pub from_on: NaiveDate,
+    /// Last day; `None`: until changed.
+    pub until_on: Option<NaiveDate>,
 }

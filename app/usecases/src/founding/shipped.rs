@@ -1,0 +1,182 @@
+//! The trade's starting data, shipped with the program: each entry carries its status and its day.
+use chrono::NaiveDate;
+use terms::trade::{DutyRule, Kind, PartShare, Price};
+use terms::{Country, Covers, Pence, UsedAs};
+
+use super::table::{DataError, Row, rows};
+
+const KINDS: &str = include_str!("../../data/KINDS.csv");
+const PARTS: &str = include_str!("../../data/PARTS.csv");
+const DUTIES: &str = include_str!("../../data/DUTIES.csv");
+const PRICES: &str = include_str!("../../data/PRICES.csv");
+const BANK_HOLIDAYS: &str = include_str!("../../data/BANKHOLIDAYS.csv");
+
+const NO_SOURCE: &str = "common practice, no source";
+const COVERS: [&str; 5] = ["electric", "gas", "hiu", "unvented", "water"];
+const BASES: [&str; 6] = [
+    "law",
+    "code",
+    "standard",
+    "maker",
+    "good practice",
+    "contract",
+];
+
+/// Everything an estate starts with.
+#[derive(Clone, Debug)]
+pub struct Shipped {
+    /// Kinds of unit.
+    pub kinds: Vec<Kind>,
+    /// Shares of their parts.
+    pub parts: Vec<PartShare>,
+    /// Duty rules.
+    pub duties: Vec<DutyRule>,
+    /// General prices.
+    pub prices: Vec<Price>,
+    /// Bank holidays: country, day, name.
+    pub bank_holidays: Vec<(Country, NaiveDate, String)>,
+}
+
+/// Reads the shipped files.
+///
+/// # Errors
+/// The file, row and column that cannot be read.
+pub fn shipped() -> Result<Shipped, DataError> {
+    let kinds = kinds(KINDS)?;
+    let as_at = kinds.iter().map(|k| k.as_at).max().unwrap_or_default();
+    let codes: Vec<&str> = kinds.iter().map(|k| k.code.as_str()).collect();
+    Ok(Shipped {
+        parts: parts(PARTS, &codes, as_at)?,
+        duties: duties(DUTIES, &codes)?,
+        prices: prices(PRICES, &codes)?,
+        bank_holidays: bank_holidays(BANK_HOLIDAYS)?,
+        kinds,
+    })
+}
+
+/// Kinds of unit from the text of `KINDS.csv`.
+pub fn kinds(text: &str) -> Result<Vec<Kind>, DataError> {
+    rows("KINDS.csv", text, |row| {
+        Ok(Kind {
+            code: row.word("code")?,
+            name: row.word("name")?,
+            plural: row.word("plural")?,
+            life_median_years: row.number("life_median_years", 1.0, 60.0)?,
+            life_shape: row.number("life_shape", 0.5, 10.0)?,
+            rate_3y: row.number("rate_3y", 0.001, 5.0)?,
+            rate_10y: row.number("rate_10y", 0.001, 5.0)?,
+            rate_15y: row.number("rate_15y", 0.001, 5.0)?,
+            rate_sd_log: row.number("rate_sd_log", 0.01, 3.0)?,
+            gas: row.yes("gas")?,
+            covers: row.codes("covers", &COVERS)?.join(" "),
+            status: row.word("status")?,
+            as_at: row.day("as_at")?,
+        })
+    })
+}
+
+/// Part shares from the text of `PARTS.csv`, for kinds among `kinds`.
+pub fn parts(text: &str, kinds: &[&str], as_at: NaiveDate) -> Result<Vec<PartShare>, DataError> {
+    rows("PARTS.csv", text, |row| {
+        Ok(PartShare {
+            kind: one_of(row, "unit_kind", kinds)?,
+            code: row.word("part_code")?,
+            name: row.word("part")?,
+            share: row.number("share", 0.0, 1.0)?,
+            shape: row.number("shape", 0.5, 10.0)?,
+            clock: one_of(row, "clock", &["part", "unit", "event"])?,
+            status: NO_SOURCE.to_owned(),
+            as_at,
+        })
+    })
+}
+
+/// Duty rules from the text of `DUTIES.csv`, for kinds among `kinds`.
+pub fn duties(text: &str, kinds: &[&str]) -> Result<Vec<DutyRule>, DataError> {
+    let in_plant: Vec<String> = kinds.iter().map(|k| format!("{k}@plant")).collect();
+    let allowed: Vec<&str> = kinds
+        .iter()
+        .copied()
+        .chain(in_plant.iter().map(String::as_str))
+        .collect();
+    rows("DUTIES.csv", text, |row| {
+        Ok(DutyRule {
+            code: row.word("code")?,
+            name: row.word("name")?,
+            window_rule: one_of(row, "window_rule", &["W1", "W2", "W3", "W4", "W5", "W6"])?,
+            months: row.number("months", 1.0, 120.0)? as i32,
+            kinds: row.codes("kinds", &allowed)?,
+            covers: row.read::<Covers>("covers")?.code().to_owned(),
+            minutes: row.number("minutes", 5.0, 960.0)? as i32,
+            basis: one_of(row, "basis", &BASES)?,
+            status: row.word("status")?,
+            evidence: row.word("evidence")?,
+            country: row.read::<Country>("country")?.code().to_owned(),
+            as_at: row.day("as_at")?,
+        })
+    })
+}
+
+/// Whether a rule is for units of `kind` in a space used so: "TS" anywhere, "TS@plant" only in plant rooms.
+pub fn applies(rule: &DutyRule, kind: &str, used_as: UsedAs) -> bool {
+    rule.kinds.iter().any(|k| match k.split_once('@') {
+        None => k == kind,
+        Some((k, place)) => k == kind && place == used_as.code(),
+    })
+}
+
+/// General prices from the text of `PRICES.csv`, for kinds among `kinds`.
+pub fn prices(text: &str, kinds: &[&str]) -> Result<Vec<Price>, DataError> {
+    rows("PRICES.csv", text, |row| {
+        let pence = |column| row.number(column, 0.0, 1e9).map(|p| Pence(p as i64));
+        let price = Price {
+            firm: None,
+            kind: one_of(row, "kind", kinds)?,
+            item: item(row)?,
+            name: row.word("name")?,
+            low: pence("low_pence")?,
+            likely: pence("likely_pence")?,
+            high: pence("high_pence")?,
+            vat_percent: row.number("vat_percent", 0.0, 100.0)?,
+            status: row.word("status")?,
+            as_at: row.day("as_at")?,
+        };
+        if price.low <= price.likely && price.likely <= price.high {
+            Ok(price)
+        } else {
+            Err(row.wrong("likely_pence", "does not lie between low and high"))
+        }
+    })
+}
+
+fn item(row: &Row<'_>) -> Result<String, DataError> {
+    let item = row.word("item")?;
+    let known = match item.split_once(':') {
+        None => matches!(item.as_str(), "service" | "check" | "repair"),
+        Some((what, of)) => matches!(what, "repair" | "replace") && !of.is_empty(),
+    };
+    if known {
+        Ok(item)
+    } else {
+        Err(row.wrong(
+            "item",
+            "is none of service, check, repair, repair:PART, replace:OPTION",
+        ))
+    }
+}
+
+/// Bank holidays from the text of `BANKHOLIDAYS.csv`.
+pub fn bank_holidays(text: &str) -> Result<Vec<(Country, NaiveDate, String)>, DataError> {
+    rows("BANKHOLIDAYS.csv", text, |row| {
+        Ok((row.read("country")?, row.day("day")?, row.word("name")?))
+    })
+}
+
+fn one_of(row: &Row<'_>, column: &str, list: &[&str]) -> Result<String, DataError> {
+    let word = row.word(column)?;
+    if list.contains(&word.as_str()) {
+        Ok(word)
+    } else {
+        Err(row.wrong(column, &format!("“{word}” is not one of {list:?}")))
+    }
+}
