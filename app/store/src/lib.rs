@@ -5,12 +5,14 @@
 //! * Every write notes itself with [`Tx::note`]; the notes are chained by the last statement before commit.
 pub mod audit;
 mod authorities;
+pub mod calls;
 pub mod door;
 mod door_schema;
 mod error;
 mod estate_schema;
 pub mod history;
 mod ids;
+pub mod jobs;
 pub mod keeping;
 mod migrate;
 mod once;
@@ -21,6 +23,7 @@ pub mod tasks;
 pub mod trade;
 mod tx;
 pub mod units;
+pub mod visits;
 
 pub use error::Error;
 pub use ids::Db;
