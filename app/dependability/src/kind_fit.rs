@@ -1,14 +1,14 @@
 //! The fit of one kind: level, frailty, covariates and shares of its parts, by maximum a posteriori.
 use nalgebra::DMatrix;
-use numerics::root::brent;
 use serde::{Deserialize, Serialize};
 
 use crate::draws::parameter_draws;
 use crate::frailty::Posterior;
 use crate::history::{Node, UnitHistory, nodes, subject};
-use crate::prior::{InputError, KindPrior, PARTS_SHARE, SHARES_WEIGHT, T0};
-use crate::record::{self, ALPHA, GAMMA, LN_BETA, LN_THETA, Subject, dot, node_weights};
-use crate::recurrent::{Fit, Settings, bounds, fit_frailty};
+use crate::prior::{InputError, KindPrior, T0};
+use crate::record::{self, ALPHA, GAMMA, LN_BETA, LN_THETA, Subject};
+use crate::recurrent::{Settings, bounds, fit_frailty};
+use crate::shares::update_shares;
 use crate::verdict::{Normal, Verdict};
 
 /// Alternations between level and shares; each is a contraction, 5 to 15 are used.
@@ -162,7 +162,7 @@ pub fn fit_kind(prior: &KindPrior, histories: &[UnitHistory]) -> Result<KindFit,
     Ok(answer)
 }
 
-fn priors(prior: &KindPrior) -> Vec<Normal> {
+pub(crate) fn priors(prior: &KindPrior) -> Vec<Normal> {
     let mut all = vec![
         Normal {
             mean: prior.rate_10y.ln(),
@@ -284,81 +284,14 @@ fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
         .collect()
 }
 
-fn subjects(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], shares: &[f64]) -> Vec<Subject> {
-    used.iter()
-        .map(|(h, nodes)| subject(h, prior, shares, nodes))
-        .collect()
-}
-
-/// The shares that maximise the target given the other parameters: with n_c failures and E_c expected per unit of
-/// share (at each unit's posterior mean of z), w_c = (n_c + 20 w⁰_c)/(E_c + λ), λ such that they sum to 1.
-fn update_shares(
+pub(crate) fn subjects(
     prior: &KindPrior,
     used: &[(&UnitHistory, Vec<Node>)],
     shares: &[f64],
-    fit: &Fit,
-) -> Vec<f64> {
-    let centre = prior.shares();
-    if centre.len() < 2 {
-        return centre;
-    }
-    let mut seen = vec![0.0; centre.len()];
-    let mut expected = vec![0.0; centre.len()];
-    for (history, nodes) in used {
-        for failure in history.counted() {
-            if let Some(n) = seen.get_mut(prior.clock_of(failure.part.as_deref())) {
-                *n += 1.0;
-            }
-        }
-        add_expected(prior, history, nodes, shares, fit, &mut expected);
-    }
-    let top: Vec<f64> = seen
-        .iter()
-        .zip(&centre)
-        .map(|(n, w)| n + SHARES_WEIGHT * w)
-        .collect();
-    let excess = |lambda: f64| {
-        top.iter()
-            .zip(&expected)
-            .map(|(t, e)| t / (e + lambda))
-            .sum::<f64>()
-            - 1.0
-    };
-    let total: f64 = top.iter().sum();
-    let least = -expected.iter().copied().fold(f64::INFINITY, f64::min);
-    let Some(lambda) = brent(least + 1e-9 * (1.0 + least.abs()), total, excess) else {
-        return shares.to_vec();
-    };
-    let raw: Vec<f64> = top
-        .iter()
-        .zip(&expected)
-        .map(|(t, e)| t / (e + lambda))
-        .collect();
-    let sum: f64 = raw.iter().sum();
-    raw.iter().map(|w| w / sum).collect()
-}
-
-fn add_expected(
-    prior: &KindPrior,
-    history: &UnitHistory,
-    nodes: &[Node],
-    shares: &[f64],
-    fit: &Fit,
-    expected: &mut [f64],
-) {
-    let unit = subject(history, prior, shares, nodes);
-    let weights = node_weights(&unit, &fit.at, T0);
-    for ((node, (_, record)), weight) in nodes.iter().zip(&unit.nodes).zip(weights) {
-        let z = fit.posterior(record, T0).mean();
-        for (window, spells) in history.windows.iter().zip(&node.spells) {
-            let rate = (fit.at[ALPHA] + dot(&fit.at[GAMMA..], &window.x)).exp();
-            let scale = weight * z * rate * PARTS_SHARE;
-            expected
-                .iter_mut()
-                .zip(spells)
-                .for_each(|(e, spell)| *e += scale * spell);
-        }
-    }
+) -> Vec<Subject> {
+    used.iter()
+        .map(|(h, nodes)| subject(h, prior, shares, nodes))
+        .collect()
 }
 
 /// The posterior of z of one record under a stored fit's parameters.

@@ -28,6 +28,8 @@ pub mod prior;
 pub mod record;
 pub mod recurrent;
 pub mod score;
+pub mod season;
+mod shares;
 pub mod total;
 pub mod track_record;
 pub mod trend;

@@ -4,6 +4,7 @@
 //! μ_u = Σ_w exp(alpha + γ·x_w) A_w, with A_w a power-law exposure on the unit's age or a fixed sum over part clocks.
 use nalgebra::DMatrix;
 use numerics::Local;
+use numerics::jet::ln_sum_exp;
 
 use crate::exposure::{Exposure, exposure};
 use crate::frailty::CountTable;
@@ -235,7 +236,7 @@ pub fn log_likelihood(subjects: &[Subject], p: &[f64], t0: f64) -> Local {
     total
 }
 
-/// ln Σ w_i exp(l_i): gradient Σ W_i g_i, Hessian Σ W_i (H_i + g_i g_iᵀ) − g gᵀ, with posterior weights W.
+/// ln Σ w_i exp(l_i) over the nodes of a doubtful date.
 fn add_mixture(
     s: &Subject,
     p: &[f64],
@@ -244,30 +245,17 @@ fn add_mixture(
     work: &mut Expected,
     total: &mut Local,
 ) {
-    let locals: Vec<(f64, Local)> = s
+    let terms: Vec<Local> = s
         .nodes
         .iter()
         .map(|(weight, record)| {
             let mut local = Local::zero(p.len());
             record.add(p, t0, table, work, &mut local);
             local.hessian.fill_upper_triangle_with_lower_triangle();
-            (*weight, local)
+            local.shifted(weight.ln())
         })
         .collect();
-    let top = locals
-        .iter()
-        .map(|(_, l)| l.value)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let sum: f64 = locals.iter().map(|(w, l)| w * (l.value - top).exp()).sum();
-    let mut mean = Local::zero(p.len());
-    for (weight, local) in &locals {
-        let share = weight * (local.value - top).exp() / sum;
-        mean.gradient += share * &local.gradient;
-        mean.hessian += share * (&local.hessian + &local.gradient * local.gradient.transpose());
-    }
-    total.value += top + sum.ln();
-    total.hessian += &mean.hessian - &mean.gradient * mean.gradient.transpose();
-    total.gradient += mean.gradient;
+    total.add_scaled(1.0, &ln_sum_exp(&terms).0);
 }
 
 /// Posterior weights of a subject's nodes at the parameters.

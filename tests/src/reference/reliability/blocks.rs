@@ -10,9 +10,11 @@ use serde_json::{Value, json};
 use super::case::{Case, field, priors};
 use super::recurrent::Fleet;
 
-/// Units by block, blocks in order of first appearance.
-fn read(case: &Case<'_>) -> Result<(Fleet, Vec<(String, Vec<String>)>), String> {
-    let mut order: Vec<(String, Vec<String>)> = Vec::new();
+/// Blocks in order of first appearance, with their units.
+type Order = Vec<(String, Vec<String>)>;
+
+fn read(case: &Case<'_>) -> Result<(Fleet, Order), String> {
+    let mut order: Order = Vec::new();
     let mut places: BTreeMap<String, usize> = BTreeMap::new();
     for row in case.rows("windows")? {
         let (block, unit) = (
