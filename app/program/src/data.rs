@@ -26,7 +26,7 @@ impl DataFolder {
     pub fn open(root: &Path) -> Result<Self, Trouble> {
         private_folder(root)?;
         let root = fs::canonicalize(root).map_err(|error| Trouble::at(root, "read", &error))?;
-        let probe = root.join(".probe");
+        let probe = root.join(format!(".probe-{}", std::process::id()));
         let written = File::create(&probe).and_then(|mut file| {
             file.write_all(&[0; 8192])?;
             file.sync_all()

@@ -1,4 +1,5 @@
 //! The cluster's folder: choosing it by version, making it, and its three settings files.
+use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -93,13 +94,11 @@ pub fn make(server: &Server, cluster: &Path) -> Result<(), Trouble> {
     if cluster.join("PG_VERSION").exists() {
         return Ok(());
     }
-    let beside = cluster.with_extension("new");
-    if beside.exists() {
-        fs::remove_dir_all(&beside).map_err(|error| Trouble::at(&beside, "removed", &error))?;
-    }
+    clear_attempts(cluster);
+    let beside = cluster.with_extension(format!("new-{}", std::process::id()));
     let made = finish(
         server
-            .command("initdb")
+            .tied("initdb", "TERM")
             .arg("--pgdata")
             .arg(&beside)
             .args([
@@ -119,9 +118,7 @@ pub fn make(server: &Server, cluster: &Path) -> Result<(), Trouble> {
     );
     if let Err(trouble) = made {
         // What is left of the attempt would only hold the space that was missing.
-        if beside.exists() {
-            fs::remove_dir_all(&beside).map_err(|error| Trouble::at(&beside, "removed", &error))?;
-        }
+        clear_attempts(cluster);
         return Err(trouble);
     }
     let main = beside.join("postgresql.conf");
@@ -129,6 +126,27 @@ pub fn make(server: &Server, cluster: &Path) -> Result<(), Trouble> {
     text.push_str("\ninclude_if_exists = 'riserward.conf'\n");
     write_whole(&main, text.as_bytes())?;
     fs::rename(&beside, cluster).map_err(|error| Trouble::at(cluster, "written", &error))
+}
+
+/// Removes what broken attempts left; one that is still ending by itself may win the race for a file, and is
+/// removed at another start.
+fn clear_attempts(cluster: &Path) {
+    let (Some(folder), Some(name)) = (
+        cluster.parent(),
+        cluster.file_name().and_then(OsStr::to_str),
+    ) else {
+        return;
+    };
+    let prefix = format!("{name}.new-");
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let left = entry
+            .file_name()
+            .to_str()
+            .is_some_and(|name| name.starts_with(&prefix));
+        if left && let Err(error) = fs::remove_dir_all(entry.path()) {
+            tracing::debug!(%error, "a broken attempt is still being cleared away");
+        }
+    }
 }
 
 /// Writes who may come in (only this system user, over the socket) and our settings.
@@ -155,4 +173,67 @@ fn system_user() -> Result<String, Trouble> {
         .ok_or_else(|| {
             Trouble::new("This user number has no name on this machine, and PostgreSQL needs one: start as a named user.")
         })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn server(major: u32) -> Server {
+        Server {
+            bin: PathBuf::from(format!("/usr/lib/postgresql/{major}/bin")),
+            major,
+        }
+    }
+
+    /// A data folder with clusters of these major versions.
+    fn data(name: &str, majors: &[u32]) -> DataFolder {
+        let root = std::env::temp_dir().join(format!("riserward-{name}-{}", std::process::id()));
+        let data = DataFolder::open(&root).unwrap();
+        for major in majors {
+            let cluster = data.clusters().join(major.to_string());
+            fs::create_dir_all(&cluster).unwrap();
+            fs::write(cluster.join("PG_VERSION"), major.to_string()).unwrap();
+        }
+        data
+    }
+
+    #[test]
+    fn the_newest_server_is_taken_where_there_are_no_data() {
+        let data = data("choose-none", &[]);
+        let (chosen, folder) = choose(&data, &[server(16), server(15)], false).unwrap();
+        assert_eq!((chosen.major, folder), (16, data.clusters().join("16")));
+        fs::remove_dir_all(data.root()).unwrap();
+    }
+
+    #[test]
+    fn data_stay_with_the_version_that_wrote_them() {
+        let data = data("choose-stay", &[15]);
+        let (chosen, _) = choose(&data, &[server(16), server(15)], false).unwrap();
+        assert_eq!(chosen.major, 15);
+        let gone = choose(&data, &[server(16)], false).unwrap_err().to_string();
+        assert!(
+            gone.contains("PostgreSQL 15") && gone.contains("restore"),
+            "{gone}"
+        );
+        let (fresh, _) = choose(&data, &[server(16)], true).unwrap();
+        assert_eq!(fresh.major, 16, "a restore may begin anew beside them");
+        fs::remove_dir_all(data.root()).unwrap();
+    }
+
+    #[test]
+    fn no_server_and_one_too_old_are_two_sentences() {
+        let data = data("choose-old", &[]);
+        let none = choose(&data, &[], false).unwrap_err().to_string();
+        assert!(
+            none.contains("No PostgreSQL server") && none.contains("app/start"),
+            "{none}"
+        );
+        let old = choose(&data, &[server(13)], false).unwrap_err().to_string();
+        assert!(
+            old.contains("PostgreSQL 13") && old.contains("too old") && old.contains("14"),
+            "{old}"
+        );
+        fs::remove_dir_all(data.root()).unwrap();
+    }
 }

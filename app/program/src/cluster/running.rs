@@ -2,8 +2,8 @@
 use std::fs::{self, File, OpenOptions};
 use std::io::{Read, Seek, SeekFrom};
 use std::os::unix::process::CommandExt;
-use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::path::PathBuf;
+use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 
 use super::postmaster::{self, Life};
@@ -53,19 +53,7 @@ impl Cluster {
         let errors = log
             .try_clone()
             .map_err(|error| Trouble::at(&self.log(), "written", &error))?;
-        let program = self.server.bin.join("postgres");
-        let mut command = self.server.command("postgres");
-        if Path::new("/usr/bin/setpriv").exists() {
-            let mut tied = Command::new("/usr/bin/setpriv");
-            tied.args(["--pdeathsig", "INT", "--"]).arg(&program);
-            for (name, value) in command.get_envs() {
-                match value {
-                    Some(value) => tied.env(name, value),
-                    None => tied.env_remove(name),
-                };
-            }
-            command = tied;
-        }
+        let mut command = self.server.tied("postgres", "INT");
         // A group of its own: Ctrl-C at the terminal is for the program, which stops the server last.
         command.arg("-D").arg(&self.folder).process_group(0);
         command.stdin(Stdio::null()).stdout(log).stderr(errors);

@@ -1,5 +1,4 @@
 //! PostgreSQL's own programs: where they are, which version, and how they are called.
-use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -9,6 +8,9 @@ use crate::trouble::{Explained, Trouble};
 
 /// The oldest major version the program works with.
 pub const OLDEST: u32 = 14;
+
+/// Part of util-linux, which Debian always has; elsewhere a server left by a killed program stays until asked to stop.
+const SETPRIV: &str = "/usr/bin/setpriv";
 
 /// One installed PostgreSQL server.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -67,21 +69,36 @@ impl Server {
 
     /// One of the server's programs, with libpq's variables taken out and messages in English.
     pub fn command(&self, name: &str) -> Command {
-        let mut command = Command::new(self.bin.join(name));
-        command.stdin(Stdio::null()).env("LC_ALL", "C");
-        for variable in [
-            "PGDATA",
-            "PGHOST",
-            "PGHOSTADDR",
-            "PGPORT",
-            "PGUSER",
-            "PGDATABASE",
-            "PGOPTIONS",
-        ] {
-            command.env_remove(variable);
+        plain(Command::new(self.bin.join(name)))
+    }
+
+    /// The same, tied to the thread that starts it: when this program dies the other gets `signal`.
+    pub fn tied(&self, name: &str, signal: &str) -> Command {
+        if !Path::new(SETPRIV).exists() {
+            return self.command(name);
         }
+        let mut command = plain(Command::new(SETPRIV));
+        command
+            .args(["--pdeathsig", signal, "--"])
+            .arg(self.bin.join(name));
         command
     }
+}
+
+fn plain(mut command: Command) -> Command {
+    command.stdin(Stdio::null()).env("LC_ALL", "C");
+    for variable in [
+        "PGDATA",
+        "PGHOST",
+        "PGHOSTADDR",
+        "PGPORT",
+        "PGUSER",
+        "PGDATABASE",
+        "PGOPTIONS",
+    ] {
+        command.env_remove(variable);
+    }
+    command
 }
 
 /// "postgres (PostgreSQL) 15.18 (Debian …)" → 15.
@@ -105,13 +122,12 @@ pub fn finish(command: &mut Command) -> Result<Output, Trouble> {
     if output.status.success() {
         return Ok(output);
     }
-    Err(Trouble::new(last_words(
-        OsStr::new(&name),
-        &String::from_utf8_lossy(&output.stderr),
-    )))
+    Err(Trouble::new(last_words(&String::from_utf8_lossy(
+        &output.stderr,
+    ))))
 }
 
-fn last_words(name: &OsStr, said: &str) -> String {
+fn last_words(said: &str) -> String {
     let line = said
         .lines()
         .find(|line| line.contains("No space left"))
@@ -124,7 +140,7 @@ fn last_words(name: &OsStr, said: &str) -> String {
     if line.contains("No space left") {
         return "The disk that holds the data folder is full: free some space there, then start again.".to_owned();
     }
-    format!("{} stopped: {}", name.to_string_lossy(), line.trim())
+    format!("PostgreSQL stopped: {}", line.trim())
 }
 
 #[cfg(test)]

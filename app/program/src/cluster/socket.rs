@@ -22,7 +22,7 @@ pub fn reach(cluster: &Path, uid: u32, settings: &Settings) -> Result<PathBuf, T
         .runtime
         .clone()
         .filter(|base| base.is_dir())
-        .unwrap_or_else(|| PathBuf::from("/tmp"));
+        .unwrap_or_else(std::env::temp_dir);
     let short = base.join(name);
     let made = fs::DirBuilder::new().mode(0o700).create(&short);
     if let Err(error) = made
