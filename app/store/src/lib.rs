@@ -8,6 +8,7 @@ mod authorities;
 pub mod calls;
 pub mod door;
 mod door_schema;
+pub mod duties;
 mod error;
 mod estate_schema;
 pub mod history;

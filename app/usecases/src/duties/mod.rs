@@ -1,8 +1,20 @@
 //! Duties: what must be done when, and what a completion does to the next deadline.
+//!
+//! A duty's record is a chain of rows, each applied to the deadline left by the one before. A row that
+//! comes late or is corrected makes the rows after it be reckoned anew; those that change are superseded.
+pub mod dates;
+
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
+use inspection::duties::g3;
 use store::Tx;
+use store::duties::{Completion, DutyCard};
+use store::units::Which;
+use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{JobId, UnitId};
+use terms::{AccountId, DutyId, Fate, JobId, UnitId};
+use uuid::Uuid;
 
 use crate::Error;
 
@@ -19,17 +31,295 @@ pub struct Done {
     pub evidence: String,
 }
 
-/// Opens the duties the rules give this unit, each without a date until evidence comes.
-pub(crate) fn ensure_for_unit(_tx: &mut Tx<'_>, _unit: &UnitCard) -> Result<(), Error> {
+/// Opens the duties the rules give this unit and ends those that no longer hold. A duty has no date until
+/// evidence comes, except for a unit fitted so lately that its first check is still ahead.
+pub fn ensure_for_unit(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<(), Error> {
+    let open: Vec<DutyCard> = tx
+        .duties_of_units(&[unit.id])?
+        .into_iter()
+        .filter(|d| d.ended_on.is_none())
+        .collect();
+    let wanted = if unit.fate == Fate::InService {
+        rules_for(tx, unit)?
+    } else {
+        Vec::new()
+    };
+    let ends = unit.fate_on.unwrap_or_else(|| tx.today());
+    for duty in &open {
+        if !wanted.iter().any(|rule| rule.code == duty.rule) {
+            tx.end_duty(duty.id, ends)?;
+        }
+    }
+    for rule in wanted {
+        if !open.iter().any(|duty| duty.rule == rule.code) {
+            let duty = open_duty(tx, unit, &rule.code, None)?;
+            start_from_fitting(tx, unit, &rule, duty)?;
+        }
+    }
     Ok(())
 }
 
-/// Records that the duty `rule_code` of a unit was done, with the next deadline by its window rule.
-pub(crate) fn complete(
-    _tx: &mut Tx<'_>,
-    _unit: UnitId,
-    _rule_code: &str,
-    _done: &Done,
+/// The rules that are ours to meet for this unit. The gas check of a home is the duty of whoever lets it:
+/// it holds where the letting is under seven years or nobody knows.
+pub fn rules_for(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<DutyRule>, Error> {
+    let space = tx.space(unit.space)?;
+    Ok(tx
+        .duty_rules()?
+        .into_iter()
+        .filter(|rule| crate::founding::applies(rule, &unit.kind, space.used_as))
+        .filter(|rule| !is_gas_check(rule) || space.let_short != Some(false))
+        .collect())
+}
+
+/// Whether a rule is the landlord's gas safety check, whose duty follows the letting.
+pub fn is_gas_check(rule: &DutyRule) -> bool {
+    rule.window_rule == "W1" && rule.covers == "gas"
+}
+
+fn open_duty(
+    tx: &mut Tx<'_>,
+    unit: &UnitCard,
+    rule: &str,
+    ended_on: Option<NaiveDate>,
+) -> Result<DutyId, Error> {
+    let card = DutyCard {
+        id: DutyId(Uuid::nil()),
+        rule: rule.to_owned(),
+        unit: Some(unit.id),
+        space: Some(unit.space),
+        building: unit.building,
+        ended_on,
+    };
+    Ok(tx.add_duty(&card)?)
+}
+
+/// A unit fitted on a known day has its first date one interval later, when that is still ahead: the law
+/// says so of a gas appliance (and lets it line up once with the flat's other ones); elsewhere it is custom.
+fn start_from_fitting(
+    tx: &mut Tx<'_>,
+    unit: &UnitCard,
+    rule: &DutyRule,
+    duty: DutyId,
 ) -> Result<(), Error> {
+    let Some((first, last)) = unit.installed else {
+        return Ok(());
+    };
+    if first != last || dates::first_after(rule, first) < tx.today() {
+        return Ok(());
+    }
+    let (deadline, reason) = if is_gas_check(rule) {
+        let flat = flats_deadline(tx, unit, rule)?;
+        let outcome = g3(first, flat, false, None);
+        (outcome.first_check_by, outcome.sentence())
+    } else {
+        let due = dates::first_after(rule, first);
+        let reason = format!(
+            "Fitted on {}: first due by {}.",
+            inspection::calendar::date_words(first),
+            inspection::calendar::date_words(due)
+        );
+        (due, reason)
+    };
+    add_start(tx, duty, (deadline, first), &reason)?;
+    Ok(())
+}
+
+/// The earliest deadline of the same duty on another unit in the space.
+fn flats_deadline(
+    tx: &mut Tx<'_>,
+    unit: &UnitCard,
+    rule: &DutyRule,
+) -> Result<Option<NaiveDate>, Error> {
+    let others: Vec<UnitId> = tx
+        .units(Which::Space(unit.space))?
+        .into_iter()
+        .filter(|u| u.id != unit.id && u.fate == Fate::InService && u.space == unit.space)
+        .map(|u| u.id)
+        .collect();
+    let duties: Vec<DutyId> = tx
+        .duties_of_units(&others)?
+        .into_iter()
+        .filter(|d| d.rule == rule.code && d.ended_on.is_none())
+        .map(|d| d.id)
+        .collect();
+    let mut now: BTreeMap<DutyId, Option<NaiveDate>> = BTreeMap::new();
+    for row in tx.completions_of(&duties, false)? {
+        now.insert(row.duty, row.next_deadline);
+    }
+    Ok(now.into_values().flatten().min())
+}
+
+/// Records that the duty `rule_code` of a unit was done, with the next deadline by its window rule.
+pub fn complete(tx: &mut Tx<'_>, unit: UnitId, rule_code: &str, done: &Done) -> Result<(), Error> {
+    if done.on > tx.today() {
+        return Err(Error::field(
+            "on",
+            "A check cannot be recorded before its day.",
+        ));
+    }
+    let (duty, rule) = duty_of(tx, unit, rule_code)?;
+    complete_duty(tx, duty, &rule, done)
+}
+
+/// States the deadline of a unit's duty without a check: from an import, a former agent's list, a decision.
+pub fn state_deadline(
+    tx: &mut Tx<'_>,
+    unit: UnitId,
+    rule_code: &str,
+    deadline: NaiveDate,
+    reason: &str,
+) -> Result<(), Error> {
+    let (duty, rule) = duty_of(tx, unit, rule_code)?;
+    let today = tx.today();
+    let same = tx
+        .completions_of(&[duty], false)?
+        .iter()
+        .any(|row| row.done_on.is_none() && row.next_deadline == Some(deadline));
+    if same {
+        return Ok(());
+    }
+    add_start(tx, duty, (deadline, today), reason)?;
+    reckon(tx, duty, &rule)
+}
+
+fn add_start(
+    tx: &mut Tx<'_>,
+    duty: DutyId,
+    (deadline, happened_on): (NaiveDate, NaiveDate),
+    reason: &str,
+) -> Result<(), Error> {
+    let former: Vec<Uuid> = tx
+        .completions_of(&[duty], false)?
+        .into_iter()
+        .filter(|row| row.done_on.is_none())
+        .map(|row| row.id)
+        .collect();
+    tx.supersede_completions(&former)?;
+    let row = Completion {
+        next_deadline: Some(deadline),
+        reason: reason.to_owned(),
+        ..blank(duty, happened_on)
+    };
+    tx.add_completion(&row)?;
+    Ok(())
+}
+
+fn blank(duty: DutyId, happened_on: NaiveDate) -> Completion {
+    Completion {
+        id: Uuid::nil(),
+        duty,
+        done_on: None,
+        check_complete: false,
+        result: "start".to_owned(),
+        treated_as: None,
+        days_late: 0,
+        next_deadline: None,
+        reason: String::new(),
+        job: None,
+        evidence: String::new(),
+        happened_on,
+        recorded_at: chrono::DateTime::UNIX_EPOCH,
+        recorded_by: AccountId(Uuid::nil()),
+        superseded_at: None,
+        import: None,
+    }
+}
+
+/// The duty of a unit by its rule: the open one, else the last ended, else a new one. A check on record is
+/// worth keeping even where the duty is not ours.
+fn duty_of(tx: &mut Tx<'_>, unit: UnitId, rule_code: &str) -> Result<(DutyId, DutyRule), Error> {
+    let rule = tx
+        .duty_rules()?
+        .into_iter()
+        .find(|rule| rule.code == rule_code)
+        .ok_or(Error::NotFound("duty rule"))?;
+    let known = tx.duties_of_units(&[unit])?;
+    let mut of_rule = known.iter().filter(|d| d.rule == rule_code);
+    let found = of_rule
+        .clone()
+        .find(|d| d.ended_on.is_none())
+        .or_else(|| of_rule.next_back());
+    if let Some(duty) = found {
+        return Ok((duty.id, rule));
+    }
+    let card = tx.unit(unit)?;
+    let holds = rules_for(tx, &card)?.iter().any(|r| r.code == rule_code);
+    let ended = match card.fate {
+        Fate::InService if holds => None,
+        Fate::InService => Some(tx.today()),
+        _ => Some(card.fate_on.unwrap_or_else(|| tx.today())),
+    };
+    Ok((open_duty(tx, &card, rule_code, ended)?, rule))
+}
+
+/// Adds a completion to a duty's record and reckons the rows after it anew.
+pub(crate) fn complete_duty(
+    tx: &mut Tx<'_>,
+    duty: DutyId,
+    rule: &DutyRule,
+    done: &Done,
+) -> Result<(), Error> {
+    let same = tx
+        .completions_of(&[duty], false)?
+        .iter()
+        .any(|row| row.done_on == Some(done.on) && row.check_complete == done.check_complete);
+    if same {
+        return Ok(());
+    }
+    let row = Completion {
+        done_on: Some(done.on),
+        check_complete: done.check_complete,
+        result: "to_reckon".to_owned(),
+        job: done.job,
+        evidence: done.evidence.clone(),
+        ..blank(duty, done.on)
+    };
+    reckon_with(tx, duty, rule, Some(row))
+}
+
+/// Reckons a duty's rows anew and supersedes those whose outcome changed.
+pub(crate) fn reckon(tx: &mut Tx<'_>, duty: DutyId, rule: &DutyRule) -> Result<(), Error> {
+    reckon_with(tx, duty, rule, None)
+}
+
+fn reckon_with(
+    tx: &mut Tx<'_>,
+    duty: DutyId,
+    rule: &DutyRule,
+    fresh: Option<Completion>,
+) -> Result<(), Error> {
+    let mut rows = tx.completions_of(&[duty], false)?;
+    rows.extend(fresh);
+    rows.sort_by_key(|row| {
+        (
+            row.happened_on,
+            row.done_on,
+            row.check_complete,
+            row.id.is_nil(),
+            row.id,
+        )
+    });
+    let steps = dates::replay(rule, &rows)?;
+    for (row, step) in rows.iter().zip(&steps) {
+        let stands = row.result == step.result
+            && row.treated_as == step.treated_as
+            && row.days_late == step.days_late
+            && row.next_deadline == step.next_deadline
+            && row.reason == step.reason;
+        if stands {
+            continue;
+        }
+        if !row.id.is_nil() {
+            tx.supersede_completions(&[row.id])?;
+        }
+        tx.add_completion(&Completion {
+            result: step.result.clone(),
+            treated_as: step.treated_as,
+            days_late: step.days_late,
+            next_deadline: step.next_deadline,
+            reason: step.reason.clone(),
+            ..row.clone()
+        })?;
+    }
     Ok(())
 }

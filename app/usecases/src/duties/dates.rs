@@ -1,0 +1,214 @@
+//! What a row of a duty's record does to its deadline: the window rules of `inspection`, applied in order.
+use chrono::NaiveDate;
+use inspection::calendar::{add_months, date_words};
+use inspection::duties::{Every, Round, w1, w2, w3, w6, window_w1};
+use store::duties::Completion;
+use terms::trade::DutyRule;
+
+use crate::Error;
+
+/// What a row leaves behind it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Step {
+    /// "first", "kept", "reset_early", "late", "not_a_check", "done", "on_time", "early_open", "start".
+    pub result: String,
+    /// The day it counts as done.
+    pub treated_as: Option<NaiveDate>,
+    /// Days after the deadline, 0 if none.
+    pub days_late: i32,
+    /// The deadline it leaves.
+    pub next_deadline: Option<NaiveDate>,
+    /// Why, in a sentence.
+    pub reason: String,
+}
+
+/// The days on which a duty is best met.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Window {
+    /// First day that keeps the rhythm; `None` when earlier work simply resets the date.
+    pub first: Option<NaiveDate>,
+    /// The deadline, or the nominal date of a round.
+    pub deadline: NaiveDate,
+    /// Last day that is not late: past the deadline only for a round with its tolerance.
+    pub last: NaiveDate,
+}
+
+/// The window of a rule round a deadline.
+pub fn window(rule: &DutyRule, deadline: NaiveDate) -> Window {
+    match rule.window_rule.as_str() {
+        "W1" => Window {
+            first: Some(window_w1(deadline).0),
+            deadline,
+            last: deadline,
+        },
+        "W3" => {
+            let round = round_of(rule, deadline);
+            Window {
+                first: Some(round.earliest(0)),
+                deadline,
+                last: round.latest(0),
+            }
+        }
+        _ => Window {
+            first: None,
+            deadline,
+            last: deadline,
+        },
+    }
+}
+
+fn months(rule: &DutyRule) -> u32 {
+    u32::try_from(rule.months).unwrap_or(1).max(1)
+}
+
+fn round_of(rule: &DutyRule, anchor: NaiveDate) -> Round {
+    Round {
+        anchor,
+        every: months(rule),
+        unit: Every::Months,
+    }
+}
+
+/// Applies the rows of one duty, oldest first, each to the deadline left by the one before.
+///
+/// # Errors
+/// A window rule this program does not know.
+pub fn replay(rule: &DutyRule, rows: &[Completion]) -> Result<Vec<Step>, Error> {
+    let (mut deadline, mut anchor) = (None, None);
+    let mut steps = Vec::with_capacity(rows.len());
+    for row in rows {
+        let step = if let Some(done) = row.done_on {
+            let step = met(rule, (anchor, deadline), done, row.check_complete)?;
+            if anchor.is_none() && row.check_complete {
+                anchor = Some(done);
+            }
+            step
+        } else {
+            anchor = row.next_deadline;
+            Step {
+                result: "start".to_owned(),
+                treated_as: None,
+                days_late: 0,
+                next_deadline: row.next_deadline,
+                reason: row.reason.clone(),
+            }
+        };
+        deadline = step.next_deadline;
+        steps.push(step);
+    }
+    Ok(steps)
+}
+
+/// What a visit on `done` does to `deadline`. A round keeps its nominal dates from `anchor` on.
+fn met(
+    rule: &DutyRule,
+    (anchor, deadline): (Option<NaiveDate>, Option<NaiveDate>),
+    done: NaiveDate,
+    complete: bool,
+) -> Result<Step, Error> {
+    if rule.window_rule == "W1" {
+        let outcome = w1(deadline, done, complete);
+        return Ok(Step {
+            result: outcome.result.code().to_owned(),
+            treated_as: outcome.treated_as,
+            days_late: to_days(outcome.days_late),
+            next_deadline: outcome.next_deadline,
+            reason: outcome.sentence(),
+        });
+    }
+    if !complete {
+        return Ok(Step {
+            result: "not_a_check".to_owned(),
+            treated_as: None,
+            days_late: 0,
+            next_deadline: deadline,
+            reason: format!(
+                "The visit on {} did not complete the work, so nothing was met by it.",
+                date_words(done)
+            ),
+        });
+    }
+    match rule.window_rule.as_str() {
+        "W2" => {
+            let outcome = w2(deadline, done, months(rule), None);
+            Ok(Step {
+                result: outcome.result.code().to_owned(),
+                treated_as: Some(done),
+                days_late: to_days(outcome.days_late),
+                next_deadline: Some(outcome.next_deadline),
+                reason: outcome.sentence(),
+            })
+        }
+        "W3" => round_met(rule, anchor, deadline, done),
+        "W4" | "W5" => Ok(Step {
+            result: "done".to_owned(),
+            treated_as: Some(done),
+            days_late: late_by(deadline, done),
+            next_deadline: None,
+            reason: format!(
+                "Done on {}; it comes again only when its event does.",
+                date_words(done)
+            ),
+        }),
+        "W6" => {
+            let outcome = w6(done, months(rule), &[]);
+            Ok(Step {
+                result: "done".to_owned(),
+                treated_as: Some(done),
+                days_late: late_by(deadline, done),
+                next_deadline: Some(outcome.due),
+                reason: outcome.sentence(),
+            })
+        }
+        other => Err(Error::Internal(format!("window rule {other} is unknown"))),
+    }
+}
+
+fn round_met(
+    rule: &DutyRule,
+    anchor: Option<NaiveDate>,
+    deadline: Option<NaiveDate>,
+    done: NaiveDate,
+) -> Result<Step, Error> {
+    let Some(deadline) = deadline else {
+        let next = add_months(done, rule.months);
+        return Ok(Step {
+            result: "first".to_owned(),
+            treated_as: Some(done),
+            days_late: 0,
+            next_deadline: Some(next),
+            reason: format!(
+                "First on record, done on {}; its rounds start from that day and the next is {}.",
+                date_words(done),
+                date_words(next)
+            ),
+        });
+    };
+    let round = round_of(rule, anchor.unwrap_or(deadline));
+    let mut open = 0;
+    while round.nominal(open) < deadline && round.nominal(open + 1) > round.nominal(open) {
+        open += 1;
+    }
+    let outcome = w3(&round, open, done).map_err(|e| Error::Internal(e.to_string()))?;
+    let late = inspection::calendar::days_between(outcome.latest, done).max(0);
+    Ok(Step {
+        result: outcome.result.code().to_owned(),
+        treated_as: (outcome.next_nominal != deadline).then_some(outcome.nominal),
+        days_late: to_days(late),
+        next_deadline: Some(outcome.next_nominal),
+        reason: outcome.sentence(),
+    })
+}
+
+fn late_by(deadline: Option<NaiveDate>, done: NaiveDate) -> i32 {
+    deadline.map_or(0, |d| to_days(inspection::calendar::days_between(d, done)))
+}
+
+fn to_days(days: i64) -> i32 {
+    i32::try_from(days.max(0)).unwrap_or(i32::MAX)
+}
+
+/// The day a round or interval counted from `from` first comes.
+pub fn first_after(rule: &DutyRule, from: NaiveDate) -> NaiveDate {
+    add_months(from, rule.months)
+}
