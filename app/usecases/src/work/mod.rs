@@ -1,1 +1,37 @@
-//! Room for `work`: to be filled.
+//! The working loop before and between visits: calls, jobs, offers, bookings, and who may see what of them.
+mod booking;
+mod calls;
+mod clock;
+mod lists;
+mod names;
+mod offering;
+mod opening;
+mod places;
+mod ranking;
+mod reach;
+mod stepping;
+mod view;
+pub mod wall;
+
+pub use booking::{Booking, agree, book, give_back, stand_down};
+pub use calls::{FaultCall, LeakKind, Logged, Repeat, log_call};
+pub use clock::{GasScript, gas_script};
+pub use lists::{JobLine, MyDay, OfferLine, RoadLine, my_day, on_offer, open_jobs};
+pub use names::Names;
+pub use offering::{
+    Declined, OfferForm, PlaceForm, decline, lapse_offers, offer, place_with, take,
+};
+pub use opening::{OpenJob, open_job};
+pub use places::{Place, PlaceUnit, find_places, place_of};
+pub use reach::seat_for;
+pub use store::calls::Call;
+pub use store::jobs::{Job, JobEvent, NewJob, Offer};
+pub use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
+pub use view::{JobView, ViewedWay, job_view, look_at_code};
+
+pub(crate) use clock::{due_by_finish, working_days};
+pub(crate) use names::names_in;
+pub(crate) use opening::{covers_of, open_in};
+pub(crate) use ranking::{complaint_of, history_of_parts};
+pub(crate) use reach::{must_reach_job, must_see};
+pub(crate) use stepping::{must_read_version, step};

@@ -1,0 +1,186 @@
+//! Naming a day, giving a job back, standing it down, agreeing its papers.
+use chrono::{NaiveDate, NaiveTime, TimeDelta};
+use serde::{Deserialize, Serialize};
+use terms::{EngineerId, JobId, JobState, Pence, Role};
+
+use super::names::names_in;
+use super::offering::may_do;
+use super::reach::{must_reach_job, must_see};
+use super::stepping::{must_read_version, step};
+use super::wall;
+use crate::{Error, Seat, World};
+
+/// A slot, in the building's wall time.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Booking {
+    /// The job.
+    pub job: JobId,
+    /// The day.
+    pub day: NaiveDate,
+    /// From.
+    pub from: NaiveTime,
+    /// Until.
+    pub until: NaiveTime,
+    /// Who attends; `None` leaves it as it is.
+    pub engineer: Option<EngineerId>,
+    /// The version of the job that was read.
+    pub version: Option<i32>,
+}
+
+/// Books a day and time; a booked job is booked anew. The firm that has it may, and the desk.
+///
+/// # Errors
+/// [`Error::Invalid`] for a slot that has no hour, ends before it begins, or lies in the past.
+pub fn book(world: &World, seat: &Seat, form: Booking, once: &str) -> Result<(), Error> {
+    seat.must_be(&[
+        Role::Agent,
+        Role::Supervisor,
+        Role::Contractor,
+        Role::Office,
+    ])?;
+    let names = names_in(world, seat.estate())?;
+    world.acting(seat, |tx| {
+        tx.once(once, &form, |tx| {
+            let mut job = tx.hold_job(form.job)?;
+            must_reach_job(tx, seat, &job)?;
+            must_read_version(&job, form.version)?;
+            let Some(firm) = job.firm else {
+                return Err(Error::Conflict(format!(
+                    "Nobody has taken {} yet: offer it, or write down who takes it, then book.",
+                    job.number
+                )));
+            };
+            let slot = slot_of(&form, tx.at())?;
+            let engineer = form.engineer.or(job.engineer).or_else(|| seat.engineer());
+            may_do(&job, firm, engineer, &names, form.day)?;
+            if job.state == JobState::Booked {
+                step(
+                    tx,
+                    &mut job,
+                    JobState::Taken,
+                    "The slot before was given up.",
+                )?;
+            }
+            job.engineer = engineer;
+            job.booked = Some(slot);
+            let words = format!(
+                "Booked for {} to {}.",
+                wall::words(slot.0),
+                form.until.format("%H:%M")
+            );
+            step(tx, &mut job, JobState::Booked, &words)
+        })
+    })
+}
+
+type Slot = (chrono::DateTime<chrono::Utc>, chrono::DateTime<chrono::Utc>);
+
+fn slot_of(form: &Booking, now: chrono::DateTime<chrono::Utc>) -> Result<Slot, Error> {
+    let skipped = |field: &str| {
+        Error::field(
+            field,
+            "That hour does not exist on this day: the clocks go forward.",
+        )
+    };
+    let from = wall::instant(form.day, form.from).ok_or_else(|| skipped("from"))?;
+    let until = wall::instant(form.day, form.until).ok_or_else(|| skipped("until"))?;
+    if until <= from {
+        return Err(Error::field("until", "The slot ends before it begins."));
+    }
+    if until < now {
+        return Err(Error::field("day", "That slot is over already."));
+    }
+    if from > now + TimeDelta::days(400) {
+        return Err(Error::field("day", "That is more than a year ahead."));
+    }
+    Ok((from, until))
+}
+
+/// Gives a job back to the desk.
+pub fn give_back(
+    world: &World,
+    seat: &Seat,
+    (job, reason): (JobId, String),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&[
+        Role::Agent,
+        Role::Supervisor,
+        Role::Contractor,
+        Role::Office,
+    ])?;
+    world.acting(seat, |tx| {
+        tx.once(once, &(job, &reason), |tx| {
+            let mut job = tx.hold_job(job)?;
+            must_reach_job(tx, seat, &job)?;
+            let reason = said(&reason, "reason")?;
+            let words = format!("Given back: {reason}.");
+            let whom = job.firm.map(|firm| (firm, job.engineer));
+            tx.add_job_event(job.id, job.state, whom, &words)?;
+            job.firm = None;
+            job.engineer = None;
+            job.booked = None;
+            step(tx, &mut job, JobState::ToPlace, &words)
+        })
+    })
+}
+
+/// Stands a job down: it is not needed any more.
+pub fn stand_down(
+    world: &World,
+    seat: &Seat,
+    (job, reason, version): (JobId, String, Option<i32>),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    world.acting(seat, |tx| {
+        tx.once(once, &(job, &reason), |tx| {
+            let mut job = tx.hold_job(job)?;
+            must_see(tx, seat, &job)?;
+            must_read_version(&job, version)?;
+            let reason = said(&reason, "reason")?;
+            for open in tx.offers_of(job.id)?.iter().filter(|o| o.answer.is_none()) {
+                tx.answer_offer(open.id, "withdrawn", "stood down")?;
+            }
+            step(
+                tx,
+                &mut job,
+                JobState::StoodDown,
+                &format!("Stood down: {reason}."),
+            )
+        })
+    })
+}
+
+/// Agrees that papers and invoice are right; the cost is kept with the job.
+pub fn agree(
+    world: &World,
+    seat: &Seat,
+    (job, cost): (JobId, Option<Pence>),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    world.acting(seat, |tx| {
+        tx.once(once, &(job, cost), |tx| {
+            let mut job = tx.hold_job(job)?;
+            must_see(tx, seat, &job)?;
+            if cost.is_some() {
+                job.cost = cost;
+            }
+            step(
+                tx,
+                &mut job,
+                JobState::Agreed,
+                "Papers and invoice are right.",
+            )
+        })
+    })
+}
+
+fn said(text: &str, field: &str) -> Result<String, Error> {
+    let text = text.trim().trim_end_matches('.');
+    if text.is_empty() {
+        return Err(Error::field(field, "Say in a few words why."));
+    }
+    Ok(text.to_owned())
+}
