@@ -5,6 +5,7 @@
 //! * Every write notes itself with [`Tx::note`]; the notes are chained by the last statement before commit.
 pub mod audit;
 mod authorities;
+pub mod branches;
 pub mod calls;
 pub mod door;
 mod door_schema;
@@ -19,7 +20,10 @@ mod migrate;
 mod once;
 mod pool;
 pub mod register;
+pub mod residents;
 pub mod search;
+pub mod standing;
+mod stays;
 pub mod tasks;
 pub mod trade;
 mod tx;

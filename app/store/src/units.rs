@@ -1,28 +1,14 @@
-//! Units and where they stand over time.
-use chrono::NaiveDate;
+//! Units and what is known of them.
+use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
 use terms::unit::UnitCard;
-use terms::{BuildingId, Fate, ImportId, PlacementId, SpaceId, UnitId};
+use terms::{AccountId, BuildingId, FactId, Fate, ImportId, SpaceId, UnitId};
 use uuid::Uuid;
 
-use crate::estate_schema::{
-    building_facts, placements, serves, space_facts, spaces, unit_facts, units,
-};
+use crate::estate_schema::{building_facts, placements, space_facts, spaces, unit_facts, units};
 use crate::register::read_code;
+pub use crate::stays::Stay;
 use crate::{Db, Error, Tx};
-
-/// One stay of a unit in a space.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Stay {
-    /// The unit.
-    pub unit: UnitId,
-    /// The space.
-    pub space: SpaceId,
-    /// First day; `None` when unknown.
-    pub from_on: Option<NaiveDate>,
-    /// Last day; `None` while it stands there.
-    pub until_on: Option<NaiveDate>,
-}
 
 /// Which units are asked for.
 #[derive(Clone, Copy, Debug)]
@@ -35,6 +21,21 @@ pub enum Which {
     Space(SpaceId),
     /// One.
     Unit(UnitId),
+}
+
+/// What was once known of a unit, and who wrote it when.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Statement {
+    /// Its id.
+    pub id: FactId,
+    /// The unit as then known; place and names are those of now.
+    pub card: UnitCard,
+    /// When it was written.
+    pub recorded_at: DateTime<Utc>,
+    /// By whom.
+    pub recorded_by: AccountId,
+    /// When it was corrected; `None` for the one in force.
+    pub superseded_at: Option<DateTime<Utc>>,
 }
 
 impl Tx<'_> {
@@ -119,107 +120,6 @@ impl Tx<'_> {
             .values(row)
             .execute(self.conn())?;
         self.index_words("unit", id.0, &format!("{} {}", card.number, card.serial))
-    }
-
-    /// Opens a stay of a unit in a space.
-    pub fn place_unit(
-        &mut self,
-        unit: UnitId,
-        space: SpaceId,
-        from_on: Option<NaiveDate>,
-        import: Option<ImportId>,
-    ) -> Result<PlacementId, Error> {
-        let id: PlacementId = self.fresh();
-        let row = (
-            (
-                placements::estate_id.eq(Db(self.estate())),
-                placements::id.eq(Db(id)),
-            ),
-            (
-                placements::unit_id.eq(Db(unit)),
-                placements::space_id.eq(Db(space)),
-            ),
-            (
-                placements::from_on.eq(from_on),
-                placements::recorded_at.eq(self.at()),
-            ),
-            placements::recorded_by.eq(Db(self.who())),
-            placements::import_id.eq(import.map(Db)),
-        );
-        diesel::insert_into(placements::table)
-            .values(row)
-            .execute(self.conn())?;
-        Ok(id)
-    }
-
-    fn serve_space(
-        &mut self,
-        unit: UnitId,
-        space: SpaceId,
-        from_on: Option<NaiveDate>,
-        import: Option<ImportId>,
-    ) -> Result<(), Error> {
-        let id: Uuid = self.fresh();
-        let row = (
-            (serves::estate_id.eq(Db(self.estate())), serves::id.eq(id)),
-            (
-                serves::unit_id.eq(Db(unit)),
-                serves::space_id.eq(Some(Db(space))),
-            ),
-            (
-                serves::from_on.eq(from_on),
-                serves::recorded_at.eq(self.at()),
-            ),
-            (
-                serves::recorded_by.eq(Db(self.who())),
-                serves::import_id.eq(import.map(Db)),
-            ),
-        );
-        diesel::insert_into(serves::table)
-            .values(row)
-            .execute(self.conn())?;
-        Ok(())
-    }
-
-    /// Closes the open stay of a unit on `until_on`: the open row is superseded by one with its end.
-    pub fn end_stay(&mut self, unit: UnitId, until_on: NaiveDate) -> Result<(), Error> {
-        let (estate, at, who) = (self.estate(), self.at(), self.who());
-        let open: Vec<(Db<SpaceId>, Option<NaiveDate>)> = diesel::update(
-            placements::table.filter(
-                placements::estate_id
-                    .eq(Db(estate))
-                    .and(placements::unit_id.eq(Db(unit)))
-                    .and(placements::until_on.is_null())
-                    .and(placements::superseded_at.is_null()),
-            ),
-        )
-        .set(placements::superseded_at.eq(at))
-        .returning((placements::space_id, placements::from_on))
-        .get_results(self.conn())?;
-        for (space, from_on) in open {
-            let id: PlacementId = self.fresh();
-            diesel::insert_into(placements::table)
-                .values((
-                    (
-                        placements::estate_id.eq(Db(estate)),
-                        placements::id.eq(Db(id)),
-                    ),
-                    (
-                        placements::unit_id.eq(Db(unit)),
-                        placements::space_id.eq(space),
-                    ),
-                    (
-                        placements::from_on.eq(from_on),
-                        placements::until_on.eq(Some(until_on)),
-                    ),
-                    (
-                        placements::recorded_at.eq(at),
-                        placements::recorded_by.eq(Db(who)),
-                    ),
-                ))
-                .execute(self.conn())?;
-        }
-        Ok(())
     }
 
     /// Units with what is known of them, each at its latest stay, by number.
@@ -321,53 +221,140 @@ impl Tx<'_> {
             .ok_or(Error::NotFound("unit"))
     }
 
-    /// Every stay in a space, oldest first.
-    pub fn stays_in(&mut self, space: SpaceId) -> Result<Vec<Stay>, Error> {
+    /// The numbers in use that start with `prefix`; for making the next one.
+    pub fn numbers_starting(&mut self, prefix: &str) -> Result<Vec<String>, Error> {
         let estate = self.estate();
-        let rows: Vec<(
-            Db<UnitId>,
-            Db<SpaceId>,
-            Option<NaiveDate>,
-            Option<NaiveDate>,
-        )> = placements::table
-            .filter(
-                placements::estate_id
-                    .eq(Db(estate))
-                    .and(placements::space_id.eq(Db(space)))
-                    .and(placements::superseded_at.is_null()),
-            )
-            .order((placements::from_on.asc().nulls_first(), placements::id))
-            .select((
-                placements::unit_id,
-                placements::space_id,
-                placements::from_on,
-                placements::until_on,
-            ))
-            .load(self.conn())?;
-        Ok(rows
-            .into_iter()
-            .map(|(unit, space, from_on, until_on)| Stay {
-                unit: unit.0,
-                space: space.0,
-                from_on,
-                until_on,
+        let escaped: String = prefix
+            .chars()
+            .flat_map(|c| {
+                let escape = matches!(c, '%' | '_' | '\\').then_some('\\');
+                escape.into_iter().chain([c])
             })
-            .collect())
-    }
-
-    /// How many units bear a number that starts with `prefix`; for making the next one.
-    pub fn numbers_starting(&mut self, prefix: &str) -> Result<i64, Error> {
-        let estate = self.estate();
+            .collect();
         Ok(units::table
             .filter(
                 units::estate_id
                     .eq(Db(estate))
-                    .and(units::number.ge(prefix))
-                    .and(units::number.lt(format!("{prefix}\u{10ffff}"))),
+                    .and(units::number.like(format!("{escaped}%"))),
             )
-            .count()
-            .get_result(self.conn())?)
+            .order(units::number)
+            .select(units::number)
+            .load(self.conn())?)
     }
+
+    /// Numbers of the units in service that bear this serial.
+    pub fn units_with_serial(&mut self, serial: &str) -> Result<Vec<(UnitId, String)>, Error> {
+        let estate = self.estate();
+        let rows: Vec<(Db<UnitId>, String)> = units::table
+            .inner_join(
+                unit_facts::table.on(unit_facts::estate_id
+                    .eq(units::estate_id)
+                    .and(unit_facts::unit_id.eq(units::id))),
+            )
+            .filter(
+                units::estate_id
+                    .eq(Db(estate))
+                    .and(unit_facts::serial.eq(serial))
+                    .and(unit_facts::fate.eq(Fate::InService.code()))
+                    .and(unit_facts::superseded_at.is_null()),
+            )
+            .order(units::number)
+            .select((units::id, units::number))
+            .load(self.conn())?;
+        Ok(rows.into_iter().map(|(id, n)| (id.0, n)).collect())
+    }
+
+    /// Everything ever stated of a unit, newest first.
+    pub fn statements_of(&mut self, unit: UnitId) -> Result<Vec<Statement>, Error> {
+        let now = self.unit(unit)?;
+        let estate = self.estate();
+        let rows: Vec<StatementRow> = unit_facts::table
+            .filter(
+                unit_facts::estate_id
+                    .eq(Db(estate))
+                    .and(unit_facts::unit_id.eq(Db(unit))),
+            )
+            .order((unit_facts::recorded_at.desc(), unit_facts::id.desc()))
+            .select((
+                (
+                    unit_facts::id,
+                    unit_facts::recorded_at,
+                    unit_facts::recorded_by,
+                    unit_facts::superseded_at,
+                ),
+                (
+                    unit_facts::kind_code,
+                    unit_facts::serial,
+                    unit_facts::installed_from,
+                    unit_facts::installed_until,
+                    unit_facts::rated_kw,
+                    unit_facts::litres,
+                ),
+                (
+                    unit_facts::filter_fitted,
+                    unit_facts::reducer_fitted,
+                    unit_facts::warranty_until,
+                    unit_facts::watched_from,
+                    unit_facts::fate,
+                    unit_facts::fate_on,
+                    unit_facts::note,
+                ),
+            ))
+            .load(self.conn())?;
+        rows.into_iter()
+            .map(|row| read_statement(&now, row))
+            .collect()
+    }
+}
+
+type StatementRow = (
+    (
+        Db<FactId>,
+        DateTime<Utc>,
+        Db<AccountId>,
+        Option<DateTime<Utc>>,
+    ),
+    (
+        String,
+        String,
+        Option<NaiveDate>,
+        Option<NaiveDate>,
+        Option<f64>,
+        Option<f64>,
+    ),
+    (
+        Option<bool>,
+        Option<bool>,
+        Option<NaiveDate>,
+        NaiveDate,
+        String,
+        Option<NaiveDate>,
+        String,
+    ),
+);
+
+fn read_statement(now: &UnitCard, (a, b, c): StatementRow) -> Result<Statement, Error> {
+    Ok(Statement {
+        id: a.0.0,
+        recorded_at: a.1,
+        recorded_by: a.2.0,
+        superseded_at: a.3,
+        card: UnitCard {
+            kind: b.0,
+            serial: b.1,
+            installed: b.2.zip(b.3),
+            rated_kw: b.4,
+            litres: b.5,
+            filter_fitted: c.0,
+            reducer_fitted: c.1,
+            warranty_until: c.2,
+            watched_from: c.3,
+            fate: read_code::<Fate>(&c.4)?,
+            fate_on: c.5,
+            note: c.6,
+            ..now.clone()
+        },
+    })
 }
 
 type UnitRow = (
