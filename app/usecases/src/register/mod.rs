@@ -1,1 +1,69 @@
-//! Room for `register`: to be filled.
+//! The register: buildings, spaces, branches, units and who may read what of them.
+mod branches;
+mod building;
+mod draw;
+mod find;
+mod likely;
+mod places;
+mod section;
+mod unit;
+mod units;
+
+pub use branches::{NewBranch, NewLink, add_branch, link_branch};
+pub use building::{
+    BuildingSummary, BuildingView, FlatNow, NextCheck, PlantUnit, Question, Trouble, building_view,
+    buildings_overview,
+};
+pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
+pub use find::{Found, find};
+pub use likely::Likely;
+pub use places::{
+    NeedForm, NewSpace, ResidentForm, SpaceForm, SpaceView, add_need, add_resident, add_space,
+    correct_space, space_view, state_way_in,
+};
+pub use section::{SectionLevel, SectionSpace};
+pub use unit::{UnitView, unit_view};
+pub use units::{
+    NewUnit, Replacement, UnitFacts, add_unit, correct_unit, move_unit, next_number, replace_unit,
+};
+
+use store::Tx;
+use terms::unit::UnitCard;
+use terms::{BuildingId, Role};
+
+use crate::{Error, Seat};
+
+/// Who may read the register.
+const READERS: [Role; 5] = [
+    Role::Agent,
+    Role::Supervisor,
+    Role::OutOfHours,
+    Role::Site,
+    Role::Landlord,
+];
+/// Who may write in it.
+const WRITERS: [Role; 1] = [Role::Agent];
+
+/// Passes when the seat may read all of `building`; a landlord only his own, a contractor none.
+fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {
+    seat.must_be(&READERS)?;
+    seat.must_reach(building)
+}
+
+/// Passes when the seat may read of `unit`: as its building's readers, or as a contractor whose firm has a job
+/// on it or in its space.
+fn may_read_unit(tx: &mut Tx<'_>, seat: &Seat, unit: &UnitCard) -> Result<(), Error> {
+    if !matches!(seat.role(), Role::Contractor | Role::Office) {
+        return may_read(seat, unit.building);
+    }
+    let firm = seat.firm()?;
+    let reached = tx.reach_of_firm(firm)?;
+    let theirs = reached
+        .iter()
+        .any(|(space, on)| *on == Some(unit.id) || (on.is_none() && *space == unit.space));
+    if theirs {
+        Ok(())
+    } else {
+        Err(Error::NotFound("unit"))
+    }
+}

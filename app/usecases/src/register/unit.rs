@@ -1,0 +1,114 @@
+//! One unit with everything on record of it.
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use store::history::History;
+use store::standing::{DutyNow, ForecastNow, JobNow};
+use store::units::{Statement, Stay, Which};
+use terms::place::SpaceCard;
+use terms::trade::{DutyRule, Kind, PartShare};
+use terms::unit::{Reading, UnitCard};
+use terms::{AccountId, Fate, Role, UnitId, VisitId};
+
+use super::may_read_unit;
+use crate::{Error, Seat, World};
+
+/// One unit with everything on record of it.
+#[derive(Clone, Debug)]
+pub struct UnitView {
+    /// The unit.
+    pub unit: UnitCard,
+    /// Its kind; `None` when the kind was taken off the list.
+    pub kind: Option<Kind>,
+    /// The parts of its kind.
+    pub parts: Vec<PartShare>,
+    /// Where it stands.
+    pub space: SpaceCard,
+    /// Its stays with the names of the spaces, oldest first.
+    pub stays: Vec<(Stay, String)>,
+    /// Other units that stood, or stand, in its space.
+    pub others_here: Vec<UnitCard>,
+    /// Failures, parts, services.
+    pub history: History,
+    /// Readings with their visit, newest first.
+    pub readings: Vec<(Option<VisitId>, Reading)>,
+    /// Its jobs, newest first.
+    pub jobs: Vec<JobNow>,
+    /// The forecast in force.
+    pub forecast: Option<ForecastNow>,
+    /// Its duties with their rules.
+    pub duties: Vec<(DutyNow, Option<DutyRule>)>,
+    /// Everything ever stated of it, newest first.
+    pub statements: Vec<Statement>,
+    /// The names behind accounts.
+    pub names: BTreeMap<AccountId, String>,
+    /// Whether money may be shown: not to a contractor.
+    pub shows_money: bool,
+    /// Whether the reader may correct it.
+    pub may_correct: bool,
+    /// Today.
+    pub today: NaiveDate,
+}
+
+/// One unit with everything on record of it.
+///
+/// # Errors
+/// [`Error::NotFound`] for a unit of another estate, of another landlord's building, or that a contractor has no
+/// job for.
+pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Error> {
+    let mut view = world.acting(seat, |tx| {
+        let unit = tx.unit(id)?;
+        may_read_unit(tx, seat, &unit)?;
+        let mut stays = Vec::new();
+        for stay in tx.stays_of(id)? {
+            let name = tx.space(stay.space)?.name;
+            stays.push((stay, name));
+        }
+        let others_here = tx
+            .units(Which::Space(unit.space))?
+            .into_iter()
+            .filter(|u| u.id != id)
+            .collect();
+        let rules = tx.duty_rules()?;
+        let duties = tx
+            .duties_now(Some(unit.building))?
+            .into_iter()
+            .filter(|d| d.unit == id)
+            .map(|d| {
+                let rule = rules.iter().find(|r| r.code == d.rule).cloned();
+                (d, rule)
+            })
+            .collect();
+        let road = matches!(seat.role(), Role::Contractor | Role::Office);
+        Ok(UnitView {
+            kind: tx.kinds()?.into_iter().find(|k| k.code == unit.kind),
+            parts: tx
+                .part_shares()?
+                .into_iter()
+                .filter(|p| p.kind == unit.kind)
+                .collect(),
+            space: tx.space(unit.space)?,
+            history: tx.history(id)?,
+            readings: tx.readings_of(id)?,
+            jobs: tx.jobs_of_unit_now(id)?,
+            forecast: tx.forecasts_now(&[id])?.pop(),
+            statements: tx.statements_of(id)?,
+            names: BTreeMap::new(),
+            shows_money: !road,
+            may_correct: seat.role() == Role::Agent,
+            today: tx.today(),
+            others_here,
+            stays,
+            duties,
+            unit,
+        })
+    })?;
+    let mut who: Vec<AccountId> = view.statements.iter().map(|s| s.recorded_by).collect();
+    who.sort_unstable();
+    who.dedup();
+    view.names = crate::door::names(world, &who)?.into_iter().collect();
+    if view.unit.fate != Fate::InService {
+        view.forecast = None;
+    }
+    Ok(view)
+}
