@@ -96,7 +96,13 @@ pub fn log_call(world: &World, seat: &Seat, form: FaultCall, once: &str) -> Resu
                 let same_day = tx.needs_of(&[form.space])?.iter().any(|n| n.same_day);
                 let report = report_code(form.function_lost, form.leak);
                 let due = due_by_attendance(&days, building.country, report, now, same_day)?;
-                let new = new_job(tx, &form, &space, due.at, &with_repeat(&due.why, &repeat))?;
+                let new = new_job(
+                    tx,
+                    &form,
+                    &space,
+                    due.at,
+                    &with_repeat(&due.why, repeat.as_ref()),
+                )?;
                 let (id, _) = open_in(tx, &new)?;
                 (tx.job(id)?, false)
             };
@@ -154,7 +160,7 @@ fn repeat_of(tx: &mut Tx<'_>, past: &[Job], lost: FunctionLost) -> Result<Option
         .max_by_key(|r| r.closed_at))
 }
 
-fn with_repeat(why: &str, repeat: &Option<Repeat>) -> String {
+fn with_repeat(why: &str, repeat: Option<&Repeat>) -> String {
     match repeat {
         None => why.to_owned(),
         Some(repeat) => format!(

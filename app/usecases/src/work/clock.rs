@@ -53,6 +53,11 @@ pub(crate) fn report_code(lost: FunctionLost, leak: Option<LeakKind>) -> &'stati
     }
 }
 
+/// The rule book's row for a function whose details are not known any more.
+pub(crate) fn report_of(lost: FunctionLost) -> &'static str {
+    report_code(lost, None)
+}
+
 /// When somebody has to be there.
 pub(crate) fn due_by_attendance(
     days: &WorkingDays,

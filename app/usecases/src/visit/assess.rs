@@ -1,0 +1,252 @@
+//! What the rules say of a sheet: findings as found and as left, likely parts, and what stands in the way of ending it.
+use std::collections::BTreeMap;
+
+use inspection::completion::{Completion, check_with, words_for};
+use inspection::findings::{Finding, VisitFindings, VisitInput, at_visit};
+use inspection::suspects::{RankQuery, Ranking, rank};
+use inspection::{Level, RuleBook, Values};
+use terms::{FunctionLost, JobState};
+
+use super::blocks::completion_sheet;
+use super::facts::Facts;
+use super::sheet::{ENDS, Sheet};
+use super::values::{calibrated_until, earlier, typed_values};
+use crate::work::{complaint_of, history_of_parts};
+use crate::{Error, FieldError};
+
+/// The judgement on a sheet as it stands.
+#[derive(Clone, Debug)]
+pub struct Assessment {
+    /// Fields that cannot be read.
+    pub wrongs: Vec<FieldError>,
+    /// Findings of the readings before the work.
+    pub found: Vec<Finding>,
+    /// Findings of the readings as left.
+    pub left: Vec<Finding>,
+    /// Likely parts; none for kinds without a table or when nothing was looked for.
+    pub ranking: Option<Ranking>,
+    /// Observations seen, typed or shown by readings.
+    pub seen: Vec<String>,
+    /// Observations looked for and not there.
+    pub not_seen: Vec<String>,
+    /// The completion blocks.
+    pub completion: Completion,
+    /// What stands in the way of "done", in words.
+    pub in_the_way: Vec<String>,
+    /// The ends that are open.
+    pub open_ends: Vec<JobState>,
+    /// The values before the work.
+    pub(super) before: Values,
+    /// The values after the work.
+    pub(super) after: Values,
+}
+
+impl Assessment {
+    /// Findings that say stop and were not put right.
+    pub fn stops(&self) -> impl Iterator<Item = &Finding> {
+        self.left.iter().filter(|f| f.level == Level::Stop)
+    }
+}
+
+fn internal(error: inspection::InspectionError) -> Error {
+    Error::Internal(error.to_string())
+}
+
+/// Judges a sheet.
+///
+/// # Errors
+/// Only if the rule book itself is wrong.
+pub fn assess(facts: &Facts, sheet: &Sheet) -> Result<Assessment, Error> {
+    let book = RuleBook::shipped().map_err(internal)?;
+    let mut wrongs = Vec::new();
+    let before = typed_values(book, facts, (sheet, "r."), &mut wrongs);
+    let after = typed_values(book, facts, (sheet, "a."), &mut wrongs);
+    let mut latest = before.clone();
+    latest.take_over("", &after);
+    let found = judge(book, facts, sheet, &before)?;
+    let left = judge(book, facts, sheet, &latest)?;
+    let (seen, not_seen) = observations(book, facts, sheet, &found);
+    let ranking = ranked(book, facts, &seen, &not_seen)?;
+    let inputs = super::blocks::Inputs {
+        facts,
+        sheet,
+        latest: &latest,
+        before: &before,
+        after: &after,
+        left: &left,
+    };
+    let completion = check_with(book, &completion_sheet(book, &inputs)).map_err(internal)?;
+    let mut in_the_way = words_for(book, &completion);
+    in_the_way.extend(
+        left.findings
+            .iter()
+            .filter(|f| f.level == Level::Stop)
+            .map(|f| f.sentence.clone()),
+    );
+    let stopped = left.findings.iter().any(|f| f.level == Level::Stop);
+    let open_ends = open_ends(&completion, stopped);
+    Ok(Assessment {
+        wrongs,
+        found: found.findings,
+        left: left.findings,
+        ranking,
+        seen,
+        not_seen,
+        completion,
+        in_the_way,
+        open_ends,
+        before,
+        after,
+    })
+}
+
+/// What the rules leave open, in the order offered.
+fn open_ends(completion: &Completion, stopped: bool) -> Vec<JobState> {
+    use inspection::completion::Outcome;
+    let open = |outcome: Outcome| completion.allowed_outcomes.contains(&outcome);
+    ENDS.into_iter()
+        .filter(|end| match end {
+            JobState::Done => open(Outcome::Complete) && !stopped,
+            JobState::WaitingForPart => open(Outcome::AwaitingPart),
+            JobState::MadeSafe => open(Outcome::MadeSafeReturn) || open(Outcome::UserDeclined),
+            JobState::WaitingForDecision => open(Outcome::MadeSafeReturn),
+            JobState::NoAccess => open(Outcome::NoAccess),
+            _ => open(Outcome::Isolated),
+        })
+        .collect()
+}
+
+fn judge(
+    book: &RuleBook,
+    facts: &Facts,
+    sheet: &Sheet,
+    readings: &Values,
+) -> Result<VisitFindings, Error> {
+    let kind = facts.kind_code();
+    if book.set(kind).is_none() {
+        return Ok(VisitFindings::default());
+    }
+    let earlier = earlier(book, facts);
+    let cal = calibrated_until(facts, sheet);
+    at_visit(
+        book,
+        &VisitInput {
+            kind,
+            on: facts.day,
+            first_service: facts.first_service(),
+            service: facts.owes_the_set(),
+            readings,
+            earlier: &earlier,
+            plate: &plate(facts),
+            site: &site(facts),
+            makers: &BTreeMap::new(),
+            calibrated_until: &cal,
+            next_due: None,
+            work_recorded_since_last: work_since(facts),
+        },
+    )
+    .map_err(internal)
+}
+
+fn plate(facts: &Facts) -> Values {
+    let mut plate = Values::new();
+    if let Some(unit) = &facts.unit {
+        if let Some(kw) = unit.rated_kw {
+            plate.set("rated_kw", kw);
+            plate.set("heat_kw", kw);
+        }
+        if let Some(litres) = unit.litres {
+            plate.set("litres", litres);
+        }
+        if let Some(fitted) = unit.reducer_fitted {
+            plate.set("reducer_fitted", fitted);
+        }
+    }
+    plate
+}
+
+fn site(facts: &Facts) -> Values {
+    let heating = matches!(
+        facts.job.function_lost,
+        Some(FunctionLost::Heating | FunctionLost::HeatingAndHotWater)
+    );
+    Values::new()
+        .with("winter", inspection::calendar::is_winter(facts.day))
+        .with("heating_failed", heating)
+}
+
+/// Whether work on the unit is on record since its last readings.
+fn work_since(facts: &Facts) -> bool {
+    let Some((_, last)) = facts.readings.first() else {
+        return false;
+    };
+    let last = crate::work::wall::day(last.taken_at);
+    facts.history.parts.iter().any(|p| p.fitted_on >= last)
+        || facts.history.failures.iter().any(|f| f.happened_on >= last)
+}
+
+/// What was seen and not seen: the caller's complaint, what the readings show, and what was typed, which wins.
+fn observations(
+    book: &RuleBook,
+    facts: &Facts,
+    sheet: &Sheet,
+    found: &VisitFindings,
+) -> (Vec<String>, Vec<String>) {
+    let Ok(table) = book.table(facts.kind_code()) else {
+        return (Vec::new(), Vec::new());
+    };
+    let mut said: BTreeMap<&str, bool> = BTreeMap::new();
+    let complaint = complaint_of(book, facts.kind_code(), facts.job.function_lost);
+    if let Some(code) = &complaint {
+        said.insert(code, true);
+    }
+    for code in &found.seen {
+        said.insert(code, true);
+    }
+    for code in &found.not_seen {
+        said.insert(code, false);
+    }
+    for (code, typed) in sheet.behind("o.") {
+        match typed {
+            "seen" => said.insert(code, true),
+            "not" => said.insert(code, false),
+            _ => None,
+        };
+    }
+    let pick = |wanted: bool| {
+        table
+            .observations
+            .iter()
+            .filter(|o| said.get(o.code.as_str()) == Some(&wanted))
+            .map(|o| o.code.clone())
+            .collect()
+    };
+    (pick(true), pick(false))
+}
+
+fn ranked(
+    book: &RuleBook,
+    facts: &Facts,
+    seen: &[String],
+    not_seen: &[String],
+) -> Result<Option<Ranking>, Error> {
+    let Some(unit) = facts.unit.as_ref().filter(|_| !seen.is_empty()) else {
+        return Ok(None);
+    };
+    let query = RankQuery {
+        unit_kind: unit.kind.clone(),
+        seen: seen.to_vec(),
+        not_seen: not_seen.to_vec(),
+        today: Some(facts.day),
+        history: history_of_parts(&facts.history),
+        hardness_mg_l: unit.hardness_mg_l.or(facts.building.hardness_mg_l),
+        reducer_fitted: unit.reducer_fitted == Some(true),
+        ..RankQuery::default()
+    };
+    match rank(book, &query) {
+        Ok(ranking) => Ok(Some(ranking)),
+        // No part of the table explains it all: say nothing rather than guess.
+        Err(inspection::InspectionError::Impossible { .. }) => Ok(None),
+        Err(other) => Err(internal(other)),
+    }
+}

@@ -1,0 +1,231 @@
+//! What is known when a sheet is judged: the job, the unit with its past, the papers of who did it.
+use chrono::{DateTime, NaiveDate, Utc};
+use store::Tx;
+use store::history::History;
+use store::jobs::Job;
+use store::visits::{Notice, Visit};
+use terms::place::{BuildingCard, SpaceCard};
+use terms::trade::{Kind, PartShare};
+use terms::unit::{Reading, UnitCard};
+use terms::{DutyId, Engineer, EngineerId, FirmId, Instrument, UnitId, VisitId};
+
+use super::assess::Assessment;
+use super::sheet::Sheet;
+use crate::work::{JobView, Names, wall};
+use crate::{Error, World};
+
+/// A duty of the job.
+#[derive(Clone, Debug)]
+pub struct JobDuty {
+    /// Its id.
+    pub id: DutyId,
+    /// "G1"
+    pub code: String,
+    /// "Gas safety check"
+    pub name: String,
+    /// Its unit.
+    pub unit: Option<UnitId>,
+    /// A landlord's gas safety check.
+    pub gas_check: bool,
+    /// Done as a whole check in this job before.
+    pub done: bool,
+}
+
+/// What is known when a sheet is judged.
+#[derive(Clone, Debug)]
+pub struct Facts {
+    /// The job.
+    pub job: Job,
+    /// Its building.
+    pub building: BuildingCard,
+    /// Its space.
+    pub space: SpaceCard,
+    /// Its unit.
+    pub unit: Option<UnitCard>,
+    /// The unit's kind.
+    pub kind: Option<Kind>,
+    /// The kind's parts.
+    pub parts: Vec<PartShare>,
+    /// The unit's history.
+    pub history: History,
+    /// The unit's readings with their visits, newest first.
+    pub readings: Vec<(Option<VisitId>, Reading)>,
+    /// Unsafe situations not cleared.
+    pub notices: Vec<Notice>,
+    /// The job's duties.
+    pub duties: Vec<JobDuty>,
+    /// How many gas units stand in the space.
+    pub gas_units: u32,
+    /// Who did the work.
+    pub engineer: Option<Engineer>,
+    /// What they may have measured with.
+    pub instruments: Vec<Instrument>,
+    /// The day of the visit.
+    pub day: NaiveDate,
+    /// When it is judged.
+    pub at: DateTime<Utc>,
+}
+
+impl Facts {
+    /// The unit's kind code; empty when there is no unit.
+    pub fn kind_code(&self) -> &str {
+        self.unit.as_ref().map_or("", |u| u.kind.as_str())
+    }
+
+    /// Whether the unit burns gas.
+    pub fn burns_gas(&self) -> bool {
+        self.kind.as_ref().is_some_and(|k| k.gas)
+    }
+
+    /// Whether the job owes the whole set of readings.
+    pub fn owes_the_set(&self) -> bool {
+        matches!(
+            self.job.kind,
+            terms::JobKind::Service | terms::JobKind::Check
+        )
+    }
+
+    /// Whether a gas safety check is among its duties.
+    pub fn has_gas_check(&self) -> bool {
+        self.duties.iter().any(|d| d.gas_check)
+    }
+
+    /// Whether no reading of the unit is on record.
+    pub fn first_service(&self) -> bool {
+        self.readings.is_empty()
+    }
+
+    /// The last value of a reading's field before this visit: as left rather than as found.
+    pub fn last_value(&self, field: &str) -> Option<&Reading> {
+        let mut of_field = self
+            .readings
+            .iter()
+            .map(|(_, r)| r)
+            .filter(|r| r.code == field && wall::day(r.taken_at) < self.day);
+        let newest = of_field.next()?;
+        let same_day = of_field
+            .take_while(|r| wall::day(r.taken_at) == wall::day(newest.taken_at))
+            .find(|r| r.stage == "after");
+        if newest.stage == "after" {
+            return Some(newest);
+        }
+        Some(same_day.unwrap_or(newest))
+    }
+}
+
+/// The open sheet of a job, for the pages.
+#[derive(Clone, Debug)]
+pub struct SheetView {
+    /// The job as its firm sees it.
+    pub job: JobView,
+    /// What is known.
+    pub facts: Facts,
+    /// The visit, once begun.
+    pub visit: Option<Visit>,
+    /// As typed so far.
+    pub sheet: Sheet,
+    /// What the rules say of it now.
+    pub assessment: Assessment,
+}
+
+/// Who did the work, and the papers of the firm.
+pub(super) struct Papers {
+    pub engineer: Option<Engineer>,
+    pub instruments: Vec<Instrument>,
+}
+
+/// Reads an engineer's qualifications and instruments, outside the estate's transaction.
+pub(super) fn papers_of(
+    world: &World,
+    names: &Names,
+    firm: Option<FirmId>,
+    engineer: Option<EngineerId>,
+) -> Result<Papers, Error> {
+    let card = engineer
+        .and_then(|id| names.engineer_card(id))
+        .filter(|e| Some(e.firm) == firm)
+        .cloned();
+    let instruments = match firm {
+        Some(firm) => world
+            .pool
+            .at_door::<_, Error>(|door| Ok(door.instruments_of(firm, engineer)?))?,
+        None => Vec::new(),
+    };
+    Ok(Papers {
+        engineer: card,
+        instruments,
+    })
+}
+
+/// Loads what is known of a job for judging its sheet.
+pub(super) fn facts_of(
+    tx: &mut Tx<'_>,
+    job: Job,
+    papers: Papers,
+    day: NaiveDate,
+) -> Result<Facts, Error> {
+    let unit = job.unit.map(|id| tx.unit(id)).transpose()?;
+    let kind = match &unit {
+        Some(unit) => tx.kinds()?.into_iter().find(|k| k.code == unit.kind),
+        None => None,
+    };
+    let parts = match &unit {
+        Some(unit) => tx
+            .part_shares()?
+            .into_iter()
+            .filter(|p| p.kind == unit.kind)
+            .collect(),
+        None => Vec::new(),
+    };
+    let rules = tx.duty_rules()?;
+    let mut duties = Vec::new();
+    for (id, code, unit) in tx.duties_of_job(job.id)? {
+        let rule = rules.iter().find(|r| r.code == code);
+        duties.push(JobDuty {
+            done: tx.duty_done_in(id, job.id)?,
+            name: rule.map_or_else(|| code.clone(), |r| r.name.clone()),
+            gas_check: rule.is_some_and(crate::duties::is_gas_check),
+            id,
+            code,
+            unit,
+        });
+    }
+    let (history, readings, notices) = match &unit {
+        Some(unit) => (
+            tx.history(unit.id)?,
+            tx.readings_of(unit.id)?,
+            tx.open_notices(Some(unit.id))?,
+        ),
+        None => (History::default(), Vec::new(), Vec::new()),
+    };
+    let gas_kinds: Vec<String> = tx
+        .kinds()?
+        .into_iter()
+        .filter(|k| k.gas)
+        .map(|k| k.code)
+        .collect();
+    let gas_units = tx
+        .units(store::units::Which::Space(job.space))?
+        .iter()
+        .filter(|u| {
+            u.fate == terms::Fate::InService && u.space == job.space && gas_kinds.contains(&u.kind)
+        })
+        .count();
+    Ok(Facts {
+        building: tx.building(job.building)?,
+        space: tx.space(job.space)?,
+        unit,
+        kind,
+        parts,
+        history,
+        readings,
+        notices,
+        duties,
+        gas_units: u32::try_from(gas_units).unwrap_or(u32::MAX),
+        engineer: papers.engineer,
+        instruments: papers.instruments,
+        day,
+        at: tx.at(),
+        job,
+    })
+}

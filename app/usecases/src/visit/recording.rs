@@ -1,0 +1,351 @@
+//! What a visit leaves in the history: readings, observations, findings, failure, part, duties, notices.
+use inspection::readings::{set_for, tests_for};
+use inspection::{RuleBook, Value, Values};
+use store::Tx;
+use store::visits::{AccessAttempt, FindingRow, NewNotice, Seen, Visit};
+use terms::unit::{FailureRecord, PartFitted, Reading, ServiceRecord, UnitCard};
+use terms::{FailureId, JobState, Level, Pence};
+
+use super::assess::Assessment;
+use super::blocks::is_gas_work;
+use super::closing::is_planned;
+use super::facts::Facts;
+use super::sheet::Sheet;
+use super::values::{calibrated_until, instrument_name};
+use crate::duties::{Done, complete};
+use crate::work::wall;
+use crate::{Error, forecast};
+
+/// Records everything a visit found and did; answers how many readings were kept.
+pub(super) fn record(
+    tx: &mut Tx<'_>,
+    facts: &Facts,
+    (visit, outcome): (&Visit, JobState),
+    sheet: &Sheet,
+    assessment: &Assessment,
+) -> Result<usize, Error> {
+    if outcome == JobState::NoAccess {
+        tx.add_access_attempt(
+            facts.job.id,
+            &AccessAttempt {
+                at: visit.arrived_at,
+                by: tx.who(),
+                engineer: visit.engineer,
+                left_behind: sheet.get("left_behind").to_owned(),
+                words: sheet.get("access_words").to_owned(),
+            },
+        )?;
+        return Ok(0);
+    }
+    let Some(unit) = &facts.unit else {
+        return Ok(0);
+    };
+    let readings = readings(tx, facts, (visit, unit), sheet, assessment)?;
+    seen_and_found(tx, facts, (visit, unit), assessment)?;
+    notices(tx, facts, unit, sheet)?;
+    let failed = failure(tx, facts, unit, (sheet, outcome))?;
+    let fitted = part(tx, facts, unit, sheet)?;
+    service(tx, facts, unit, (sheet, outcome))?;
+    duties(tx, facts, sheet, assessment)?;
+    if failed || fitted {
+        forecast::renew_unit(tx, unit.id)?;
+    }
+    Ok(readings)
+}
+
+fn readings(
+    tx: &mut Tx<'_>,
+    facts: &Facts,
+    (visit, unit): (&Visit, &UnitCard),
+    sheet: &Sheet,
+    assessment: &Assessment,
+) -> Result<usize, Error> {
+    let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
+    let cal = calibrated_until(facts, sheet);
+    let mut kept = 0;
+    for (stage, values) in [("before", &assessment.before), ("after", &assessment.after)] {
+        for spec in set_for(book, &unit.kind)
+            .iter()
+            .chain(tests_for(book, &unit.kind))
+        {
+            for field in &spec.fields {
+                let Some((value, words)) = shown(values, &field.code) else {
+                    continue;
+                };
+                tx.add_reading(
+                    &Reading {
+                        unit: unit.id,
+                        code: field.code.clone(),
+                        value,
+                        words,
+                        measured_in: field.unit.clone(),
+                        place: spec.place.clone(),
+                        conditions: sheet.get(&format!("cond.{}", spec.code)).to_owned(),
+                        stage: stage.to_owned(),
+                        instrument: instrument_name(facts, sheet, &spec.code),
+                        calibrated_until: cal.get(&spec.code).copied(),
+                        taken_at: visit.arrived_at,
+                    },
+                    Some(visit.id),
+                    None,
+                )?;
+                kept += 1;
+            }
+        }
+    }
+    Ok(kept)
+}
+
+fn shown(values: &Values, code: &str) -> Option<(Option<f64>, String)> {
+    match values.get(code) {
+        Value::Number(number) => Some((Some(number), String::new())),
+        Value::Bool(truth) => Some((None, if truth { "yes" } else { "no" }.to_owned())),
+        Value::Text(text) => Some((None, text)),
+        Value::Unknown => None,
+    }
+}
+
+fn seen_and_found(
+    tx: &mut Tx<'_>,
+    facts: &Facts,
+    (visit, unit): (&Visit, &UnitCard),
+    assessment: &Assessment,
+) -> Result<(), Error> {
+    let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
+    let about = Seen {
+        unit: unit.id,
+        job: facts.job.id,
+        visit: visit.id,
+        on: facts.day,
+    };
+    for code in &assessment.seen {
+        tx.add_observation(about, code, true)?;
+    }
+    for code in &assessment.not_seen {
+        tx.add_observation(about, code, false)?;
+    }
+    for finding in &assessment.found {
+        let level = match finding.level {
+            inspection::Level::Stop => Level::Stop,
+            inspection::Level::Act => Level::Act,
+            inspection::Level::Watch => Level::Watch,
+            _ => Level::Info,
+        };
+        tx.add_finding(
+            about,
+            &FindingRow {
+                level,
+                code: finding.code.clone(),
+                reading: finding.reading.clone(),
+                words: finding.sentence.clone(),
+                rule_book: book.digest().to_owned(),
+                on: facts.day,
+            },
+        )?;
+    }
+    Ok(())
+}
+
+fn notices(tx: &mut Tx<'_>, facts: &Facts, unit: &UnitCard, sheet: &Sheet) -> Result<(), Error> {
+    let class = sheet.get("unsafe");
+    if matches!(class, "ID" | "AR") {
+        let id = tx.add_notice(&NewNotice {
+            unit: unit.id,
+            job: facts.job.id,
+            class: class.to_owned(),
+            number: sheet.get("unsafe_notice").to_owned(),
+            isolated: sheet.yes("unsafe_isolated"),
+            permission_refused: sheet.yes("unsafe_refused"),
+            words: sheet.get("unsafe_words").to_owned(),
+        })?;
+        tx.note(
+            "unsafe situation",
+            &format!("unit {}", unit.id),
+            &serde_json::json!({ "notice": id, "class": class, "job": facts.job.number }),
+        );
+    }
+    let registration = facts.engineer.as_ref().and_then(|e| {
+        e.covers(terms::Covers::Gas, facts.day)
+            .map(|q| q.number.clone())
+    });
+    for notice in &facts.notices {
+        if let (true, Some(number)) = (sheet.yes(&format!("clear.{}", notice.id)), &registration) {
+            tx.clear_notice(notice.id, number)?;
+            tx.note(
+                "unsafe situation cleared",
+                &format!("unit {}", unit.id),
+                &serde_json::json!({ "notice": notice.id, "registration": number }),
+            );
+        }
+    }
+    Ok(())
+}
+
+/// A repair that answers a call is one failure, whatever the number of its visits; a part found failing at
+/// planned work is one found at service.
+fn failure(
+    tx: &mut Tx<'_>,
+    facts: &Facts,
+    unit: &UnitCard,
+    (sheet, outcome): (&Sheet, JobState),
+) -> Result<bool, Error> {
+    let planned = is_planned(facts.job.kind);
+    let cause = sheet.get("cause");
+    let none_found = cause == "none_found";
+    if planned && (cause.is_empty() || none_found) {
+        return Ok(false);
+    }
+    let calls = tx.calls_of(facts.job.id)?;
+    let since = calls.iter().map(|c| c.since_at).min();
+    let before = facts
+        .history
+        .failures
+        .iter()
+        .find(|f| f.job == Some(facts.job.id));
+    let cost = Pence::parse_pounds(sheet.get("cost"));
+    let part = facts
+        .parts
+        .iter()
+        .find(|p| p.code == cause)
+        .map(|p| p.code.clone());
+    let happened_on = if planned {
+        facts.day
+    } else {
+        wall::day(since.unwrap_or(facts.job.opened_at))
+    };
+    let record = FailureRecord {
+        id: before.map_or(FailureId(uuid::Uuid::nil()), |f| f.id),
+        unit: unit.id,
+        part: part.or_else(|| before.and_then(|f| f.part.clone())),
+        function_lost: facts.job.function_lost.map(|f| f.code().to_owned()),
+        happened_on: before.map_or(happened_on, |f| f.happened_on),
+        happened_until: None,
+        found_at_service: planned,
+        no_fault_found: none_found,
+        cost: cost.or_else(|| before.and_then(|f| f.cost)),
+        job: Some(facts.job.id),
+        same_as: String::new(),
+        words: words_of(sheet, outcome),
+        recorded_at: tx.at(),
+    };
+    match before {
+        Some(_) => tx.state_failure(&record)?,
+        None => drop(tx.add_failure(&record, None)?),
+    }
+    tx.note(
+        "failure recorded",
+        &format!("unit {}", unit.id),
+        &serde_json::json!({
+            "job": facts.job.number, "part": record.part,
+            "found_at_service": planned, "no_fault_found": none_found,
+        }),
+    );
+    Ok(true)
+}
+
+fn words_of(sheet: &Sheet, outcome: JobState) -> String {
+    match sheet.get("work") {
+        "" => format!("Left {outcome}."),
+        work => work.to_owned(),
+    }
+}
+
+fn part(tx: &mut Tx<'_>, facts: &Facts, unit: &UnitCard, sheet: &Sheet) -> Result<bool, Error> {
+    let fitted = sheet.get("fitted");
+    if fitted.is_empty() {
+        return Ok(false);
+    }
+    tx.add_part_fitted(
+        &PartFitted {
+            unit: unit.id,
+            part: fitted.to_owned(),
+            fitted_on: facts.day,
+            planned: is_planned(facts.job.kind) && sheet.get("cause").is_empty(),
+            job: Some(facts.job.id),
+        },
+        sheet.get("work"),
+        None,
+    )?;
+    tx.note(
+        "part fitted",
+        &format!("unit {}", unit.id),
+        &serde_json::json!({ "part": fitted, "on": facts.day, "job": facts.job.number }),
+    );
+    Ok(true)
+}
+
+/// Planned work that was finished is a service record; a service that found a failing part was still done.
+fn service(
+    tx: &mut Tx<'_>,
+    facts: &Facts,
+    unit: &UnitCard,
+    (sheet, outcome): (&Sheet, JobState),
+) -> Result<(), Error> {
+    let kind = facts.job.kind;
+    let serviced = matches!(kind, terms::JobKind::Service | terms::JobKind::Check);
+    let examined = serviced && outcome == JobState::WaitingForDecision;
+    let already = facts
+        .history
+        .services
+        .iter()
+        .any(|s| s.job == Some(facts.job.id));
+    if !is_planned(kind) || already || !(outcome == JobState::Done || examined) {
+        return Ok(());
+    }
+    tx.add_service(
+        &ServiceRecord {
+            unit: unit.id,
+            what: kind.code().to_owned(),
+            happened_on: facts.day,
+            cost: Pence::parse_pounds(sheet.get("cost")),
+            words: words_of(sheet, outcome),
+            job: Some(facts.job.id),
+        },
+        None,
+    )?;
+    Ok(())
+}
+
+/// A duty is met by its own items, however the visit ends: a check that found something is still a check.
+fn duties(
+    tx: &mut Tx<'_>,
+    facts: &Facts,
+    sheet: &Sheet,
+    assessment: &Assessment,
+) -> Result<(), Error> {
+    for duty in facts.duties.iter().filter(|d| !d.done) {
+        let Some(unit) = duty.unit else { continue };
+        let Some(said) = sheet.yes_no(&format!("duty.{}", duty.code)) else {
+            continue;
+        };
+        let whole = said && (!duty.gas_check || gas_check_stands(facts, sheet, assessment));
+        complete(
+            tx,
+            unit,
+            &duty.code,
+            &Done {
+                on: facts.day,
+                check_complete: whole,
+                job: Some(facts.job.id),
+                evidence: format!("job sheet of {}", facts.job.number),
+            },
+        )?;
+    }
+    Ok(())
+}
+
+/// Every appliance and flue listed with its result and signed, by an engineer in date, with pressure or rate
+/// and combustion (or the lawful alternative) on the sheet.
+fn gas_check_stands(facts: &Facts, sheet: &Sheet, assessment: &Assessment) -> bool {
+    let blocks = &assessment.completion.hard_blocks;
+    let mut latest = assessment.before.clone();
+    latest.take_over("", &assessment.after);
+    let pressure = latest.has("working_mbar") || latest.has("gas_rate_kw");
+    let combustion =
+        (latest.has("co_ppm") && latest.has("co2_percent")) || sheet.has("gas_alternative");
+    is_gas_work(facts, sheet)
+        && !blocks.contains(&2)
+        && !blocks.contains(&4)
+        && pressure
+        && combustion
+}
