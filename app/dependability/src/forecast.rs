@@ -2,12 +2,13 @@
 //!
 //! Two doubts are mixed: the unit's own z (a gamma law) and the parameters (64 fixed antithetic draws around the fit).
 //! A doubtful installation adds its quadrature nodes with their posterior weights. FORECAST §4.
+use numerics::special::gamma_mixture_quantile;
 use serde::{Deserialize, Serialize};
 
 use crate::drivers::{Driver, drivers};
 use crate::history::UnitHistory;
 use crate::kind_fit::{KindFit, ThinData};
-use crate::predictive::{Element, gamma_mixture_quantile, predict};
+use crate::predictive::{Element, predict};
 use crate::prepared::Prepared;
 use crate::prior::{InputError, KindPrior, within};
 

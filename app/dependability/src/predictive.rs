@@ -1,7 +1,7 @@
 //! The predictive mixture: gamma laws of a unit's own rate, negative binomial laws of its next count (FORECAST §4).
 use numerics::CountLaw;
 use numerics::count::mixture_quantile;
-use numerics::special::{gamma_cdf, quantile_positive};
+use numerics::special::gamma_mixture_quantile;
 
 use crate::frailty::Posterior;
 
@@ -58,22 +58,4 @@ pub fn predict(elements: &[Element]) -> Predictive {
         count50: (mixture_quantile(&laws, 0.25), mixture_quantile(&laws, 0.75)),
         count80: (mixture_quantile(&laws, 0.1), mixture_quantile(&laws, 0.9)),
     }
-}
-
-/// Quantile of a mixture of gamma laws (weight, shape, scale).
-pub(crate) fn gamma_mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
-    let mean: f64 = parts
-        .iter()
-        .map(|(w, shape, scale)| w * shape * scale)
-        .sum();
-    if mean <= 0.0 {
-        return 0.0;
-    }
-    quantile_positive(mean, |x| {
-        parts
-            .iter()
-            .map(|(w, shape, scale)| w * gamma_cdf(*shape, x / scale))
-            .sum::<f64>()
-            - p
-    })
 }

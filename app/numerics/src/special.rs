@@ -74,6 +74,54 @@ pub fn gamma_quantile(shape: f64, p: f64) -> f64 {
     })
 }
 
+/// Quantile at 0 < p < 1 of a mixture of gamma laws (weight, shape, scale), weights summing to 1: Newton on ln x from the
+/// gamma law of the same mean and variance, kept inside the bracket seen so far.
+pub fn gamma_mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
+    let mean: f64 = parts.iter().map(|(w, k, s)| w * k * s).sum();
+    let square: f64 = parts
+        .iter()
+        .map(|(w, k, s)| w * k * s * s * (1.0 + k))
+        .sum();
+    if mean <= 0.0 || !mean.is_finite() {
+        return 0.0;
+    }
+    let variance = (square - mean * mean).max(1e-12 * mean * mean);
+    let start = variance / mean * gamma_quantile(mean * mean / variance, p);
+    let ln_gammas: Vec<f64> = parts.iter().map(|(_, k, _)| ln_gamma(*k)).collect();
+    let at = |v: f64| {
+        let mut sum = (-p, 0.0);
+        for ((w, k, s), ln_gamma) in parts.iter().zip(&ln_gammas) {
+            let y = v.exp() / s;
+            sum.0 += w * gamma_cdf(*k, y);
+            sum.1 += w * (k * (v - s.ln()) - y - ln_gamma).exp();
+        }
+        sum
+    };
+    let (mut low, mut high) = (-744.0, 709.0);
+    let mut v = start.max(f64::MIN_POSITIVE).ln().clamp(low, high);
+    for _ in 0..200 {
+        let (excess, slope) = at(v);
+        if excess > 0.0 {
+            high = v;
+        } else {
+            low = v;
+        }
+        let newton = v + (-excess / slope).clamp(-2.0, 2.0);
+        // An end of the bracket is not inside: stepping onto it again would go round in circles.
+        let inside = newton > low && newton < high;
+        let next = if inside {
+            newton
+        } else {
+            f64::midpoint(low, high)
+        };
+        if (next - v).abs() < 1e-9 {
+            return next.exp();
+        }
+        v = next;
+    }
+    v.exp()
+}
+
 /// Root of a rising function of x > 0 by bracketing outward from `start` on the log scale and Brent's method.
 /// Answers 0 where even the smallest number is above it.
 pub fn quantile_positive(start: f64, f: impl Fn(f64) -> f64) -> f64 {
@@ -164,6 +212,23 @@ mod tests {
                     x == 0.0 || (gamma_cdf(shape, x) - p).abs() < 1e-11,
                     "{shape} {p} {x}"
                 );
+            }
+        }
+    }
+
+    #[test]
+    fn mixture_quantiles_invert_the_mixture() {
+        let mixtures: [&[(f64, f64, f64)]; 4] = [
+            &[(1.0, 2.5, 0.4)],
+            &[(0.5, 0.3, 1.0), (0.5, 40.0, 0.1)],
+            &[(0.9, 3.0, 1e-6), (0.1, 3.0, 1e3)],
+            &[(0.25, 8_000.0, 1e-4), (0.75, 8_100.0, 1.1e-4)],
+        ];
+        for parts in mixtures {
+            for p in [0.05, 0.1, 0.25, 0.75, 0.9, 0.95] {
+                let x = gamma_mixture_quantile(parts, p);
+                let got: f64 = parts.iter().map(|(w, k, s)| w * gamma_cdf(*k, x / s)).sum();
+                assert!((got - p).abs() < 1e-9, "{parts:?} {p} {x} {got}");
             }
         }
     }
