@@ -3,10 +3,12 @@
 //! * [`Pool::acting`] is the only way to the schema `estate`: one transaction, one estate, one account.
 //! * [`Pool::at_door`] is the only way to the schema `door`.
 //! * Every write notes itself with [`Tx::note`]; the notes are chained by the last statement before commit.
+pub mod advices;
 pub mod audit;
 mod authorities;
 pub mod branches;
 pub mod calls;
+mod deadlines;
 pub mod door;
 mod door_schema;
 pub mod duties;
@@ -19,6 +21,7 @@ pub mod keeping;
 mod migrate;
 mod once;
 mod pool;
+pub mod quotes;
 pub mod register;
 pub mod residents;
 pub mod search;
@@ -30,6 +33,7 @@ mod tx;
 pub mod units;
 pub mod visits;
 
+pub use deadlines::Deadline;
 pub use error::Error;
 pub use ids::Db;
 pub use migrate::{migrate, refuse_unsafe_role, revert_all};

@@ -1,0 +1,133 @@
+//! What the programme may replace: every unit in service, no fault in hand.
+use std::collections::BTreeMap;
+
+use costing::weigh::{Levers, weigh};
+use store::Tx;
+use store::advices::ToldFailures;
+use store::history::History;
+use store::units::Which;
+use terms::place::{BuildingCard, SpaceCard};
+use terms::{BuildingId, ExpectedPounds, Fate, Pence, SpaceId, UnitId};
+
+use super::book::Book;
+use super::case::{Subject, weighable};
+use super::options::{options_for, site_of};
+use crate::Error;
+
+/// A unit that could be replaced in some year, and what each year costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// The unit.
+    pub unit: UnitId,
+    /// Its lasting number.
+    pub number: String,
+    /// Its kind.
+    pub kind: String,
+    /// Its building.
+    pub building: BuildingId,
+    /// Its space.
+    pub space: SpaceId,
+    /// The space's name.
+    pub space_name: String,
+    /// With what.
+    pub option: String,
+    /// Fitted, including VAT.
+    pub capex: Pence,
+    /// Best number of further years to keep it.
+    pub best_keep: u32,
+    /// W[k], k = 0 … horizon: expected pounds of keeping it k more years and then replacing it, relative to an endless
+    /// chain of new ones; `None` where that cannot be.
+    pub keep: Vec<Option<f64>>,
+    /// W[best keep] − W[0]: positive when replacing now is the cheaper course.
+    pub advantage: ExpectedPounds,
+    /// Expected failures over the next 12 months.
+    pub expected_12m: f64,
+    /// Age reckoned with, years.
+    pub age: f64,
+    /// Whether a forecast of its own stands behind it.
+    pub own_forecast: bool,
+}
+
+/// Every unit in service with a price for replacing it, by number. Reads the estate in bulk and draws nothing, so that
+/// hundreds of units take no longer than a page may.
+pub fn programme_candidates(tx: &mut Tx<'_>) -> Result<Vec<Candidate>, Error> {
+    let book = Book::load(tx)?;
+    let cards: Vec<_> = tx
+        .units(Which::All)?
+        .into_iter()
+        .filter(|card| card.fate == Fate::InService)
+        .collect();
+    let spaces: BTreeMap<SpaceId, SpaceCard> =
+        tx.spaces(None)?.into_iter().map(|s| (s.id, s)).collect();
+    let buildings: BTreeMap<BuildingId, BuildingCard> =
+        tx.buildings()?.into_iter().map(|b| (b.id, b)).collect();
+    let told: BTreeMap<UnitId, ToldFailures> = tx
+        .told_failures(None)?
+        .into_iter()
+        .map(|t| (t.unit, t))
+        .collect();
+    let ids: Vec<UnitId> = cards.iter().map(|c| c.id).collect();
+    let at = tx.at();
+    let histories = tx.histories(&ids, at)?;
+    let none = History::default();
+    let today = tx.today();
+    let mut found = Vec::new();
+    for card in &cards {
+        let (Some(space), Some(building)) =
+            (spaces.get(&card.space), buildings.get(&card.building))
+        else {
+            continue;
+        };
+        if book.kind(&card.kind).is_err() {
+            continue;
+        }
+        let subject = Subject {
+            card,
+            options: options_for(&book, &card.kind, &site_of(card, space, building), None)?,
+            told: told.get(&card.id),
+            fitted: &histories.get(&card.id).unwrap_or(&none).parts,
+            quote: None,
+            today,
+        };
+        found.extend(candidate(&book, &subject)?);
+    }
+    Ok(found)
+}
+
+fn candidate(book: &Book, subject: &Subject<'_>) -> Result<Option<Candidate>, Error> {
+    let card = subject.card;
+    let case = weighable(book, subject)?;
+    let expected_12m = match &case.case.old.faults {
+        costing::Yearly::Each(years) => years.first().copied().unwrap_or_default(),
+        costing::Yearly::Same(one) => *one,
+    };
+    let checked = case
+        .case
+        .checked()
+        .map_err(|e| Error::Internal(format!("{}: {e}", card.number)))?;
+    let weighed = weigh(&checked, &Levers::default());
+    let (Some(advantage), Some(best), Some(Some((_, option)))) = (
+        weighed.advantage(),
+        weighed.best_keep,
+        weighed.start.first(),
+    ) else {
+        return Ok(None);
+    };
+    let option = &checked.case().options[*option];
+    Ok(Some(Candidate {
+        unit: card.id,
+        number: card.number.clone(),
+        kind: card.kind.clone(),
+        building: card.building,
+        space: card.space,
+        space_name: card.space_name.clone(),
+        option: option.code.clone(),
+        capex: ExpectedPounds(option.capex).to_pence(),
+        best_keep: best as u32,
+        advantage: ExpectedPounds(advantage),
+        keep: weighed.keep,
+        expected_12m,
+        age: case.age,
+        own_forecast: subject.told.is_some(),
+    }))
+}

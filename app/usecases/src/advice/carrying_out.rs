@@ -1,0 +1,136 @@
+//! What follows from a decision: the repair goes on, is asked about again, or gives way to a replacement.
+use serde_json::json;
+use store::Tx;
+use store::advices::{Advice, Decision};
+use store::jobs::{Job, NewJob};
+use terms::unit::UnitCard;
+use terms::{Choice, DecisionId, JobKind, JobState};
+
+use super::deciding::{DecideForm, Decided};
+use crate::Error;
+
+/// Minutes set aside to fit a unit (common practice, no source).
+const FITTING_MINUTES: i32 = 420;
+
+/// Writes the decision and moves the job; the caller has checked both and holds the advice.
+pub(super) fn carry_out(
+    tx: &mut Tx<'_>,
+    form: &DecideForm,
+    advice: &Advice,
+    unit: &UnitCard,
+) -> Result<Decided, Error> {
+    let decision = tx.add_decision(&Decision {
+        id: DecisionId(uuid::Uuid::nil()),
+        advice: advice.id,
+        unit: unit.id,
+        choice: form.choice,
+        option: form
+            .option
+            .clone()
+            .filter(|_| form.choice == Choice::Replace),
+        reason: form.reason.trim().to_owned(),
+        how: form.how.clone(),
+        decided_by: tx.who(),
+        on_behalf_of: form.on_behalf_of.trim().to_owned(),
+        recorded_at: tx.at(),
+    })?;
+    let job = advice.job.map(|id| tx.hold_job(id)).transpose()?;
+    let job = match form.choice {
+        Choice::Keep => None,
+        Choice::Repair => job.map(|job| goes_on(tx, job, form)).transpose()?,
+        Choice::AnotherQuote => job.map(|job| asked_again(tx, job, form)).transpose()?,
+        Choice::Replace => Some(replaced(tx, job, form, unit)?),
+    };
+    let body = json!({
+        "advice": advice.id, "choice": form.choice, "option": form.option, "how": form.how,
+        "on_behalf_of": form.on_behalf_of.trim(), "reason": form.reason.trim(), "digest": advice.digest,
+    });
+    tx.note("advice decided", &unit.id.to_string(), &body);
+    let job = job.map(|j| (j.id, j.number, j.state));
+    Ok(Decided {
+        decision,
+        unit_number: unit.number.clone(),
+        job,
+    })
+}
+
+/// Moves a job where that is allowed; else only writes the words into its history.
+fn moved(tx: &mut Tx<'_>, mut job: Job, to: JobState, words: &str) -> Result<Job, Error> {
+    if job.state.may_become(to) {
+        job.state = to;
+        if to == JobState::ToPlace {
+            (job.firm, job.engineer, job.booked) = (None, None, None);
+        }
+        if to == JobState::Taken {
+            job.booked = None;
+        }
+        if to == JobState::StoodDown {
+            job.closed_at = Some(tx.at());
+        }
+        tx.save_job(&job)?;
+    }
+    let whom = job.firm.map(|firm| (firm, job.engineer));
+    tx.add_job_event(job.id, job.state, whom, words)?;
+    Ok(job)
+}
+
+fn goes_on(tx: &mut Tx<'_>, job: Job, form: &DecideForm) -> Result<Job, Error> {
+    let to = if job.firm.is_some() {
+        JobState::Taken
+    } else {
+        JobState::ToPlace
+    };
+    let words = format!("Decided: repair as quoted. {}", form.reason.trim());
+    moved(tx, job, to, &words)
+}
+
+fn asked_again(tx: &mut Tx<'_>, job: Job, form: &DecideForm) -> Result<Job, Error> {
+    let words = format!("Decided: ask for another quote. {}", form.reason.trim());
+    moved(tx, job, JobState::ToPlace, &words)
+}
+
+/// Opens the replacement, leads the calls to it and stands the repair down.
+fn replaced(
+    tx: &mut Tx<'_>,
+    repair: Option<Job>,
+    form: &DecideForm,
+    unit: &UnitCard,
+) -> Result<Job, Error> {
+    let option = form.option.clone().unwrap_or_default();
+    let kinds = tx.kinds()?;
+    let new = kinds.iter().find(|k| k.code == option);
+    let name = new.map_or(option.as_str(), |k| k.name.as_str());
+    let how = if option == unit.kind {
+        "like for like".to_owned()
+    } else {
+        format!("with another kind: {name}")
+    };
+    let (id, _) = tx.add_job(&NewJob {
+        kind: JobKind::Replacement,
+        building: unit.building,
+        space: unit.space,
+        unit: Some(unit.id),
+        function_lost: repair.as_ref().and_then(|job| job.function_lost),
+        words: format!("Replace {} {how}. {}", unit.number, form.reason.trim()),
+        source: "advice",
+        covers: new.map(|k| k.covers.clone()).unwrap_or_default(),
+        minutes: FITTING_MINUTES,
+        due_at: repair.as_ref().and_then(|job| job.due_at),
+        due_why: repair
+            .as_ref()
+            .map(|job| job.due_why.clone())
+            .unwrap_or_default(),
+        duties: Vec::new(),
+    })?;
+    let job = tx.job(id)?;
+    if let Some(repair) = repair {
+        tx.move_calls(repair.id, id)?;
+        let words = format!(
+            "Decided: replace instead, {}. {}",
+            job.number,
+            form.reason.trim()
+        );
+        moved(tx, repair, JobState::StoodDown, &words)?;
+    }
+    Ok(job)
+}

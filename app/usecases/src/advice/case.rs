@@ -1,0 +1,385 @@
+//! From a unit as it is known today to a case, with the source of every figure.
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use costing::{DecisionCase, FaultCost, FaultInHand, OldUnit, ReplacementOption, Yearly};
+use store::advices::ToldFailures;
+use store::quotes::Quote;
+use terms::FirmId;
+use terms::unit::{PartFitted, UnitCard};
+
+use super::book::{Book, InputLine, Measure};
+use super::options::OptionSeen;
+use super::outlook::{
+    Clocks, by_kind, frailty_variance, longest_life, new_unit, old_unit, prior_of, variance_by_kind,
+};
+use crate::Error;
+
+/// A year in days, as everywhere.
+const YEAR: f64 = 365.25;
+/// Reckoned with when nobody knows when a unit was fitted, unless it was watched for longer (years).
+const AGE_UNKNOWN: f64 = 10.0;
+/// 80 % of a normal law lie within this many standard deviations.
+const EIGHTY: f64 = 1.281_551_565_544_6;
+
+/// A unit with all that its case is made from.
+pub(crate) struct Subject<'a> {
+    pub card: &'a UnitCard,
+    pub options: Vec<OptionSeen>,
+    pub told: Option<&'a ToldFailures>,
+    pub fitted: &'a [PartFitted],
+    pub quote: Option<&'a Quote>,
+    pub today: NaiveDate,
+}
+
+/// The same as a case with its sources.
+pub(crate) struct Weighable {
+    pub case: DecisionCase,
+    pub lines: Vec<InputLine>,
+    pub fails_old: (f64, f64, f64),
+    pub fails_new: BTreeMap<String, (f64, f64, f64)>,
+    pub age: f64,
+}
+
+/// The case of a unit with the source of every figure.
+pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable, Error> {
+    let card = subject.card;
+    let kind = book.kind(&card.kind)?;
+    let prior = prior_of(kind, book.shares(&card.kind));
+    let clocks = clocks_of(subject);
+    let horizon = book.assumed("horizon").round().clamp(1.0, 40.0) as u32;
+    let mut lines = Lines::default();
+    lines.take(Some(rate_line(book)));
+    let hand = subject.quote.map(|quote| in_hand(book, quote, &mut lines));
+    let renewed = subject.quote.and_then(|q| q.body.part.as_deref());
+    let (level, variance) = level_of(kind, &prior, &clocks, subject.told, &mut lines);
+    let faults = old_unit(&prior, &clocks, level, renewed, horizon);
+    let last = faults.last().copied().unwrap_or(level);
+    lines.add(
+        "failures_last",
+        (last, Measure::FailuresAYear),
+        ("growth of the part clocks", &kind.status),
+    );
+    let firm = subject.quote.map(|q| q.body.firm);
+    let old = OldUnit {
+        faults: Yearly::Each(faults),
+        service: Yearly::Same(service_of(book, &card.kind, firm, "", &mut lines)),
+        energy: Yearly::default(),
+        other: Yearly::default(),
+        frailty_var: variance.clamp(0.0, 100.0),
+        fault_cost: fault_cost(book, &card.kind, firm, "", &mut lines),
+    };
+    for key in [
+        "emergency_share",
+        "emergency_premium",
+        "disruption_failure",
+        "disruption_fitting",
+    ] {
+        lines.take(book.assumed_line(key));
+    }
+    let mut fails_new = BTreeMap::new();
+    let mut options = Vec::new();
+    for seen in subject.options.iter().filter(|o| o.compared) {
+        let (option, fails) = replacement(book, seen, &card.kind, firm, &mut lines)?;
+        fails_new.insert(seen.code.clone(), fails);
+        options.push(option);
+    }
+    let fails_old = subject.told.map_or_else(
+        || chance_of(level, variance.ln_1p().sqrt()),
+        |t| t.chance_12m,
+    );
+    let case = DecisionCase {
+        rate: book.rate.0,
+        horizon,
+        old,
+        options,
+        fault_in_hand: hand,
+    };
+    Ok(Weighable {
+        case,
+        lines: lines.0,
+        fails_old,
+        fails_new,
+        age: clocks.unit,
+    })
+}
+
+/// Chance of a failure within a year at `rate`, and at the ends of an 80 % range that is log-normal.
+fn chance_of(rate: f64, sd_log: f64) -> (f64, f64, f64) {
+    let at = |factor: f64| -(-rate * factor).exp_m1();
+    (
+        at(1.0),
+        at((-EIGHTY * sd_log).exp()),
+        at((EIGHTY * sd_log).exp()),
+    )
+}
+
+fn years_since(from: NaiveDate, to: NaiveDate) -> f64 {
+    ((to - from).num_days() as f64 / YEAR).max(0.0)
+}
+
+fn clocks_of(subject: &Subject<'_>) -> Clocks {
+    let unit = match subject.card.installed {
+        Some((from, until)) => f64::midpoint(
+            years_since(from, subject.today),
+            years_since(until, subject.today),
+        ),
+        None => years_since(subject.card.watched_from, subject.today).max(AGE_UNKNOWN),
+    };
+    let mut parts: BTreeMap<String, f64> = BTreeMap::new();
+    for fitted in subject.fitted {
+        let age = years_since(fitted.fitted_on, subject.today);
+        let known = parts.entry(fitted.part.clone()).or_insert(age);
+        *known = known.min(age);
+    }
+    Clocks { unit, parts }
+}
+
+/// Failures expected over the next 12 months, and how unsure that is.
+fn level_of(
+    kind: &terms::trade::Kind,
+    prior: &dependability::KindPrior,
+    clocks: &Clocks,
+    told: Option<&ToldFailures>,
+    lines: &mut Lines,
+) -> (f64, f64) {
+    let own = told.filter(|t| t.expected_12m.is_finite() && t.expected_12m >= 0.0);
+    let (level, variance, source, status) = match own {
+        Some(told) => {
+            let (_, low, high) = told.chance_12m;
+            let variance = frailty_variance(low, high).unwrap_or_else(|| variance_by_kind(prior));
+            let source = format!("forecast of {}", told.made_on.format("%d/%m/%Y"));
+            (
+                told.expected_12m,
+                variance,
+                source,
+                "this unit’s own history with its kind’s".to_owned(),
+            )
+        }
+        None => (
+            by_kind(prior, clocks),
+            variance_by_kind(prior),
+            "its kind’s published figures; no forecast of its own".to_owned(),
+            kind.status.clone(),
+        ),
+    };
+    lines.add(
+        "failures_first",
+        (level, Measure::FailuresAYear),
+        (&source, &status),
+    );
+    lines.add(
+        "variance",
+        (variance, Measure::Variance),
+        (&source, &status),
+    );
+    (level, variance)
+}
+
+fn rate_line(book: &Book) -> InputLine {
+    let (rate, status, as_at) = &book.rate;
+    InputLine {
+        code: "rate".to_owned(),
+        option: String::new(),
+        value: *rate,
+        measure: Measure::Rate,
+        source: format!("estate setting of {}", as_at.format("%d/%m/%Y")),
+        status: status.clone(),
+    }
+}
+
+fn in_hand(book: &Book, quote: &Quote, lines: &mut Lines) -> FaultInHand {
+    let source = format!("given on {}", quote.given_on.format("%d/%m/%Y"));
+    lines.add(
+        "quote",
+        (quote.body.total.to_pounds(), Measure::Pounds),
+        (&source, "quoted, VAT in it"),
+    );
+    for key in ["waiting_a_day", "waiting_repair", "waiting_replace"] {
+        lines.take(book.assumed_line(key));
+    }
+    let a_day = book.assumed("waiting_a_day");
+    FaultInHand::new(
+        quote.body.total,
+        a_day * book.assumed("waiting_repair"),
+        a_day * book.assumed("waiting_replace"),
+    )
+}
+
+fn service_of(
+    book: &Book,
+    kind: &str,
+    firm: Option<FirmId>,
+    option: &str,
+    lines: &mut Lines,
+) -> f64 {
+    let price = book.price(kind, "service", firm);
+    let (value, source, status) = match price {
+        Some(p) => (p.likely.to_pounds(), price_source(p), p.status.as_str()),
+        None => (
+            0.0,
+            "no price known: reckoned as nothing".to_owned(),
+            "not known",
+        ),
+    };
+    lines.about(
+        "service",
+        option,
+        (value, Measure::PoundsAYear),
+        (&source, status),
+    );
+    value
+}
+
+/// The mean repair of a kind; its spread is that of the triangle low, likely, high.
+fn fault_cost(
+    book: &Book,
+    kind: &str,
+    firm: Option<FirmId>,
+    option: &str,
+    lines: &mut Lines,
+) -> FaultCost {
+    let price = book.price(kind, "repair", firm);
+    let (mean, spread, source, status) = match price {
+        Some(p) => {
+            let (a, c, b) = (p.low.to_pounds(), p.likely.to_pounds(), p.high.to_pounds());
+            let variance = (a * a + b * b + c * c - a * b - a * c - b * c) / 18.0;
+            let spread = if c > 0.0 {
+                variance.max(0.0).sqrt() / c
+            } else {
+                0.0
+            };
+            (c, spread.min(20.0), price_source(p), p.status.as_str())
+        }
+        None => (
+            0.0,
+            0.0,
+            "no price known: reckoned as nothing".to_owned(),
+            "not known",
+        ),
+    };
+    lines.about("repair", option, (mean, Measure::Pounds), (&source, status));
+    lines.about(
+        "repair_spread",
+        option,
+        (spread, Measure::Spread),
+        (&source, status),
+    );
+    FaultCost {
+        repair_mean: mean,
+        repair_cv: spread,
+        emergency_share: book.assumed("emergency_share").min(1.0),
+        emergency_premium: book.assumed("emergency_premium"),
+        disruption: book.assumed("disruption_failure"),
+    }
+}
+
+fn price_source(price: &terms::trade::Price) -> String {
+    let agreed = if price.firm.is_some() {
+        "agreed with the firm"
+    } else {
+        "price list"
+    };
+    format!("{agreed}, {}", price.as_at.format("%d/%m/%Y"))
+}
+
+/// An option new today, with its chance to fail within its first year.
+fn replacement(
+    book: &Book,
+    seen: &OptionSeen,
+    old_kind: &str,
+    firm: Option<FirmId>,
+    lines: &mut Lines,
+) -> Result<(ReplacementOption, (f64, f64, f64)), Error> {
+    let kind = book.kind(&seen.code)?;
+    let prior = prior_of(kind, book.shares(&seen.code));
+    let life = longest_life(kind);
+    let faults = new_unit(&prior, life);
+    let first = faults.first().copied().unwrap_or(0.0);
+    let capex = seen.price.unwrap_or_default().to_pounds();
+    let code = seen.code.as_str();
+    let price = book
+        .price(old_kind, &format!("replace:{code}"), firm)
+        .or_else(|| book.price(code, &format!("replace:{code}"), firm));
+    let source = price.map(price_source).unwrap_or_default();
+    lines.about(
+        "capex",
+        code,
+        (capex, Measure::Pounds),
+        (&source, &seen.price_status),
+    );
+    lines.about(
+        "failures_new",
+        code,
+        (kind.rate_10y, Measure::FailuresAYear),
+        ("its kind’s published figure at 10 years", &kind.status),
+    );
+    lines.about(
+        "life",
+        code,
+        (f64::from(life), Measure::Years),
+        (
+            "age by which 8 in 10 of its kind have been replaced",
+            &kind.status,
+        ),
+    );
+    let warranty = book.assumed_line(&format!("warranty:{code}"));
+    let years = warranty.as_ref().map_or(0.0, |line| line.value);
+    lines.take(warranty.map(|line| InputLine {
+        code: "warranty".to_owned(),
+        option: code.to_owned(),
+        ..line
+    }));
+    let option = ReplacementOption {
+        code: code.to_owned(),
+        capex,
+        install_disruption: book.assumed("disruption_fitting"),
+        life_max: life,
+        failures: costing::Failures::Each { faults },
+        warranty_years: years.round().clamp(0.0, 100.0) as u32,
+        warranty_excess: 0.0,
+        service: Yearly::Same(service_of(book, code, firm, code, lines)),
+        energy: Yearly::default(),
+        disposal: 0.0,
+        fault_cost: fault_cost(book, code, firm, code, lines),
+        grant: 0.0,
+        grant_to: None,
+        unplanned_premium: 0.0,
+        from: 0,
+        to: None,
+    };
+    Ok((option, chance_of(first, kind.rate_sd_log)))
+}
+
+/// The input lines as they gather.
+#[derive(Default)]
+struct Lines(Vec<InputLine>);
+
+impl Lines {
+    fn take(&mut self, line: Option<InputLine>) {
+        self.0.extend(line);
+    }
+
+    /// A figure of the case itself: (value, measure), (source, status).
+    fn add(&mut self, code: &str, figure: (f64, Measure), known: (&str, &str)) {
+        self.about(code, "", figure, known);
+    }
+
+    /// A figure of an option.
+    fn about(
+        &mut self,
+        code: &str,
+        option: &str,
+        (value, measure): (f64, Measure),
+        (source, status): (&str, &str),
+    ) {
+        self.0.push(InputLine {
+            code: code.to_owned(),
+            option: option.to_owned(),
+            value,
+            measure,
+            source: source.to_owned(),
+            status: status.to_owned(),
+        });
+    }
+}

@@ -1,0 +1,185 @@
+//! What could stand there instead, and what the site says to it. Unknown is never "fits".
+use inspection::options::{feasibility, reason_words};
+use inspection::rulebook::FeasibilityVerdict;
+use inspection::{RuleBook, Values};
+use serde::{Deserialize, Serialize};
+use terms::place::{BuildingCard, SpaceCard};
+use terms::unit::UnitCard;
+use terms::{FirmId, Pence};
+
+use super::book::Book;
+use crate::Error;
+
+/// What the site says to an option.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Standing {
+    /// The same kind again: what stands there stood there.
+    LikeForLike,
+    /// Nothing known speaks against it, and all that must be known is.
+    Fits,
+    /// Works or a survey come first.
+    AfterWorks,
+    /// Not here.
+    RuledOut,
+    /// No rule of ours judges it: a survey decides.
+    Survey,
+}
+
+/// One option, compared or not.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OptionSeen {
+    /// The option's code: mostly a kind.
+    pub code: String,
+    /// "combi gas boiler"
+    pub name: String,
+    /// What the site says.
+    pub standing: Standing,
+    /// Why, one sentence each.
+    pub reasons: Vec<String>,
+    /// Fitted, including VAT; `None`: no price known.
+    pub price: Option<Pence>,
+    /// How the price is known.
+    pub price_status: String,
+    /// Whether it entered the comparison.
+    pub compared: bool,
+}
+
+/// Kinds that could do the same for a home, beside the same kind again (common practice, no source).
+fn could_serve(kind: &str) -> &'static [&'static str] {
+    match kind {
+        "CB" | "GB" => &["EB", "HIU", "TS", "UV"],
+        "EB" => &["CB", "HIU", "TS", "UV"],
+        "HIU" => &["CB", "EB"],
+        "TS" | "UV" | "VC" => &["EB", "HIU", "TS", "UV", "VC"],
+        _ => &[],
+    }
+}
+
+/// The site as the feasibility table asks for it: what the space states, with what building and unit know.
+pub(crate) fn site_of(card: &UnitCard, space: &SpaceCard, building: &BuildingCard) -> Values {
+    let mut site = space
+        .site
+        .as_object()
+        .map(Values::from_json)
+        .unwrap_or_default();
+    if let Some(hardness) = building.hardness_mg_l {
+        site.set("hardness_mg_l", hardness);
+    }
+    if let Some(year) = building.built_year {
+        site.set("building_year", f64::from(year));
+    }
+    site.set("asbestos_register", building.asbestos_register != "unknown");
+    if let Some(fitted) = card.reducer_fitted {
+        site.set("reducer_fitted", fitted);
+    }
+    if !site.has("gas_supply") && matches!(card.kind.as_str(), "CB" | "GB") {
+        site.set("gas_supply", "yes");
+    }
+    if !site.has("heat_network") && card.kind == "HIU" {
+        site.set("heat_network", "yes");
+    }
+    site
+}
+
+/// Every option for a unit: like for like first, then the others by code.
+pub(crate) fn options_for(
+    book: &Book,
+    kind: &str,
+    site: &Values,
+    firm: Option<FirmId>,
+) -> Result<Vec<OptionSeen>, Error> {
+    let rules = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
+    let mut codes: Vec<String> = could_serve(kind).iter().map(|c| (*c).to_owned()).collect();
+    codes.extend(book.priced_options(kind));
+    codes.retain(|code| code != kind);
+    codes.sort();
+    codes.dedup();
+    let mut options = vec![like_for_like(book, kind, rules, site, firm)?];
+    for code in codes {
+        let price = book
+            .price(kind, &format!("replace:{code}"), firm)
+            .or_else(|| book.price(&code, &format!("replace:{code}"), firm));
+        let (standing, reasons) = judge(rules, site, &code);
+        let name = match book.kind(&code) {
+            Ok(kind) => kind.name.clone(),
+            Err(_) => price.map_or_else(|| code.clone(), |p| p.name.clone()),
+        };
+        options.push(OptionSeen {
+            compared: standing == Standing::Fits && price.is_some() && book.kind(&code).is_ok(),
+            price: price.map(|p| p.likely),
+            price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
+            code,
+            name,
+            standing,
+            reasons,
+        });
+    }
+    Ok(options)
+}
+
+fn like_for_like(
+    book: &Book,
+    kind: &str,
+    rules: &RuleBook,
+    site: &Values,
+    firm: Option<FirmId>,
+) -> Result<OptionSeen, Error> {
+    let price = book.price(kind, &format!("replace:{kind}"), firm);
+    let (_, reasons) = judge(rules, site, kind);
+    Ok(OptionSeen {
+        code: kind.to_owned(),
+        name: book.kind(kind)?.name.clone(),
+        standing: Standing::LikeForLike,
+        reasons,
+        price: price.map(|p| p.likely),
+        price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
+        compared: price.is_some(),
+    })
+}
+
+/// What must be known before an option can be said to fit; the table's rows are silent where nothing is known.
+fn must_be_known(option: &str) -> &'static [(&'static str, &'static str)] {
+    match option {
+        "CB" => &[(
+            "gas_supply",
+            "Whether gas reaches the flat must be found out.",
+        )],
+        "EB" => &[("electric_kw_spare", "The electric supply must be measured.")],
+        "HIU" => &[(
+            "heat_network",
+            "Whether a heat network reaches the flat must be found out.",
+        )],
+        "VC" => &[(
+            "cistern_space",
+            "Whether there is space for a cistern must be found out.",
+        )],
+        _ => &[],
+    }
+}
+
+fn judge(rules: &RuleBook, site: &Values, option: &str) -> (Standing, Vec<String>) {
+    match feasibility(rules, site, option) {
+        Ok(found) => {
+            let mut words: Vec<String> = found
+                .reasons
+                .iter()
+                .filter_map(|reason| reason_words(rules, reason))
+                .map(str::to_owned)
+                .collect();
+            let unknown = must_be_known(option)
+                .iter()
+                .filter(|(name, _)| !site.has(name));
+            let before = words.len();
+            words.extend(unknown.map(|(_, sentence)| (*sentence).to_owned()));
+            let standing = match found.verdict {
+                FeasibilityVerdict::RuledOut => Standing::RuledOut,
+                FeasibilityVerdict::Fits if words.len() == before => Standing::Fits,
+                _ => Standing::AfterWorks,
+            };
+            (standing, words)
+        }
+        // No row judges it, or the site says something the rules cannot read: a survey decides.
+        Err(_) => (Standing::Survey, Vec::new()),
+    }
+}

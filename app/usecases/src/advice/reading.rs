@@ -1,0 +1,481 @@
+//! What the pages about advice show: the list, one advice as it stood, and what stands upon a job's quote.
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Months, NaiveDate, TimeDelta, Utc};
+use store::Tx;
+use store::advices::{Advice, Decision, WhichAdvice};
+use store::quotes::Quote;
+use store::units::Which;
+use terms::unit::UnitCard;
+use terms::{
+    AccountId, AdviceId, Choice, ExpectedPounds, FirmId, JobId, JobState, Pence, QuoteId, Role,
+    UnitId,
+};
+
+use super::book::{Book, InputLine};
+use super::candidates::{Candidate, programme_candidates};
+use super::deciding::answer_of;
+use super::making::{Answer, Inputs};
+use crate::{Error, Seat, World};
+
+/// A unit that nobody asked about is shown when replacing it is cheaper by this much (pounds; ours, no source).
+const WORTH: f64 = 50.0;
+/// Decisions stay on the list for so many days.
+const LATELY: i64 = 60;
+
+/// One advice in a list.
+#[derive(Clone, Debug)]
+pub struct Listed {
+    /// Its id.
+    pub id: AdviceId,
+    /// The unit.
+    pub unit: UnitCard,
+    /// "combi gas boiler"
+    pub kind_name: String,
+    /// "repair", "replace" or "keep".
+    pub course: String,
+    /// The page must not sound sure.
+    pub close_call: bool,
+    /// Further years to keep it, if repaired or kept.
+    pub best_keep: i32,
+    /// The quote, VAT in it.
+    pub quote: Option<Pence>,
+    /// The repair limit.
+    pub limit: Option<Pence>,
+    /// quote − limit.
+    pub advantage: Option<Pence>,
+    /// The quote itself.
+    pub quoted: Option<QuoteSeen>,
+    /// What came out.
+    pub answer: Answer,
+    /// When it was made.
+    pub made_at: DateTime<Utc>,
+    /// What was decided.
+    pub decision: Option<DecidedAs>,
+    /// Since when the unit is isolated as unsafe.
+    pub isolated_since: Option<DateTime<Utc>>,
+}
+
+impl Listed {
+    /// The option that replacing means: its code, name and price.
+    pub fn instead(&self) -> Option<(&str, &str, Pence)> {
+        let code = self.answer.advice.replace_with.as_deref()?;
+        let option = self.answer.options.iter().find(|o| o.code == code)?;
+        Some((code, option.name.as_str(), option.price?))
+    }
+
+    /// What the advised course costs now.
+    pub fn asks_for(&self) -> Option<Pence> {
+        match self.course.as_str() {
+            "replace" => self.instead().map(|(_, _, price)| price),
+            _ => self.quote,
+        }
+    }
+
+    /// Last day the quote holds.
+    pub fn decide_by(&self) -> Option<NaiveDate> {
+        self.quoted.as_ref().map(|q| q.valid_until)
+    }
+
+    /// Whether somebody has to decide: a quote waits, and nothing was decided.
+    pub fn waits(&self) -> bool {
+        self.quote.is_some() && self.decision.is_none()
+    }
+
+    /// Whether the decision is the landlord's: the quote or what is advised is over the agent's authority.
+    pub fn needs_landlord(&self) -> bool {
+        let agent = self.answer.ladder.agent.unwrap_or_default();
+        self.waits()
+            && [self.quote, self.asks_for()]
+                .into_iter()
+                .flatten()
+                .any(|amount| amount > agent)
+    }
+}
+
+/// A quote as a page shows it.
+#[derive(Clone, Debug)]
+pub struct QuoteSeen {
+    /// Who gave it.
+    pub firm: FirmId,
+    /// Their name.
+    pub firm_name: String,
+    /// The part it is about, in words.
+    pub part_name: Option<String>,
+    /// What, without VAT, VAT per cent.
+    pub lines: Vec<(String, Pence, f64)>,
+    /// The VAT.
+    pub vat: Pence,
+    /// With it.
+    pub total: Pence,
+    /// When it was given.
+    pub given_on: NaiveDate,
+    /// Last day it holds.
+    pub valid_until: NaiveDate,
+    /// Free words.
+    pub words: String,
+}
+
+/// A decision as a page shows it.
+#[derive(Clone, Debug)]
+pub struct DecidedAs {
+    /// What.
+    pub choice: Choice,
+    /// With which option, in words.
+    pub option_name: Option<String>,
+    /// Why.
+    pub reason: String,
+    /// "page", "telephone" or "letter".
+    pub how: String,
+    /// Who entered it.
+    pub who: String,
+    /// Whose yes it was; empty for their own.
+    pub on_behalf_of: String,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
+/// A unit nobody asked about, where replacing looks the cheaper course.
+#[derive(Clone, Debug)]
+pub struct Worth {
+    /// The unit.
+    pub unit: UnitCard,
+    /// "combi gas boiler"
+    pub kind_name: String,
+    /// With what, in words.
+    pub option_name: String,
+    /// Fitted, VAT in it.
+    pub capex: Pence,
+    /// Cheaper than keeping it by so much.
+    pub advantage: ExpectedPounds,
+    /// Whether a forecast of its own stands behind it.
+    pub own_forecast: bool,
+    /// Expected failures over 12 months.
+    pub expected_12m: f64,
+}
+
+/// The agent's list.
+#[derive(Clone, Debug, Default)]
+pub struct Overview {
+    /// In force and not decided; those with a quote first, by the day it lapses.
+    pub open: Vec<Listed>,
+    /// Decided in the last 60 days, latest first.
+    pub decided: Vec<Listed>,
+    /// At most five.
+    pub worth: Vec<Worth>,
+}
+
+/// One advice with all that stands behind it.
+#[derive(Clone, Debug)]
+pub struct AdvicePage {
+    /// The advice.
+    pub listed: Listed,
+    /// Every figure with its source.
+    pub lines: Vec<InputLine>,
+    /// The day it was all known.
+    pub known_on: NaiveDate,
+    /// Digest of inputs and answer.
+    pub digest: String,
+    /// The job whose quote asked: id, number, where it stands.
+    pub job: Option<(JobId, String, JobState)>,
+    /// Who made it.
+    pub made_by: String,
+    /// The advice that stands in its place now.
+    pub newer: Option<AdviceId>,
+    /// Failures and pence paid for them in 36 months.
+    pub lately: (u32, Pence),
+    /// Whether the reader may decide here.
+    pub may_decide: bool,
+    /// What the reader may agree alone, when that was stated.
+    pub authority: Option<Pence>,
+    /// The head of the record, printed on the pack: entries and link.
+    pub record_head: String,
+}
+
+/// What stands upon a job's quote; for the engineer's sheet.
+#[derive(Clone, Debug)]
+pub struct Upon {
+    /// The advice.
+    pub id: AdviceId,
+    /// The quote.
+    pub quote: Pence,
+    /// The repair limit.
+    pub limit: Option<Pence>,
+    /// quote − limit.
+    pub advantage: Option<Pence>,
+    /// Against the engineer's own authority and the repair limit.
+    pub on_site: Option<costing::QuoteOutcome>,
+    /// Who may agree the quote.
+    pub who_may: Role,
+    /// Whether it was decided, and what.
+    pub decided: Option<Choice>,
+}
+
+/// The agent's list of advice.
+pub fn overview(world: &World, seat: &Seat) -> Result<Overview, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor, Role::OutOfHours])?;
+    world.acting(seat, |tx| {
+        let rows = tx.advices(WhichAdvice::InForce)?;
+        let all = listed(world, tx, seat, rows)?;
+        let since = tx.at() - TimeDelta::days(LATELY);
+        let (mut decided, mut open): (Vec<Listed>, Vec<Listed>) =
+            all.into_iter().partition(|a| a.decision.is_some());
+        decided.retain(|a| a.decision.as_ref().is_some_and(|d| d.at >= since));
+        decided.sort_by_key(|a| std::cmp::Reverse(a.decision.as_ref().map(|d| d.at)));
+        open.sort_by_key(|a| {
+            (
+                a.decide_by().is_none(),
+                a.decide_by(),
+                a.unit.number.clone(),
+            )
+        });
+        let asked: Vec<UnitId> = open.iter().chain(&decided).map(|a| a.unit.id).collect();
+        let worth = worth(tx, seat, &asked)?;
+        Ok(Overview {
+            open,
+            decided,
+            worth,
+        })
+    })
+}
+
+fn worth(tx: &mut Tx<'_>, seat: &Seat, asked: &[UnitId]) -> Result<Vec<Worth>, Error> {
+    let mut found: Vec<Candidate> = programme_candidates(tx)?
+        .into_iter()
+        .filter(|c| c.advantage.0 > WORTH && !asked.contains(&c.unit))
+        .filter(|c| seat.grant().reaches(c.building))
+        .collect();
+    found.sort_by(|a, b| b.advantage.0.total_cmp(&a.advantage.0));
+    found.truncate(5);
+    let kinds = tx.kinds()?;
+    let name = |code: &str| {
+        let kind = kinds.iter().find(|k| k.code == code);
+        kind.map_or_else(|| code.to_owned(), |k| k.name.clone())
+    };
+    found
+        .into_iter()
+        .map(|c| {
+            Ok(Worth {
+                kind_name: name(&c.kind),
+                option_name: name(&c.option),
+                unit: tx.unit(c.unit)?,
+                capex: c.capex,
+                advantage: c.advantage,
+                own_forecast: c.own_forecast,
+                expected_12m: c.expected_12m,
+            })
+        })
+        .collect()
+}
+
+/// One advice: for the agent, and for the landlord of its building.
+pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePage, Error> {
+    seat.must_be(&[
+        Role::Agent,
+        Role::Supervisor,
+        Role::OutOfHours,
+        Role::Landlord,
+    ])?;
+    world.acting(seat, |tx| {
+        let row = tx.advice(id)?;
+        let inputs: Inputs = serde_json::from_value(row.inputs.clone())
+            .map_err(|e| Error::Internal(e.to_string()))?;
+        let job = row.job.map(|job| tx.job(job)).transpose()?;
+        let newer = match row.superseded_at {
+            None => None,
+            Some(_) => tx
+                .advices(WhichAdvice::InForce)?
+                .into_iter()
+                .find(|a| a.unit == row.unit)
+                .map(|a| a.id),
+        };
+        let (made_by, digest) = (row.made_by, row.digest.clone());
+        let old = row.superseded_at.is_some();
+        let listed = listed(world, tx, seat, vec![row])?
+            .pop()
+            .ok_or(Error::NotFound("advice"))?;
+        let may_decide = !old
+            && listed.decision.is_none()
+            && seat
+                .must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])
+                .is_ok();
+        let role = if seat.role() == Role::Landlord {
+            Role::Landlord
+        } else {
+            Role::Agent
+        };
+        let (today, account) = (tx.today(), seat.account());
+        let authority = tx.authority_of(role, account, today)?.map(|a| a.limit);
+        Ok(AdvicePage {
+            lately: lately(tx, listed.unit.id)?,
+            listed,
+            lines: inputs.lines,
+            known_on: inputs.known_on,
+            digest,
+            job: job.map(|j| (j.id, j.number, j.state)),
+            made_by: name_of(world, made_by)?,
+            newer,
+            may_decide,
+            authority,
+            record_head: tx.chain_head_text()?,
+        })
+    })
+}
+
+fn lately(tx: &mut Tx<'_>, unit: UnitId) -> Result<(u32, Pence), Error> {
+    let since = tx.today() - Months::new(36);
+    let history = tx.history(unit)?;
+    let failures: Vec<_> = history
+        .failures
+        .iter()
+        .filter(|f| f.happened_on >= since && !f.no_fault_found)
+        .collect();
+    let paid = failures.iter().filter_map(|f| f.cost).map(|c| c.0).sum();
+    Ok((failures.len() as u32, Pence(paid)))
+}
+
+fn name_of(world: &World, account: AccountId) -> Result<String, Error> {
+    let names = crate::door::names(world, &[account])?;
+    Ok(names
+        .into_iter()
+        .next()
+        .map_or_else(|| "the program".to_owned(), |(_, name)| name))
+}
+
+/// What stands upon the quote of a job.
+pub fn advice_upon(tx: &mut Tx<'_>, job: JobId) -> Result<Option<Upon>, Error> {
+    let Some(row) = tx.advices(WhichAdvice::OfJob(job))?.pop() else {
+        return Ok(None);
+    };
+    let Some(quote) = row.quote_pence else {
+        return Ok(None);
+    };
+    let answer = answer_of(&row)?;
+    let decided = tx.decisions(Some(&[row.id]))?.pop().map(|d| d.choice);
+    Ok(Some(Upon {
+        id: row.id,
+        quote,
+        limit: row.limit,
+        advantage: row.advantage,
+        on_site: answer.ladder.on_site,
+        who_may: answer.ladder.who_may(quote),
+        decided,
+    }))
+}
+
+/// Rows as a page lists them, those the seat reaches.
+pub(super) fn listed(
+    world: &World,
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    rows: Vec<Advice>,
+) -> Result<Vec<Listed>, Error> {
+    let which = match rows.as_slice() {
+        [] => return Ok(Vec::new()),
+        [one] => Which::Unit(one.unit),
+        _ => Which::All,
+    };
+    let units: BTreeMap<UnitId, UnitCard> =
+        tx.units(which)?.into_iter().map(|u| (u.id, u)).collect();
+    let ids: Vec<AdviceId> = rows.iter().map(|r| r.id).collect();
+    let decisions = tx.decisions(Some(&ids))?;
+    let names = crate::door::names(
+        world,
+        &decisions.iter().map(|d| d.decided_by).collect::<Vec<_>>(),
+    )?;
+    let book = Book::load(tx)?;
+    let quoted: Vec<QuoteId> = rows.iter().filter_map(|r| r.quote).collect();
+    let quotes = tx.quotes(&quoted)?;
+    let estate = seat.estate();
+    let firms: BTreeMap<FirmId, String> = world
+        .pool
+        .at_door(|door| door.firms_of(estate))
+        .map_err(Error::from)?
+        .into_iter()
+        .map(|f| (f.id, f.name))
+        .collect();
+    let mut isolated: BTreeMap<UnitId, DateTime<Utc>> = BTreeMap::new();
+    for notice in tx.open_notices(None)?.iter().filter(|n| n.isolated) {
+        isolated.entry(notice.unit).or_insert(notice.made_at);
+    }
+    let mut found = Vec::new();
+    for row in rows {
+        let Some(unit) = units.get(&row.unit) else {
+            continue;
+        };
+        if !seat.grant().reaches(unit.building) {
+            continue;
+        }
+        let answer = answer_of(&row)?;
+        let decision = decisions
+            .iter()
+            .find(|d| d.advice == row.id)
+            .map(|d| decided_as(d, &names, &answer));
+        let quote = quotes.iter().find(|q| Some(q.id) == row.quote);
+        found.push(Listed {
+            id: row.id,
+            unit: unit.clone(),
+            kind_name: book.kind(&unit.kind)?.name.clone(),
+            course: row.course,
+            close_call: row.close_call,
+            best_keep: row.best_keep,
+            quote: row.quote_pence,
+            limit: row.limit,
+            advantage: row.advantage,
+            quoted: quote.map(|q| quote_seen(q, &firms, &book, &unit.kind)),
+            answer,
+            made_at: row.made_at,
+            decision,
+            isolated_since: isolated.get(&row.unit).copied(),
+        });
+    }
+    Ok(found)
+}
+
+fn decided_as(made: &Decision, names: &[(AccountId, String)], answer: &Answer) -> DecidedAs {
+    let who = names.iter().find(|(id, _)| *id == made.decided_by);
+    let option = made.option.as_ref().map(|code| {
+        let seen = answer.options.iter().find(|o| &o.code == code);
+        seen.map_or_else(|| code.clone(), |o| o.name.clone())
+    });
+    DecidedAs {
+        choice: made.choice,
+        option_name: option,
+        reason: made.reason.clone(),
+        how: made.how.clone(),
+        who: who.map_or_else(|| "the program".to_owned(), |(_, name)| name.clone()),
+        on_behalf_of: made.on_behalf_of.clone(),
+        at: made.recorded_at,
+    }
+}
+
+fn quote_seen(
+    quote: &Quote,
+    firms: &BTreeMap<FirmId, String>,
+    book: &Book,
+    kind: &str,
+) -> QuoteSeen {
+    let body = &quote.body;
+    let part_name = body.part.as_ref().map(|code| {
+        let share = book.shares(kind).iter().find(|s| &s.code == code);
+        share.map_or_else(|| code.replace('_', " "), |s| s.name.clone())
+    });
+    QuoteSeen {
+        firm: body.firm,
+        firm_name: firms
+            .get(&body.firm)
+            .cloned()
+            .unwrap_or_else(|| "a firm no longer here".to_owned()),
+        part_name,
+        lines: body
+            .lines
+            .iter()
+            .map(|l| (l.what.clone(), l.net, l.vat_percent))
+            .collect(),
+        vat: body.vat,
+        total: body.total,
+        given_on: quote.given_on,
+        valid_until: body.valid_until,
+        words: body.words.clone(),
+    }
+}
