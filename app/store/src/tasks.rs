@@ -201,6 +201,38 @@ impl Door<'_> {
         Ok(())
     }
 
+    /// Renews the lease of a task this worker still holds.
+    ///
+    /// # Errors
+    /// [`Error::Conflict`] when the lease went to another worker.
+    pub fn renew_lease(
+        &mut self,
+        id: TaskId,
+        worker: &str,
+        until: DateTime<Utc>,
+    ) -> Result<(), Error> {
+        let held = tasks::id
+            .eq(Db(id))
+            .and(tasks::leased_by.eq(worker))
+            .and(tasks::done_at.is_null());
+        let renewed = diesel::update(tasks::table.filter(held))
+            .set(tasks::leased_until.eq(until))
+            .execute(self.conn())?;
+        if renewed == 1 {
+            Ok(())
+        } else {
+            Err(Error::Conflict("the lease is lost".to_owned()))
+        }
+    }
+
+    /// Says of a task what became of it.
+    pub fn say_of_task(&mut self, id: TaskId, words: &str) -> Result<(), Error> {
+        diesel::update(tasks::table.filter(tasks::id.eq(Db(id))))
+            .set(tasks::progress.eq(words))
+            .execute(self.conn())?;
+        Ok(())
+    }
+
     /// Says where a long task is, and renews its lease.
     pub fn progress(
         &mut self,

@@ -7,6 +7,7 @@ pub mod ids;
 pub mod money;
 pub mod people;
 pub mod place;
+pub mod today;
 pub mod trade;
 pub mod unit;
 pub mod work;

@@ -1,10 +1,38 @@
-//! Forecasts: refitted each night, told at once after a failure.
-use store::Tx;
-use terms::UnitId;
+//! Forecasts: each kind refitted at night, each unit told again at once after a failure.
+//!
+//! A forecast is a row with its day, its facts' digest and its whole body; another one takes its place, nothing is
+//! changed. So "what did we say then" is a read. Nothing here orders anything on age alone, and a chance is never a
+//! diagnosis.
+mod histories;
+mod kept;
+mod priors;
+mod reading;
+mod refit;
+mod renew;
+mod season;
+mod track;
 
-use crate::Error;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
 
-/// Renews one unit's forecast from the kind's last fit by the closed-form posterior.
-pub(crate) fn renew_unit(_tx: &mut Tx<'_>, _unit: UnitId) -> Result<(), Error> {
-    Ok(())
+pub use dependability::{Driver, PartChance, ThinData, Total, UnitForecast, Verdict};
+pub use histories::{Basis, InstalledFrom};
+pub use kept::{KeptFit, KeptForecast};
+pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};
+pub use reading::{
+    KindTotal, LEAST_CHANCE, LEAST_FAILURES, Likeliest, Told, likeliest, of_building, of_unit,
+    of_unit_known, of_units, totals_of_building, why_none,
+};
+pub use refit::{KindReport, Outcome, RefitReport, ask_for_refit, refit};
+pub use renew::renew_unit;
+pub use season::{MONTH_SHARES, MONTH_SHARES_STATUS, Season};
+pub use track::{Band, TrackRecord, track_record};
+
+/// SHA-256 of a value's JSON, in hexadecimal.
+fn digest<T: Serialize>(value: &T) -> String {
+    let bytes = serde_json::to_vec(value).unwrap_or_default();
+    Sha256::digest(&bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }

@@ -1,1 +1,301 @@
-//! Room for `today`: to be filled.
+//! The morning at a glance: who has no heat, what is unsafe, what is due, what waits, what is likely. Reads only.
+mod buildings;
+mod likely;
+
+use std::collections::BTreeMap;
+
+use chrono::{NaiveDate, TimeDelta};
+use serde_json::json;
+use store::Tx;
+use store::jobs::{Job, Which};
+use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Today, Trouble, Unsafe};
+use terms::unit::UnitCard;
+use terms::{BuildingId, FirmId, FunctionLost, JobId, JobKind, JobState, Role, UnitId};
+
+use crate::{Error, Seat, World};
+
+pub use likely::reasons;
+
+/// How far ahead Today looks for duties, in days.
+pub const LOOK_AHEAD_DAYS: i64 = 60;
+/// Likely units shown at most.
+const MOST_LIKELY: usize = 5;
+
+/// What the desk must know this morning; `day` is the local day. Only what the seat's grant reaches.
+///
+/// # Errors
+/// Not of the desk; the store's own.
+pub fn today(world: &World, seat: &Seat, day: NaiveDate) -> Result<Today, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor, Role::OutOfHours])?;
+    let firms = world
+        .pool
+        .at_door::<_, Error>(|door| Ok(door.firms_of(seat.estate())?))?
+        .into_iter()
+        .map(|firm| (firm.id, firm.name))
+        .collect();
+    world.acting(seat, |tx| {
+        let desk = Desk { seat, firms, day };
+        desk.read(tx)
+    })
+}
+
+/// Keeps the brief of a day with the audit's head under it; `false` when that day has one already.
+///
+/// # Errors
+/// Not the agent or the program; the store's own.
+pub fn keep_brief(world: &World, seat: &Seat, day: NaiveDate, body: &str) -> Result<bool, Error> {
+    seat.must_be(&[Role::Agent])?;
+    world.acting(seat, |tx| {
+        let head = tx.chain_head_text()?;
+        let body = format!("{body}\nHead of the audit before this brief: {head}\n");
+        let kept = tx.add_brief(day, &body)?;
+        if kept {
+            tx.note(
+                "brief kept",
+                &format!("day {day}"),
+                &json!({ "head": head }),
+            );
+        }
+        Ok(kept)
+    })
+}
+
+/// The brief of a day, when one was kept.
+///
+/// # Errors
+/// Not of the desk; the store's own.
+pub fn brief(world: &World, seat: &Seat, day: NaiveDate) -> Result<Option<String>, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor, Role::OutOfHours])?;
+    world.acting(seat, |tx| Ok(tx.brief(day)?))
+}
+
+struct Desk<'a> {
+    seat: &'a Seat,
+    firms: BTreeMap<FirmId, String>,
+    day: NaiveDate,
+}
+
+/// What several lists need: units by id, kinds' names by code.
+struct Names {
+    units: BTreeMap<UnitId, UnitCard>,
+    kinds: BTreeMap<String, (String, String)>,
+}
+
+impl Names {
+    fn read(tx: &mut Tx<'_>) -> Result<Self, Error> {
+        Ok(Self {
+            units: tx
+                .units(store::units::Which::All)?
+                .into_iter()
+                .map(|card| (card.id, card))
+                .collect(),
+            kinds: tx
+                .kinds()?
+                .into_iter()
+                .map(|k| (k.code, (k.name, k.plural)))
+                .collect(),
+        })
+    }
+
+    fn kind(&self, code: &str) -> String {
+        self.kinds
+            .get(code)
+            .map_or_else(|| "unit".to_owned(), |k| k.0.clone())
+    }
+
+    fn plural(&self, code: &str) -> String {
+        self.kinds
+            .get(code)
+            .map_or_else(|| "units".to_owned(), |k| k.1.clone())
+    }
+}
+
+fn place_of(card: &UnitCard) -> Place {
+    Place {
+        building: card.building,
+        building_name: card.building_name.clone(),
+        space: Some(card.space),
+        space_name: card.space_name.clone(),
+    }
+}
+
+impl Desk<'_> {
+    fn reaches(&self, building: BuildingId) -> bool {
+        self.seat.grant().reaches(building)
+    }
+
+    fn read(&self, tx: &mut Tx<'_>) -> Result<Today, Error> {
+        let names = Names::read(tx)?;
+        let jobs: Vec<Job> = tx
+            .jobs(&Which::Open)?
+            .into_iter()
+            .filter(|job| self.reaches(job.building))
+            .collect();
+        let mut today = Today {
+            at: tx.at(),
+            day: self.day,
+            empty: false,
+            troubles: self.troubles(tx, &jobs)?,
+            outages: self.outages(tx)?,
+            unsafe_units: self.unsafe_units(tx, &names)?,
+            due: self.due(tx)?,
+            quotes: self.quotes(tx, &names)?,
+            advices: self.advices(tx, &names)?,
+            to_agree: jobs.iter().filter(|j| j.state == JobState::Done).count() as u32,
+            likely: Vec::new(),
+            too_thin: Vec::new(),
+            buildings: Vec::new(),
+        };
+        let isolated: Vec<UnitId> = today
+            .unsafe_units
+            .iter()
+            .filter(|u| u.isolated)
+            .map(|u| u.unit)
+            .collect();
+        for due in &mut today.due {
+            due.isolated = due.unit.is_some_and(|unit| isolated.contains(&unit));
+        }
+        likely::read(self, tx, (&names, &jobs), &mut today)?;
+        buildings::read(self, tx, &names, &mut today)?;
+        today.empty = today.buildings.iter().all(|b| b.flats == 0) && names.units.is_empty();
+        Ok(today)
+    }
+
+    /// Open repair jobs whose home lost heat or hot water, longest first.
+    fn troubles(&self, tx: &mut Tx<'_>, jobs: &[Job]) -> Result<Vec<Trouble>, Error> {
+        let cold: Vec<(&Job, FunctionLost)> = jobs
+            .iter()
+            .filter(|job| job.kind == JobKind::Repair && job.closed_at.is_none())
+            .filter_map(|job| Some((job, job.function_lost.filter(|lost| takes_heat(*lost))?)))
+            .collect();
+        let ids: Vec<JobId> = cold.iter().map(|(job, _)| job.id).collect();
+        let told = tx.told_of_jobs(&ids)?;
+        let spaces: Vec<_> = cold.iter().map(|(job, _)| job.space).collect();
+        let needs = tx.needs_of(&spaces)?;
+        let mut troubles: Vec<Trouble> = cold
+            .into_iter()
+            .zip(told)
+            .map(|((job, lost), (_, since, asked))| Trouble {
+                job: job.id,
+                place: Place {
+                    building: job.building,
+                    building_name: job.building_name.clone(),
+                    space: Some(job.space),
+                    space_name: job.space_name.clone(),
+                },
+                lost,
+                since: since.unwrap_or(job.opened_at),
+                state: job.state,
+                asked,
+                firm: job.firm.and_then(|firm| self.firms.get(&firm).cloned()),
+                booked_from: job.booked.map(|slot| slot.0),
+                due_at: job.due_at,
+                due_why: job.due_why.clone(),
+                needs: needs
+                    .iter()
+                    .filter(|need| need.space == job.space)
+                    .map(|need| need.words.clone())
+                    .collect(),
+            })
+            .collect();
+        troubles.sort_by_key(|t| (t.since, t.job));
+        Ok(troubles)
+    }
+
+    fn outages(&self, tx: &mut Tx<'_>) -> Result<Vec<Outage>, Error> {
+        Ok(tx
+            .open_outages()?
+            .into_iter()
+            .filter(|outage| self.reaches(outage.place.building))
+            .collect())
+    }
+
+    fn unsafe_units(&self, tx: &mut Tx<'_>, names: &Names) -> Result<Vec<Unsafe>, Error> {
+        Ok(tx
+            .open_notices(None)?
+            .into_iter()
+            .filter_map(|notice| {
+                let card = names.units.get(&notice.unit)?;
+                self.reaches(card.building).then(|| Unsafe {
+                    unit: card.id,
+                    kind_name: names.kind(&card.kind),
+                    place: place_of(card),
+                    dangerous: notice.class == "ID",
+                    notice_number: notice.number,
+                    isolated: notice.isolated,
+                    refused: notice.permission_refused,
+                    since: notice.made_at,
+                    job: notice.job,
+                })
+            })
+            .collect())
+    }
+
+    fn due(&self, tx: &mut Tx<'_>) -> Result<Vec<Due>, Error> {
+        Ok(tx
+            .duties_due(self.day + TimeDelta::days(LOOK_AHEAD_DAYS))?
+            .into_iter()
+            .filter(|due| self.reaches(due.place.building))
+            .collect())
+    }
+
+    fn quotes(&self, tx: &mut Tx<'_>, names: &Names) -> Result<Vec<OpenQuote>, Error> {
+        let authority = tx
+            .authority_of(Role::Agent, self.seat.account(), self.day)?
+            .map(|a| a.limit);
+        let parts: BTreeMap<(String, String), String> = tx
+            .part_shares()?
+            .into_iter()
+            .map(|p| ((p.kind, p.code), p.name))
+            .collect();
+        Ok(tx
+            .open_quotes()?
+            .into_iter()
+            .filter(|(_, quote)| self.reaches(quote.place.building))
+            .map(|(firm, quote)| {
+                let kind = names
+                    .units
+                    .get(&quote.unit)
+                    .map_or(String::new(), |c| c.kind.clone());
+                let part = quote
+                    .part_name
+                    .clone()
+                    .and_then(|code| parts.get(&(kind.clone(), code)).cloned());
+                OpenQuote {
+                    kind_name: names.kind(&kind),
+                    firm: self
+                        .firms
+                        .get(&firm)
+                        .cloned()
+                        .unwrap_or_else(|| "A firm".to_owned()),
+                    part_name: part,
+                    authority,
+                    ..quote
+                }
+            })
+            .collect())
+    }
+
+    fn advices(&self, tx: &mut Tx<'_>, names: &Names) -> Result<Vec<OpenAdvice>, Error> {
+        Ok(tx
+            .open_advices()?
+            .into_iter()
+            .filter_map(|advice| {
+                let card = names.units.get(&advice.unit)?;
+                self.reaches(card.building).then(|| OpenAdvice {
+                    kind_name: names.kind(&card.kind),
+                    place: place_of(card),
+                    ..advice
+                })
+            })
+            .collect())
+    }
+}
+
+/// Whether a home without this function has no heat or no hot water.
+fn takes_heat(lost: FunctionLost) -> bool {
+    matches!(
+        lost,
+        FunctionLost::Heating | FunctionLost::HotWater | FunctionLost::HeatingAndHotWater
+    )
+}

@@ -5,6 +5,7 @@ pub mod chances;
 pub mod dates;
 pub mod money;
 pub mod spans;
+pub mod today;
 
 /// The no-break space that glues a number to its word.
 pub const GLUE: char = '\u{a0}';

@@ -1,0 +1,524 @@
+//! What Today reads, each list in one query.
+use chrono::{DateTime, NaiveDate, Utc};
+use diesel::prelude::*;
+use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Weighed};
+use terms::{
+    AdviceId, BranchId, BuildingId, DutyId, FirmId, FunctionLost, JobId, Pence, QuoteId, SpaceId,
+    UnitId,
+};
+use uuid::Uuid;
+
+use crate::estate_schema::{
+    access_attempts, advices, branch_facts, building_facts, decisions, duties, duty_completions,
+    duty_rules, fault_calls, job_duties, jobs, offers, outage_spaces, outages, placements, quotes,
+    space_facts,
+};
+use crate::register::read_code;
+use crate::{Db, Error, Tx};
+
+/// A quote with what only the door knows still to be filled in: the firm's name.
+pub type QuoteOfFirm = (FirmId, OpenQuote);
+
+impl Tx<'_> {
+    /// Since when residents say a function is lost, and how many firms were asked, for each of these jobs.
+    pub fn told_of_jobs(
+        &mut self,
+        of: &[JobId],
+    ) -> Result<Vec<(JobId, Option<DateTime<Utc>>, u32)>, Error> {
+        let estate = self.estate();
+        let ids: Vec<Uuid> = of.iter().map(|j| j.0).collect();
+        let calls: Vec<(Option<Db<JobId>>, DateTime<Utc>)> = fault_calls::table
+            .filter(
+                fault_calls::estate_id
+                    .eq(Db(estate))
+                    .and(fault_calls::job_id.eq_any(&ids)),
+            )
+            .select((fault_calls::job_id, fault_calls::since_at))
+            .load(self.conn())?;
+        let asked: Vec<(Db<JobId>, i64)> = offers::table
+            .filter(
+                offers::estate_id
+                    .eq(Db(estate))
+                    .and(offers::job_id.eq_any(&ids)),
+            )
+            .group_by(offers::job_id)
+            .select((offers::job_id, diesel::dsl::count_star()))
+            .load(self.conn())?;
+        Ok(of
+            .iter()
+            .map(|job| {
+                let since = calls.iter().filter(|c| c.0 == Some(Db(*job))).map(|c| c.1);
+                let asked = asked.iter().find(|a| a.0 == Db(*job)).map_or(0, |a| a.1);
+                (*job, since.min(), u32::try_from(asked).unwrap_or(u32::MAX))
+            })
+            .collect())
+    }
+
+    /// The outages not ended, oldest first.
+    pub fn open_outages(&mut self) -> Result<Vec<Outage>, Error> {
+        let estate = self.estate();
+        type Row = (
+            (Uuid, Db<BuildingId>, String, Option<Db<BranchId>>),
+            (String, DateTime<Utc>, String),
+        );
+        let rows: Vec<Row> = outages::table
+            .inner_join(
+                building_facts::table.on(building_facts::estate_id
+                    .eq(outages::estate_id)
+                    .and(building_facts::building_id.eq(outages::building_id))),
+            )
+            .filter(
+                outages::estate_id
+                    .eq(Db(estate))
+                    .and(outages::until_at.is_null())
+                    .and(building_facts::superseded_at.is_null()),
+            )
+            .order((outages::from_at, outages::id))
+            .select((
+                (
+                    outages::id,
+                    outages::building_id,
+                    building_facts::name,
+                    outages::branch_id,
+                ),
+                (outages::function_lost, outages::from_at, outages::cause),
+            ))
+            .load(self.conn())?;
+        let mut found = Vec::with_capacity(rows.len());
+        for (a, b) in rows {
+            found.push(Outage {
+                place: Place {
+                    building: a.1.0,
+                    building_name: a.2,
+                    space: None,
+                    space_name: String::new(),
+                },
+                branch: a.3.map(|id| self.branch_name(id.0)).transpose()?.flatten(),
+                lost: read_code::<FunctionLost>(&b.0)?,
+                since: b.1,
+                cause: b.2,
+                spaces: self.spaces_of_outage(a.0)?,
+                job: self.job_of_outage(a.0)?,
+            });
+        }
+        Ok(found)
+    }
+
+    fn branch_name(&mut self, id: BranchId) -> Result<Option<String>, Error> {
+        let estate = self.estate();
+        Ok(branch_facts::table
+            .filter(
+                branch_facts::estate_id
+                    .eq(Db(estate))
+                    .and(branch_facts::branch_id.eq(Db(id)))
+                    .and(branch_facts::superseded_at.is_null()),
+            )
+            .select(branch_facts::name)
+            .first(self.conn())
+            .optional()?)
+    }
+
+    fn spaces_of_outage(&mut self, id: Uuid) -> Result<Vec<String>, Error> {
+        let estate = self.estate();
+        Ok(outage_spaces::table
+            .inner_join(
+                space_facts::table.on(space_facts::estate_id
+                    .eq(outage_spaces::estate_id)
+                    .and(space_facts::space_id.eq(outage_spaces::space_id))),
+            )
+            .filter(
+                outage_spaces::estate_id
+                    .eq(Db(estate))
+                    .and(outage_spaces::outage_id.eq(id))
+                    .and(space_facts::superseded_at.is_null()),
+            )
+            .order((outage_spaces::joined_at, space_facts::name))
+            .select(space_facts::name)
+            .load(self.conn())?)
+    }
+
+    fn job_of_outage(&mut self, id: Uuid) -> Result<Option<JobId>, Error> {
+        let estate = self.estate();
+        let job: Option<Option<Db<JobId>>> = fault_calls::table
+            .filter(
+                fault_calls::estate_id
+                    .eq(Db(estate))
+                    .and(fault_calls::outage_id.eq(id))
+                    .and(fault_calls::job_id.is_not_null()),
+            )
+            .order(fault_calls::called_at)
+            .select(fault_calls::job_id)
+            .first(self.conn())
+            .optional()?;
+        Ok(job.flatten().map(|j| j.0))
+    }
+
+    /// The duties with a deadline up to `until`, by deadline: each with its open job.
+    pub fn duties_due(&mut self, until: NaiveDate) -> Result<Vec<Due>, Error> {
+        let estate = self.estate();
+        type Row = (
+            (
+                Db<DutyId>,
+                String,
+                String,
+                Option<Db<UnitId>>,
+                Option<Db<SpaceId>>,
+            ),
+            (Db<BuildingId>, String, Option<NaiveDate>, String),
+        );
+        let rows: Vec<Row> = duties::table
+            .inner_join(
+                duty_completions::table.on(duty_completions::estate_id
+                    .eq(duties::estate_id)
+                    .and(duty_completions::duty_id.eq(duties::id))),
+            )
+            .inner_join(
+                duty_rules::table.on(duty_rules::estate_id
+                    .eq(duties::estate_id)
+                    .and(duty_rules::rule_code.eq(duties::rule_code))),
+            )
+            .inner_join(
+                building_facts::table.on(building_facts::estate_id
+                    .eq(duties::estate_id)
+                    .and(building_facts::building_id.eq(duties::building_id))),
+            )
+            .filter(
+                duties::estate_id
+                    .eq(Db(estate))
+                    .and(duties::ended_on.is_null())
+                    .and(duty_completions::superseded_at.is_null())
+                    .and(duty_rules::superseded_at.is_null())
+                    .and(building_facts::superseded_at.is_null()),
+            )
+            .distinct_on(duties::id)
+            .order((
+                duties::id,
+                duty_completions::happened_on.desc(),
+                duty_completions::recorded_at.desc(),
+                duty_completions::id.desc(),
+            ))
+            .select((
+                (
+                    duties::id,
+                    duty_rules::name,
+                    duty_rules::basis,
+                    duties::unit_id,
+                    duties::space_id,
+                ),
+                (
+                    duties::building_id,
+                    building_facts::name,
+                    duty_completions::next_deadline,
+                    duty_completions::reason,
+                ),
+            ))
+            .load(self.conn())?;
+        let mut found: Vec<Due> = rows
+            .into_iter()
+            .filter_map(|(a, b)| {
+                let deadline = b.2.filter(|d| *d <= until)?;
+                Some(Due {
+                    duty: a.0.0,
+                    name: a.1,
+                    basis: a.2,
+                    unit: a.3.map(|u| u.0),
+                    place: Place {
+                        building: b.0.0,
+                        building_name: b.1,
+                        space: a.4.map(|s| s.0),
+                        space_name: String::new(),
+                    },
+                    deadline,
+                    reason: b.3,
+                    job: None,
+                    booked_from: None,
+                    attempts: 0,
+                    isolated: false,
+                })
+            })
+            .collect();
+        found.sort_by_key(|due| (due.deadline, due.duty));
+        self.place_duties(&mut found)?;
+        self.jobs_of_duties(&mut found)?;
+        Ok(found)
+    }
+
+    /// Where each duty is: its space, or the space its unit stands in.
+    fn place_duties(&mut self, of: &mut [Due]) -> Result<(), Error> {
+        let estate = self.estate();
+        let units: Vec<Uuid> = of.iter().filter_map(|d| d.unit).map(|u| u.0).collect();
+        let stays: Vec<(Db<UnitId>, Db<SpaceId>)> = placements::table
+            .filter(
+                placements::estate_id
+                    .eq(Db(estate))
+                    .and(placements::unit_id.eq_any(units))
+                    .and(placements::until_on.is_null())
+                    .and(placements::superseded_at.is_null()),
+            )
+            .select((placements::unit_id, placements::space_id))
+            .load(self.conn())?;
+        for due in of.iter_mut() {
+            let stands = due.unit.and_then(|unit| {
+                let stay = stays.iter().find(|s| s.0 == Db(unit))?;
+                Some(stay.1.0)
+            });
+            due.place.space = due.place.space.or(stands);
+        }
+        let spaces: Vec<Uuid> = of
+            .iter()
+            .filter_map(|d| d.place.space)
+            .map(|s| s.0)
+            .collect();
+        let names = self.space_names(&spaces)?;
+        for due in of.iter_mut() {
+            let name = names.iter().find(|n| Some(n.0) == due.place.space);
+            due.place.space_name = name.map(|n| n.1.clone()).unwrap_or_default();
+        }
+        Ok(())
+    }
+
+    fn space_names(&mut self, ids: &[Uuid]) -> Result<Vec<(SpaceId, String)>, Error> {
+        let estate = self.estate();
+        let rows: Vec<(Db<SpaceId>, String)> = space_facts::table
+            .filter(
+                space_facts::estate_id
+                    .eq(Db(estate))
+                    .and(space_facts::space_id.eq_any(ids))
+                    .and(space_facts::superseded_at.is_null()),
+            )
+            .select((space_facts::space_id, space_facts::name))
+            .load(self.conn())?;
+        Ok(rows.into_iter().map(|(id, name)| (id.0, name)).collect())
+    }
+
+    fn jobs_of_duties(&mut self, of: &mut [Due]) -> Result<(), Error> {
+        let estate = self.estate();
+        let ids: Vec<Uuid> = of.iter().map(|d| d.duty.0).collect();
+        let open: Vec<(Db<DutyId>, Db<JobId>, Option<DateTime<Utc>>)> = job_duties::table
+            .inner_join(
+                jobs::table.on(jobs::estate_id
+                    .eq(job_duties::estate_id)
+                    .and(jobs::id.eq(job_duties::job_id))),
+            )
+            .filter(
+                job_duties::estate_id
+                    .eq(Db(estate))
+                    .and(job_duties::duty_id.eq_any(ids))
+                    .and(jobs::closed_at.is_null()),
+            )
+            .order(jobs::opened_at)
+            .select((job_duties::duty_id, jobs::id, jobs::booked_from))
+            .load(self.conn())?;
+        let job_ids: Vec<Uuid> = open.iter().map(|row| row.1.0.0).collect();
+        let tried: Vec<(Db<JobId>, i64)> = access_attempts::table
+            .filter(
+                access_attempts::estate_id
+                    .eq(Db(estate))
+                    .and(access_attempts::job_id.eq_any(job_ids)),
+            )
+            .group_by(access_attempts::job_id)
+            .select((access_attempts::job_id, diesel::dsl::count_star()))
+            .load(self.conn())?;
+        for due in of.iter_mut() {
+            let Some((_, job, booked)) = open.iter().find(|row| row.0 == Db(due.duty)) else {
+                continue;
+            };
+            due.job = Some(job.0);
+            due.booked_from = *booked;
+            let times = tried.iter().find(|t| t.0 == *job).map_or(0, |t| t.1);
+            due.attempts = u32::try_from(times).unwrap_or(u32::MAX);
+        }
+        Ok(())
+    }
+
+    /// The quotes of open jobs that nobody decided on, oldest first, each with the advice on it.
+    pub fn open_quotes(&mut self) -> Result<Vec<QuoteOfFirm>, Error> {
+        let estate = self.estate();
+        type Row = (
+            (
+                Db<QuoteId>,
+                Db<JobId>,
+                Db<UnitId>,
+                Db<FirmId>,
+                Option<String>,
+            ),
+            (i64, NaiveDate),
+            (Db<BuildingId>, String, Db<SpaceId>, String),
+        );
+        let rows: Vec<Row> = quotes::table
+            .inner_join(
+                jobs::table.on(jobs::estate_id
+                    .eq(quotes::estate_id)
+                    .and(jobs::id.eq(quotes::job_id))),
+            )
+            .inner_join(
+                space_facts::table.on(space_facts::estate_id
+                    .eq(quotes::estate_id)
+                    .and(space_facts::space_id.eq(jobs::space_id))),
+            )
+            .inner_join(
+                building_facts::table.on(building_facts::estate_id
+                    .eq(quotes::estate_id)
+                    .and(building_facts::building_id.eq(jobs::building_id))),
+            )
+            .filter(
+                quotes::estate_id
+                    .eq(Db(estate))
+                    .and(quotes::superseded_at.is_null())
+                    .and(jobs::closed_at.is_null())
+                    .and(jobs::state.ne_all(["waiting_for_part", "booked"]))
+                    .and(space_facts::superseded_at.is_null())
+                    .and(building_facts::superseded_at.is_null()),
+            )
+            .order((quotes::recorded_at, quotes::id))
+            .select((
+                (
+                    quotes::id,
+                    quotes::job_id,
+                    quotes::unit_id,
+                    quotes::firm_id,
+                    quotes::part_code,
+                ),
+                (quotes::total_pence, quotes::valid_until),
+                (
+                    jobs::building_id,
+                    building_facts::name,
+                    jobs::space_id,
+                    space_facts::name,
+                ),
+            ))
+            .load(self.conn())?;
+        let mut found = Vec::new();
+        for (a, b, c) in rows {
+            let (weighed, decided) = self.weighed(a.0.0)?;
+            if decided {
+                continue;
+            }
+            found.push((
+                a.3.0,
+                OpenQuote {
+                    quote: a.0.0,
+                    job: a.1.0,
+                    unit: a.2.0,
+                    kind_name: String::new(),
+                    place: Place {
+                        building: c.0.0,
+                        building_name: c.1,
+                        space: Some(c.2.0),
+                        space_name: c.3,
+                    },
+                    firm: String::new(),
+                    part_name: a.4,
+                    total: Pence(b.0),
+                    valid_until: b.1,
+                    authority: None,
+                    weighed,
+                },
+            ));
+        }
+        Ok(found)
+    }
+
+    /// The present advice on a quote, and whether somebody decided upon any advice on it.
+    fn weighed(&mut self, quote: QuoteId) -> Result<(Option<Weighed>, bool), Error> {
+        let estate = self.estate();
+        type Row = (
+            Db<AdviceId>,
+            Option<i64>,
+            Option<i64>,
+            bool,
+            Option<DateTime<Utc>>,
+        );
+        let rows: Vec<Row> = advices::table
+            .filter(
+                advices::estate_id
+                    .eq(Db(estate))
+                    .and(advices::quote_id.eq(Some(Db(quote)))),
+            )
+            .order((advices::made_at.desc(), advices::id.desc()))
+            .select((
+                advices::id,
+                advices::limit_pence,
+                advices::advantage_pence,
+                advices::close_call,
+                advices::superseded_at,
+            ))
+            .load(self.conn())?;
+        let ids: Vec<Uuid> = rows.iter().map(|r| r.0.0.0).collect();
+        let decided: i64 = decisions::table
+            .filter(
+                decisions::estate_id
+                    .eq(Db(estate))
+                    .and(decisions::advice_id.eq_any(ids))
+                    .and(decisions::superseded_at.is_null())
+                    .and(decisions::choice.ne("another_quote")),
+            )
+            .count()
+            .get_result(self.conn())?;
+        let weighed = rows.into_iter().find_map(|r| {
+            (r.4.is_none()).then_some(())?;
+            Some(Weighed {
+                advice: r.0.0,
+                limit: Pence(r.1?),
+                advantage: Pence(r.2?),
+                close_call: r.3,
+            })
+        });
+        Ok((weighed, decided > 0))
+    }
+
+    /// The present advices to replace without a quote that nobody decided on, oldest first; names are left empty.
+    pub fn open_advices(&mut self) -> Result<Vec<OpenAdvice>, Error> {
+        let estate = self.estate();
+        let rows: Vec<(Db<AdviceId>, Db<UnitId>, DateTime<Utc>)> = advices::table
+            .left_join(
+                decisions::table.on(decisions::estate_id
+                    .eq(advices::estate_id)
+                    .and(decisions::advice_id.eq(advices::id))
+                    .and(decisions::superseded_at.is_null())),
+            )
+            .filter(
+                advices::estate_id
+                    .eq(Db(estate))
+                    .and(advices::superseded_at.is_null())
+                    .and(advices::quote_id.is_null())
+                    .and(advices::course.eq("replace"))
+                    .and(decisions::id.nullable().is_null()),
+            )
+            .order((advices::made_at, advices::id))
+            .select((advices::id, advices::unit_id, advices::made_at))
+            .load(self.conn())?;
+        Ok(rows
+            .into_iter()
+            .map(|(id, unit, at)| OpenAdvice {
+                advice: id.0,
+                unit: unit.0,
+                kind_name: String::new(),
+                place: Place {
+                    building: BuildingId(Uuid::nil()),
+                    building_name: String::new(),
+                    space: None,
+                    space_name: String::new(),
+                },
+                made_on: at.date_naive(),
+            })
+            .collect())
+    }
+
+    /// The present advice on each of these units, when there is one.
+    pub fn advice_on(&mut self, units: &[UnitId]) -> Result<Vec<(UnitId, AdviceId)>, Error> {
+        let estate = self.estate();
+        let ids: Vec<Uuid> = units.iter().map(|u| u.0).collect();
+        let rows: Vec<(Db<UnitId>, Db<AdviceId>)> = advices::table
+            .filter(
+                advices::estate_id
+                    .eq(Db(estate))
+                    .and(advices::unit_id.eq_any(ids))
+                    .and(advices::superseded_at.is_null()),
+            )
+            .order(advices::made_at.desc())
+            .select((advices::unit_id, advices::id))
+            .load(self.conn())?;
+        Ok(rows.into_iter().map(|(u, a)| (u.0, a.0)).collect())
+    }
+}

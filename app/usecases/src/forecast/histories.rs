@@ -1,0 +1,277 @@
+//! From what is on record of a unit to its history as the model reads it.
+use std::collections::BTreeMap;
+
+use chrono::{Datelike, NaiveDate};
+use dependability::{
+    Failure, InputError, Installed, Renewal, Report, UnitHistory, Window, merge_repeat_visits,
+};
+use serde::{Deserialize, Serialize};
+use store::history::History;
+use terms::unit::{FailureRecord, UnitCard};
+
+use super::priors::covariates_of;
+use super::season::axis;
+
+/// Where a unit's installation date comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum InstalledFrom {
+    /// Nothing on record, and the building's year is unknown or too long ago: within twice the kind's usual life
+    /// before the register opened (judgement).
+    Assumed,
+    /// Nothing on record but the building's year.
+    BuiltYear,
+    /// A range on record.
+    Range,
+    /// A day on record.
+    Stated,
+}
+
+/// What a forecast rests on beside the numbers: kept with it, and shown.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Basis {
+    /// First day it may have been fitted, as used.
+    pub installed_from: NaiveDate,
+    /// Last day it may have been fitted, as used.
+    pub installed_until: NaiveDate,
+    /// Where those days come from.
+    pub installed_by: InstalledFrom,
+    /// From this day on failures would be on record.
+    pub watched_from: NaiveDate,
+    /// The failures counted, oldest first.
+    pub failures: Vec<NaiveDate>,
+    /// Failures older than the register's watch: known, not counted.
+    pub before_watch: u32,
+    /// Repeat visits merged into these failures.
+    pub merged: u32,
+    /// Found at a planned service: kept, not counted as calls.
+    pub found_at_service: u32,
+    /// Calls where nothing was found wrong: kept, not counted.
+    pub no_fault_found: u32,
+    /// Parts put in new, latest fitting of each.
+    pub renewed: Vec<(String, NaiveDate)>,
+}
+
+/// A unit ready for the model.
+#[derive(Clone, Debug)]
+pub(crate) struct Ready {
+    pub history: UnitHistory,
+    pub basis: Basis,
+}
+
+/// The facts of one unit, in one place: what its digest covers.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Facts {
+    pub card: UnitCard,
+    pub built_year: Option<i32>,
+    pub usual_life: f64,
+    #[serde(skip)]
+    pub record: History,
+}
+
+impl Facts {
+    /// SHA-256 of what the forecast reads of them.
+    pub fn digest(&self) -> String {
+        let failures: Vec<_> = self
+            .record
+            .failures
+            .iter()
+            .map(|f| {
+                let flags = (f.found_at_service, f.no_fault_found);
+                let links = (&f.job, &f.same_as);
+                let what = (&f.part, &f.function_lost);
+                (&f.id, f.happened_on, f.happened_until, what, flags, links)
+            })
+            .collect();
+        let parts: Vec<_> = self
+            .record
+            .parts
+            .iter()
+            .map(|p| (&p.part, p.fitted_on))
+            .collect();
+        let c = &self.card;
+        let card = (
+            (&c.kind, c.installed, c.watched_from, c.fate, c.fate_on),
+            (c.filter_fitted, c.reducer_fitted, c.hardness_mg_l),
+            (self.built_year, self.usual_life),
+        );
+        super::digest(&(card, failures, parts))
+    }
+
+    /// The history up to `today`, or to the unit's end.
+    ///
+    /// # Errors
+    /// What on record cannot be, in words.
+    pub fn ready(&self, today: NaiveDate) -> Result<Ready, InputError> {
+        let card = &self.card;
+        let (from, until, by) = self.installed();
+        let end = card.fate_on.unwrap_or(today).min(today);
+        let opened = card.watched_from.max(from);
+        let x = covariates_of(card);
+        let windows = if opened < end {
+            vec![Window {
+                from: axis(opened),
+                until: axis(end),
+                x: x.clone(),
+            }]
+        } else {
+            Vec::new()
+        };
+        let told = told(&self.record.failures);
+        let history = UnitHistory {
+            installed: Installed {
+                earliest: axis(from),
+                latest: axis(until),
+            },
+            windows,
+            renewals: self
+                .record
+                .parts
+                .iter()
+                .map(|p| Renewal {
+                    part: p.part.clone(),
+                    at: axis(p.fitted_on),
+                })
+                .collect(),
+            failures: told.failures.iter().map(|(f, _)| f.clone()).collect(),
+            present: x,
+            merged: told.merged,
+        };
+        history.check(history.present.len())?;
+        let inside = |day: &NaiveDate| opened <= *day && *day <= end && opened < end;
+        let days: Vec<NaiveDate> = told.failures.iter().map(|(_, day)| *day).collect();
+        let basis = Basis {
+            installed_from: from,
+            installed_until: until,
+            installed_by: by,
+            watched_from: opened,
+            before_watch: days.iter().filter(|d| **d < opened).count() as u32,
+            failures: days.into_iter().filter(inside).collect(),
+            merged: told.merged,
+            found_at_service: told.found_at_service,
+            no_fault_found: told.no_fault_found,
+            renewed: self.renewed(),
+        };
+        Ok(Ready { history, basis })
+    }
+
+    fn renewed(&self) -> Vec<(String, NaiveDate)> {
+        let mut latest: BTreeMap<&str, NaiveDate> = BTreeMap::new();
+        for part in &self.record.parts {
+            let day = latest.entry(&part.part).or_insert(part.fitted_on);
+            *day = (*day).max(part.fitted_on);
+        }
+        latest
+            .into_iter()
+            .map(|(code, day)| (code.to_owned(), day))
+            .collect()
+    }
+
+    /// First and last day the unit may have been fitted. Nothing on record: from the building's year, though not
+    /// further back than twice the kind's usual life, to the first day anything is known of it.
+    fn installed(&self) -> (NaiveDate, NaiveDate, InstalledFrom) {
+        let card = &self.card;
+        if let Some((from, until)) = card.installed {
+            let by = if from == until {
+                InstalledFrom::Stated
+            } else {
+                InstalledFrom::Range
+            };
+            return (from, until, by);
+        }
+        let first_known = self
+            .record
+            .failures
+            .iter()
+            .map(|f| f.happened_on)
+            .chain(self.record.parts.iter().map(|p| p.fitted_on))
+            .chain(card.placed_from)
+            .fold(card.watched_from, NaiveDate::min);
+        let years = (2.0 * self.usual_life).clamp(1.0, 120.0).round() as i32;
+        let far = NaiveDate::from_ymd_opt(first_known.year() - years, 1, 1).unwrap_or(first_known);
+        let built = self
+            .built_year
+            .and_then(|year| NaiveDate::from_ymd_opt(year, 1, 1))
+            .filter(|day| *day > far && *day <= first_known);
+        match built {
+            Some(day) => (day, first_known, InstalledFrom::BuiltYear),
+            None => (far.min(first_known), first_known, InstalledFrom::Assumed),
+        }
+    }
+}
+
+struct Told {
+    failures: Vec<(Failure, NaiveDate)>,
+    merged: u32,
+    found_at_service: u32,
+    no_fault_found: u32,
+}
+
+/// Merges repeat visits: the same job or mark, or the same function lost within 30 days. What a service found and
+/// calls without a fault are set aside. The day is that of the first visit, the part the last one named.
+fn told(records: &[FailureRecord]) -> Told {
+    let counted: Vec<&FailureRecord> = records.iter().filter(|r| !r.no_fault_found).collect();
+    // Two links may tie a record: its job and its mark. A job seen with a mark is known by the mark.
+    let marks: BTreeMap<_, &str> = counted
+        .iter()
+        .filter(|r| !r.same_as.is_empty())
+        .filter_map(|r| r.job.map(|job| (job, r.same_as.as_str())))
+        .collect();
+    let reports: Vec<Report> = counted
+        .iter()
+        .enumerate()
+        .map(|(order, r)| Report {
+            order: order as u64,
+            unit: String::new(),
+            component: component(r),
+            link: link(r, &marks),
+            day: (day_of(r) - NaiveDate::default()).num_days(),
+            found_at_service: r.found_at_service,
+        })
+        .collect();
+    let merged = merge_repeat_visits(&reports, dependability::REPEAT_DAYS);
+    let failures = merged
+        .failures
+        .iter()
+        .filter_map(|failure| {
+            let of: Vec<&FailureRecord> = failure.reports.iter().map(|&i| counted[i]).collect();
+            let day = of.first().map(|r| day_of(r))?;
+            let part = of.iter().rev().find_map(|r| r.part.clone());
+            let at = axis(day);
+            Some((Failure { part, at }, day))
+        })
+        .collect();
+    Told {
+        failures,
+        merged: merged.merged_away as u32,
+        found_at_service: merged.found_at_service as u32,
+        no_fault_found: (records.len() - counted.len()) as u32,
+    }
+}
+
+/// The middle of the days it may have happened on.
+fn day_of(record: &FailureRecord) -> NaiveDate {
+    let until = record.happened_until.unwrap_or(record.happened_on);
+    let days = (until - record.happened_on).num_days().max(0);
+    record.happened_on + chrono::TimeDelta::days(days / 2)
+}
+
+fn component(record: &FailureRecord) -> String {
+    match (&record.function_lost, &record.part) {
+        (Some(function), _) => function.clone(),
+        (None, Some(part)) => format!("part {part}"),
+        (None, None) => "not known".to_owned(),
+    }
+}
+
+fn link(record: &FailureRecord, marks: &BTreeMap<terms::JobId, &str>) -> String {
+    let mark = Some(record.same_as.as_str()).filter(|m| !m.is_empty());
+    match (mark, record.job) {
+        (Some(mark), _) => format!("mark {mark}"),
+        (None, Some(job)) => match marks.get(&job) {
+            Some(mark) => format!("mark {mark}"),
+            None => format!("job {job}"),
+        },
+        (None, None) => String::new(),
+    }
+}

@@ -1,0 +1,80 @@
+//! One unit told again at once, in closed form from its kind's last fit.
+use store::Tx;
+use store::forecasts::FitRow;
+use store::units::Which;
+use terms::UnitId;
+
+use super::histories::Facts;
+use super::kept::{KeptFit, KindFacts, forecast_digest, in_service, load};
+use super::priors::prior_of;
+use crate::Error;
+
+/// Renews one unit's forecast from the kind's last fit by the closed-form posterior, inside the caller's transaction.
+///
+/// A unit out of service, of a kind the estate has no figures for, or whose record cannot be, is left without a
+/// forecast ([`super::why_none`] says why). The caller notes what it did; the forecast follows from it.
+pub fn renew_unit(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
+    tx.hold_forecasts()?;
+    renew(tx, unit)
+}
+
+/// The same, where the forecasts are already held.
+pub(crate) fn renew(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
+    let facts = load(tx, Which::Unit(unit))?
+        .pop()
+        .ok_or(Error::NotFound("unit"))?;
+    let today = tx.today();
+    let made = match in_service(&facts)
+        .then(|| fit_for(tx, &facts))
+        .transpose()?
+    {
+        None | Some(None) => None,
+        Some(Some((row, kept))) => {
+            let digest = forecast_digest(&facts, &row.digest, today);
+            let at = tx.at();
+            let present = tx.forecast_known(unit, at)?;
+            if present.is_some_and(|p| p.facts_digest == digest) {
+                return Ok(());
+            }
+            let told = facts
+                .ready(today)
+                .and_then(|ready| kept.forecast(&ready, today));
+            match told {
+                Ok(told) => Some(told.row(tx, (unit, row.id), today, digest)?),
+                Err(why) => {
+                    tracing::warn!(%unit, %why, "a unit's record cannot be forecast");
+                    None
+                }
+            }
+        }
+    };
+    tx.supersede_forecasts(&[unit])?;
+    if let Some(row) = made {
+        tx.add_forecasts(&[row])?;
+    }
+    Ok(())
+}
+
+/// The kind's last fit; before the first refit one from published figures alone is kept and used.
+pub(crate) fn fit_for(tx: &mut Tx<'_>, facts: &Facts) -> Result<Option<(FitRow, KeptFit)>, Error> {
+    if let Some(row) = tx.last_fit(&facts.card.kind)? {
+        let kept = serde_json::from_value(row.body.clone()).map_err(store::Error::from)?;
+        return Ok(Some((row, kept)));
+    }
+    let kinds = tx.kinds()?;
+    let Some(kind) = kinds.into_iter().find(|k| k.code == facts.card.kind) else {
+        return Ok(None);
+    };
+    let empty = KindFacts {
+        prior: prior_of(&kind, &tx.part_shares()?),
+        facts: Vec::new(),
+        kind,
+    };
+    let today = tx.today();
+    let Ok((kept, _)) = empty.fit(today) else {
+        return Ok(None);
+    };
+    let row = kept.row(tx, &empty.kind.code, empty.digest(today))?;
+    let id = tx.add_fit(&row)?;
+    Ok(Some((FitRow { id, ..row }, kept)))
+}

@@ -1,0 +1,46 @@
+//! The tasks: one file each, each calling one use case.
+mod bank_holidays;
+mod morning_brief;
+mod nightly_refit;
+
+use usecases::tasks::{Claimed, seat};
+use usecases::{Seat, World};
+
+use crate::Settings;
+
+/// Every kind of task.
+pub(crate) const KINDS: &[&str] = &["bank_holidays", "morning_brief", "nightly_refit"];
+
+/// Why a task did not end.
+#[derive(Debug, thiserror::Error)]
+pub enum Trouble {
+    /// It panicked.
+    #[error("it broke off: {0}")]
+    BrokeOff(String),
+    /// It did part of its work.
+    #[error("{0}")]
+    Partly(String),
+    /// Nobody knows this kind, or its estate is gone.
+    #[error("there is no {0}")]
+    Unknown(String),
+    /// A use case said no.
+    #[error(transparent)]
+    UseCase(#[from] usecases::Error),
+}
+
+/// Runs one task; answers what became of it in words.
+pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<String, Trouble> {
+    match task.kind.as_str() {
+        "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
+        "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
+        "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),
+        other => Err(Trouble::Unknown(format!("task called {other}"))),
+    }
+}
+
+fn seat_of(world: &World, task: &Claimed) -> Result<Seat, Trouble> {
+    let estate = task
+        .estate
+        .ok_or_else(|| Trouble::Unknown("estate named".to_owned()))?;
+    seat(world, estate.into())?.ok_or_else(|| Trouble::Unknown(format!("estate {estate}")))
+}
