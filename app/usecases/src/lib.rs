@@ -10,6 +10,7 @@ mod error;
 pub mod forecast;
 pub mod founding;
 pub mod import;
+pub mod past;
 pub mod plan;
 pub mod register;
 mod seat;
