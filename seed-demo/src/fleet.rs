@@ -32,7 +32,11 @@ pub fn block_factor(code: &str) -> f64 {
 
 /// The number of "Flat 17"; 0 for what is no flat.
 pub fn flat_number(space: &SpaceCard) -> u32 {
-    space.name.strip_prefix("Flat ").and_then(|n| n.parse().ok()).unwrap_or(0)
+    space
+        .name
+        .strip_prefix("Flat ")
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(0)
 }
 
 /// What stands in the spaces of a block. `today` is the day the demo is made.
@@ -68,13 +72,7 @@ fn years_ago(dice: &mut Dice, today: NaiveDate, from: i64, to: i64) -> NaiveDate
     today - Days::new((dice.between(from * 365, to * 365)).unsigned_abs())
 }
 
-fn fitted(
-    dice: &mut Dice,
-    code: &str,
-    kind: &str,
-    flat: u32,
-    today: NaiveDate,
-) -> NaiveDate {
+fn fitted(dice: &mut Dice, code: &str, kind: &str, flat: u32, today: NaiveDate) -> NaiveDate {
     match (code, kind) {
         // The top floor got its boilers in one summer, long ago; the rest came one by one.
         ("SH", "CB") if flat > 40 => years_ago(dice, today, 14, 15),
@@ -120,10 +118,18 @@ fn facts(
     };
     let letters = ["A", "B", "C", "D", "E", "F", "G", "H", "J", "K"];
     let letter = dice.pick(&letters).copied().unwrap_or("A");
-    let serial = format!("{letter}{}-{:05}", fitted.year() % 100, dice.between(1, 99_999));
+    let serial = format!(
+        "{letter}{}-{:05}",
+        fitted.year() % 100,
+        dice.between(1, 99_999)
+    );
     UnitFacts {
         kind: kind.to_owned(),
-        serial: if dice.chance(0.1) { String::new() } else { serial },
+        serial: if dice.chance(0.1) {
+            String::new()
+        } else {
+            serial
+        },
         installed,
         rated_kw,
         litres,
@@ -204,7 +210,10 @@ pub fn readings(dice: &mut Dice, kind: &str) -> Vec<(String, f64, String)> {
             ("mohm", 5.0, 60.0, "MΩ"),
         ]),
         "VC" => list.extend([("stored_c", 61.5, 64.5, "°C"), ("tap_c", 53.0, 58.0, "°C")]),
-        "CT" => list.extend([("inlet_c", 11.0, 17.0, "°C"), ("remote_c", 12.0, 18.0, "°C")]),
+        "CT" => list.extend([
+            ("inlet_c", 11.0, 17.0, "°C"),
+            ("remote_c", 12.0, 18.0, "°C"),
+        ]),
         "TMV" => list.extend([
             ("hot_c", 56.0, 61.0, "°C"),
             ("cold_c", 9.0, 13.0, "°C"),

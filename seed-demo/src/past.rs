@@ -7,9 +7,7 @@ use chrono::{Days, NaiveDate, NaiveTime};
 use terms::{Fate, FixedClock, Pence, UnitId};
 use usecases::founding::Shipped;
 use usecases::past::{PastEntry, PastFailure, enter_past};
-use usecases::register::{
-    NewUnit, Replacement, UnitFacts, add_unit, replace_unit,
-};
+use usecases::register::{NewUnit, Replacement, UnitFacts, add_unit, replace_unit};
 use usecases::{Error, Seat, World};
 
 use crate::fleet::{self, Plan};
@@ -47,7 +45,14 @@ impl<'a> Telling<'a> {
         today: NaiveDate,
     ) -> Self {
         let opened = today - Days::new(9 * 365 + 2);
-        Self { world, clock, seat, shipped, today, opened }
+        Self {
+            world,
+            clock,
+            seat,
+            shipped,
+            today,
+            opened,
+        }
     }
 
     fn evening(&self, day: NaiveDate) {
@@ -94,8 +99,11 @@ impl<'a> Telling<'a> {
     }
 
     fn life(&self, dice: &mut Dice, plan: Plan, depth: u32) -> Life {
-        let subject =
-            Subject { kind: plan.kind.to_owned(), fitted: plan.fitted, block: plan.block };
+        let subject = Subject {
+            kind: plan.kind.to_owned(),
+            fitted: plan.fitted,
+            block: plan.block,
+        };
         let from = self.opened.max(plan.fitted);
         let mut own = dice.split();
         let mut happenings = history(&mut own, self.shipped, &subject, from, self.today);
@@ -114,9 +122,23 @@ impl<'a> Telling<'a> {
                 warranty_until: Some(fitted + Days::new(5 * 365)),
                 ..plan.facts.clone()
             };
-            Box::new(self.life(&mut own, Plan { fitted, facts, ..plan.clone() }, depth + 1))
+            Box::new(self.life(
+                &mut own,
+                Plan {
+                    fitted,
+                    facts,
+                    ..plan.clone()
+                },
+                depth + 1,
+            ))
         });
-        Life { enters: from, plan, happenings, next, dice: own }
+        Life {
+            enters: from,
+            plan,
+            happenings,
+            next,
+            dice: own,
+        }
     }
 
     /// The boiler of flat 17 had two repairs in the last year, no filter, and is due its service: as TRUTH.md says.
@@ -135,7 +157,9 @@ impl<'a> Telling<'a> {
             repeat: false,
         };
         happenings.retain(|h| h.on() < self.today - Days::new(390));
-        happenings.push(Happening::Served { on: self.today - Days::new(351) });
+        happenings.push(Happening::Served {
+            on: self.today - Days::new(351),
+        });
         happenings.push(failed(300, "pump"));
         happenings.push(failed(120, "electrode"));
     }
@@ -154,16 +178,28 @@ impl<'a> Telling<'a> {
         loop {
             let entries = self.entries(life, id, (from, until));
             if !entries.is_empty() {
-                enter_past(&self.world, self.seat, &entries, &format!("past {id} {until}"))?;
+                enter_past(
+                    &self.world,
+                    self.seat,
+                    &entries,
+                    &format!("past {id} {until}"),
+                )?;
             }
             let ended = life.happenings.iter().find_map(|h| match h {
                 Happening::WrittenOff { on } if *on > from && *on <= until => Some(*on),
                 _ => None,
             });
-            let (Some(on), Some(next)) = (ended, life.next.take()) else { return Ok(()) };
+            let (Some(on), Some(next)) = (ended, life.next.take()) else {
+                return Ok(());
+            };
             *life = *next;
             let facts = life.plan.facts.clone();
-            let form = Replacement { old: id, facts, on: on.max(life.enters), fate: Fate::WrittenOff };
+            let form = Replacement {
+                old: id,
+                facts,
+                on: on.max(life.enters),
+                fate: Fate::WrittenOff,
+            };
             id = replace_unit(&self.world, self.seat, form, &format!("replaced {id}"))?;
             *unit = Some(id);
         }
@@ -187,16 +223,29 @@ impl<'a> Telling<'a> {
         unit: UnitId,
         (from, until): (NaiveDate, NaiveDate),
     ) -> Vec<PastEntry> {
-        let happenings: Vec<Happening> =
-            life.happenings.iter().filter(|h| h.on() > from && h.on() <= until).cloned().collect();
+        let happenings: Vec<Happening> = life
+            .happenings
+            .iter()
+            .filter(|h| h.on() > from && h.on() <= until)
+            .cloned()
+            .collect();
         let mut entries = Vec::new();
         for (n, happening) in happenings.iter().enumerate() {
             match happening {
-                Happening::Failed { on, part, no_fault_found, replaced, repeat } => {
+                Happening::Failed {
+                    on,
+                    part,
+                    no_fault_found,
+                    replaced,
+                    repeat,
+                } => {
                     let mark = if *repeat { "same fault" } else { "" };
                     let part = part.as_deref();
                     let failure = self.failure(life, unit, *on, (part, *no_fault_found, *replaced));
-                    let failure = PastFailure { same_as: String::new(), ..failure };
+                    let failure = PastFailure {
+                        same_as: String::new(),
+                        ..failure
+                    };
                     let words = format!("{} {mark}", failure.words).trim().to_owned();
                     entries.push(PastEntry::Failed(PastFailure { words, ..failure }));
                 }
@@ -227,7 +276,11 @@ impl<'a> Telling<'a> {
         };
         PastFailure {
             unit,
-            part: if no_fault_found { None } else { part.map(str::to_owned) },
+            part: if no_fault_found {
+                None
+            } else {
+                part.map(str::to_owned)
+            },
             function_lost: Some(lost.to_owned()),
             on: (on, last),
             no_fault_found,
@@ -248,7 +301,11 @@ impl<'a> Telling<'a> {
                 .find(|p| p.kind == life.plan.kind && p.item == item)
                 .map(|p| p.likely.0)
         };
-        let likely = if no_fault_found { None } else { of(&item).or_else(|| of("repair")) };
+        let likely = if no_fault_found {
+            None
+        } else {
+            of(&item).or_else(|| of("repair"))
+        };
         let pounds = (likely.unwrap_or(9_500) as f64 / 100.0) * life.dice.within(0.85, 1.2);
         Pence((pounds.round() as i64) * 100)
     }
@@ -279,7 +336,12 @@ impl<'a> Telling<'a> {
         let values = fleet::readings(&mut life.dice, life.plan.kind);
         if !values.is_empty() {
             let instrument = "as on the service sheet".to_owned();
-            entries.push(PastEntry::Measured { unit, on, values, instrument });
+            entries.push(PastEntry::Measured {
+                unit,
+                on,
+                values,
+                instrument,
+            });
         }
         if on < self.today - Days::new(26 * 30) {
             return;

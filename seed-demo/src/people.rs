@@ -1,6 +1,6 @@
 //! The people of the demo: all invented.
 use chrono::{Days, NaiveDate};
-use terms::{BuildingId, Covers, EngineerId, FirmId, Qualification, Role};
+use terms::{AccountId, BuildingId, Covers, EngineerId, FirmId, Qualification, Role};
 use usecases::door::DEMO_PASSWORD;
 use usecases::founding::{NewEngineer, NewPerson, add_engineer, add_firm, add_person};
 use usecases::{Error, Seat, World};
@@ -17,6 +17,10 @@ pub const OFFICE: &str = "office@demo.example";
 /// Who is who, once entered.
 #[derive(Clone, Copy, Debug)]
 pub struct People {
+    /// The agent's account.
+    pub agent: AccountId,
+    /// The account of the engineer who signs in.
+    pub on_the_road: AccountId,
     /// The firm most of the work goes to.
     pub firm: FirmId,
     /// A second firm, for plant and the tower.
@@ -40,7 +44,12 @@ fn papers(list: &[(Covers, &str)], today: NaiveDate) -> Vec<Qualification> {
 pub fn enter(world: &World, seat: &Seat, buildings: &[BuildingId]) -> Result<People, Error> {
     let today = world.now().date_naive();
     let firm = add_firm(world, seat.estate(), "Quillet Heating", 4 * 2100)?;
-    let other_firm = add_firm(world, seat.estate(), "Farrow & Tew, Plant and Pipes", 2 * 2100)?;
+    let other_firm = add_firm(
+        world,
+        seat.estate(),
+        "Farrow & Tew, Plant and Pipes",
+        2 * 2100,
+    )?;
     let person = |email: &str, name: &str, role, firm, buildings: Option<Vec<BuildingId>>| {
         add_person(
             world,
@@ -56,11 +65,28 @@ pub fn enter(world: &World, seat: &Seat, buildings: &[BuildingId]) -> Result<Peo
             },
         )
     };
-    person(AGENT, "Nell Askwith, managing agent", Role::Agent, None, None)?;
-    let on_the_road =
-        person(CONTRACTOR, "Joss Tarrow, engineer", Role::Contractor, Some(firm), None)?;
+    let agent = person(
+        AGENT,
+        "Nell Askwith, managing agent",
+        Role::Agent,
+        None,
+        None,
+    )?;
+    let on_the_road = person(
+        CONTRACTOR,
+        "Joss Tarrow, engineer",
+        Role::Contractor,
+        Some(firm),
+        None,
+    )?;
     let own = Some(buildings.to_vec());
-    person(LANDLORD, "Imre Calverdale, landlord", Role::Landlord, None, own)?;
+    person(
+        LANDLORD,
+        "Imre Calverdale, landlord",
+        Role::Landlord,
+        None,
+        own,
+    )?;
     person(OFFICE, "Quillet’s office", Role::Office, Some(firm), None)?;
     let all = [
         (Covers::Gas, "540117"),
@@ -80,7 +106,10 @@ pub fn enter(world: &World, seat: &Seat, buildings: &[BuildingId]) -> Result<Peo
                 instruments: vec![
                     (format!("Analyser of {name}"), today + Days::new(200)),
                     (format!("Thermometer of {name}"), today + Days::new(150)),
-                    (format!("Electrical tester of {name}"), today + Days::new(120)),
+                    (
+                        format!("Electrical tester of {name}"),
+                        today + Days::new(120),
+                    ),
                 ],
             },
         )
@@ -91,5 +120,11 @@ pub fn enter(world: &World, seat: &Seat, buildings: &[BuildingId]) -> Result<Peo
     engineer("Osk Lindell", None, firm, &[hiu, water, electric])?;
     engineer("Bea Thornley", None, firm, &[gas, unvented, water])?;
     engineer("Wyn Farrow", None, other_firm, &[gas, hiu, water, electric])?;
-    Ok(People { firm, other_firm, engineer: first })
+    Ok(People {
+        agent,
+        on_the_road,
+        firm,
+        other_firm,
+        engineer: first,
+    })
 }

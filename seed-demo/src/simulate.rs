@@ -120,7 +120,12 @@ pub fn history(
         return Vec::new();
     };
     let z = dice.gamma(1.0 / THETA, THETA);
-    let end_of_life = end_of_life(dice, kind.life_median_years, kind.life_shape, subject.fitted);
+    let end_of_life = end_of_life(
+        dice,
+        kind.life_median_years,
+        kind.life_shape,
+        subject.fitted,
+    );
     let mut clocks: Vec<Clock> = shipped
         .parts
         .iter()
@@ -140,7 +145,9 @@ pub fn history(
         since: subject.fitted,
         renews: false,
     });
-    let mut months = Months0 { day: subject.fitted.with_day(1).unwrap_or(subject.fitted) };
+    let mut months = Months0 {
+        day: subject.fitted.with_day(1).unwrap_or(subject.fitted),
+    };
     let mut happened = Vec::new();
     let mean_season = SEASON.iter().sum::<f64>() / 12.0;
     while months.day < until {
@@ -154,7 +161,12 @@ pub fn history(
             write_down(dice, fault, (from, until), &mut happened);
         }
     }
-    serve_yearly(dice, subject.fitted.max(from), until.min(end_of_life), &mut happened);
+    serve_yearly(
+        dice,
+        subject.fitted.max(from),
+        until.min(end_of_life),
+        &mut happened,
+    );
     if (from..until).contains(&end_of_life) {
         happened.push(Happening::WrittenOff { on: end_of_life });
         happened.retain(|h| h.on() <= end_of_life);
@@ -170,7 +182,9 @@ struct Months0 {
 impl Months0 {
     fn step(&mut self) -> (NaiveDate, NaiveDate) {
         let start = self.day;
-        self.day = start.checked_add_months(Months::new(1)).unwrap_or(NaiveDate::MAX);
+        self.day = start
+            .checked_add_months(Months::new(1))
+            .unwrap_or(NaiveDate::MAX);
         (start, self.day)
     }
 }
@@ -210,7 +224,11 @@ fn month_of_faults(
             if replaced {
                 clock.since = on;
             }
-            faults.push(Fault { on, part: clock.part.clone(), replaced });
+            faults.push(Fault {
+                on,
+                part: clock.part.clone(),
+                replaced,
+            });
         }
     }
     faults
@@ -228,18 +246,32 @@ fn write_down(
     let recorded = dice.chance(RECORDED_AT_FIRST + (1.0 - RECORDED_AT_FIRST) * progress);
     let (repeats, idle) = (dice.chance(0.15), dice.chance(NO_FAULT));
     let (later, aside) = (dice.between(3, 25), dice.between(40, 300));
-    let (said, inside) = (dice.chance(0.8), |day: NaiveDate| (from..until).contains(&day));
+    let (said, inside) = (dice.chance(0.8), |day: NaiveDate| {
+        (from..until).contains(&day)
+    });
     if !recorded {
         return;
     }
     if inside(on) {
         let no_fault_found = false;
-        happened.push(Happening::Failed { on, part: part.clone(), no_fault_found, replaced, repeat: false });
+        happened.push(Happening::Failed {
+            on,
+            part: part.clone(),
+            no_fault_found,
+            replaced,
+            repeat: false,
+        });
     }
     let again = on + Days::new(later as u64);
     if repeats && inside(on) && inside(again) {
         let part = part.clone();
-        happened.push(Happening::Failed { on: again, part, no_fault_found: false, replaced: false, repeat: true });
+        happened.push(Happening::Failed {
+            on: again,
+            part,
+            no_fault_found: false,
+            replaced: false,
+            repeat: true,
+        });
     }
     let call = on + Days::new(aside as u64);
     if idle && inside(call) {
@@ -281,12 +313,21 @@ mod tests {
     fn draw(seed: u64, count: usize) -> Vec<Vec<Happening>> {
         let shipped = usecases::founding::shipped().unwrap();
         let mut dice = Dice::new(seed);
-        let subject =
-            Subject { kind: "CB".to_owned(), fitted: day("2015-06-01"), block: 1.0 };
+        let subject = Subject {
+            kind: "CB".to_owned(),
+            fitted: day("2015-06-01"),
+            block: 1.0,
+        };
         (0..count)
             .map(|_| {
                 let mut own = dice.split();
-                history(&mut own, &shipped, &subject, day("2017-11-25"), day("2026-11-25"))
+                history(
+                    &mut own,
+                    &shipped,
+                    &subject,
+                    day("2017-11-25"),
+                    day("2026-11-25"),
+                )
             })
             .collect()
     }
@@ -311,9 +352,21 @@ mod tests {
         let faults = drawn
             .iter()
             .flatten()
-            .filter(|h| matches!(h, Happening::Failed { repeat: false, no_fault_found: false, .. }))
+            .filter(|h| {
+                matches!(
+                    h,
+                    Happening::Failed {
+                        repeat: false,
+                        no_fault_found: false,
+                        ..
+                    }
+                )
+            })
             .count() as f64;
         let a_unit = faults / 2000.0;
-        assert!((0.7..1.5).contains(&a_unit), "{a_unit} faults a unit in nine years");
+        assert!(
+            (0.7..1.5).contains(&a_unit),
+            "{a_unit} faults a unit in nine years"
+        );
     }
 }

@@ -8,6 +8,7 @@
 )]
 mod architecture;
 mod chain;
+mod demo;
 mod door;
 mod once;
 mod support;

@@ -134,6 +134,15 @@ pub fn person(world: &World, token: &Token) -> Result<Option<Person>, Error> {
     Ok(Some(person))
 }
 
+/// An account with its grants in force today; for the program's own errands, never for a request.
+pub fn person_of(world: &World, account: AccountId) -> Result<Person, Error> {
+    let today = world.now().date_naive();
+    world
+        .pool
+        .at_door(|door| door.person_of(account, today))?
+        .ok_or(Error::NotFound("account"))
+}
+
 /// Ends this session.
 pub fn sign_out(world: &World, token: &Token) -> Result<(), Error> {
     world

@@ -98,7 +98,11 @@ pub fn enter_past(
             for entry in entries {
                 enter(tx, entry)?;
             }
-            tx.note("past entered", "register", &json!({ "entries": entries.len() }));
+            tx.note(
+                "past entered",
+                "register",
+                &json!({ "entries": entries.len() }),
+            );
             Ok(entries.len())
         })
     })
@@ -123,14 +127,23 @@ fn wrongs(tx: &Tx<'_>, entries: &[PastEntry]) -> Vec<FieldError> {
             } else {
                 return None;
             };
-            Some(FieldError::at(n.to_string(), format!("Entry {} of the past: {sentence}.", n + 1)))
+            Some(FieldError::at(
+                n.to_string(),
+                format!("Entry {} of the past: {sentence}.", n + 1),
+            ))
         })
         .collect()
 }
 
 fn enter(tx: &mut Tx<'_>, entry: &PastEntry) -> Result<(), Error> {
     match entry {
-        PastEntry::DutyDone { unit, rule, on, check_complete, evidence } => {
+        PastEntry::DutyDone {
+            unit,
+            rule,
+            on,
+            check_complete,
+            evidence,
+        } => {
             let done = Done {
                 on: *on,
                 check_complete: *check_complete,
@@ -140,7 +153,12 @@ fn enter(tx: &mut Tx<'_>, entry: &PastEntry) -> Result<(), Error> {
             crate::duties::complete(tx, *unit, rule, &done)?;
         }
         PastEntry::Failed(failure) => enter_failure(tx, failure)?,
-        PastEntry::Measured { unit, on, values, instrument } => {
+        PastEntry::Measured {
+            unit,
+            on,
+            values,
+            instrument,
+        } => {
             let noon = on.and_hms_opt(12, 0, 0).unwrap_or_default().and_utc();
             for (code, value, measured_in) in values {
                 let reading = Reading {
@@ -159,7 +177,13 @@ fn enter(tx: &mut Tx<'_>, entry: &PastEntry) -> Result<(), Error> {
                 tx.add_reading(&reading, None, None)?;
             }
         }
-        PastEntry::Served { unit, what, on, cost, words } => {
+        PastEntry::Served {
+            unit,
+            what,
+            on,
+            cost,
+            words,
+        } => {
             let record = ServiceRecord {
                 unit: *unit,
                 what: what.clone(),
