@@ -744,6 +744,8 @@ diesel::table! {
         deadline -> Date,
         unplaced_why -> Nullable<Text>,
         job_id -> Nullable<Uuid>,
+        visit_id -> Uuid,
+        pinned -> Bool,
     }
 }
 

@@ -3,6 +3,10 @@
 //! A duty's record is a chain of rows, each applied to the deadline left by the one before. A row that
 //! comes late or is corrected makes the rows after it be reckoned anew; those that change are superseded.
 pub mod dates;
+mod desk;
+mod due;
+mod export;
+mod proof;
 
 use std::collections::BTreeMap;
 
@@ -16,7 +20,14 @@ use terms::unit::UnitCard;
 use terms::{AccountId, DutyId, Fate, JobId, UnitId};
 use uuid::Uuid;
 
-use crate::Error;
+use crate::{Error, Seat, World};
+
+pub use desk::{Correction, Record, Start, correct, record, state_start};
+pub use due::{DutyLine, Standing, due};
+pub use export::{export, harmless};
+pub use proof::{Proved, UnitDuties, proof};
+
+pub(crate) use due::lines;
 
 /// A duty done, or found not to be a whole check.
 #[derive(Clone, Debug)]
@@ -151,7 +162,7 @@ fn flats_deadline(
 
 /// Records that the duty `rule_code` of a unit was done, with the next deadline by its window rule.
 pub fn complete(tx: &mut Tx<'_>, unit: UnitId, rule_code: &str, done: &Done) -> Result<(), Error> {
-    if done.on > tx.today() {
+    if done.on > crate::work::wall::day(tx.at()) {
         return Err(Error::field(
             "on",
             "A check cannot be recorded before its day.",
@@ -322,4 +333,16 @@ fn reckon_with(
         })?;
     }
     Ok(())
+}
+
+/// Brings the duties of every unit in line with the rules: a task of the clock. Answers the units looked at.
+pub fn refresh(world: &World, seat: &Seat) -> Result<usize, Error> {
+    seat.must_be(&[terms::Role::Agent, terms::Role::Supervisor])?;
+    world.acting(seat, |tx| {
+        let units = tx.units(Which::All)?;
+        for unit in &units {
+            ensure_for_unit(tx, unit)?;
+        }
+        Ok(units.len())
+    })
 }

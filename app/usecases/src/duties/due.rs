@@ -1,0 +1,179 @@
+//! What is due: every duty that holds, with its window, its last check, the tries to get in and its job.
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use inspection::calendar::days_between;
+use store::Tx;
+use store::duties::{Completion, DutyCard, DutyJob};
+use store::units::Which;
+use terms::trade::DutyRule;
+use terms::unit::UnitCard;
+use terms::{DutyId, Role, UnitId};
+
+use super::dates::{Window, window};
+use crate::work::wall;
+use crate::{Error, Seat, World};
+
+/// How a duty stands today.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// Past its last day.
+    Late {
+        /// Days since.
+        days: i64,
+    },
+    /// No evidence of any check: due now.
+    Unknown,
+    /// Its window is open, or it may be done at any time before its day.
+    Open,
+    /// Its window opens later.
+    Ahead,
+}
+
+/// One duty as it stands.
+#[derive(Clone, Debug)]
+pub struct DutyLine {
+    /// The duty.
+    pub duty: DutyId,
+    /// Its rule.
+    pub rule: DutyRule,
+    /// The unit it is about.
+    pub unit: UnitCard,
+    /// When it is best met; `None` without any evidence.
+    pub window: Option<Window>,
+    /// The row that left the present deadline.
+    pub latest: Option<Completion>,
+    /// The last whole check.
+    pub last_done: Option<Completion>,
+    /// Tries without access since then.
+    pub attempts: Vec<DateTime<Utc>>,
+    /// Open jobs that are to meet it.
+    pub jobs: Vec<DutyJob>,
+    /// How it stands today.
+    pub standing: Standing,
+}
+
+impl DutyLine {
+    /// The last day that is not late; `None` without any evidence.
+    pub fn last_day(&self) -> Option<NaiveDate> {
+        self.window.map(|w| w.last)
+    }
+
+    /// The booked day, when a job has one.
+    pub fn booked(&self) -> Option<DateTime<Utc>> {
+        self.jobs.iter().filter_map(|j| j.booked_from).min()
+    }
+}
+
+/// The duties in the seat's reach that are due by `until`: late ones first, then those without evidence,
+/// then by their last day.
+pub fn due(world: &World, seat: &Seat, until: NaiveDate) -> Result<Vec<DutyLine>, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])?;
+    let today = wall::day(world.now());
+    world.acting(seat, |tx| {
+        let mut found = lines(tx, seat, today)?;
+        found.retain(|line| line.last_day().is_none_or(|day| day <= until));
+        Ok(found)
+    })
+}
+
+/// Every duty that holds in the seat's reach, in the order of [`due`].
+pub(crate) fn lines(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    today: NaiveDate,
+) -> Result<Vec<DutyLine>, Error> {
+    let units: BTreeMap<UnitId, UnitCard> = tx
+        .units(Which::All)?
+        .into_iter()
+        .filter(|u| seat.grant().reaches(u.building))
+        .map(|u| (u.id, u))
+        .collect();
+    let cards = tx.open_duties()?;
+    let mut found = standing_of(tx, cards, &units, today)?;
+    found.sort_by(|a, b| {
+        let key = |l: &DutyLine| match l.standing {
+            Standing::Late { days } => (0, -days),
+            Standing::Unknown => (1, 0),
+            Standing::Open | Standing::Ahead => (2, 0),
+        };
+        (key(a), a.last_day(), &a.unit.number, &a.rule.code).cmp(&(
+            key(b),
+            b.last_day(),
+            &b.unit.number,
+            &b.rule.code,
+        ))
+    });
+    Ok(found)
+}
+
+/// These duties with everything known of them; those of units not in `units` are left out.
+pub(super) fn standing_of(
+    tx: &mut Tx<'_>,
+    cards: Vec<DutyCard>,
+    units: &BTreeMap<UnitId, UnitCard>,
+    today: NaiveDate,
+) -> Result<Vec<DutyLine>, Error> {
+    let rules: BTreeMap<String, DutyRule> = tx
+        .duty_rules()?
+        .into_iter()
+        .map(|rule| (rule.code.clone(), rule))
+        .collect();
+    let mut latest = tx.latest_completions(false)?;
+    let mut checks = tx.latest_completions(true)?;
+    let mut attempts = tx.duty_attempts()?;
+    let mut jobs: BTreeMap<DutyId, Vec<DutyJob>> = BTreeMap::new();
+    for job in tx.duty_jobs()? {
+        jobs.entry(job.duty).or_default().push(job);
+    }
+    let mut found = Vec::with_capacity(cards.len());
+    for card in cards {
+        let unit = card.unit.and_then(|id| units.get(&id));
+        let (Some(unit), Some(rule)) = (unit, rules.get(&card.rule)) else {
+            continue;
+        };
+        let latest = latest.remove(&card.id);
+        let last_done = checks.remove(&card.id);
+        let since = last_done.as_ref().and_then(|c| c.done_on);
+        let tries = attempts.remove(&card.id).unwrap_or_default();
+        let window = latest
+            .as_ref()
+            .and_then(|c| c.next_deadline)
+            .map(|deadline| window(rule, deadline));
+        found.push(DutyLine {
+            duty: card.id,
+            rule: rule.clone(),
+            unit: unit.clone(),
+            standing: stands(window, latest.is_some(), today),
+            window,
+            latest,
+            last_done,
+            attempts: tries
+                .into_iter()
+                .filter(|at| since.is_none_or(|day| wall::day(*at) > day))
+                .collect(),
+            jobs: jobs.remove(&card.id).unwrap_or_default(),
+        });
+    }
+    Ok(found)
+}
+
+fn stands(window: Option<Window>, on_record: bool, today: NaiveDate) -> Standing {
+    let Some(window) = window else {
+        // A one-off duty that was met leaves no deadline; it is not due again.
+        return if on_record {
+            Standing::Ahead
+        } else {
+            Standing::Unknown
+        };
+    };
+    if window.last < today {
+        Standing::Late {
+            days: days_between(window.last, today),
+        }
+    } else if window.first.is_none_or(|first| first <= today) {
+        Standing::Open
+    } else {
+        Standing::Ahead
+    }
+}

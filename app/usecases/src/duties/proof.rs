@@ -1,0 +1,86 @@
+//! "Prove it": the record of a unit's duties, corrected rows too, with who wrote what and when.
+use std::collections::BTreeMap;
+
+use store::duties::{Completion, DutyCard};
+use terms::trade::DutyRule;
+use terms::unit::UnitCard;
+use terms::{AccountId, DutyId, Role, UnitId};
+
+use super::due::{DutyLine, standing_of};
+use crate::work::wall;
+use crate::{Error, Seat, World};
+
+/// One duty with its whole record.
+#[derive(Clone, Debug)]
+pub struct Proved {
+    /// How it stands.
+    pub line: DutyLine,
+    /// The duty itself: when it ended, if it did.
+    pub card: DutyCard,
+    /// Its rows, corrected ones too, oldest first.
+    pub rows: Vec<Completion>,
+}
+
+/// Everything about a unit's duties.
+#[derive(Clone, Debug)]
+pub struct UnitDuties {
+    /// The unit.
+    pub unit: UnitCard,
+    /// Its duties, those that hold first.
+    pub duties: Vec<Proved>,
+    /// Rules whose duty lies with somebody else here.
+    pub not_ours: Vec<DutyRule>,
+    /// Who wrote.
+    pub names: BTreeMap<AccountId, String>,
+}
+
+/// The record of a unit's duties.
+///
+/// # Errors
+/// [`Error::NotFound`] outside the seat's reach.
+pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])?;
+    let today = wall::day(world.now());
+    let mut found = world.acting(seat, |tx| {
+        let card = tx.unit(unit)?;
+        seat.must_reach(card.building)?;
+        let mut cards = tx.duties_of_units(&[unit])?;
+        cards.sort_by_key(|d| (d.ended_on.is_some(), d.id));
+        let ids: Vec<DutyId> = cards.iter().map(|d| d.id).collect();
+        let mut rows: BTreeMap<DutyId, Vec<Completion>> = BTreeMap::new();
+        for row in tx.completions_of(&ids, true)? {
+            rows.entry(row.duty).or_default().push(row);
+        }
+        let units = BTreeMap::from([(unit, card.clone())]);
+        let lines = standing_of(tx, cards.clone(), &units, today)?;
+        let duties = lines
+            .into_iter()
+            .filter_map(|line| {
+                let card = cards.iter().find(|c| c.id == line.duty)?.clone();
+                let rows = rows.remove(&line.duty).unwrap_or_default();
+                Some(Proved { line, card, rows })
+            })
+            .collect();
+        let space = tx.space(card.space)?;
+        let ours = super::rules_for(tx, &card)?;
+        let not_ours = tx
+            .duty_rules()?
+            .into_iter()
+            .filter(|rule| crate::founding::applies(rule, &card.kind, space.used_as))
+            .filter(|rule| !ours.iter().any(|r| r.code == rule.code))
+            .collect();
+        Ok(UnitDuties {
+            unit: card,
+            duties,
+            not_ours,
+            names: BTreeMap::new(),
+        })
+    })?;
+    let who: Vec<AccountId> = found
+        .duties
+        .iter()
+        .flat_map(|d| d.rows.iter().map(|row| row.recorded_by))
+        .collect();
+    found.names = crate::door::names(world, &who)?.into_iter().collect();
+    Ok(found)
+}
