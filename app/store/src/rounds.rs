@@ -2,9 +2,7 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
 use serde_json::Value;
-use terms::{
-    AccountId, BuildingId, DutyId, EngineerId, FirmId, JobId, RoundId, SpaceId, UnitId,
-};
+use terms::{AccountId, BuildingId, DutyId, EngineerId, FirmId, JobId, RoundId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{round_visits, rounds};
@@ -209,6 +207,7 @@ impl Tx<'_> {
                 round_visits::engineer_id,
                 round_visits::start_minute,
                 round_visits::deadline,
+                round_visits::visit_id,
                 round_visits::id,
             ))
             .select((

@@ -8,16 +8,17 @@ mod due;
 mod export;
 mod proof;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 use inspection::duties::g3;
 use store::Tx;
 use store::duties::{Completion, DutyCard};
 use store::units::Which;
+use terms::place::SpaceCard;
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{AccountId, DutyId, Fate, JobId, UnitId};
+use terms::{AccountId, DutyId, Fate, JobId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use crate::{Error, Seat, World};
@@ -50,11 +51,7 @@ pub fn ensure_for_unit(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<(), Error> {
         .into_iter()
         .filter(|d| d.ended_on.is_none())
         .collect();
-    let wanted = if unit.fate == Fate::InService {
-        rules_for(tx, unit)?
-    } else {
-        Vec::new()
-    };
+    let wanted = rules_for(tx, unit)?;
     let ends = unit.fate_on.unwrap_or_else(|| tx.today());
     for duty in &open {
         if !wanted.iter().any(|rule| rule.code == duty.rule) {
@@ -74,12 +71,21 @@ pub fn ensure_for_unit(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<(), Error> {
 /// it holds where the letting is under seven years or nobody knows.
 pub fn rules_for(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<DutyRule>, Error> {
     let space = tx.space(unit.space)?;
-    Ok(tx
-        .duty_rules()?
+    Ok(ours(&tx.duty_rules()?, unit, &space)
         .into_iter()
+        .cloned()
+        .collect())
+}
+
+fn ours<'a>(rules: &'a [DutyRule], unit: &UnitCard, space: &SpaceCard) -> Vec<&'a DutyRule> {
+    if unit.fate != Fate::InService {
+        return Vec::new();
+    }
+    rules
+        .iter()
         .filter(|rule| crate::founding::applies(rule, &unit.kind, space.used_as))
         .filter(|rule| !is_gas_check(rule) || space.let_short != Some(false))
-        .collect())
+        .collect()
 }
 
 /// Whether a rule is the landlord's gas safety check, whose duty follows the letting.
@@ -340,8 +346,26 @@ pub fn refresh(world: &World, seat: &Seat) -> Result<usize, Error> {
     seat.must_be(&[terms::Role::Agent, terms::Role::Supervisor])?;
     world.acting(seat, |tx| {
         let units = tx.units(Which::All)?;
+        let rules = tx.duty_rules()?;
+        let spaces: BTreeMap<SpaceId, SpaceCard> =
+            tx.spaces(None)?.into_iter().map(|s| (s.id, s)).collect();
+        let mut open: BTreeSet<(UnitId, String)> = BTreeSet::new();
+        for duty in tx.open_duties()? {
+            open.extend(duty.unit.map(|unit| (unit, duty.rule)));
+        }
         for unit in &units {
-            ensure_for_unit(tx, unit)?;
+            let wanted: BTreeSet<(UnitId, String)> = spaces
+                .get(&unit.space)
+                .map(|space| ours(&rules, unit, space))
+                .unwrap_or_default()
+                .into_iter()
+                .map(|rule| (unit.id, rule.code.clone()))
+                .collect();
+            let from = (unit.id, String::new());
+            let has = open.range(from..).take_while(|(id, _)| *id == unit.id);
+            if !has.eq(wanted.iter()) {
+                ensure_for_unit(tx, unit)?;
+            }
         }
         Ok(units.len())
     })

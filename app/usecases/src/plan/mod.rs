@@ -1,1 +1,13 @@
-//! Room for `plan`: to be filled.
+//! Rounds and programme: planning proposes, a person accepts.
+mod bundling;
+mod moving;
+mod offering;
+mod placing;
+mod prepared;
+mod view;
+mod words;
+
+pub use moving::{MoveVisit, move_visit, pin_visit};
+pub use offering::{offer_day, offer_visit};
+pub use placing::{Placing, place_visits, round_breaches};
+pub use view::{Part, PlannedVisit, Promised, Rounds, rounds};

@@ -1,0 +1,379 @@
+//! What a round is planned from, as the register, the firms and the booked visits stand now.
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{NaiveDate, Timelike};
+use inspection::calendar::{add_days, days_between};
+use planning::rounds::{
+    Placed, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay,
+};
+use planning::{RoundInput, RoundPlan};
+use store::Tx;
+use store::jobs::{Job, Which};
+use store::rounds::RoundVisit;
+use terms::{Country, DutyId, Engineer, Firm, FirmId, JobId, SpaceId};
+use uuid::Uuid;
+
+use super::bundling::{Piece, Wish, bundle};
+use crate::duties::{DutyLine, lines};
+use crate::work::wall;
+use crate::{Error, Seat, World};
+
+/// Days a resident is told before a visit, where the window leaves them. Common practice, no source.
+const NOTICE_DAYS: i64 = 7;
+/// Of a firm's week, kept free for calls when the estate has not said otherwise. Common practice, no source.
+const KEPT_FREE_PERCENT: u32 = 20;
+/// How far a round looks ahead.
+const HORIZON_DAYS: i64 = 365;
+
+/// The people and days a round can count on.
+#[derive(Clone, Debug)]
+pub(super) struct Staff {
+    /// Firms that give this estate time.
+    pub firms: Vec<Firm>,
+    /// Their engineers.
+    pub engineers: Vec<Engineer>,
+    /// Bank holidays of every country.
+    holidays: BTreeMap<Country, BTreeSet<NaiveDate>>,
+}
+
+/// Reads them at the door.
+pub(super) fn staff(world: &World, seat: &Seat) -> Result<Staff, Error> {
+    world.pool.at_door::<_, Error>(|door| {
+        let firms = door.firms_of(seat.estate())?;
+        let ids: Vec<FirmId> = firms.iter().map(|f| f.id).collect();
+        let engineers = door.engineers_of(&ids)?;
+        let mut holidays = BTreeMap::new();
+        for &country in Country::ALL {
+            holidays.insert(country, door.bank_holidays(country)?.into_iter().collect());
+        }
+        Ok(Staff {
+            firms,
+            engineers,
+            holidays,
+        })
+    })
+}
+
+/// An attendance of the round, known by its id.
+#[derive(Clone, Debug)]
+pub(super) struct Want {
+    /// Kept from the round before while its duties are the same.
+    pub visit: Uuid,
+    /// What is wanted.
+    pub wish: Wish,
+    /// The job it was turned into.
+    pub job: Option<JobId>,
+    /// A person put it where it is.
+    pub pinned: bool,
+}
+
+/// Everything for one planning.
+#[derive(Clone, Debug)]
+pub(super) struct Prepared {
+    /// For the planner.
+    pub input: RoundInput,
+    /// What the attendances are.
+    pub wants: Vec<Want>,
+    /// The round before, as far as its attendances are still wanted.
+    pub before: RoundPlan,
+    /// Duties left to a job that has no day yet.
+    pub left_to_jobs: usize,
+    /// Per cent of the firms' weeks kept free for calls.
+    pub kept_free_percent: u32,
+}
+
+/// The attendances of the round before, by their duties.
+struct Former {
+    visit: Uuid,
+    place: Option<Placed>,
+    job: Option<JobId>,
+    pinned: bool,
+}
+
+/// Loads what is due and booked, and makes the planner's input of it.
+pub(super) fn prepare(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    staff: &Staff,
+    today: NaiveDate,
+) -> Result<Prepared, Error> {
+    let until = add_days(today, HORIZON_DAYS);
+    let found = lines(tx, seat, today)?;
+    let former = former_visits(tx)?;
+    let open: Vec<Job> = tx
+        .jobs(&Which::Open)?
+        .into_iter()
+        .filter(|job| job.closed_at.is_none())
+        .collect();
+    let free: Vec<&DutyLine> = found.iter().filter(|l| l.jobs.is_empty()).collect();
+    let mut wants: Vec<Want> = bundle(&free, &staff.engineers, (today, until))
+        .into_iter()
+        .map(|wish| {
+            let known = former.get(&wish.duties()).filter(|f| f.job.is_none());
+            Want {
+                visit: known.map_or_else(|| tx.fresh(), |f| f.visit),
+                pinned: known.is_some_and(|f| f.pinned && f.place.is_some_and(|p| p.day > today)),
+                wish,
+                job: None,
+            }
+        })
+        .collect();
+    let with_jobs = job_wants(&found, &open, &former, today);
+    let left_to_jobs = found.len()
+        - free.len()
+        - with_jobs
+            .iter()
+            .map(|w| w.0.wish.pieces.len())
+            .sum::<usize>();
+    let mut jobs: Vec<PlannedJob> = Vec::with_capacity(wants.len());
+    let stairs = stairs_of(tx)?;
+    let mut before = empty_plan();
+    for want in &wants {
+        let known = former.get(&want.wish.duties());
+        let place = known.and_then(|f| f.place).filter(|p| p.day > today);
+        let promise = place.filter(|_| want.pinned).map(promise_of);
+        before.placed.extend(place);
+        jobs.push(planned(want, &stairs, today, promise));
+    }
+    for (want, promise) in with_jobs {
+        jobs.push(planned(&want, &stairs, today, Some(promise)));
+        wants.push(want);
+    }
+    let ours: BTreeSet<JobId> = wants.iter().filter_map(|w| w.job).collect();
+    jobs.extend(
+        open.iter()
+            .filter(|j| !ours.contains(&j.id))
+            .filter_map(booked_job),
+    );
+    let kept_free_percent = match tx.setting("kept_free_percent")? {
+        Some(text) => text.parse().unwrap_or(KEPT_FREE_PERCENT).min(90),
+        None => KEPT_FREE_PERCENT,
+    };
+    let countries: BTreeSet<Country> = tx.buildings()?.iter().map(|b| b.country).collect();
+    let input = RoundInput {
+        from: add_days(today, 1),
+        until,
+        bank_holidays: countries
+            .iter()
+            .filter_map(|c| staff.holidays.get(c))
+            .flatten()
+            .copied()
+            .collect(),
+        hours: WorkingDay::default(),
+        firms: firms_of(staff, kept_free_percent),
+        engineers: engineers_of(staff),
+        jobs: jobs
+            .into_iter()
+            .filter(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until))
+            .collect(),
+    };
+    let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
+    wants.retain(|want| inside.contains(&JobId(want.visit)));
+    Ok(Prepared {
+        input,
+        wants,
+        before,
+        left_to_jobs,
+        kept_free_percent,
+    })
+}
+
+fn firms_of(staff: &Staff, kept_free_percent: u32) -> Vec<PlannedFirm> {
+    staff
+        .firms
+        .iter()
+        .map(|firm| PlannedFirm {
+            id: firm.id,
+            minutes_a_week: u32::try_from(firm.minutes_a_week).unwrap_or(0)
+                * (100 - kept_free_percent)
+                / 100,
+            buildings: None,
+        })
+        .collect()
+}
+
+fn engineers_of(staff: &Staff) -> Vec<PlannedEngineer> {
+    staff
+        .engineers
+        .iter()
+        .map(|engineer| PlannedEngineer {
+            id: engineer.id,
+            firm: engineer.firm,
+            minutes_a_week: u32::try_from(engineer.minutes_a_week).unwrap_or(0),
+            qualifications: engineer.qualifications.clone(),
+            away: Vec::new(),
+        })
+        .collect()
+}
+
+fn empty_plan() -> RoundPlan {
+    RoundPlan {
+        placed: Vec::new(),
+        unplaced: Vec::new(),
+        facts: RoundFacts::default(),
+        verdict: RoundVerdict::NothingToPlace,
+    }
+}
+
+fn stairs_of(tx: &mut Tx<'_>) -> Result<BTreeMap<SpaceId, String>, Error> {
+    Ok(tx
+        .spaces(None)?
+        .into_iter()
+        .filter_map(|s| s.stair.map(|stair| (s.id, stair)))
+        .collect())
+}
+
+/// The attendances of the round that stands.
+fn former_visits(tx: &mut Tx<'_>) -> Result<BTreeMap<Vec<DutyId>, Former>, Error> {
+    let Some(card) = tx.round_now()? else {
+        return Ok(BTreeMap::new());
+    };
+    let mut parts: BTreeMap<Uuid, Vec<RoundVisit>> = BTreeMap::new();
+    for part in tx.round_visits(card.id)? {
+        parts.entry(part.visit).or_default().push(part);
+    }
+    Ok(parts
+        .into_iter()
+        .map(|(visit, parts)| {
+            let mut duties: Vec<DutyId> = parts.iter().map(|p| p.duty).collect();
+            duties.sort_unstable();
+            let former = Former {
+                visit,
+                place: place_of(visit, &parts),
+                job: parts.iter().find_map(|p| p.job),
+                pinned: parts.iter().any(|p| p.pinned),
+            };
+            (duties, former)
+        })
+        .collect())
+}
+
+/// Where the parts of an attendance stand together.
+pub(super) fn place_of(visit: Uuid, parts: &[RoundVisit]) -> Option<Placed> {
+    let first = parts.iter().min_by_key(|p| p.start_minute)?;
+    Some(Placed {
+        day: first.on_day?,
+        engineer: first.engineer?,
+        start_minute: u32::try_from(first.start_minute?).ok()?,
+        firm: first.firm?,
+        job: JobId(visit),
+    })
+}
+
+fn promise_of(place: Placed) -> Promise {
+    Promise {
+        day: place.day,
+        start_minute: place.start_minute,
+        firm: place.firm,
+        engineer: place.engineer,
+    }
+}
+
+/// Attendances that are jobs by now: at their booked time, or where the round that was offered has them.
+fn job_wants(
+    found: &[DutyLine],
+    open: &[Job],
+    former: &BTreeMap<Vec<DutyId>, Former>,
+    today: NaiveDate,
+) -> Vec<(Want, Promise)> {
+    let offered: BTreeMap<JobId, &Former> = former
+        .values()
+        .filter_map(|f| f.job.map(|job| (job, f)))
+        .collect();
+    let mut wants = Vec::new();
+    for job in open {
+        let mut met = found
+            .iter()
+            .filter(|l| l.jobs.first().is_some_and(|j| j.job == job.id));
+        let Some(first) = met.next() else { continue };
+        let pieces: Vec<Piece> = std::iter::once(first)
+            .chain(met)
+            .map(|line| Piece {
+                duty: line.duty,
+                minutes: line.rule.minutes,
+            })
+            .collect();
+        let known = offered.get(&job.id);
+        let promise = booked(job)
+            .map(|(promise, _)| promise)
+            .or_else(|| known.and_then(|f| f.place).map(promise_of));
+        let Some(promise) = promise.filter(|p| p.day > today) else {
+            continue;
+        };
+        let (from, to) =
+            super::bundling::planned_days(first, today).unwrap_or((promise.day, promise.day));
+        let wish = Wish {
+            unit: first.unit.clone(),
+            pieces,
+            needs: Vec::new(),
+            first: from.min(promise.day),
+            last: to.max(promise.day),
+            presses: false,
+        };
+        let want = Want {
+            visit: known.map_or(job.id.0, |f| f.visit),
+            wish,
+            job: Some(job.id),
+            pinned: known.is_some_and(|f| f.pinned),
+        };
+        wants.push((want, promise));
+    }
+    wants
+}
+
+/// A job's booked slot and its minutes.
+fn booked(job: &Job) -> Option<(Promise, u32)> {
+    let (from, until) = job.booked?;
+    let start = wall::local(from);
+    let minutes = u32::try_from((until - from).num_minutes()).ok()?;
+    let promise = Promise {
+        day: start.date(),
+        start_minute: start.hour() * 60 + start.minute(),
+        firm: job.firm?,
+        engineer: job.engineer?,
+    };
+    Some((promise, minutes))
+}
+
+/// Any other booked job: it takes its engineer's time.
+fn booked_job(job: &Job) -> Option<PlannedJob> {
+    let (promise, minutes) = booked(job)?;
+    Some(PlannedJob {
+        id: job.id,
+        building: job.building,
+        stair: String::new(),
+        window_first: promise.day,
+        deadline: promise.day,
+        not_before: None,
+        minutes,
+        needs: Vec::new(),
+        risk_weight: 0.0,
+        firm: Some(promise.firm),
+        promise: Some(promise),
+    })
+}
+
+fn planned(
+    want: &Want,
+    stairs: &BTreeMap<SpaceId, String>,
+    today: NaiveDate,
+    promise: Option<Promise>,
+) -> PlannedJob {
+    let wish = &want.wish;
+    let notice = add_days(today, NOTICE_DAYS);
+    // Where the window shuts before or just after the notice would end, being in time comes first.
+    let told_in_time = days_between(notice, wish.last) >= NOTICE_DAYS;
+    PlannedJob {
+        id: JobId(want.visit),
+        building: wish.unit.building,
+        stair: stairs.get(&wish.unit.space).cloned().unwrap_or_default(),
+        window_first: wish.first,
+        deadline: wish.last,
+        not_before: (told_in_time && promise.is_none()).then_some(notice),
+        minutes: wish.minutes(),
+        needs: wish.needs.clone(),
+        risk_weight: if wish.presses { 1.0 } else { 0.0 },
+        firm: None,
+        promise,
+    }
+}

@@ -1,0 +1,190 @@
+//! The round as a person reads it: days with their visits, and what found no day.
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use planning::rounds::{RoundFacts, RoundVerdict};
+use store::jobs::{Job, Which};
+use store::rounds::{RoundCard, RoundVisit};
+use store::units::Which as Units;
+use terms::trade::DutyRule;
+use terms::unit::UnitCard;
+use terms::{DutyId, Role, UnitId};
+use uuid::Uuid;
+
+use crate::work::{Names, names_in, wall};
+use crate::{Error, Seat, World};
+
+/// One duty's part in a visit.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// The duty.
+    pub duty: DutyId,
+    /// Its rule.
+    pub rule: DutyRule,
+    /// Minutes it takes.
+    pub minutes: i32,
+}
+
+/// An attendance of the round.
+#[derive(Clone, Debug)]
+pub struct PlannedVisit {
+    /// Its id.
+    pub visit: Uuid,
+    /// The unit.
+    pub unit: UnitCard,
+    /// What is done.
+    pub parts: Vec<Part>,
+    /// Minutes in all.
+    pub minutes: i32,
+    /// Where it stands; its day and start are `None` while it has none.
+    pub row: RoundVisit,
+    /// The job it was turned into.
+    pub job: Option<Job>,
+}
+
+/// A booked visit that is not of the round.
+pub type Promised = Job;
+
+/// The round and what goes with it.
+#[derive(Clone, Debug)]
+pub struct Rounds {
+    /// The round; `None` when none was placed yet.
+    pub card: Option<RoundCard>,
+    /// What it comes to.
+    pub facts: RoundFacts,
+    /// How placing ended.
+    pub verdict: Option<RoundVerdict>,
+    /// Duties left to jobs that have no day.
+    pub left_to_jobs: u64,
+    /// Per cent of the firms' weeks kept free.
+    pub kept_free_percent: u64,
+    /// Visits by day, engineer and start; those without a day last.
+    pub visits: Vec<PlannedVisit>,
+    /// Other booked visits.
+    pub promised: Vec<Promised>,
+    /// Firms and engineers.
+    pub names: Names,
+    /// Who placed it.
+    pub by: String,
+    /// Duties that hold and have no evidence at all.
+    pub today: NaiveDate,
+}
+
+impl Rounds {
+    /// When it was placed.
+    pub fn made_at(&self) -> Option<DateTime<Utc>> {
+        self.card.as_ref().map(|card| card.made_at)
+    }
+}
+
+/// The round that stands.
+pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    let names = names_in(world, seat.estate())?;
+    let today = wall::day(world.now());
+    let mut found = world.acting(seat, |tx| {
+        let card = tx.round_now()?;
+        let rows = match &card {
+            Some(card) => tx.round_visits(card.id)?,
+            None => Vec::new(),
+        };
+        let units: BTreeMap<UnitId, UnitCard> = tx
+            .units(Units::All)?
+            .into_iter()
+            .filter(|u| seat.grant().reaches(u.building))
+            .map(|u| (u.id, u))
+            .collect();
+        let rules: BTreeMap<String, DutyRule> = tx
+            .duty_rules()?
+            .into_iter()
+            .map(|r| (r.code.clone(), r))
+            .collect();
+        let duties: BTreeMap<DutyId, DutyRule> = tx
+            .open_duties()?
+            .into_iter()
+            .filter_map(|d| Some((d.id, rules.get(&d.rule)?.clone())))
+            .collect();
+        let open = tx.jobs(&Which::Open)?;
+        let visits = visits_of(&rows, &units, &duties, &open);
+        let promised = open
+            .into_iter()
+            .filter(|j| j.closed_at.is_none() && j.booked.is_some())
+            .filter(|j| seat.grant().reaches(j.building))
+            .filter(|j| !visits.iter().any(|v| v.row.job == Some(j.id)))
+            .collect();
+        Ok::<_, Error>(gathered(card, visits, promised, (names, today)))
+    })?;
+    if let Some(card) = &found.card {
+        let by = card.made_by;
+        found.by = if by == crate::THE_PROGRAM {
+            "the program".to_owned()
+        } else {
+            crate::door::names(world, &[by])?
+                .pop()
+                .map(|(_, name)| name)
+                .unwrap_or_default()
+        };
+    }
+    Ok(found)
+}
+
+fn gathered(
+    card: Option<RoundCard>,
+    visits: Vec<PlannedVisit>,
+    promised: Vec<Promised>,
+    (names, today): (Names, NaiveDate),
+) -> Rounds {
+    let report = card
+        .as_ref()
+        .map_or(serde_json::Value::Null, |c| c.report.clone());
+    let number = |key: &str| report.get(key).and_then(serde_json::Value::as_u64);
+    let read = |key: &str| report.get(key).cloned().unwrap_or_default();
+    Rounds {
+        facts: serde_json::from_value(read("facts")).unwrap_or_default(),
+        verdict: serde_json::from_value(read("verdict")).ok(),
+        left_to_jobs: number("left_to_jobs").unwrap_or(0),
+        kept_free_percent: number("kept_free_percent").unwrap_or(0),
+        card,
+        visits,
+        promised,
+        names,
+        by: String::new(),
+        today,
+    }
+}
+
+fn visits_of(
+    rows: &[RoundVisit],
+    units: &BTreeMap<UnitId, UnitCard>,
+    duties: &BTreeMap<DutyId, DutyRule>,
+    open: &[Job],
+) -> Vec<PlannedVisit> {
+    rows.chunk_by(|a, b| a.visit == b.visit)
+        .filter_map(|parts| {
+            let first = parts.first()?;
+            let unit = units.get(&first.unit?)?.clone();
+            let found: Vec<Part> = parts
+                .iter()
+                .filter_map(|p| {
+                    Some(Part {
+                        duty: p.duty,
+                        rule: duties.get(&p.duty)?.clone(),
+                        minutes: p.minutes,
+                    })
+                })
+                .collect();
+            // A visit whose duties have all ended since it was placed is nobody's.
+            (!found.is_empty()).then(|| PlannedVisit {
+                visit: first.visit,
+                unit,
+                minutes: found.iter().map(|p| p.minutes).sum(),
+                parts: found,
+                row: first.clone(),
+                job: first
+                    .job
+                    .and_then(|id| open.iter().find(|j| j.id == id))
+                    .cloned(),
+            })
+        })
+        .collect()
+}
