@@ -10,6 +10,8 @@ mod architecture;
 mod chain;
 mod demo;
 mod door;
+mod duties;
 mod once;
+mod plan;
 mod support;
 mod walls;
