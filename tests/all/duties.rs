@@ -399,3 +399,21 @@ fn the_export_holds_no_formula_and_is_noted() {
     }
     assert_eq!(duties::harmless("Flat 1 = home"), "Flat 1 = home");
 }
+
+#[test]
+fn a_stated_deadline_outlasts_older_checks_and_yields_to_newer_ones() {
+    let estate = Estate::new();
+    let flat = estate.flat(Some(true));
+    let unit = estate.unit("CB", "EL-001", flat, None);
+    estate.start(unit, "G1", "2027-03-15");
+    estate.check(unit, "G1", "2026-02-12", true);
+    estate.check(unit, "G1", "2025-02-20", true);
+    assert_eq!(
+        estate.deadline(unit, "G1"),
+        Some(day("2027-03-15")),
+        "the checks are older than the year the list speaks of"
+    );
+    estate.go_to("2027-02-01");
+    estate.check(unit, "G1", "2027-02-01", true);
+    assert_eq!(estate.deadline(unit, "G1"), Some(day("2028-03-15")));
+}

@@ -212,3 +212,8 @@ fn to_days(days: i64) -> i32 {
 pub fn first_after(rule: &DutyRule, from: NaiveDate) -> NaiveDate {
     add_months(from, rule.months)
 }
+
+/// The day one interval before `deadline`.
+pub fn one_before(rule: &DutyRule, deadline: NaiveDate) -> NaiveDate {
+    add_months(deadline, -rule.months)
+}

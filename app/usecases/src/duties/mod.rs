@@ -195,7 +195,10 @@ pub fn state_deadline(
     if same {
         return Ok(());
     }
-    add_start(tx, duty, (deadline, today), reason)?;
+    // It stands where a check one interval before it would: checks known from before that do not move it,
+    // later ones do.
+    let holds_from = dates::one_before(&rule, deadline).min(today);
+    add_start(tx, duty, (deadline, holds_from), reason)?;
     reckon(tx, duty, &rule)
 }
 
