@@ -131,6 +131,8 @@ impl Desk<'_> {
             .into_iter()
             .filter(|job| self.reaches(job.building))
             .collect();
+        // The out-of-hours desk takes calls; money is not its business.
+        let money = self.seat.role() != Role::OutOfHours;
         let mut today = Today {
             at: tx.at(),
             day: self.day,
@@ -139,8 +141,16 @@ impl Desk<'_> {
             outages: self.outages(tx)?,
             unsafe_units: self.unsafe_units(tx, &names)?,
             due: self.due(tx)?,
-            quotes: self.quotes(tx, &names)?,
-            advices: self.advices(tx, &names)?,
+            quotes: if money {
+                self.quotes(tx, &names)?
+            } else {
+                Vec::new()
+            },
+            advices: if money {
+                self.advices(tx, &names)?
+            } else {
+                Vec::new()
+            },
             to_agree: jobs.iter().filter(|j| j.state == JobState::Done).count() as u32,
             likely: Vec::new(),
             too_thin: Vec::new(),

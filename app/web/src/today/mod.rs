@@ -1,5 +1,118 @@
-//! Pages of `today`.
-use actix_web::web;
+//! Today: the morning brief of the desk. The finding first, then six lists of sentences.
+mod rows;
+
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::today::Today;
+use usecases::today;
+use wording::drawings::sixty_days::{DueIn, DueMark, sixty_days};
+use wording::sentences::today as words;
+use wording::{Drawing, Row, Shell};
+
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::page::{page, see_told};
+use crate::seats::Desk;
+use crate::state::{State, answer};
+use crate::when;
 
 /// Its addresses.
-pub(crate) fn routes(_config: &mut web::ServiceConfig) {}
+pub(crate) fn routes(config: &mut web::ServiceConfig) {
+    config
+        .service(web::resource("/today").route(web::get().to(show)))
+        .service(web::resource("/forecasts/again").route(web::post().to(again)));
+}
+
+#[derive(Template)]
+#[template(path = "today/today.html")]
+struct TodayPage {
+    shell: Shell,
+    finding: String,
+    standing: String,
+    cold: Vec<Row>,
+    unsafe_units: Vec<Row>,
+    strip: Option<Drawing>,
+    due: Vec<Row>,
+    waiting: Vec<Row>,
+    likely_note: String,
+    likely: Vec<Row>,
+    buildings: Vec<(Row, Drawing)>,
+}
+
+#[derive(Template)]
+#[template(path = "today/first-day.html")]
+struct FirstDayPage {
+    shell: Shell,
+    finding: String,
+    standing: String,
+    first: Vec<Row>,
+}
+
+/// The page; on an estate of which nothing is known, what to do first.
+async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    let shell = desk.shell(&state, "today");
+    let day = when::local_day(state.world.now());
+    let seat = desk.seat.clone();
+    let told = answer(&state, move |world| today::today(world, &seat, day)).await?;
+    let (finding, standing) = (words::finding(&told), words::standing(&told));
+    if told.empty {
+        return page(&FirstDayPage {
+            shell,
+            finding,
+            standing,
+            first: rows::first_day(),
+        });
+    }
+    page(&TodayPage {
+        shell,
+        finding,
+        standing,
+        cold: rows::cold(&told),
+        unsafe_units: rows::unsafe_units(&told),
+        strip: strip(&told),
+        due: rows::due(&told),
+        waiting: rows::waiting(&told),
+        likely_note: rows::likely_note(&told),
+        likely: rows::likely(&told, &fresh_once()),
+        buildings: rows::buildings(&told),
+    })
+}
+
+fn strip(told: &Today) -> Option<Drawing> {
+    let marks: Vec<DueIn> = told
+        .due
+        .iter()
+        .map(|due| {
+            let mark = if due.deadline < told.day {
+                DueMark::Late
+            } else if due.booked_from.is_some() {
+                DueMark::Booked
+            } else if due.attempts > 0 {
+                DueMark::NoAccess
+            } else {
+                DueMark::Open
+            };
+            ((due.deadline - told.day).num_days(), mark)
+        })
+        .collect();
+    (!marks.is_empty()).then(|| sixty_days("sixty", &marks))
+}
+
+/// Asks for every forecast to be reckoned again now.
+async fn again(
+    desk: Desk,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let once = form.into_inner().once();
+    let queued = answer(&state, move |world| {
+        usecases::forecast::ask_for_refit(world, &desk.seat, &once)
+    })
+    .await?;
+    let sentence = if queued {
+        "Every forecast is being reckoned again. It takes a minute or two; you can go on meanwhile."
+    } else {
+        "Every forecast is already being reckoned again."
+    };
+    Ok(see_told("/today", sentence))
+}
