@@ -42,6 +42,11 @@ pub struct Assessment {
 }
 
 impl Assessment {
+    /// Whether any reading before the work was typed.
+    pub fn has_readings(&self) -> bool {
+        self.before.iter().any(|(_, value)| !value.is_blank())
+    }
+
     /// Findings that say stop and were not put right.
     pub fn stops(&self) -> impl Iterator<Item = &Finding> {
         self.left.iter().filter(|f| f.level == Level::Stop)

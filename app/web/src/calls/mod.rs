@@ -1,5 +1,239 @@
-//! Pages of `calls`.
-use actix_web::web;
+//! Logging a fault call with the resident on the telephone: by keyboard, smell and carbon monoxide first.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::place::SpaceCard;
+use terms::{FunctionLost, Role, SpaceId};
+use usecases::work::{self, FaultCall, LeakKind, Place};
+use usecases::{Error, Seat};
+use wording::{Choice, Link, Row, Shell};
+
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::jobs::words;
+use crate::page::{page, see, see_told, wrong};
+use crate::seats::Desk;
+use crate::state::{State, answer, ask};
+use crate::when;
 
 /// Its addresses.
-pub(crate) fn routes(_config: &mut web::ServiceConfig) {}
+pub(crate) fn routes(config: &mut web::ServiceConfig) {
+    config.service(
+        web::resource("/calls/new")
+            .route(web::get().to(show))
+            .route(web::post().to(take)),
+    );
+}
+
+#[derive(Template)]
+#[template(path = "calls/find.html")]
+struct FindPage {
+    shell: Shell,
+    q: String,
+    rows: Vec<Row>,
+}
+
+#[derive(Template)]
+#[template(path = "calls/new.html")]
+struct CallPage {
+    shell: Shell,
+    form: Typed,
+    place: Place,
+    once: String,
+}
+
+impl CallPage {
+    fn losses(&self) -> Vec<Choice> {
+        let typed = self.form.value("lost");
+        let order = [
+            FunctionLost::GasOrCo,
+            FunctionLost::Heating,
+            FunctionLost::HotWater,
+            FunctionLost::HeatingAndHotWater,
+            FunctionLost::Leak,
+            FunctionLost::Noise,
+            FunctionLost::Other,
+        ];
+        order
+            .into_iter()
+            .map(|lost| {
+                let hint = match lost {
+                    FunctionLost::GasOrCo => "Read the script first.",
+                    FunctionLost::Heating => "Taps run hot.",
+                    FunctionLost::HotWater => "Rooms are warm.",
+                    _ => "",
+                };
+                Choice::new(lost.code(), words::lost_words(lost), typed == lost.code()).hint(hint)
+            })
+            .collect()
+    }
+
+    fn leaks(&self) -> Vec<Choice> {
+        let typed = self.form.value("leak");
+        [
+            ("contained", "a bucket holds it, or it drips"),
+            ("uncontrolled", "nobody can stop it"),
+            (
+                "on_electrics",
+                "it runs over sockets, lamps or the fuse board",
+            ),
+        ]
+        .into_iter()
+        .map(|(code, label)| Choice::new(code, label, typed == code))
+        .collect()
+    }
+
+    fn units(&self) -> Vec<Choice> {
+        let typed = self.form.value("unit");
+        let mut choices = vec![Choice::new("", "not said", typed.is_empty())];
+        choices.extend(self.place.units.iter().map(|u| {
+            let id = u.id.to_string();
+            let chosen = id == typed;
+            Choice::new(id, format!("{} {}", u.kind_name, u.number), chosen)
+        }));
+        choices
+    }
+
+    fn open(&self) -> Vec<Row> {
+        self.place
+            .open
+            .iter()
+            .map(|job| {
+                Row::about(
+                    format!("open-{}", job.id),
+                    Link::new(job.number.clone(), format!("/jobs/{}", job.id)),
+                    format!(" is {}: {}.", job.state, words::what(job, None)),
+                )
+            })
+            .collect()
+    }
+}
+
+async fn show(
+    desk: Desk,
+    state: web::Data<State>,
+    query: web::Query<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let form = query.into_inner();
+    if form.text_or_none("space").is_some() {
+        let place = place(&state, &desk.seat, &form).await?;
+        return page(&CallPage {
+            shell: desk.shell(&state, "call"),
+            form,
+            place,
+            once: fresh_once(),
+        });
+    }
+    let (seat, q) = (desk.seat.clone(), form.value("q").trim().to_owned());
+    let text = q.clone();
+    let found: Vec<SpaceCard> = if text.is_empty() {
+        Vec::new()
+    } else {
+        answer(&state, move |world| work::find_places(world, &seat, &text)).await?
+    };
+    if let [only] = found.as_slice() {
+        return Ok(see(&format!("/calls/new?space={}", only.id)));
+    }
+    let rows = found
+        .iter()
+        .map(|space| {
+            Row::about(
+                format!("space-{}", space.id),
+                Link::new(space.name.clone(), format!("/calls/new?space={}", space.id)),
+                format!(", {}.", space.building_name),
+            )
+        })
+        .collect();
+    page(&FindPage {
+        shell: desk.shell(&state, "call"),
+        q,
+        rows,
+    })
+}
+
+async fn place(state: &web::Data<State>, seat: &Seat, form: &Typed) -> Result<Place, Failure> {
+    let space: SpaceId = form
+        .value("space")
+        .parse()
+        .map_err(|_: uuid::Error| Error::NotFound("space"))?;
+    let seat = seat.clone();
+    answer(state, move |world| work::place_of(world, &seat, space)).await
+}
+
+async fn take(
+    desk: Desk,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let once = form.once();
+    let place = place(&state, &desk.seat, &form).await?;
+    let call = read(&mut form, place.space.id);
+    if let (false, Some(call)) = (form.is_wrong(), call) {
+        let (seat, key) = (desk.seat.clone(), once.clone());
+        match ask(&state, move |world| {
+            work::log_call(world, &seat, call, &key)
+        })
+        .await
+        {
+            Ok(logged) => {
+                let repeat = logged.repeat.as_ref().map_or_else(String::new, |r| {
+                    format!(" The same was put right as {} not long ago.", r.number)
+                });
+                let said = format!("Tell them: {}{repeat}", logged.tell);
+                let href = match desk.seat.role() {
+                    Role::OutOfHours => "/calls/new".to_owned(),
+                    _ => format!("/jobs/{}", logged.job),
+                };
+                return Ok(see_told(&href, &said));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    wrong(&CallPage {
+        shell: desk.shell(&state, "call"),
+        form,
+        place,
+        once,
+    })
+}
+
+fn read(form: &mut Typed, space: SpaceId) -> Option<FaultCall> {
+    let lost: Option<FunctionLost> = form.code(
+        "lost",
+        "Say what was lost; ask for gas and the alarm first.",
+    );
+    let leak = match form.value("leak") {
+        "contained" => Some(LeakKind::Contained),
+        "uncontrolled" => Some(LeakKind::Uncontrolled),
+        "on_electrics" => Some(LeakKind::OnElectrics),
+        _ => None,
+    };
+    if lost == Some(FunctionLost::Leak) && leak.is_none() {
+        form.complain(
+            "leak",
+            "Ask whether the leak can be stopped, and whether it is near anything electrical.",
+        );
+    }
+    let since = form.date_time("since").and_then(|wall| {
+        let at = when::instant(wall);
+        if at.is_none() {
+            form.complain(
+                "since",
+                "That hour does not exist on this day: the clocks go forward.",
+            );
+        }
+        at
+    });
+    let unit = match form.text_or_none("unit") {
+        Some(_) => form.code("unit", "Choose one of its units."),
+        None => None,
+    };
+    Some(FaultCall {
+        space,
+        function_lost: lost?,
+        leak,
+        since,
+        unit,
+        words: form.value("words").trim().to_owned(),
+    })
+}

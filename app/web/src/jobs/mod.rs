@@ -1,5 +1,35 @@
-//! Pages of `jobs`.
+//! Pages of the desk's jobs: the list by where they stand, one job with its verbs, a visit from paper.
+mod acts;
+mod job;
+mod list;
+mod new;
+mod paper;
+pub(crate) mod words;
+
 use actix_web::web;
+use terms::JobId;
+use usecases::Error;
 
 /// Its addresses.
-pub(crate) fn routes(_config: &mut web::ServiceConfig) {}
+pub(crate) fn routes(config: &mut web::ServiceConfig) {
+    config
+        .service(web::resource("/jobs").route(web::get().to(list::show)))
+        .service(
+            web::resource("/jobs/new")
+                .route(web::get().to(new::show))
+                .route(web::post().to(new::take)),
+        )
+        .service(web::resource("/jobs/{job}").route(web::get().to(job::show)))
+        .service(
+            web::resource("/jobs/{job}/paper")
+                .route(web::get().to(paper::show))
+                .route(web::post().to(paper::take)),
+        )
+        .service(web::resource("/jobs/{job}/{act}").route(web::post().to(acts::take)));
+}
+
+/// A job's id from an address; anything else is not there.
+pub(crate) fn job_id(text: &str) -> Result<JobId, Error> {
+    text.parse()
+        .map_err(|_: uuid::Error| Error::NotFound("job"))
+}

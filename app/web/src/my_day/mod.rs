@@ -1,5 +1,268 @@
-//! Pages of `my_day`.
-use actix_web::web;
+//! A contractor's day and what is on offer: one thing a screen.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use chrono::{DateTime, Utc};
+use usecases::work::{self, Declined, OfferLine, RoadLine};
+use wording::sentences::{capital, counted, dates, list, spans};
+use wording::{Link, Row, Shell, Urgency};
+
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::jobs::job_id;
+use crate::jobs::words::{place, slot, what};
+use crate::page::{page, see_told, wrong};
+use crate::seats::Road;
+use crate::state::{State, answer, ask};
+use crate::when;
 
 /// Its addresses.
-pub(crate) fn routes(_config: &mut web::ServiceConfig) {}
+pub(crate) fn routes(config: &mut web::ServiceConfig) {
+    config
+        .service(web::resource("/my-day").route(web::get().to(day)))
+        .service(web::resource("/on-offer").route(web::get().to(offers)))
+        .service(web::resource("/on-offer/{job}/take").route(web::post().to(take)))
+        .service(web::resource("/on-offer/{job}/decline").route(web::post().to(decline)));
+}
+
+#[derive(Template)]
+#[template(path = "my-day/day.html")]
+struct DayPage {
+    shell: Shell,
+    heading: String,
+    today: Vec<Row>,
+    groups: Vec<(String, Vec<Row>)>,
+    first: Option<Link>,
+    offered: usize,
+}
+
+async fn day(road: Road, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    let seats = road.seats.clone();
+    let (day, offers) = answer(&state, move |world| {
+        Ok((work::my_day(world, &seats)?, work::on_offer(world, &seats)?))
+    })
+    .await?;
+    let now = state.world.now();
+    let heading = match day.today.as_slice() {
+        [] => "No job is booked for today".to_owned(),
+        [first, ..] => {
+            let jobs = counted(day.today.len() as u64, "job", "jobs");
+            match first.line.job.booked {
+                Some((from, _)) => capital(&format!(
+                    "{jobs} today, the first at {}",
+                    when::local(from).format("%H:%M")
+                )),
+                None => capital(&format!("{jobs} today")),
+            }
+        }
+    };
+    let first = day.today.first().map(|line| {
+        let job = &line.line.job;
+        Link::new(
+            format!("Start with {}", job.space_name),
+            format!("/sheet/{}", job.id),
+        )
+    });
+    let rows = |lines: &[RoadLine]| lines.iter().map(|l| road_row(l, now)).collect::<Vec<_>>();
+    let groups = [
+        ("Returns", &day.returns),
+        ("To book", &day.to_book),
+        ("Waiting for a decision", &day.waiting),
+        ("Later", &day.later),
+    ]
+    .into_iter()
+    .filter(|(_, lines)| !lines.is_empty())
+    .map(|(heading, lines)| (heading.to_owned(), rows(lines)))
+    .collect();
+    page(&DayPage {
+        shell: road.shell(&state, "my-day"),
+        heading,
+        today: rows(&day.today),
+        groups,
+        first,
+        offered: offers.len(),
+    })
+}
+
+/// A row of the day; its hour hangs before it.
+fn road_row(road: &RoadLine, now: DateTime<Utc>) -> Row {
+    let (line, job) = (&road.line, &road.line.job);
+    let mut sentence = format!(": {}.", what(job, line.unit.as_ref()));
+    if !road.bring.is_empty() {
+        sentence.push_str(&format!(" Bring: {}.", list(&road.bring).to_lowercase()));
+    }
+    match job.state {
+        terms::JobState::NoAccess => sentence.push_str(" Nobody opened; name another day."),
+        terms::JobState::WaitingForPart => sentence.push_str(" Return with the part."),
+        terms::JobState::MadeSafe => sentence.push_str(" Made safe; return to put it right."),
+        terms::JobState::LeftIsolated => sentence.push_str(" Left isolated, not to be used."),
+        terms::JobState::OnSite => sentence.push_str(" You are there; the sheet is open."),
+        _ => {}
+    }
+    let mut row = Row::about(
+        format!("job-{}", job.id),
+        Link::new(place(job), format!("/sheet/{}", job.id)),
+        sentence,
+    );
+    if let Some((from, _)) = job.booked {
+        let from = when::local(from);
+        row.at = if from.date() == when::local_day(now) {
+            from.format("%H:%M").to_string()
+        } else {
+            dates::day_brief(from.date())
+        };
+    }
+    let small = if line.same_day {
+        "resident needs heat today".to_owned()
+    } else {
+        job.number.clone()
+    };
+    match job.due_at {
+        Some(due) => {
+            row.urgency = if now > due {
+                Urgency::Late
+            } else {
+                Urgency::Plain
+            };
+            row.figure(spans::clock(now, due), small)
+        }
+        None => row.figure(format!("{} min", job.minutes), small),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "my-day/offers.html")]
+struct OffersPage {
+    shell: Shell,
+    heading: String,
+    form: Typed,
+    offers: Vec<Offered>,
+}
+
+struct Offered {
+    id: String,
+    place: String,
+    lines: Vec<String>,
+    once: String,
+}
+
+async fn offers_page(
+    road: &Road,
+    state: &web::Data<State>,
+    form: Typed,
+) -> Result<OffersPage, Failure> {
+    let seats = road.seats.clone();
+    let offers = answer(state, move |world| work::on_offer(world, &seats)).await?;
+    let now = state.world.now();
+    Ok(OffersPage {
+        shell: road.shell(state, "on-offer"),
+        heading: match offers.len() {
+            0 => "Nothing is on offer".to_owned(),
+            n => capital(&format!(
+                "{} on offer",
+                counted(n as u64, "job is", "jobs are")
+            )),
+        },
+        form,
+        offers: offers.iter().map(|o| offered(o, now)).collect(),
+    })
+}
+
+fn offered(offer: &OfferLine, now: DateTime<Utc>) -> Offered {
+    let (line, job) = (&offer.line.line, &offer.line.line.job);
+    let mut lines = vec![format!("{}.", capital(&what(job, line.unit.as_ref())))];
+    if !job.words.is_empty() {
+        lines.push(job.words.clone());
+    }
+    if let Some(due) = job.due_at {
+        lines.push(format!("{}.", capital(&spans::clock(now, due))));
+    }
+    if let Some((from, until)) = offer.offer.proposed {
+        lines.push(format!(
+            "Proposed: {} to {}.",
+            dates::appointment(when::local(from)),
+            when::local(until).format("%H:%M")
+        ));
+    }
+    if !offer.line.bring.is_empty() {
+        lines.push(format!(
+            "Bring: {}.",
+            list(&offer.line.bring).to_lowercase()
+        ));
+    }
+    lines.push(format!(
+        "Yours to take until {}.",
+        dates::appointment(when::local(offer.offer.until_at))
+    ));
+    if let Some(slot) = slot(job) {
+        lines.push(slot);
+    }
+    Offered {
+        id: job.id.to_string(),
+        place: place(job),
+        lines,
+        once: fresh_once(),
+    }
+}
+
+async fn offers(road: Road, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    page(&offers_page(&road, &state, Typed::default()).await?)
+}
+
+async fn take(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (job, once, seats) = (job_id(&path)?, form.once(), road.seats.clone());
+    let asked = ask(&state, move |world| {
+        let seat = work::seat_for(world, &seats, job).or_else(|_| had_offer(&seats))?;
+        work::take(world, &seat, job, None, &once)
+    })
+    .await;
+    match asked {
+        Ok(()) => Ok(see_told(
+            &format!("/sheet/{job}"),
+            "It is yours. Name a day, or go at once.",
+        )),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            wrong(&offers_page(&road, &state, form).await?)
+        }
+    }
+}
+
+/// With one estate there is one seat to ask with; the use case tells somebody who had an offer that it is gone.
+fn had_offer(seats: &[usecases::Seat]) -> Result<usecases::Seat, usecases::Error> {
+    match seats {
+        [only] => Ok(only.clone()),
+        _ => Err(usecases::Error::NotFound("job")),
+    }
+}
+
+async fn decline(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (job, once, seats) = (job_id(&path)?, form.once(), road.seats.clone());
+    let reason = form.value("reason").to_owned();
+    let asked = ask(&state, move |world| {
+        let seat = work::seat_for(world, &seats, job)?;
+        work::decline(world, &seat, Declined { job, reason }, &once)
+    })
+    .await;
+    match asked {
+        Ok(()) => Ok(see_told(
+            "/on-offer",
+            "You declined it; the office is told why.",
+        )),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            wrong(&offers_page(&road, &state, form).await?)
+        }
+    }
+}

@@ -1,0 +1,276 @@
+//! Before the work: where it is, how to get in, what to mind, what was there before; a day to name.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::JobState;
+use usecases::Error;
+use usecases::visit;
+use usecases::work::{self, Booking, JobView};
+use wording::Shell;
+use wording::sentences::{capital, dates, money};
+
+use super::{opened, steps};
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::jobs::job_id;
+use crate::jobs::words::{lost_words, place, slot};
+use crate::page::{page, see, see_told, wrong};
+use crate::seats::Road;
+use crate::state::{State, answer, ask};
+use crate::when;
+
+#[derive(Template)]
+#[template(path = "job-sheet/arrive.html")]
+struct ArrivePage {
+    shell: Shell,
+    form: Typed,
+    view: JobView,
+    code: Option<String>,
+    on_offer: bool,
+    once: String,
+}
+
+impl ArrivePage {
+    fn heading(&self) -> String {
+        let job = &self.view.job;
+        match (job.function_lost, self.view.calls.first()) {
+            (Some(lost), Some(call)) => format!(
+                "{}: {} since {}",
+                job.space_name,
+                lost_words(lost),
+                dates::appointment(when::local(call.since_at))
+            ),
+            (Some(lost), None) => format!("{}: {}", job.space_name, lost_words(lost)),
+            (None, _) => format!("{}: {}", job.space_name, job.kind),
+        }
+    }
+
+    fn lines(&self) -> Vec<String> {
+        let job = &self.view.job;
+        let mut lines = vec![format!("{}. {}", place(job), self.view.building.address)];
+        if let Some(unit) = &self.view.unit {
+            let (from, to) = unit.installed.unzip();
+            lines.push(format!(
+                "{} {}, fitted {}.",
+                capital(&self.view.kind_name),
+                unit.number,
+                dates::fitted_when(from, to)
+            ));
+        }
+        if !job.words.is_empty() {
+            lines.push(format!("“{}”", job.words));
+        }
+        if let Some(slot) = slot(job) {
+            lines.push(format!("Booked for {slot}."));
+        }
+        for (_, _, name) in &self.view.duties {
+            lines.push(format!("Due with it: {name}."));
+        }
+        lines
+    }
+
+    fn past(&self) -> Vec<String> {
+        let mut past: Vec<(chrono::NaiveDate, String)> = self
+            .view
+            .history
+            .failures
+            .iter()
+            .map(|f| {
+                let what = f.part.clone().unwrap_or_else(|| "failure".to_owned());
+                let cost = f
+                    .cost
+                    .map_or_else(String::new, |c| format!(", {}", money::exact(c)));
+                (
+                    f.happened_on,
+                    format!("{}{cost}. {}", what.replace('_', " "), f.words),
+                )
+            })
+            .chain(
+                self.view
+                    .history
+                    .services
+                    .iter()
+                    .map(|s| (s.happened_on, format!("{}. {}", s.what, s.words))),
+            )
+            .collect();
+        past.sort_by(|a, b| b.0.cmp(&a.0));
+        past.truncate(5);
+        past.into_iter()
+            .map(|(on, what)| format!("{}: {what}", dates::day(on)))
+            .collect()
+    }
+
+    fn last_readings(&self) -> Option<String> {
+        let first = self.view.last_readings.first()?;
+        let shown: Vec<String> = self
+            .view
+            .last_readings
+            .iter()
+            .filter(|r| when::local_day(r.taken_at) == when::local_day(first.taken_at))
+            .take(8)
+            .map(|r| {
+                let value = r.value.map_or_else(|| r.words.clone(), |v| v.to_string());
+                format!("{} {value} {}", r.code.replace('_', " "), r.measured_in)
+            })
+            .collect();
+        Some(format!(
+            "{}: {}.",
+            dates::day(when::local_day(first.taken_at)),
+            shown.join("; ")
+        ))
+    }
+
+    fn likely(&self) -> Option<String> {
+        let ranking = self.view.ranking.as_ref()?;
+        let parts: Vec<String> = ranking
+            .top
+            .iter()
+            .map(|r| format!("{}, {}", r.part, visit::chance_words(r.chance)))
+            .collect();
+        Some(parts.join("; "))
+    }
+
+    fn may_start(&self) -> bool {
+        let job = &self.view.job;
+        !self.on_offer && (job.state.may_become(JobState::OnSite) || job.state == JobState::OnSite)
+    }
+
+    fn may_book(&self) -> bool {
+        !self.on_offer
+            && (self.view.job.state.may_become(JobState::Booked)
+                || self.view.job.state == JobState::Booked)
+    }
+
+    fn may_give_back(&self) -> bool {
+        !self.on_offer && self.view.job.state.may_become(JobState::ToPlace)
+    }
+
+    fn asbestos_first(&self) -> bool {
+        self.view.building.asbestos_register == "present"
+    }
+}
+
+async fn page_of(
+    road: &Road,
+    state: &web::Data<State>,
+    id: &str,
+    form: Typed,
+) -> Result<ArrivePage, Failure> {
+    let (job, seats) = (job_id(id)?, road.seats.clone());
+    let (seat, view) = answer(state, move |world| {
+        let seat = work::seat_for(world, &seats, job)?;
+        let view = work::job_view(world, &seat, job)?;
+        Ok((seat, view))
+    })
+    .await?;
+    Ok(ArrivePage {
+        shell: road.shell(state, "my-day"),
+        on_offer: view.job.firm != seat.grant().firm,
+        form,
+        view,
+        code: None,
+        once: fresh_once(),
+    })
+}
+
+pub(super) async fn show(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    page(&page_of(&road, &state, &path, Typed::default()).await?)
+}
+
+/// "I am at the unit."
+pub(super) async fn take(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let (job, once, seats) = (job_id(&path)?, form.once(), road.seats.clone());
+    answer(&state, move |world| {
+        let seat = work::seat_for(world, &seats, job)?;
+        visit::arrive(world, &seat, job, &once)
+    })
+    .await?;
+    let (_, view) = opened(&road, &state, job).await?;
+    Ok(see(&format!(
+        "/sheet/{job}/{}",
+        steps::next(&view, "arrive")
+    )))
+}
+
+/// Shows the key or door code, which is written down as a look.
+pub(super) async fn code(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let (job, seats) = (job_id(&path)?, road.seats.clone());
+    let code = answer(&state, move |world| {
+        let seat = work::seat_for(world, &seats, job)?;
+        work::look_at_code(world, &seat, job)
+    })
+    .await?;
+    let mut shown = page_of(&road, &state, &path, Typed::default()).await?;
+    shown.code = Some(code);
+    page(&shown)
+}
+
+pub(super) async fn book(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (job, once) = (job_id(&path)?, form.once());
+    let (day, from, until) = (form.date("day"), form.time("from"), form.time("until"));
+    if day.is_none() || from.is_none() || until.is_none() {
+        form.complain("day", "A slot needs its day, its beginning and its end.");
+    }
+    if let (Some(day), Some(from), Some(until)) = (day, from, until) {
+        let booking = Booking {
+            job,
+            day,
+            from,
+            until,
+            engineer: None,
+            version: form.value("version").parse().ok(),
+        };
+        let seats = road.seats.clone();
+        let asked = ask(&state, move |world| {
+            let seat = work::seat_for(world, &seats, job)?;
+            work::book(world, &seat, booking, &once)
+        })
+        .await;
+        match asked {
+            Ok(()) => return Ok(see_told(&format!("/sheet/{job}"), "It is booked.")),
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    wrong(&page_of(&road, &state, &path, form).await?)
+}
+
+pub(super) async fn give_back(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (job, once, seats) = (job_id(&path)?, form.once(), road.seats.clone());
+    let reason = form.value("reason").to_owned();
+    let asked: Result<(), Error> = ask(&state, move |world| {
+        let seat = work::seat_for(world, &seats, job)?;
+        work::give_back(world, &seat, (job, reason), &once)
+    })
+    .await;
+    match asked {
+        Ok(()) => Ok(see_told("/my-day", "It is back with the office.")),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            wrong(&page_of(&road, &state, &path, form).await?)
+        }
+    }
+}

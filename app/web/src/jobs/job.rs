@@ -1,0 +1,323 @@
+//! One job at the desk: how it stands, what may be done with it, what happened.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use chrono::{DateTime, Utc};
+use terms::{JobState, Role};
+use usecases::work::{self, JobView};
+use wording::sentences::{capital, dates, money, spans};
+use wording::{Choice, Fact, Row, Shell};
+
+use super::job_id;
+use super::words::{lost_words, place, slot};
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::page::page;
+use crate::seats::Desk;
+use crate::state::{State, answer};
+use crate::when;
+
+#[derive(Template)]
+#[template(path = "jobs/job.html")]
+pub(super) struct JobPage {
+    pub shell: Shell,
+    pub form: Typed,
+    pub view: JobView,
+    pub once: String,
+    pub now: DateTime<Utc>,
+}
+
+pub(super) async fn show(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    page(&page_of(&desk, &state, &path, Typed::default()).await?)
+}
+
+/// The page of a job with what was typed on it.
+pub(super) async fn page_of(
+    desk: &Desk,
+    state: &web::Data<State>,
+    id: &str,
+    form: Typed,
+) -> Result<JobPage, Failure> {
+    let (seat, job) = (desk.seat.clone(), job_id(id)?);
+    if seat.role() == Role::OutOfHours {
+        return Err(Failure(usecases::Error::NotFound("job")));
+    }
+    let view = answer(state, move |world| work::job_view(world, &seat, job)).await?;
+    let once = match form.value("once") {
+        "" => fresh_once(),
+        key => key.to_owned(),
+    };
+    Ok(JobPage {
+        shell: desk.shell(state, "jobs"),
+        now: state.world.now(),
+        form,
+        view,
+        once,
+    })
+}
+
+impl JobPage {
+    fn heading(&self) -> String {
+        let job = &self.view.job;
+        match job.function_lost {
+            Some(lost) => format!("{}: {}", place(job), lost_words(lost)),
+            None => format!("{}: {}", place(job), job.kind),
+        }
+    }
+
+    fn standing(&self) -> String {
+        let job = &self.view.job;
+        let whom = job.firm.map(|firm| match job.engineer {
+            Some(e) => format!(
+                "{} of {}",
+                self.view.names.engineer(e),
+                self.view.names.firm(firm)
+            ),
+            None => self.view.names.firm(firm).to_owned(),
+        });
+        let mut text = match whom {
+            Some(whom) => format!("{} is {}, with {whom}", job.number, job.state),
+            None => format!("{} is {}", job.number, job.state),
+        };
+        if let (Some(slot), JobState::Booked) = (slot(job), job.state) {
+            text.push_str(&format!(", for {slot}"));
+        }
+        text.push('.');
+        if let Some(due) = job.due_at.filter(|_| !job.state.is_closed()) {
+            text.push_str(&format!(" {}.", capital(&spans::clock(self.now, due))));
+        }
+        text
+    }
+
+    fn facts(&self) -> Vec<Fact> {
+        let (job, view) = (&self.view.job, &self.view);
+        let mut facts = vec![
+            Fact::typed("Job", job.number.clone()),
+            Fact::new("Work", job.kind.words()),
+            Fact::new("Stands", job.state.words()),
+        ];
+        if let Some(unit) = &view.unit {
+            facts.push(Fact::typed("Unit", unit.number.clone()));
+            facts.push(Fact::new("Kind", view.kind_name.clone()));
+            let (from, to) = unit.installed.unzip();
+            facts.push(Fact::new("Fitted", dates::fitted_when(from, to)));
+        }
+        if let Some(due) = job.due_at {
+            facts.push(Fact::new("Due", dates::moment(when::local(due))));
+        }
+        if let Some((_, total, until)) = &view.quote {
+            facts.push(Fact::new(
+                "Quote",
+                format!("{}, until {}", money::exact(*total), dates::day(*until)),
+            ));
+        }
+        if let Some(cost) = job.cost {
+            facts.push(Fact::new("Cost", money::exact(cost)));
+        }
+        facts
+    }
+
+    fn events(&self) -> Vec<Row> {
+        self.view
+            .events
+            .iter()
+            .enumerate()
+            .rev()
+            .map(|(n, event)| {
+                let who = self.view.accounts.get(&event.by);
+                let who = who.map_or("the program", String::as_str);
+                let words = match event.words.as_str() {
+                    "" => capital(event.state.words()) + ".",
+                    words => words.to_owned(),
+                };
+                let mut row =
+                    Row::plain(format!("event-{n}"), format!("{words} Written by {who}."));
+                row.at = dates::day_brief(when::local_day(event.at));
+                row.figure(
+                    when::local(event.at).format("%H:%M").to_string(),
+                    event.state.words(),
+                )
+            })
+            .collect()
+    }
+
+    fn offers(&self) -> Vec<Row> {
+        self.view
+            .offers
+            .iter()
+            .enumerate()
+            .map(|(n, offer)| {
+                let firm = self.view.names.firm(offer.firm);
+                let until = dates::appointment(when::local(offer.until_at));
+                let said = match offer.answer.as_deref() {
+                    Some("taken") => "taken".to_owned(),
+                    Some("declined") => format!("declined: {}", offer.reason),
+                    Some(_) => "ended without an answer".to_owned(),
+                    None if offer.is_open(self.now) => format!("open until {until}"),
+                    None => format!("ran out, {until}"),
+                };
+                Row::plain(format!("offer-{n}"), format!("{firm}: {said}."))
+            })
+            .collect()
+    }
+
+    fn calls(&self) -> Vec<Row> {
+        self.view
+            .calls
+            .iter()
+            .enumerate()
+            .map(|(n, call)| {
+                let said = if call.words.is_empty() {
+                    String::new()
+                } else {
+                    format!(" “{}”", call.words)
+                };
+                let since = dates::moment(when::local(call.since_at));
+                Row::plain(
+                    format!("call-{n}"),
+                    format!(
+                        "{} since {since}.{said} Told: {}",
+                        capital(lost_words(call.function_lost)),
+                        call.answered
+                    ),
+                )
+            })
+            .collect()
+    }
+
+    fn visits(&self) -> Vec<Row> {
+        self.view
+            .visits
+            .iter()
+            .enumerate()
+            .map(|(n, visit)| {
+                let who = match visit.engineer {
+                    Some(e) => self.view.names.engineer(e),
+                    None => "somebody of the firm",
+                };
+                let ended = match visit
+                    .outcome
+                    .as_deref()
+                    .and_then(|o| o.parse::<JobState>().ok())
+                {
+                    Some(state) => format!("left {state}"),
+                    None => "not ended yet".to_owned(),
+                };
+                let source = match visit.source.as_str() {
+                    "paper" => ", typed in from paper",
+                    "mail" => ", typed in from mail",
+                    _ => "",
+                };
+                Row::plain(
+                    format!("visit-{n}"),
+                    format!(
+                        "{who}, {}: {ended}{source}.",
+                        dates::moment(when::local(visit.arrived_at))
+                    ),
+                )
+            })
+            .collect()
+    }
+
+    fn attempts(&self) -> Vec<Row> {
+        self.view
+            .attempts
+            .iter()
+            .enumerate()
+            .map(|(n, a)| {
+                Row::plain(
+                    format!("attempt-{n}"),
+                    format!(
+                        "Attempt {}: {}. {} {}",
+                        n + 1,
+                        dates::moment(when::local(a.at)),
+                        a.left_behind,
+                        a.words
+                    ),
+                )
+            })
+            .collect()
+    }
+
+    fn firms(&self) -> Vec<Choice> {
+        let typed = self.form.value("firm");
+        self.view
+            .names
+            .firms
+            .iter()
+            .map(|f| Choice::new(f.id.to_string(), f.name.clone(), f.id.to_string() == typed))
+            .collect()
+    }
+
+    fn engineers(&self) -> Vec<Choice> {
+        let typed = self.form.value("engineer");
+        let mut choices = vec![Choice::new("", "nobody named yet", typed.is_empty())];
+        let of_firm = |firm| self.view.job.firm.is_none_or(|has| has == firm);
+        choices.extend(
+            self.view
+                .names
+                .engineers
+                .iter()
+                .filter(|e| of_firm(e.firm))
+                .map(|e| {
+                    let id = e.id.to_string();
+                    let chosen =
+                        id == typed || (typed.is_empty() && self.view.job.engineer == Some(e.id));
+                    Choice::new(
+                        id,
+                        format!("{}, {}", e.name, self.view.names.firm(e.firm)),
+                        chosen,
+                    )
+                }),
+        );
+        choices
+    }
+
+    fn may(&self, next: JobState) -> bool {
+        self.view.job.state.may_become(next)
+    }
+
+    fn may_offer(&self) -> bool {
+        matches!(self.view.job.state, JobState::ToPlace | JobState::Offered)
+    }
+
+    fn may_book(&self) -> bool {
+        self.view.job.firm.is_some()
+            && (self.may(JobState::Booked) || self.view.job.state == JobState::Booked)
+    }
+
+    fn may_paper(&self) -> bool {
+        self.may_offer() || self.may(JobState::OnSite) || self.view.job.state == JobState::OnSite
+    }
+
+    fn may_give_back(&self) -> bool {
+        self.view.job.firm.is_some() && self.may(JobState::ToPlace)
+    }
+
+    fn is_done(&self) -> bool {
+        self.view.job.state == JobState::Done
+    }
+
+    fn booked_day(&self) -> String {
+        self.view.job.booked.map_or_else(
+            || self.form.value("day").to_owned(),
+            |(from, _)| match self.form.value("day") {
+                "" => when::local_day(from).format("%Y-%m-%d").to_string(),
+                typed => typed.to_owned(),
+            },
+        )
+    }
+
+    fn likely(&self) -> Option<String> {
+        let ranking = self.view.ranking.as_ref()?;
+        let parts: Vec<String> = ranking
+            .top
+            .iter()
+            .map(|r| format!("{}, {}", r.part, usecases::visit::chance_words(r.chance)))
+            .collect();
+        Some(parts.join("; "))
+    }
+}

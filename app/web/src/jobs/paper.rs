@@ -1,0 +1,215 @@
+//! A visit typed in at the desk from paper or mail: the whole sheet on one page, the same checks.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::{EngineerId, FirmId, JobState};
+use usecases::visit::{self, PaperSource, PaperVisit, Sheet, SheetView};
+use usecases::{Error, Seat};
+use wording::{Choice, Shell};
+
+use super::job_id;
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::job_sheet::questions::{self, Answers, Ask, Group};
+use crate::page::{page, see_told, wrong};
+use crate::seats::Desk;
+use crate::state::{State, answer, ask};
+use crate::when;
+
+#[derive(Template)]
+#[template(path = "jobs/paper.html")]
+struct PaperPage {
+    shell: Shell,
+    form: Typed,
+    view: SheetView,
+    groups: Vec<Group>,
+    firms: Vec<Choice>,
+    engineers: Vec<Choice>,
+    sources: Vec<Choice>,
+    ends: Vec<Choice>,
+    needs_firm: bool,
+    supervisor: bool,
+    once: String,
+}
+
+async fn view_of(state: &web::Data<State>, seat: &Seat, id: &str) -> Result<SheetView, Failure> {
+    let (seat, job) = (seat.clone(), job_id(id)?);
+    answer(state, move |world| visit::open_sheet(world, &seat, job)).await
+}
+
+fn page_of(desk: &Desk, state: &State, view: SheetView, form: Typed) -> PaperPage {
+    let empty = Sheet::new();
+    let answers = Answers {
+        sheet: &empty,
+        form: &form,
+    };
+    let mut groups: Vec<Group> = questions::readings_of(&view)
+        .into_iter()
+        .map(|spec| questions::reading(&view, &answers, spec))
+        .collect();
+    for spec in questions::tests_of(&view) {
+        groups.push(questions::reading(&view, &answers, spec));
+    }
+    groups.push(questions::look(&view, &answers));
+    groups.push(questions::work(&view, &answers));
+    groups.push(questions::after(&view, &answers));
+    if !view.facts.duties.is_empty() {
+        groups.push(questions::check(&view, &answers));
+    }
+    groups.push(questions::unsafe_found(&view, &answers));
+    groups.push(questions::no_access(&answers));
+    groups.push(questions::quote(&view, &answers));
+    groups.push(questions::closing(&view, &answers));
+    let names = &view.job.names;
+    let chosen = |field: &str, id: String| form.value(field) == id;
+    let firms = names
+        .firms
+        .iter()
+        .map(|f| {
+            Choice::new(
+                f.id.to_string(),
+                f.name.clone(),
+                chosen("firm", f.id.to_string()),
+            )
+        })
+        .collect();
+    let mut engineers = vec![Choice::new(
+        "",
+        "not named",
+        form.value("engineer").is_empty(),
+    )];
+    engineers.extend(
+        names
+            .engineers
+            .iter()
+            .filter(|e| view.facts.job.firm.is_none_or(|firm| firm == e.firm))
+            .map(|e| {
+                let is = chosen("engineer", e.id.to_string())
+                    || (form.value("engineer").is_empty() && view.facts.job.engineer == Some(e.id));
+                Choice::new(
+                    e.id.to_string(),
+                    format!("{}, {}", e.name, names.firm(e.firm)),
+                    is,
+                )
+            }),
+    );
+    let source = form.value("source");
+    let outcome = form.value("outcome");
+    PaperPage {
+        shell: desk.shell(state, "jobs"),
+        groups,
+        firms,
+        engineers,
+        sources: vec![
+            Choice::new(
+                "paper",
+                "a paper sheet or a photograph of one",
+                source != "mail",
+            ),
+            Choice::new("mail", "a mail", source == "mail"),
+        ],
+        ends: visit::ENDS
+            .into_iter()
+            .map(|end| {
+                Choice::new(
+                    end.code(),
+                    wording::sentences::capital(end.words()),
+                    outcome == end.code(),
+                )
+            })
+            .collect(),
+        needs_firm: matches!(view.facts.job.state, JobState::ToPlace | JobState::Offered),
+        supervisor: desk.seat.role() == terms::Role::Supervisor,
+        once: match form.value("once") {
+            "" => fresh_once(),
+            key => key.to_owned(),
+        },
+        view,
+        form,
+    }
+}
+
+pub(super) async fn show(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let view = view_of(&state, &desk.seat, &path).await?;
+    page(&page_of(&desk, &state, view, Typed::default()))
+}
+
+pub(super) async fn take(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (job, once) = (job_id(&path)?, form.once());
+    let arrived = moment(&mut form, "arrived");
+    if arrived.is_none() && form.error("arrived").is_none() {
+        form.complain("arrived", "Say when they came.");
+    }
+    let left_at = moment(&mut form, "left");
+    let engineer: Option<EngineerId> = match form.text_or_none("engineer") {
+        Some(_) => form.code("engineer", "Choose one of the list."),
+        None => None,
+    };
+    let firm: Option<FirmId> = match form.text_or_none("firm") {
+        Some(_) => form.code("firm", "Choose a firm."),
+        None => None,
+    };
+    let sheet = sheet_of(&form)?;
+    if let (false, Some(arrived_at)) = (form.is_wrong(), arrived) {
+        let visit = PaperVisit {
+            job,
+            source: if form.value("source") == "mail" {
+                PaperSource::Mail
+            } else {
+                PaperSource::Paper
+            },
+            arrived_at,
+            left_at,
+            firm,
+            engineer,
+            sheet,
+        };
+        let (seat, key) = (desk.seat.clone(), once);
+        match ask(&state, move |world| {
+            visit::paper_visit(world, &seat, visit, &key)
+        })
+        .await
+        {
+            Ok(closed) => {
+                let said = format!("The visit is written down; the job is {}.", closed.state);
+                return Ok(see_told(&format!("/jobs/{job}"), &said));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    let view = view_of(&state, &desk.seat, &path).await?;
+    wrong(&page_of(&desk, &state, view, form))
+}
+
+/// What the page carries for the sheet itself.
+fn sheet_of(form: &Typed) -> Result<Sheet, Error> {
+    let mut typed = crate::job_sheet::typed(form);
+    for own in ["arrived", "left", "engineer", "firm", "source", "version"] {
+        typed.remove(own);
+    }
+    let mut sheet = Sheet::new();
+    sheet.lay_over(&typed)?;
+    sheet.set("override_reason", form.value("override_reason"));
+    Ok(sheet)
+}
+
+fn moment(form: &mut Typed, field: &str) -> Option<chrono::DateTime<chrono::Utc>> {
+    let wall = form.date_time(field)?;
+    let at = when::instant(wall);
+    if at.is_none() {
+        form.complain(
+            field,
+            "That hour does not exist on this day: the clocks go forward.",
+        );
+    }
+    at
+}
