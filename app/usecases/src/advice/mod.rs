@@ -15,6 +15,7 @@ mod outlook;
 mod quoting;
 mod reading;
 
+pub use ::costing::{CostPath, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow};
 pub use book::{InputLine, Measure};
 pub use candidates::{Candidate, programme_candidates};
 pub use deciding::{DecideForm, Decided, decide, go_ahead};

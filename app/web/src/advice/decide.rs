@@ -1,0 +1,129 @@
+//! Deciding upon an advice, going ahead inside both limits, and asking for an advice.
+use actix_web::{HttpResponse, web};
+use terms::{AdviceId, Choice, Role, UnitId};
+use usecases::Error;
+use usecases::advice::{self, DecideForm, Decided};
+
+use super::show;
+use crate::Failure;
+use crate::form::Typed;
+use crate::page::{see, see_told, wrong};
+use crate::seats::{Desk, Reader, Road};
+use crate::state::{State, answer, ask};
+
+/// Takes a decision.
+pub(crate) async fn take(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut typed = form.into_inner();
+    let id: AdviceId = path
+        .parse()
+        .map_err(|_| Failure(Error::NotFound("advice")))?;
+    let by_desk = reader.seat.role() != Role::Landlord;
+    if let Some(form) = read(&mut typed, id) {
+        let (seat, once) = (reader.seat.clone(), typed.once());
+        match ask(&state, move |world| {
+            advice::decide(world, &seat, &form, &once)
+        })
+        .await
+        {
+            Ok(done) => return Ok(told(&done, id, by_desk)),
+            Err(error) => typed.take_wrongs(error).map_err(Failure)?,
+        }
+    }
+    let seen = show::load(&reader, &state, &path).await?;
+    wrong(&show::build(
+        &seen,
+        reader.shell(&state, "advice"),
+        by_desk,
+        typed,
+    ))
+}
+
+fn read(typed: &mut Typed, advice: AdviceId) -> Option<DecideForm> {
+    let chosen = typed.value("choice").to_owned();
+    let (choice, option) = match chosen.split_once(':') {
+        Some(("replace", code)) => (Some(Choice::Replace), Some(code.to_owned())),
+        Some(_) => (None, None),
+        None => (chosen.parse().ok(), None),
+    };
+    let Some(choice) = choice else {
+        typed.complain("choice", "Choose one of the courses.");
+        return None;
+    };
+    let how = match typed.value("how") {
+        "" => "page".to_owned(),
+        how => how.to_owned(),
+    };
+    Some(DecideForm {
+        advice,
+        choice,
+        option,
+        reason: typed.value("reason").to_owned(),
+        how,
+        on_behalf_of: typed.value("on_behalf_of").to_owned(),
+    })
+}
+
+fn told(done: &Decided, id: AdviceId, by_desk: bool) -> HttpResponse {
+    let job = match &done.job {
+        Some((_, number, state)) => format!(" Job {number} is {state}."),
+        None => String::new(),
+    };
+    let sentence = format!("Decided for {}.{job}", done.unit_number);
+    let href = if by_desk {
+        format!("/advice/{id}")
+    } else {
+        "/letter".to_owned()
+    };
+    see_told(&href, &sentence)
+}
+
+/// The quoting firm goes ahead inside both limits.
+pub(crate) async fn go_ahead(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let typed = form.into_inner();
+    let id: AdviceId = path
+        .parse()
+        .map_err(|_| Failure(Error::NotFound("advice")))?;
+    let (seats, once) = (road.seats.clone(), typed.once());
+    let done = answer(&state, move |world| {
+        for seat in &seats {
+            match advice::go_ahead(world, seat, id, &once) {
+                Err(Error::NotFound(_)) => {}
+                other => return other,
+            }
+        }
+        Err(Error::NotFound("advice"))
+    })
+    .await?;
+    let sentence = "Gone ahead inside both limits; the agent is told.";
+    Ok(match done.job {
+        Some((job, _, _)) => see_told(&format!("/jobs/{job}"), sentence),
+        None => see_told("/my-day", sentence),
+    })
+}
+
+/// The agent asks for an advice without a quote.
+pub(crate) async fn make(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let typed = form.into_inner();
+    let unit: UnitId = path.parse().map_err(|_| Failure(Error::NotFound("unit")))?;
+    let (seat, once) = (desk.seat.clone(), typed.once());
+    let id = answer(&state, move |world| {
+        advice::make_advice(world, &seat, unit, &once)
+    })
+    .await?;
+    Ok(see(&format!("/advice/{id}")))
+}

@@ -1,0 +1,164 @@
+//! "What went in": every figure of an advice with its source and how it is known; and what is not known.
+use terms::ExpectedPounds;
+use usecases::advice::{AdvicePage, InputLine, Measure, OptionSeen, Standing};
+use wording::{Row, Table};
+
+/// The table of inputs.
+pub(crate) fn table(page: &AdvicePage) -> Table {
+    let rows = page
+        .lines
+        .iter()
+        .map(|line| {
+            vec![
+                named(line, page),
+                value(line),
+                line.source.clone(),
+                line.status.clone(),
+            ]
+        })
+        .collect();
+    let heads = ["Input", "Value", "Where it comes from", "How it is known"];
+    let day = wording::sentences::dates::day(page.known_on);
+    Table {
+        caption: format!("Inputs of this advice, as known on {day}"),
+        ..Table::new(&heads, rows)
+    }
+}
+
+fn named(line: &InputLine, page: &AdvicePage) -> String {
+    let plain = match line.code.as_str() {
+        "rate" => "Real rate a year",
+        "quote" => "Quote, with VAT",
+        "waiting_a_day" => "Doing without, a day",
+        "waiting_repair" => "Waiting for a repair",
+        "waiting_replace" => "Waiting for a new one",
+        "failures_first" => "Failures expected, first year",
+        "failures_last" => "Failures expected, last year",
+        "variance" => "How unsure that rate is",
+        "service" => "Service a year",
+        "repair" => "A repair",
+        "repair_spread" => "Spread of repair prices",
+        "emergency_share" => "Share of failures out of hours",
+        "emergency_premium" => "Out of hours, more by",
+        "disruption_failure" => "Disruption of a failure",
+        "disruption_fitting" => "Disruption of fitting",
+        "capex" => "Fitted, with VAT",
+        "failures_new" => "Failures a year at 10 years of age",
+        "life" => "Longest life reckoned with",
+        "warranty" => "Warranty",
+        other => other,
+    };
+    if line.option.is_empty() {
+        return plain.to_owned();
+    }
+    let options = &page.listed.answer.options;
+    let name = options
+        .iter()
+        .find(|o| o.code == line.option)
+        .map_or(line.option.as_str(), |o| o.name.as_str());
+    format!("{plain}: new {name}")
+}
+
+fn value(line: &InputLine) -> String {
+    let v = line.value;
+    match line.measure {
+        Measure::Pounds => ExpectedPounds(v).to_pence().to_string(),
+        Measure::PoundsAYear => format!("{} a year", ExpectedPounds(v)),
+        Measure::FailuresAYear => format!("{v:.2} a year"),
+        Measure::Rate => format!("{:.2} %", v * 100.0),
+        Measure::Share => format!("{:.0} in 100", v * 100.0),
+        Measure::Years => format!("{v:.0} years"),
+        Measure::Days => format!("{v:.0} days"),
+        Measure::Variance => format!("variance {v:.2}"),
+        Measure::Spread => format!("{v:.2} of the mean"),
+    }
+}
+
+/// Options that were not compared, and why: those ruled out, then those that need works or a survey.
+pub(crate) fn not_compared(page: &AdvicePage) -> (Vec<Row>, Vec<Row>) {
+    let options = &page.listed.answer.options;
+    let rows = |wanted: &[Standing]| {
+        options
+            .iter()
+            .filter(|o| !o.compared && wanted.contains(&o.standing))
+            .map(row)
+            .collect()
+    };
+    let out = rows(&[Standing::RuledOut]);
+    let later = rows(&[
+        Standing::LikeForLike,
+        Standing::Fits,
+        Standing::AfterWorks,
+        Standing::Survey,
+    ]);
+    (out, later)
+}
+
+fn row(option: &OptionSeen) -> Row {
+    let name = wording::sentences::capital(&option.name);
+    let mut words = option.reasons.join(" ");
+    if words.is_empty() {
+        words = match option.standing {
+            Standing::Survey => "No rule of ours judges it: a survey decides.".to_owned(),
+            _ => "No price is known.".to_owned(),
+        };
+    }
+    let row = Row::about(
+        format!("option-{}", option.code),
+        wording::Link::new(format!("{name}:"), ""),
+        format!(" {words}"),
+    );
+    match option
+        .price
+        .filter(|_| option.standing != Standing::RuledOut)
+    {
+        Some(price) => row.figure(wording::sentences::money::whole(price), "about, fitted"),
+        None => row,
+    }
+}
+
+/// What is not known, or only guessed.
+pub(crate) fn unknowns(page: &AdvicePage) -> Vec<Row> {
+    let (a, mut said) = (&page.listed, Vec::new());
+    if a.answer.age_unknown {
+        said.push(format!(
+            "When it was fitted is not known; it is reckoned as {:.0} years old.",
+            a.answer.age
+        ));
+    }
+    if !a.answer.own_forecast {
+        said.push("There is no forecast of this unit yet: its kind’s published figures stand in for its own history.".to_owned());
+    }
+    said.push("Energy is not counted on either side: who pays it, and what each unit uses here, is not known.".to_owned());
+    let guessed: Vec<&InputLine> = page
+        .lines
+        .iter()
+        .filter(|l| l.status.contains("guess"))
+        .collect();
+    if !guessed.is_empty() {
+        said.push(format!(
+            "{} of the {} figures are guesses of ours without a source; “What went in” says which.",
+            guessed.len(),
+            page.lines.len()
+        ));
+    }
+    let same = a
+        .answer
+        .options
+        .iter()
+        .find(|o| o.standing == Standing::LikeForLike);
+    if let Some(same) = same.filter(|o| !o.reasons.is_empty()) {
+        said.push(format!(
+            "Before a new one of the same kind is ordered: {}",
+            same.reasons.join(" ")
+        ));
+    }
+    said.push(
+        "A new unit is reckoned with its kind’s failures, not with this building’s water and use."
+            .to_owned(),
+    );
+    (1..)
+        .zip(said)
+        .map(|(n, sentence)| Row::plain(format!("unknown-{n}"), sentence))
+        .collect()
+}
