@@ -64,12 +64,13 @@ fn make(world: &World, clock: &Arc<FixedClock>, now: DateTime<Utc>) -> Result<Su
     let people = people::enter(world, &seat, &buildings)?;
     let telling = past::Telling::new((world.clone(), Arc::clone(clock)), &seat, &shipped, today);
     let units = telling.tell(&mut dice, plans, |then| {
-        let _not_yet = then;
-        Ok(())
+        usecases::forecast::refit(then, &seat).map(drop)
     })?;
     clock.set(now - Days::new(1));
     present::set_the_scene((world, clock), &seat, &people, &units, now)?;
     clock.set(now);
+    usecases::forecast::refit(world, &seat)?;
+    usecases::plan::place_visits(world, &seat, "demo: first round")?;
     Ok(Summary {
         units: units.len(),
         buildings: buildings.len(),

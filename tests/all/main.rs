@@ -13,5 +13,6 @@ mod door;
 mod duties;
 mod once;
 mod plan;
+mod story;
 mod support;
 mod walls;

@@ -1,0 +1,325 @@
+//! Headless Chromium driven through its own driver, at desk or phone width; pictures are kept.
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use thirtyfour::extensions::cdp::ChromeDevTools;
+use thirtyfour::prelude::*;
+use tokio::runtime::Runtime;
+
+/// How wide the window is.
+#[derive(Clone, Copy, Debug)]
+pub enum Width {
+    Desk,
+    Phone,
+}
+
+impl Width {
+    fn pixels(self) -> (u32, u32) {
+        match self {
+            Self::Desk => (1280, 1000),
+            Self::Phone => (390, 844),
+        }
+    }
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Desk => "desk",
+            Self::Phone => "phone",
+        }
+    }
+}
+
+/// A browser window; closed with the value.
+pub struct Browser {
+    driver: Option<WebDriver>,
+    process: Child,
+    runtime: Runtime,
+    address: String,
+    width: Width,
+    story: String,
+    shots: std::cell::Cell<u32>,
+}
+
+fn program(names: &[&str]) -> String {
+    names
+        .iter()
+        .find(|name| Command::new(name).arg("--version").stdout(Stdio::null()).status().is_ok())
+        .unwrap_or_else(|| panic!("{names:?} is not here: run `bash tests/run`, which installs it"))
+        .to_string()
+}
+
+/// Where pictures are kept: beside what cargo builds, never in the repository.
+pub fn pictures() -> PathBuf {
+    let folder = std::env::current_exe().unwrap();
+    let target = folder.ancestors().find(|p| p.ends_with("debug") || p.ends_with("release"));
+    let folder = target.expect("the test binary lies in cargo's folder").join("pictures");
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+impl Browser {
+    pub fn open(address: &str, story: &str, width: Width) -> Self {
+        let free = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+        let port = free.local_addr().unwrap().port();
+        drop(free);
+        let process = Command::new(program(&["chromedriver"]))
+            .arg(format!("--port={port}"))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let runtime = Runtime::new().unwrap();
+        let driver = runtime.block_on(start(port, width));
+        Self {
+            driver: Some(driver),
+            process,
+            runtime,
+            address: address.to_owned(),
+            width,
+            story: story.to_owned(),
+            shots: std::cell::Cell::new(0),
+        }
+    }
+
+    fn driver(&self) -> &WebDriver {
+        self.driver.as_ref().expect("open until dropped")
+    }
+
+    fn wait<T>(&self, work: impl Future<Output = WebDriverResult<T>>) -> T {
+        self.runtime.block_on(work).unwrap_or_else(|e| {
+            let shown = self.runtime.block_on(self.driver().source()).unwrap_or_default();
+            let text = shown.split("<main").nth(1).unwrap_or(&shown);
+            panic!("{} ({}): {e}\nThe page was: {:.4000}", self.story, self.width.name(), text)
+        })
+    }
+
+    /// Opens an address of the program.
+    pub fn go(&self, path: &str) {
+        self.wait(self.driver().goto(format!("{}{path}", self.address)));
+    }
+
+    /// The address one is at, without the server.
+    pub fn path(&self) -> String {
+        let url = self.wait(self.driver().current_url());
+        url.as_str().strip_prefix(&self.address).unwrap_or(url.as_str()).to_owned()
+    }
+
+    /// The words of the page as a reader sees them, no-break spaces as spaces.
+    pub fn words(&self) -> String {
+        let text = self.wait(async { self.driver().find(By::Tag("body")).await?.text().await });
+        text.replace('\u{a0}', " ")
+    }
+
+    /// The heading.
+    pub fn heading(&self) -> String {
+        let text = self.wait(async { self.driver().find(By::Tag("h1")).await?.text().await });
+        text.replace('\u{a0}', " ")
+    }
+
+    /// Whether the page has an element.
+    pub fn has(&self, css: &str) -> bool {
+        !self.wait(self.driver().find_all(By::Css(css))).is_empty()
+    }
+
+    /// Presses the first visible link or button with these words.
+    pub fn press(&self, words: &str) {
+        let quoted = words.replace('"', "");
+        let xpath = format!(
+            "//a[contains(normalize-space(translate(., '\u{a0}', ' ')), \"{quoted}\")] | \
+             //button[contains(normalize-space(translate(., '\u{a0}', ' ')), \"{quoted}\")] | \
+             //summary[contains(normalize-space(translate(., '\u{a0}', ' ')), \"{quoted}\")]"
+        );
+        self.wait(async {
+            for element in self.driver().find_all(By::XPath(&xpath)).await? {
+                if element.is_displayed().await? {
+                    element.scroll_into_view().await?;
+                    return element.click().await;
+                }
+            }
+            self.driver().find(By::XPath("//a[.='nothing is called that']")).await.map(drop)
+        });
+    }
+
+    /// Presses what a selector finds.
+    pub fn press_css(&self, css: &str) {
+        self.wait(async {
+            let element = self.driver().find(By::Css(css)).await?;
+            element.scroll_into_view().await?;
+            element.click().await
+        });
+    }
+
+    /// Types into a field by its name, in place of what stood there.
+    pub fn type_in(&self, name: &str, text: &str) {
+        let css = format!("input[name='{name}'], textarea[name='{name}']");
+        self.wait(async {
+            let field = self.driver().find(By::Css(&css)).await?;
+            field.scroll_into_view().await?;
+            field.clear().await?;
+            field.send_keys(text).await
+        });
+    }
+
+    /// Chooses a radio button, or an entry of a list, by field name and value.
+    pub fn choose(&self, name: &str, value: &str) {
+        let radio = format!("input[name='{name}'][value='{value}']");
+        let option = format!("select[name='{name}'] option[value='{value}']");
+        self.wait(async {
+            if let Ok(field) = self.driver().find(By::Css(&radio)).await {
+                field.scroll_into_view().await?;
+                // The label covers the button on the job sheet: press whichever takes the press.
+                if field.click().await.is_err() {
+                    let id = field.attr("id").await?.unwrap_or_default();
+                    let label = format!("label[for='{id}']");
+                    self.driver().find(By::Css(&label)).await?.click().await?;
+                }
+                return Ok(());
+            }
+            self.driver().find(By::Css(&option)).await?.click().await
+        });
+    }
+
+    /// Keeps a picture of the whole page under the story's name.
+    pub fn shot(&self, what: &str) {
+        let n = self.shots.get() + 1;
+        self.shots.set(n);
+        let name = format!("{}-{n:02}-{what}-{}.png", self.story, self.width.name());
+        let (width, least) = self.width.pixels();
+        self.wait(async {
+            let height = self
+                .driver()
+                .execute("return document.documentElement.scrollHeight;", vec![])
+                .await?
+                .json()
+                .as_u64()
+                .unwrap_or(1000);
+            let tools = ChromeDevTools::new(self.driver().handle().clone());
+            let metrics = |height: u64| {
+                serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false })
+            };
+            tools
+                .execute_cdp_with_params(
+                    "Emulation.setDeviceMetricsOverride",
+                    metrics(height.clamp(u64::from(least), 12_000)),
+                )
+                .await?;
+            let png = self.driver().screenshot_as_png().await?;
+            tools
+                .execute_cdp_with_params(
+                    "Emulation.setDeviceMetricsOverride",
+                    metrics(u64::from(least)),
+                )
+                .await?;
+            std::fs::write(pictures().join(name), png).expect("the picture is kept");
+            Ok(())
+        });
+        self.fits();
+    }
+
+    /// Nothing may stick out sideways.
+    fn fits(&self) {
+        let wide = self.wait(async {
+            self.driver()
+                .execute("return document.documentElement.scrollWidth;", vec![])
+                .await
+                .map(|v| v.json().as_u64().unwrap_or(0))
+        });
+        let (width, _) = self.width.pixels();
+        assert!(wide <= u64::from(width), "{} is {wide} px wide on a {width} px screen", self.path());
+    }
+
+    /// Prints the page to PDF and returns its bytes.
+    pub fn print(&self, what: &str) -> Vec<u8> {
+        let answer = self.wait(async {
+            ChromeDevTools::new(self.driver().handle().clone())
+                .execute_cdp_with_params(
+                    "Page.printToPDF",
+                    serde_json::json!({ "paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": true }),
+                )
+                .await
+        });
+        let text = answer["data"].as_str().expect("a PDF").to_owned();
+        let bytes = base64(&text);
+        assert!(bytes.starts_with(b"%PDF"), "{what} prints");
+        std::fs::write(pictures().join(format!("{}-{what}.pdf", self.story)), &bytes).unwrap();
+        bytes
+    }
+
+    /// Signs in as one of the demo people, from the sign-in page.
+    pub fn come_in_as(&self, name: &str) {
+        self.go("/sign-in");
+        self.press(&format!("Come in as {name}"));
+    }
+
+    /// Signs out by going to the sign-in page anew with no cookie.
+    pub fn forget(&self) {
+        self.wait(self.driver().delete_all_cookies());
+    }
+}
+
+async fn start(port: u16, width: Width) -> WebDriver {
+    let mut wishes = DesiredCapabilities::chrome();
+    let (wide, high) = width.pixels();
+    for wish in [
+        "--headless=new",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-dev-shm-usage",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+        "--no-first-run",
+        "--force-color-profile=srgb",
+        &format!("--window-size={wide},{high}"),
+    ] {
+        wishes.add_arg(wish).unwrap();
+    }
+    let began = Instant::now();
+    loop {
+        match WebDriver::new(format!("http://127.0.0.1:{port}"), wishes.clone()).await {
+            Ok(driver) => {
+                let tools = ChromeDevTools::new(driver.handle().clone());
+                let metrics = serde_json::json!({
+                    "width": wide, "height": high, "deviceScaleFactor": 1, "mobile": false });
+                tools
+                    .execute_cdp_with_params("Emulation.setDeviceMetricsOverride", metrics)
+                    .await
+                    .unwrap();
+                return driver;
+            }
+            Err(e) if began.elapsed() > Duration::from_secs(40) => panic!("no browser: {e}"),
+            Err(_) => tokio::time::sleep(Duration::from_millis(200)).await,
+        }
+    }
+}
+
+fn base64(text: &str) -> Vec<u8> {
+    let value = |b: u8| match b {
+        b'A'..=b'Z' => Some(b - b'A'),
+        b'a'..=b'z' => Some(b - b'a' + 26),
+        b'0'..=b'9' => Some(b - b'0' + 52),
+        b'+' => Some(62),
+        b'/' => Some(63),
+        _ => None,
+    };
+    let digits: Vec<u32> = text.bytes().filter_map(value).map(u32::from).collect();
+    digits
+        .chunks(4)
+        .flat_map(|four| {
+            let bits = four.iter().enumerate().fold(0, |n, (i, d)| n | (d << (18 - 6 * i)));
+            let bytes = bits.to_be_bytes();
+            bytes[1..four.len()].to_vec()
+        })
+        .collect()
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        if let Some(driver) = self.driver.take() {
+            let _closing = self.runtime.block_on(driver.quit());
+        }
+        let _ended = self.process.kill();
+        let _reaped = self.process.wait();
+    }
+}
