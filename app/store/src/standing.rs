@@ -205,7 +205,9 @@ impl Tx<'_> {
                 duties::rule_code,
                 duties::id,
                 duty_completions::happened_on.asc().nulls_first(),
-                duty_completions::recorded_at,
+                duty_completions::done_on.asc().nulls_first(),
+                duty_completions::check_complete,
+                duty_completions::id,
             ))
             .select((
                 duties::id,
@@ -220,7 +222,7 @@ impl Tx<'_> {
             // Completions come oldest first: each says the deadline anew.
             match found.last_mut() {
                 Some(last) if last.id == id.0 => {
-                    last.deadline = deadline.or(last.deadline);
+                    last.deadline = deadline;
                     last.done_on = done_on.or(last.done_on);
                 }
                 _ => found.push(DutyNow {

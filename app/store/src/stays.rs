@@ -4,7 +4,7 @@ use diesel::prelude::*;
 use terms::{BranchId, BuildingId, ImportId, PlacementId, SpaceId, UnitId};
 use uuid::Uuid;
 
-use crate::estate_schema::{branch_links, duties, placements, serves, spaces};
+use crate::estate_schema::{branch_links, placements, serves, spaces};
 use crate::{Db, Error, Tx};
 
 /// One stay of a unit in a space.
@@ -348,21 +348,6 @@ impl Tx<'_> {
                 .execute(self.conn())?;
         }
         Ok(())
-    }
-
-    /// Ends the duties of a unit that left service.
-    pub fn end_duties_of(&mut self, unit: UnitId, on: NaiveDate) -> Result<usize, Error> {
-        let estate = self.estate();
-        Ok(diesel::update(
-            duties::table.filter(
-                duties::estate_id
-                    .eq(Db(estate))
-                    .and(duties::unit_id.eq(Some(Db(unit))))
-                    .and(duties::ended_on.is_null()),
-            ),
-        )
-        .set(duties::ended_on.eq(on))
-        .execute(self.conn())?)
     }
 }
 

@@ -78,6 +78,14 @@ impl Typed {
             .collect()
     }
 
+    /// Lays what was typed, and what is wrong with it, over the values a form starts with.
+    pub(crate) fn lay_over(&mut self, typed: &Self) {
+        for (field, values) in &typed.fields {
+            self.fields.insert(field.clone(), values.clone());
+        }
+        self.wrongs.extend(typed.wrongs.iter().cloned());
+    }
+
     /// Adds a sentence beside a field.
     pub(crate) fn complain(&mut self, field: &str, sentence: impl Into<String>) {
         self.wrongs.push(FieldError::at(field, sentence));

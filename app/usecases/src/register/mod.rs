@@ -27,11 +27,14 @@ pub use units::{
     NewUnit, Replacement, UnitFacts, add_unit, correct_unit, move_unit, next_number, replace_unit,
 };
 
+pub use store::residents::WayIn;
+
 use store::Tx;
+use terms::trade::Kind;
 use terms::unit::UnitCard;
 use terms::{BuildingId, Role};
 
-use crate::{Error, Seat};
+use crate::{Error, Seat, World};
 
 /// Who may read the register.
 const READERS: [Role; 5] = [
@@ -43,6 +46,17 @@ const READERS: [Role; 5] = [
 ];
 /// Who may write in it.
 const WRITERS: [Role; 1] = [Role::Agent];
+
+/// The kinds of unit, by name.
+///
+/// # Errors
+/// [`Error::Forbidden`] outside the register's readers.
+pub fn kinds(world: &World, seat: &Seat) -> Result<Vec<Kind>, Error> {
+    seat.must_be(&READERS)?;
+    let mut kinds = world.acting(seat, |tx| Ok(tx.kinds()?))?;
+    kinds.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(kinds)
+}
 
 /// Passes when the seat may read all of `building`; a landlord only his own, a contractor none.
 fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {

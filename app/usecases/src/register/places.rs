@@ -196,7 +196,7 @@ pub fn add_resident(
     }
     // The key's own record must not keep the name: only that a form with this key was taken.
     world.acting(seat, |tx| {
-        tx.once(once, &(space, form.from_on), |tx| {
+        tx.once(once, &("resident", space, form.from_on), |tx| {
             let card = tx.space(space)?;
             seat.must_reach(card.building)?;
             tx.add_resident(space, form.name.trim(), form.phone.trim(), form.from_on)?;
@@ -222,7 +222,7 @@ pub fn add_need(
         ));
     }
     world.acting(seat, |tx| {
-        tx.once(once, &(space, form.from_on), |tx| {
+        tx.once(once, &("need", space, form.from_on), |tx| {
             let card = tx.space(space)?;
             seat.must_reach(card.building)?;
             tx.add_need(&Need {
@@ -247,7 +247,7 @@ pub fn state_way_in(
 ) -> Result<(), Error> {
     seat.must_be(&WRITERS)?;
     world.acting(seat, |tx| {
-        tx.once(once, &(space, "way in"), |tx| {
+        tx.once(once, &("way in", space), |tx| {
             let card = tx.space(space)?;
             seat.must_reach(card.building)?;
             // An empty code leaves the one that stands.

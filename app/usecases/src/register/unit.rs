@@ -30,6 +30,8 @@ pub struct UnitView {
     pub others_here: Vec<UnitCard>,
     /// Failures, parts, services.
     pub history: History,
+    /// What readings of its kind are called, by code.
+    pub reading_names: BTreeMap<String, String>,
     /// Readings with their visit, newest first.
     pub readings: Vec<(Option<VisitId>, Reading)>,
     /// Its jobs, newest first.
@@ -89,6 +91,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
                 .collect(),
             space: tx.space(unit.space)?,
             history: tx.history(id)?,
+            reading_names: reading_names(&unit.kind)?,
             readings: tx.readings_of(id)?,
             jobs: tx.jobs_of_unit_now(id)?,
             forecast: tx.forecasts_now(&[id])?.pop(),
@@ -111,4 +114,27 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         view.forecast = None;
     }
     Ok(view)
+}
+
+/// What the rule book calls the readings of a kind, by the code of what is typed in.
+fn reading_names(kind: &str) -> Result<BTreeMap<String, String>, Error> {
+    let book = inspection::RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
+    let mut names = BTreeMap::new();
+    let specs = book
+        .set(kind)
+        .into_iter()
+        .flat_map(|set| set.readings.iter().chain(&set.tests));
+    for spec in specs {
+        for field in &spec.fields {
+            let name = if spec.fields.len() == 1 {
+                &spec.label
+            } else {
+                &field.label
+            };
+            names
+                .entry(field.code.clone())
+                .or_insert_with(|| name.clone());
+        }
+    }
+    Ok(names)
 }

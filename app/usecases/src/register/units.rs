@@ -326,7 +326,7 @@ fn take_out(tx: &mut Tx<'_>, old: &UnitCard, on: NaiveDate, fate: Fate) -> Resul
     };
     tx.state_unit(old.id, &gone, None)?;
     tx.end_stay(old.id, on)?;
-    tx.end_duties_of(old.id, on)?;
+    crate::duties::ensure_for_unit(tx, &gone)?;
     crate::forecast::renew_unit(tx, old.id)
 }
 

@@ -1,5 +1,44 @@
-//! Pages of `buildings`.
+//! Pages of buildings and spaces.
+mod asked;
+mod draw;
+mod list;
+mod section;
+mod space;
+mod view;
+
+use std::str::FromStr;
+
 use actix_web::web;
+use usecases::Error;
+
+use crate::Failure;
+
+pub(crate) use asked::floor_words;
+pub(crate) use section::before;
 
 /// Its addresses.
-pub(crate) fn routes(_config: &mut web::ServiceConfig) {}
+pub(crate) fn routes(config: &mut web::ServiceConfig) {
+    config
+        .service(web::resource("/buildings").route(web::get().to(list::show)))
+        .service(
+            web::resource("/buildings/new")
+                .route(web::get().to(draw::show))
+                .route(web::post().to(draw::take)),
+        )
+        .service(web::resource("/buildings/{id}").route(web::get().to(view::show)))
+        .service(
+            web::resource("/buildings/{id}/spaces/new")
+                .route(web::get().to(space::new))
+                .route(web::post().to(space::take_new)),
+        )
+        .service(web::resource("/spaces/{id}").route(web::get().to(space::show)))
+        .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))
+        .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))
+        .service(web::resource("/spaces/{id}/need").route(web::post().to(space::take_need)))
+        .service(web::resource("/spaces/{id}/way-in").route(web::post().to(space::take_way_in)));
+}
+
+/// An id of an address; anything else is an address that does not exist.
+pub(crate) fn id_of<T: FromStr>(text: &str, what: &'static str) -> Result<T, Failure> {
+    text.parse().ok().ok_or(Failure(Error::NotFound(what)))
+}

@@ -1,5 +1,35 @@
-//! Pages of `units`.
+//! Pages of units, and finding.
+mod find;
+mod form;
+mod happened;
+mod line;
+mod view;
+
 use actix_web::web;
 
 /// Its addresses.
-pub(crate) fn routes(_config: &mut web::ServiceConfig) {}
+pub(crate) fn routes(config: &mut web::ServiceConfig) {
+    config
+        .service(
+            web::resource("/units/new")
+                .route(web::get().to(form::new))
+                .route(web::post().to(form::take_new)),
+        )
+        .service(web::resource("/units/{id}").route(web::get().to(view::show)))
+        .service(
+            web::resource("/units/{id}/correct")
+                .route(web::get().to(form::correct))
+                .route(web::post().to(form::take_correct)),
+        )
+        .service(
+            web::resource("/units/{id}/replace")
+                .route(web::get().to(form::replace))
+                .route(web::post().to(form::take_replace)),
+        )
+        .service(
+            web::resource("/units/{id}/move")
+                .route(web::get().to(form::relocate))
+                .route(web::post().to(form::take_move)),
+        )
+        .service(web::resource("/find").route(web::get().to(find::show)));
+}
