@@ -37,6 +37,7 @@ scenarios! {
     database_killed,
     both_killed,
     killed_at_any_moment_of_the_first_start,
+    killed_while_the_demo_is_made,
     stale_pid_file,
     port_in_use,
     read_only_data_folder,

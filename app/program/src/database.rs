@@ -19,7 +19,7 @@ impl Database {
         match &settings.database_url {
             Some(app) => Ok(Self::Foreign(Addresses {
                 app: app.clone(),
-                owner: settings.owner_url.clone().unwrap_or_else(|| app.clone()),
+                owner: settings.owner_url.clone(),
                 keeper: settings.backup_url.clone(),
             })),
             None => Cluster::ensure(data, settings, stay, false)

@@ -5,6 +5,7 @@ mod cluster;
 mod commands;
 mod data;
 mod database;
+mod demo;
 mod identity;
 mod serve;
 mod settings;
@@ -21,7 +22,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use crate::commands::{Act, CommandLine};
+use crate::commands::{Act, CommandLine, Demo};
 use crate::data::DataFolder;
 use crate::database::with_database;
 use crate::identity::Handed;
@@ -56,7 +57,8 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
         Act::Serve(wish) => serve::serve(&data, &settings, wish),
         Act::Work => serve::work(&data, &settings),
         Act::Migrate => with_database(&data, &settings, |database| {
-            let steps = wiring::migrate(&database.addresses())?;
+            let addresses = database.addresses();
+            let steps = wiring::migrate(addresses.owner.as_deref().unwrap_or(&addresses.app))?;
             println!("The tables are up to date ({steps} steps taken).");
             Ok(())
         }),
@@ -75,20 +77,10 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
         }
         Act::Backup { to } => backup::by_hand(&data, &settings, to.as_deref()),
         Act::Restore { file } => backup::restore(&data, &settings, file),
-        Act::Demo(_) => with_database(&data, &settings, |database| {
-            wiring::migrate(&database.addresses())?;
-            let world = wiring::world(&database.addresses())?;
-            let filled = wiring::fill_demo_if_empty(&world)?;
-            println!(
-                "{}",
-                if filled {
-                    "The demo estate is in."
-                } else {
-                    "The database already holds an estate."
-                }
-            );
-            Ok(())
-        }),
+        Act::Demo(Demo { phone: true }) => Err(Trouble::new(
+            "Showing the demo on a phone is not built yet.",
+        )),
+        Act::Demo(_) => with_database(&data, &settings, |database| demo::fill(database, &data)),
     }
 }
 

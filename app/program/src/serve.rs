@@ -8,6 +8,7 @@ use crate::cluster::Stay;
 use crate::commands::Serve;
 use crate::data::{DataFolder, Held, write_whole};
 use crate::database::Database;
+use crate::demo;
 use crate::settings::Settings;
 use crate::tls;
 use crate::trouble::Trouble;
@@ -27,11 +28,14 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
     }
     port_is_free(SocketAddr::new(pages.address, pages.port))?;
     let database = Database::open(data, settings, Stay::Long)?;
+    if wish.demo {
+        demo::clear_unfinished(data, &database)?;
+    }
     let addresses = database.addresses();
-    wiring::migrate(&addresses)?;
+    wiring::migrate_if_owner(&addresses)?;
     let world = wiring::world(&addresses)?;
     if wish.demo {
-        wiring::fill_demo_if_empty(&world)?;
+        demo::fill_if_empty(data, &world)?;
     }
     let sign_ins = wiring::demo_sign_ins(&world)?;
     let outside = !pages.address.is_loopback();
@@ -170,15 +174,7 @@ fn announce_when_up(data: &DataFolder, pages: &Pages, sign_ins: Vec<wiring::Sign
             tracing::warn!(%trouble, "could not leave a note of where we listen");
         }
         println!("\nRiserward is running: {address}");
-        if !sign_ins.is_empty() {
-            println!(
-                "Sign in as one of the demo people, password {}:",
-                wiring::DEMO_PASSWORD
-            );
-        }
-        for person in sign_ins {
-            println!("  {:<28} {}", person.who, person.name);
-        }
+        demo::print_sign_ins(&sign_ins);
         println!("Data: {}\nStop with Ctrl-C.", data.root().display());
     });
 }

@@ -1,6 +1,7 @@
 //! Joins the rooms: the only place that names them all. Until a room is built its call says so.
 use std::net::IpAddr;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use store::Acting;
 use store::audit::ChainVerdict;
@@ -57,22 +58,34 @@ fn not_built(what: &str) -> Trouble {
     Trouble::new(format!("{what} is not built yet."))
 }
 
-/// Brings the tables up to date as their owner; the number of steps taken.
-pub fn migrate(addresses: &Addresses) -> Result<usize, Trouble> {
-    let major = store::keeping::major_version(&addresses.owner).map_err(unreachable)?;
-    if major < OLDEST {
-        return Err(Trouble::new(format!(
-            "The database server is PostgreSQL {major}, which is too old: use version {OLDEST} or newer."
-        )));
-    }
-    store::migrate(&addresses.owner).explained(
+/// Brings the tables up to date as their owner; the number of steps taken. A foreign server whose owner is not named
+/// is left to whoever runs `migrate` there.
+pub fn migrate_if_owner(addresses: &Addresses) -> Result<usize, Trouble> {
+    addresses.owner.as_deref().map_or(Ok(0), migrate)
+}
+
+/// Brings the tables up to date under a role that owns them; the number of steps taken.
+pub fn migrate(owner: &str) -> Result<usize, Trouble> {
+    new_enough(owner)?;
+    store::migrate(owner).explained(
         "The tables could not be brought up to date",
         "connect as the role that owns them (RISERWARD_OWNER_URL), and look whether this program is older than the data.",
     )
 }
 
+fn new_enough(url: &str) -> Result<(), Trouble> {
+    let major = store::keeping::major_version(url).map_err(unreachable)?;
+    if major >= OLDEST {
+        return Ok(());
+    }
+    Err(Trouble::new(format!(
+        "The database server is PostgreSQL {major}, which is too old: use version {OLDEST} or newer."
+    )))
+}
+
 /// Opens the pool under the role of `serve` and `work`, and refuses a role that row-level security does not bind.
 pub fn world(addresses: &Addresses) -> Result<World, Trouble> {
+    new_enough(&addresses.app)?;
     let pool = store::connect(&addresses.app, CONNECTIONS).map_err(unreachable)?;
     store::refuse_unsafe_role(&pool).map_err(|error| Trouble::new(error.to_string()))?;
     Ok(World {
@@ -94,14 +107,26 @@ fn unreachable(error: store::Error) -> Trouble {
     ))
 }
 
+/// Whether the database holds no estate yet.
+pub fn holds_no_estate(world: &World) -> Result<bool, Trouble> {
+    estates(world)
+        .map(|estates| estates.is_empty())
+        .map_err(unreachable)
+}
+
 /// Fills a database that holds no estate with the demo; true when it did.
-pub fn fill_demo_if_empty(world: &World) -> Result<bool, Trouble> {
-    let estates = estates(world).map_err(unreachable)?;
-    if !estates.is_empty() {
-        return Ok(false);
+pub fn fill_demo(world: &World) -> Result<bool, Trouble> {
+    let made = seed_demo::fill(world).explained(
+        "The demo estate could not be made",
+        "see the log in the data folder.",
+    )?;
+    if let Some(made) = made {
+        println!(
+            "The demo estate is in: {} buildings, {} units.",
+            made.buildings, made.units
+        );
     }
-    eprintln!("{}", not_built("The demo estate"));
-    Ok(false)
+    Ok(made.is_some())
 }
 
 /// The demo people who may sign in here; none without the demo estate.
@@ -118,12 +143,29 @@ pub fn demo_sign_ins(world: &World) -> Result<Vec<SignIn>, Trouble> {
 
 /// Serves pages and runs tasks until a signal asks to stop.
 pub fn run(world: World, run: Run, settings: &Settings) -> Result<(), Trouble> {
-    if run.tasks {
-        tracing::warn!(holidays = ?settings.holidays_url, "background tasks are not built yet");
+    let stop = Arc::new(AtomicBool::new(false));
+    let tasks = run.tasks.then(|| {
+        let (world, stop) = (world.clone(), Arc::clone(&stop));
+        let wish = jobs::Settings {
+            bank_holidays_url: settings.holidays_url.clone(),
+            worker: format!("process {}", std::process::id()),
+        };
+        std::thread::spawn(move || jobs::run(world, wish, stop))
+    });
+    let outcome = until_asked_to_stop(world, run.pages);
+    stop.store(true, Ordering::SeqCst);
+    if let Some(tasks) = tasks
+        && tasks.join().is_err()
+    {
+        tracing::error!("the background tasks broke off");
     }
+    outcome
+}
+
+fn until_asked_to_stop(world: World, pages: Option<Pages>) -> Result<(), Trouble> {
     actix_web::rt::System::new().block_on(async move {
         let mut closed = signal(SignalKind::hangup()).explained(SIGNALS, "start again.")?;
-        let Some(pages) = run.pages else {
+        let Some(pages) = pages else {
             let mut asked = signal(SignalKind::terminate()).explained(SIGNALS, "start again.")?;
             tokio::select! {
                 _ = closed.recv() => {}

@@ -28,8 +28,8 @@ const PATIENCE: Duration = Duration::from_mins(1);
 pub struct Addresses {
     /// The role of `serve` and `work`.
     pub app: String,
-    /// The role that owns the tables.
-    pub owner: String,
+    /// The role that owns the tables; absent when a foreign server names none.
+    pub owner: Option<String>,
     /// A role row-level security leaves alone, for dumps; absent when a foreign server names none.
     pub keeper: Option<String>,
 }
@@ -103,7 +103,7 @@ impl Cluster {
         };
         Addresses {
             app: url(folder::APP),
-            owner: url(folder::OWNER),
+            owner: Some(url(folder::OWNER)),
             keeper: Some(url(folder::KEEPER)),
         }
     }
