@@ -18,6 +18,7 @@ mod estate_schema;
 pub mod forecasts;
 pub mod history;
 mod ids;
+pub mod imports;
 pub mod jobs;
 pub mod keeping;
 mod migrate;

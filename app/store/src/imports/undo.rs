@@ -1,0 +1,240 @@
+//! Taking a list back: every fact it wrote is superseded, what it had superseded is said anew.
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use diesel::prelude::*;
+use terms::{ImportId, UnitId};
+use uuid::Uuid;
+
+use crate::estate_schema::{
+    duties, failure_facts, failures, jobs, part_facts, parts, placements, serves, services,
+    unit_facts,
+};
+use crate::{Db, Error, Tx};
+
+/// What taking a list back did.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Undone {
+    /// Units that left the register.
+    pub units: usize,
+    /// Units that are again what they were before.
+    pub restored: usize,
+    /// Failures, services and parts fitted that left it.
+    pub events: usize,
+}
+
+/// What is copied of a fact that is said anew.
+#[derive(Queryable, Insertable, Clone)]
+#[diesel(table_name = unit_facts)]
+struct FactRow {
+    estate_id: Uuid,
+    id: Uuid,
+    unit_id: Uuid,
+    kind_code: String,
+    serial: String,
+    installed_from: Option<NaiveDate>,
+    installed_until: Option<NaiveDate>,
+    rated_kw: Option<f64>,
+    litres: Option<f64>,
+    filter_fitted: Option<bool>,
+    reducer_fitted: Option<bool>,
+    warranty_until: Option<NaiveDate>,
+    watched_from: NaiveDate,
+    fate: String,
+    fate_on: Option<NaiveDate>,
+    note: String,
+    happened_on: NaiveDate,
+    recorded_at: DateTime<Utc>,
+    recorded_by: Uuid,
+    superseded_at: Option<DateTime<Utc>>,
+    import_id: Option<Uuid>,
+}
+
+/// Rows a statement.
+const BATCH: usize = 1000;
+
+macro_rules! supersede {
+    ($tx:expr, $table:ident, $import:expr) => {{
+        let (estate, at) = ($tx.estate(), $tx.at());
+        diesel::update(
+            $table::table.filter(
+                $table::estate_id
+                    .eq(Db(estate))
+                    .and($table::import_id.eq(Db($import)))
+                    .and($table::superseded_at.is_null()),
+            ),
+        )
+        .set($table::superseded_at.eq(at))
+        .execute($tx.conn())?
+    }};
+}
+
+impl Tx<'_> {
+    /// The units that came in new by a list and stand by it still.
+    pub fn units_brought_by(&mut self, import: ImportId) -> Result<Vec<UnitId>, Error> {
+        let estate = self.estate();
+        let rows: Vec<Db<UnitId>> = placements::table
+            .filter(
+                placements::estate_id
+                    .eq(Db(estate))
+                    .and(placements::import_id.eq(Db(import)))
+                    .and(placements::superseded_at.is_null()),
+            )
+            .select(placements::unit_id)
+            .distinct()
+            .load(self.conn())?;
+        Ok(rows.into_iter().map(|id| id.0).collect())
+    }
+
+    /// Of the units that came in new by a list, how many have had work, history or corrections from elsewhere
+    /// since: those cannot leave without taking that with them.
+    pub fn built_upon(&mut self, import: ImportId) -> Result<usize, Error> {
+        let estate = self.estate();
+        let mut found: Vec<Uuid> = Vec::new();
+        let came = self.units_brought_by(import)?;
+        for batch in came.chunks(BATCH) {
+            let ids: Vec<Uuid> = batch.iter().map(|id| id.0).collect();
+            let facts: Vec<Uuid> = unit_facts::table
+                .filter(
+                    unit_facts::estate_id
+                        .eq(Db(estate))
+                        .and(unit_facts::unit_id.eq_any(&ids))
+                        .and(unit_facts::superseded_at.is_null())
+                        .and(unit_facts::import_id.is_distinct_from(Db(import))),
+                )
+                .select(unit_facts::unit_id)
+                .load(self.conn())?;
+            let failed: Vec<Uuid> = failures::table
+                .inner_join(
+                    failure_facts::table.on(failure_facts::estate_id
+                        .eq(failures::estate_id)
+                        .and(failure_facts::failure_id.eq(failures::id))),
+                )
+                .filter(
+                    failures::estate_id
+                        .eq(Db(estate))
+                        .and(failures::unit_id.eq_any(&ids))
+                        .and(failure_facts::superseded_at.is_null()),
+                )
+                .select(failures::unit_id)
+                .load(self.conn())?;
+            let served: Vec<Uuid> = services::table
+                .filter(
+                    services::estate_id
+                        .eq(Db(estate))
+                        .and(services::unit_id.eq_any(&ids))
+                        .and(services::superseded_at.is_null()),
+                )
+                .select(services::unit_id)
+                .load(self.conn())?;
+            let fitted: Vec<Uuid> = parts::table
+                .inner_join(
+                    part_facts::table.on(part_facts::estate_id
+                        .eq(parts::estate_id)
+                        .and(part_facts::part_id.eq(parts::id))),
+                )
+                .filter(
+                    parts::estate_id
+                        .eq(Db(estate))
+                        .and(parts::unit_id.eq_any(&ids))
+                        .and(part_facts::superseded_at.is_null()),
+                )
+                .select(parts::unit_id)
+                .load(self.conn())?;
+            let worked: Vec<Option<Uuid>> = jobs::table
+                .filter(
+                    jobs::estate_id
+                        .eq(Db(estate))
+                        .and(jobs::unit_id.eq_any(&ids))
+                        .and(jobs::state.ne("stood_down")),
+                )
+                .select(jobs::unit_id)
+                .load(self.conn())?;
+            found.extend(facts.into_iter().chain(failed).chain(served).chain(fitted));
+            found.extend(worked.into_iter().flatten());
+        }
+        found.sort_unstable();
+        found.dedup();
+        Ok(found.len())
+    }
+
+    /// Supersedes every fact a list wrote; units it had only changed are again what they were, units it brought
+    /// leave every list and their duties end today.
+    pub fn undo_import(&mut self, import: ImportId) -> Result<Undone, Error> {
+        let came = self.units_brought_by(import)?;
+        let before = self.facts_before(import, &came)?;
+        supersede!(self, unit_facts, import);
+        supersede!(self, placements, import);
+        supersede!(self, serves, import);
+        let events = supersede!(self, failure_facts, import)
+            + supersede!(self, services, import)
+            + supersede!(self, part_facts, import);
+        for batch in before.chunks(BATCH) {
+            diesel::insert_into(unit_facts::table)
+                .values(batch)
+                .execute(self.conn())?;
+        }
+        let (estate, today) = (self.estate(), self.today());
+        for batch in came.chunks(BATCH) {
+            let ids: Vec<Uuid> = batch.iter().map(|id| id.0).collect();
+            self.forget_unit_words(&ids)?;
+            diesel::update(
+                duties::table.filter(
+                    duties::estate_id
+                        .eq(Db(estate))
+                        .and(duties::unit_id.eq_any(&ids))
+                        .and(duties::ended_on.is_null()),
+                ),
+            )
+            .set(duties::ended_on.eq(today))
+            .execute(self.conn())?;
+        }
+        Ok(Undone {
+            units: came.len(),
+            restored: before.len(),
+            events,
+        })
+    }
+
+    /// For each unit the list only changed, and nobody changed since: what was known before it, ready to be said anew.
+    fn facts_before(&mut self, import: ImportId, came: &[UnitId]) -> Result<Vec<FactRow>, Error> {
+        let (estate, at, who) = (self.estate(), self.at(), self.who());
+        let written: Vec<(Uuid, DateTime<Utc>)> = unit_facts::table
+            .filter(
+                unit_facts::estate_id
+                    .eq(Db(estate))
+                    .and(unit_facts::import_id.eq(Db(import)))
+                    .and(unit_facts::superseded_at.is_null()),
+            )
+            .select((unit_facts::unit_id, unit_facts::recorded_at))
+            .load(self.conn())?;
+        let came: BTreeSet<Uuid> = came.iter().map(|id| id.0).collect();
+        let changed: Vec<Uuid> = written
+            .iter()
+            .map(|w| w.0)
+            .filter(|id| !came.contains(id))
+            .collect();
+        let Some(when) = written.first().map(|w| w.1) else {
+            return Ok(Vec::new());
+        };
+        let mut before: Vec<FactRow> = Vec::new();
+        for batch in changed.chunks(BATCH) {
+            let rows: Vec<FactRow> = unit_facts::table
+                .filter(
+                    unit_facts::estate_id
+                        .eq(Db(estate))
+                        .and(unit_facts::unit_id.eq_any(batch))
+                        .and(unit_facts::superseded_at.eq(when)),
+                )
+                .load(self.conn())?;
+            before.extend(rows);
+        }
+        for row in &mut before {
+            row.id = self.fresh();
+            row.recorded_at = at;
+            row.recorded_by = who.0;
+            row.superseded_at = None;
+        }
+        Ok(before)
+    }
+}

@@ -1,0 +1,498 @@
+//! Rows of a history: what is wrong, and what each would write.
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+use store::imports::Arrivals;
+use terms::unit::{FailureRecord, PartFitted, ServiceRecord, UnitCard};
+use terms::{FailureId, Pence, UnitId};
+use uuid::Uuid;
+
+use super::dates::{Doubt, Span};
+use super::fields::Field;
+use super::problem::{Code, Counts, Doubts, Problem};
+use super::row::{Reading, RowReader, Standing, middle};
+use super::values::{self, What};
+
+/// What a history would do.
+#[derive(Debug, Default)]
+pub struct HistoryPlan {
+    /// What comes in.
+    pub arrivals: Arrivals,
+    /// Rows by what becomes of them.
+    pub counts: Counts,
+    /// What is wrong.
+    pub problems: Vec<Problem>,
+    /// What one should know.
+    pub doubts: Doubts,
+}
+
+/// A row that could be read.
+struct Read {
+    unit: UnitId,
+    watched_from: NaiveDate,
+    what: What,
+    when: Span,
+    said_when: String,
+    part: Option<String>,
+    said_part: String,
+    function_lost: Option<String>,
+    cost: Option<Pence>,
+    found_at_service: bool,
+    same_as: String,
+    words: String,
+}
+
+/// What a row would write.
+enum Event {
+    Failure(FailureRecord),
+    Service(ServiceRecord),
+    Part(PartFitted, String, Option<ServiceRecord>),
+}
+
+/// Checks every row.
+pub fn check(with: Reading<'_>) -> HistoryPlan {
+    let mut plan = HistoryPlan::default();
+    let mut seen: BTreeMap<Vec<String>, u32> = BTreeMap::new();
+    let mut record = OnRecord::of(with);
+    for row in &with.sheet.rows {
+        let mut reader = RowReader::begin(with, row);
+        let read = if reader.is_muddled() {
+            None
+        } else {
+            one(with, &mut reader, &seen)
+        };
+        match reader.standing() {
+            Standing::LeftOut => plan.counts.left_out += 1,
+            Standing::Held => plan.counts.held += 1,
+            Standing::Fine => {
+                plan.doubts.emptied += reader.emptied.len() as u32;
+                if let Some(read) = read {
+                    plan.take(&mut record, read);
+                }
+            }
+        }
+        if reader.standing() != Standing::LeftOut {
+            seen.entry(reader.content()).or_insert(row.number);
+        }
+        plan.problems.extend(reader.problems);
+    }
+    plan.tell_planned_parts(with);
+    plan
+}
+
+fn one<'a>(
+    with: Reading<'a>,
+    reader: &mut RowReader<'a>,
+    seen: &BTreeMap<Vec<String>, u32>,
+) -> Option<Read> {
+    if let Some(first) = seen.get(&reader.content()) {
+        let value = reader.text(Field::Date);
+        let sentence =
+            format!("The same stands in row {first}. If it happened twice, say so in the words.");
+        reader.wrong(Field::Date, Code::RowDoubled, value, &sentence);
+        return None;
+    }
+    let unit = unit(with, reader);
+    let when = when(reader, unit);
+    let said = reader.text(Field::What);
+    let what = values::what(said);
+    if what.is_none() && !reader.is_spoiled(Field::What) {
+        if said.is_empty() {
+            reader.wrong(Field::What, Code::RequiredMissing, "", "What happened?");
+        } else {
+            let sentence = "Failure, no fault found, service, check, repair or part is needed.";
+            reader.wrong(Field::What, Code::KindUnknown, said, sentence);
+        }
+    }
+    let part = part(with, reader, unit, what);
+    let function_lost = match what {
+        Some(What::Failure | What::NothingFound) => {
+            let said = reader.text(Field::FunctionLost);
+            values::function_lost(said).unwrap_or_else(|code| {
+                let sentence = "No function of the list goes by this word: heating, hot water, both, leak, noise, other.";
+                reader.wrong(Field::FunctionLost, code, said, sentence);
+                None
+            })
+        }
+        _ => None,
+    };
+    let cost = reader.money(Field::Cost);
+    let found_at_service = reader.yes_no(Field::FoundAtService).unwrap_or(false);
+    let unit = unit?;
+    Some(Read {
+        unit: unit.id,
+        watched_from: unit.watched_from,
+        what: what?,
+        when: when?,
+        said_when: reader.text(Field::Date).to_owned(),
+        part,
+        said_part: reader.text(Field::Part).to_owned(),
+        function_lost: function_lost.map(|f| f.code().to_owned()),
+        cost,
+        found_at_service,
+        same_as: reader.text(Field::SameAs).to_owned(),
+        words: reader.words(Field::Words),
+    })
+}
+
+/// When it happened, held against the unit's life.
+fn when(reader: &mut RowReader<'_>, unit: Option<&UnitCard>) -> Option<Span> {
+    let before = reader.problems.len();
+    let when = reader.date(Field::Date, false);
+    let said = reader.text(Field::Date);
+    let Some(when) = when else {
+        if reader.problems.len() == before && !reader.is_spoiled(Field::Date) {
+            let sentence = "When did it happen? A month, a year or a range will do.";
+            reader.wrong(Field::Date, Code::RequiredMissing, said, sentence);
+        }
+        return None;
+    };
+    let Some(unit) = unit else {
+        return Some(when);
+    };
+    if let Some((from, _)) = unit.installed
+        && when.until < from
+    {
+        let sentence = format!("{} was fitted on {from} or later.", unit.number);
+        reader.wrong(Field::Date, Code::ContradictsRecord, said, &sentence);
+        return None;
+    }
+    if let Some(ended) = unit.fate_on
+        && when.from > ended
+    {
+        let sentence = format!("{} is {} since {ended}.", unit.number, unit.fate);
+        reader.wrong(Field::Date, Code::ContradictsRecord, said, &sentence);
+        return None;
+    }
+    Some(when)
+}
+
+/// The part of a row that records a failure or a part fitted.
+fn part(
+    with: Reading<'_>,
+    reader: &mut RowReader<'_>,
+    unit: Option<&UnitCard>,
+    what: Option<What>,
+) -> Option<String> {
+    let said = reader.text(Field::Part);
+    let speaks = matches!(what, Some(What::Failure | What::Part));
+    if values::is_unknown(said) {
+        if what == Some(What::Part) && !reader.is_spoiled(Field::Part) {
+            reader.wrong(
+                Field::Part,
+                Code::RequiredMissing,
+                said,
+                "Which part was fitted?",
+            );
+        }
+        return None;
+    }
+    let unit = unit.filter(|_| speaks)?;
+    let found = values::part(said, &unit.kind, &with.known.parts).map(|p| p.code.clone());
+    if found.is_none() {
+        let sentence = format!("A unit of kind {} has no one part of this name.", unit.kind);
+        reader.wrong(Field::Part, Code::KindUnknown, said, &sentence);
+    }
+    found
+}
+
+/// The unit of a row: by number, by serial, or by place and kind.
+fn unit<'a>(with: Reading<'a>, reader: &mut RowReader<'a>) -> Option<&'a UnitCard> {
+    let number = reader.text(Field::Number);
+    if !number.is_empty() {
+        let found = with.known.numbered(number);
+        if found.is_none() {
+            reader.wrong(
+                Field::Number,
+                Code::PlaceUnknown,
+                number,
+                "The register has no unit of this number.",
+            );
+        }
+        return found.filter(|unit| agrees(with, reader, unit));
+    }
+    let serial = reader.text(Field::Serial);
+    if !values::is_unknown(serial) {
+        match with.known.with_serial(serial).as_slice() {
+            [only] => return agrees(with, reader, only).then_some(*only),
+            [] => reader.wrong(
+                Field::Serial,
+                Code::PlaceUnknown,
+                serial,
+                "The register has no unit of this serial.",
+            ),
+            _ => reader.wrong(
+                Field::Serial,
+                Code::ContradictsRecord,
+                serial,
+                "Several units of the register bear this serial.",
+            ),
+        }
+        return None;
+    }
+    by_place(with, reader)
+}
+
+fn by_place<'a>(with: Reading<'a>, reader: &mut RowReader<'a>) -> Option<&'a UnitCard> {
+    if reader.text(Field::Space).is_empty() && with.matching.place(Field::Space).is_none() {
+        let field = if with.matching.place(Field::Number).is_some() {
+            Field::Number
+        } else {
+            Field::Serial
+        };
+        if !reader.is_spoiled(field) {
+            reader.wrong(field, Code::RequiredMissing, "", "Which unit?");
+        }
+        return None;
+    }
+    let building = reader.building()?;
+    let space = reader.space(building)?;
+    let said = reader.text(Field::Kind);
+    let kind = if said.is_empty() {
+        None
+    } else {
+        let found = values::kind(said, &with.known.kinds);
+        if found.is_none() {
+            reader.wrong(
+                Field::Kind,
+                Code::KindUnknown,
+                said,
+                "No kind of unit goes by this word.",
+            );
+            return None;
+        }
+        found.map(|k| k.code.as_str())
+    };
+    let (field, value) = if said.is_empty() {
+        (Field::Space, reader.text(Field::Space))
+    } else {
+        (Field::Kind, said)
+    };
+    match with.known.standing(space.id, kind).as_slice() {
+        [only] => Some(*only),
+        [] => {
+            let sentence = format!(
+                "{}, {} has no such unit on the register.",
+                space.name, space.building_name
+            );
+            reader.wrong(field, Code::ContradictsRecord, value, &sentence);
+            None
+        }
+        several => {
+            let sentence = format!(
+                "{} units stand there: the kind, a number or a serial has to say which is meant.",
+                several.len()
+            );
+            reader.wrong(field, Code::ContradictsRecord, value, &sentence);
+            None
+        }
+    }
+}
+
+/// Whether what else the row says of the unit fits the register.
+fn agrees(with: Reading<'_>, reader: &mut RowReader<'_>, unit: &UnitCard) -> bool {
+    let said = reader.text(Field::Kind);
+    if let Some(kind) = values::kind(said, &with.known.kinds)
+        && kind.code != unit.kind
+    {
+        let sentence = format!("{} is of kind {} on the register.", unit.number, unit.kind);
+        reader.wrong(Field::Kind, Code::ContradictsRecord, said, &sentence);
+        return false;
+    }
+    let said = reader.text(Field::Space);
+    let elsewhere = !said.is_empty()
+        && with
+            .known
+            .spaces(unit.building, said)
+            .iter()
+            .all(|s| s.id != unit.space);
+    if elsewhere {
+        let sentence = format!(
+            "{} stands in {}, {} on the register.",
+            unit.number, unit.space_name, unit.building_name
+        );
+        reader.wrong(Field::Space, Code::ContradictsRecord, said, &sentence);
+    }
+    !elsewhere
+}
+
+/// What the register holds already, each record as often as it stands there.
+struct OnRecord(BTreeMap<String, u32>);
+
+impl OnRecord {
+    fn of(with: Reading<'_>) -> Self {
+        let mut counts = BTreeMap::new();
+        let mut count = |key: String| *counts.entry(key).or_insert(0) += 1;
+        for history in with.known.histories.values() {
+            for record in &history.failures {
+                count(failure_key(record));
+            }
+            for record in &history.services {
+                count(service_key(record));
+            }
+            for fitted in &history.parts {
+                count(part_key(fitted));
+            }
+        }
+        Self(counts)
+    }
+
+    /// Whether the register holds it; each record stands for one row.
+    fn holds(&mut self, key: &str) -> bool {
+        match self.0.get_mut(key) {
+            Some(left) if *left > 0 => {
+                *left -= 1;
+                true
+            }
+            _ => false,
+        }
+    }
+}
+
+fn failure_key(r: &FailureRecord) -> String {
+    format!(
+        "failure|{}|{}|{:?}|{:?}|{:?}|{}|{}|{:?}|{}|{}",
+        r.unit,
+        r.happened_on,
+        r.happened_until,
+        r.part,
+        r.function_lost,
+        r.found_at_service,
+        r.no_fault_found,
+        r.cost,
+        r.same_as,
+        r.words
+    )
+}
+
+fn service_key(r: &ServiceRecord) -> String {
+    format!(
+        "service|{}|{}|{}|{:?}|{}",
+        r.unit, r.what, r.happened_on, r.cost, r.words
+    )
+}
+
+fn part_key(fitted: &PartFitted) -> String {
+    format!("part|{}|{}|{}", fitted.unit, fitted.part, fitted.fitted_on)
+}
+
+impl HistoryPlan {
+    fn take(&mut self, record: &mut OnRecord, read: Read) {
+        let early = matches!(read.what, What::Failure) && read.when.from < read.watched_from;
+        let event = event(read);
+        let key = match &event {
+            Event::Failure(r) => failure_key(r),
+            Event::Service(r) => service_key(r),
+            Event::Part(fitted, _, _) => part_key(fitted),
+        };
+        let known = record.holds(&key);
+        if let Event::Part(_, _, Some(paid)) = &event {
+            // The money of a part stands in a record of its own, which goes with it.
+            let _ = record.holds(&service_key(paid));
+        }
+        if known {
+            self.counts.same += 1;
+            return;
+        }
+        self.counts.new += 1;
+        self.doubts.before_watch += u32::from(early);
+        match event {
+            Event::Failure(r) => self.arrivals.failures.push(r),
+            Event::Service(r) => self.arrivals.services.push(r),
+            Event::Part(fitted, words, paid) => {
+                self.arrivals.parts.push((fitted, words));
+                self.arrivals.services.extend(paid);
+            }
+        }
+    }
+
+    /// A part fitted on a day without a failure of its unit was planned.
+    fn tell_planned_parts(&mut self, with: Reading<'_>) {
+        let failed: BTreeSet<(UnitId, NaiveDate)> = self
+            .arrivals
+            .failures
+            .iter()
+            .chain(with.known.histories.values().flat_map(|h| &h.failures))
+            .map(|f| (f.unit, f.happened_on))
+            .collect();
+        for (fitted, _) in &mut self.arrivals.parts {
+            fitted.planned = !failed.contains(&(fitted.unit, fitted.fitted_on));
+        }
+    }
+}
+
+fn event(read: Read) -> Event {
+    match read.what {
+        What::Failure | What::NothingFound => Event::Failure(FailureRecord {
+            id: FailureId(Uuid::nil()),
+            unit: read.unit,
+            part: read.part,
+            function_lost: read.function_lost,
+            happened_on: read.when.from,
+            happened_until: Some(read.when.until).filter(|d| *d != read.when.from),
+            found_at_service: read.found_at_service,
+            no_fault_found: read.what == What::NothingFound,
+            cost: read.cost,
+            job: None,
+            same_as: read.same_as,
+            words: read.words,
+            recorded_at: chrono::DateTime::UNIX_EPOCH,
+        }),
+        What::Part => {
+            let words = with_date(&read);
+            let day = middle(read.when);
+            let Some(part) = read.part else {
+                return Event::Service(service(&read, "repair", words));
+            };
+            let paid = read.cost.map(|cost| ServiceRecord {
+                unit: read.unit,
+                what: "repair".to_owned(),
+                happened_on: day,
+                cost: Some(cost),
+                words: words.clone(),
+                job: None,
+            });
+            let fitted = PartFitted {
+                unit: read.unit,
+                part,
+                fitted_on: day,
+                planned: false,
+                job: None,
+            };
+            Event::Part(fitted, words, paid)
+        }
+        What::Service | What::Check | What::Repair => {
+            let words = with_date(&read);
+            Event::Service(service(&read, read.what.code(), words))
+        }
+    }
+}
+
+fn service(read: &Read, what: &str, words: String) -> ServiceRecord {
+    ServiceRecord {
+        unit: read.unit,
+        what: what.to_owned(),
+        happened_on: middle(read.when),
+        cost: read.cost,
+        words,
+        job: None,
+    }
+}
+
+/// The words, with the part where no record of its own holds it, and the date as written where only a day is kept.
+fn with_date(read: &Read) -> String {
+    let mut all = Vec::new();
+    if !read.words.is_empty() {
+        all.push(read.words.clone());
+    }
+    if !read.said_part.is_empty() && read.part.is_none() {
+        let part = format!("part: {}", read.said_part);
+        if !read.words.contains(&read.said_part) {
+            all.push(part);
+        }
+    }
+    if read.when.doubt != Doubt::Known {
+        all.push(format!("dated “{}”", read.said_when));
+    }
+    all.join("; ")
+}

@@ -1,0 +1,489 @@
+//! Rows of a list of units: what is wrong, and what each would write.
+use std::collections::BTreeMap;
+
+use terms::unit::UnitCard;
+use terms::{Fate, SpaceId, UnitId, UsedAs};
+use uuid::Uuid;
+
+use super::dates::Span;
+use super::fields::Field;
+use super::known::{number_key, serial_key};
+use super::problem::{Change, Code, Counts, Doubts, MOST_CHANGES, Problem};
+use super::row::{Reading, RowReader, Standing};
+use super::values;
+
+/// A home has one of these; a second one is a replacement that nobody recorded.
+const ONE_A_HOME: [&str; 5] = ["CB", "GB", "EB", "HIU", "TS"];
+
+/// What a list of units would do.
+#[derive(Debug, Default)]
+pub struct UnitsPlan {
+    /// Units new to the register; an empty number is given one when they come in.
+    pub new: Vec<UnitCard>,
+    /// Units to be stated anew.
+    pub changed: Vec<UnitCard>,
+    /// Rows by what becomes of them.
+    pub counts: Counts,
+    /// What is wrong.
+    pub problems: Vec<Problem>,
+    /// What differs.
+    pub changes: Vec<Change>,
+    /// What one should know.
+    pub doubts: Doubts,
+}
+
+/// Rows seen so far, for telling doubled ones.
+#[derive(Default)]
+struct Seen {
+    rows: BTreeMap<Vec<String>, u32>,
+    numbers: BTreeMap<String, u32>,
+    serials: BTreeMap<String, u32>,
+    /// (space, kind) → row, and whether it bears a number or serial.
+    places: BTreeMap<(SpaceId, String), Vec<(u32, bool)>>,
+    units: BTreeMap<UnitId, u32>,
+}
+
+/// A row that could be read.
+struct Read<'a> {
+    space: &'a terms::place::SpaceCard,
+    kind: String,
+    number: String,
+    serial: String,
+    fitted: Option<Span>,
+    kw: Option<f64>,
+    litres: Option<f64>,
+    filter: Option<bool>,
+    reducer: Option<bool>,
+    warranty: Option<Span>,
+    watched: Option<Span>,
+    note: String,
+}
+
+/// Checks every row.
+pub fn check(with: Reading<'_>) -> UnitsPlan {
+    let mut plan = UnitsPlan::default();
+    let mut seen = Seen::default();
+    for row in &with.sheet.rows {
+        let mut reader = RowReader::begin(with, row);
+        let read = if reader.is_muddled() {
+            None
+        } else {
+            one(with, &mut reader, &mut seen)
+        };
+        let outcome = read
+            .as_ref()
+            .and_then(|read| against_register(with, &mut reader, &mut seen, read));
+        match reader.standing() {
+            Standing::LeftOut => plan.counts.left_out += 1,
+            Standing::Held => plan.counts.held += 1,
+            Standing::Fine => {
+                plan.doubts.emptied += reader.emptied.len() as u32;
+                if let (Some(read), Some(outcome)) = (read, outcome) {
+                    plan.take(with, reader.number(), read, outcome);
+                }
+            }
+        }
+        if reader.standing() != Standing::LeftOut {
+            seen.rows.entry(reader.content()).or_insert(row.number);
+        }
+        plan.problems.extend(reader.problems);
+    }
+    plan
+}
+
+/// Reads the cells of a row; `None` when it cannot be held against the register.
+fn one<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, seen: &mut Seen) -> Option<Read<'a>> {
+    if let Some(first) = seen.rows.get(&reader.content()) {
+        let (field, value) = named(reader);
+        let sentence = format!("The same stands in row {first}.");
+        reader.wrong(field, Code::RowDoubled, &value, &sentence);
+        return None;
+    }
+    let building = reader.building();
+    let space = building.and_then(|b| reader.space(b));
+    let said = reader.text(Field::Kind);
+    let kind = values::kind(said, &with.known.kinds).map(|k| k.code.clone());
+    if kind.is_none() && !reader.is_spoiled(Field::Kind) {
+        if said.is_empty() {
+            reader.wrong(Field::Kind, Code::RequiredMissing, "", "What sort of unit?");
+        } else {
+            let sentence =
+                "No kind of unit goes by this word; a boiler or cylinder has to say of which sort.";
+            reader.wrong(Field::Kind, Code::KindUnknown, said, sentence);
+        }
+    }
+    let serial = serial(reader, seen);
+    let fitted = reader.date(Field::Fitted, false);
+    let kw = reader.measure(Field::RatedKw, &["kw"], 5000.0);
+    let litres = reader.measure(Field::Litres, &["litres", "liters", "ltr", "l"], 100_000.0);
+    let filter = reader.yes_no(Field::Filter);
+    let reducer = reader.yes_no(Field::Reducer);
+    let mut warranty = reader.date(Field::WarrantyUntil, true);
+    if let (Some(until), Some(from)) = (warranty, fitted)
+        && until.until < from.from
+    {
+        let value = reader.text(Field::WarrantyUntil);
+        reader.wrong(
+            Field::WarrantyUntil,
+            Code::DateOrder,
+            value,
+            "The warranty ends before the unit was fitted.",
+        );
+        warranty = None;
+    }
+    let watched = reader.date(Field::WatchedFrom, false);
+    Some(Read {
+        space: space?,
+        kind: kind?,
+        number: reader.text(Field::Number).to_owned(),
+        serial,
+        fitted,
+        kw,
+        litres,
+        filter,
+        reducer,
+        warranty,
+        watched,
+        note: reader.words(Field::Note),
+    })
+}
+
+/// The serial of a row, empty when another row above bears it.
+fn serial(reader: &mut RowReader<'_>, seen: &mut Seen) -> String {
+    let said = reader.text(Field::Serial);
+    if values::is_unknown(said) {
+        return String::new();
+    }
+    let key = serial_key(said);
+    if let Some(first) = seen.serials.get(&key) {
+        let sentence =
+            format!("Row {first} bears this serial too. One of them was probably copied down.");
+        reader.wrong(Field::Serial, Code::SerialDoubled, said, &sentence);
+        return String::new();
+    }
+    if reader.standing() != Standing::LeftOut {
+        seen.serials.insert(key, reader.number());
+    }
+    said.to_owned()
+}
+
+/// The field by which a row is named, and its value.
+fn named(reader: &RowReader<'_>) -> (Field, String) {
+    let number = reader.text(Field::Number);
+    if number.is_empty() {
+        (Field::Space, reader.text(Field::Space).to_owned())
+    } else {
+        (Field::Number, number.to_owned())
+    }
+}
+
+/// The unit of the register a row speaks of; `Some(None)` when it is new, `None` when that cannot be said.
+fn against_register<'a>(
+    with: Reading<'a>,
+    reader: &mut RowReader<'a>,
+    seen: &mut Seen,
+    read: &Read<'a>,
+) -> Option<Option<&'a UnitCard>> {
+    if doubled(reader, seen, read) {
+        return None;
+    }
+    let found = find(with, reader, read)?;
+    let Some(unit) = found else {
+        return Some(None);
+    };
+    if let Some(first) = seen.units.get(&unit.id) {
+        let (field, value) = named(reader);
+        let sentence = format!("Row {first} speaks of the same unit, {}.", unit.number);
+        reader.wrong(field, Code::RowDoubled, &value, &sentence);
+        return None;
+    }
+    let problems = reader.problems.len();
+    contradictions(reader, read, unit);
+    if reader.standing() != Standing::LeftOut {
+        seen.units.insert(unit.id, reader.number());
+    }
+    (reader.problems.len() == problems).then_some(Some(unit))
+}
+
+/// Whether the row names a number or a place that a row above has taken.
+fn doubled(reader: &mut RowReader<'_>, seen: &mut Seen, read: &Read<'_>) -> bool {
+    let told_apart = !read.number.is_empty() || !read.serial.is_empty();
+    let key = (read.space.id, read.kind.clone());
+    let before = seen.places.get(&key).and_then(|all| {
+        all.iter()
+            .find(|(_, apart)| !apart || !told_apart)
+            .map(|(row, _)| *row)
+    });
+    let number = number_key(&read.number);
+    let same_number = seen.numbers.get(&number).copied();
+    if let Some(first) = same_number.filter(|_| !number.is_empty()) {
+        let sentence = format!("Row {first} bears this number too.");
+        reader.wrong(Field::Number, Code::RowDoubled, &read.number, &sentence);
+        return true;
+    }
+    if let Some(first) = before {
+        let value = reader.text(Field::Space);
+        let sentence = format!(
+            "Row {first} speaks of the same kind of unit in the same place: a number or a serial has to tell them apart."
+        );
+        reader.wrong(Field::Space, Code::RowDoubled, value, &sentence);
+        return true;
+    }
+    if reader.standing() != Standing::LeftOut {
+        let row = reader.number();
+        seen.places.entry(key).or_default().push((row, told_apart));
+        if !number.is_empty() {
+            seen.numbers.insert(number, row);
+        }
+    }
+    false
+}
+
+/// By number, else by serial, else by place and kind.
+fn find<'a>(
+    with: Reading<'a>,
+    reader: &mut RowReader<'a>,
+    read: &Read<'a>,
+) -> Option<Option<&'a UnitCard>> {
+    if !read.number.is_empty()
+        && let Some(unit) = with.known.numbered(&read.number)
+    {
+        return Some(Some(unit));
+    }
+    if !read.serial.is_empty() {
+        match with.known.with_serial(&read.serial).as_slice() {
+            [] => {}
+            [only] => return Some(Some(*only)),
+            several => {
+                let sentence = format!("{} units of the register bear this serial.", several.len());
+                reader.wrong(
+                    Field::Serial,
+                    Code::ContradictsRecord,
+                    &read.serial,
+                    &sentence,
+                );
+                return None;
+            }
+        }
+    }
+    let standing = with.known.standing(read.space.id, Some(&read.kind));
+    if !read.number.is_empty() {
+        let other = standing.first().filter(|_| {
+            read.space.used_as == UsedAs::Flat && ONE_A_HOME.contains(&read.kind.as_str())
+        });
+        let Some(unit) = other else {
+            // A number the register does not know is a new unit.
+            return Some(None);
+        };
+        let sentence = format!(
+            "{} is the unit of this kind there on the register. If it was replaced, record the replacement.",
+            unit.number
+        );
+        reader.wrong(
+            Field::Number,
+            Code::ContradictsRecord,
+            &read.number,
+            &sentence,
+        );
+        return None;
+    }
+    match standing.as_slice() {
+        [] => Some(None),
+        [only] => Some(Some(*only)),
+        several => {
+            let value = reader.text(Field::Space);
+            let sentence = format!(
+                "{} such units stand there: a number or a serial has to say which is meant.",
+                several.len()
+            );
+            reader.wrong(Field::Space, Code::ContradictsRecord, value, &sentence);
+            None
+        }
+    }
+}
+
+/// Where the row and the register cannot both be right.
+fn contradictions(reader: &mut RowReader<'_>, read: &Read<'_>, unit: &UnitCard) {
+    let mut against = |field: Field, sentence: String| {
+        let value = reader.text(field).to_owned();
+        reader.wrong(field, Code::ContradictsRecord, &value, &sentence);
+    };
+    let number = &unit.number;
+    if unit.kind != read.kind {
+        against(
+            Field::Kind,
+            format!("{number} is of kind {} on the register.", unit.kind),
+        );
+    }
+    if unit.space != read.space.id {
+        let place = format!("{}, {}", unit.space_name, unit.building_name);
+        against(
+            Field::Space,
+            format!("{number} stands in {place} on the register."),
+        );
+    }
+    let other = |a: &str, b: &str| !a.is_empty() && !b.is_empty() && a != b;
+    if other(&serial_key(&unit.serial), &serial_key(&read.serial)) {
+        let sentence = format!(
+            "{number} bears {} on the register. If it was replaced, record the replacement.",
+            unit.serial
+        );
+        against(Field::Serial, sentence);
+    }
+    if other(&number_key(&unit.number), &number_key(&read.number)) {
+        against(
+            Field::Number,
+            format!("The unit of this serial is {number} on the register."),
+        );
+    }
+    if let (Some((from, until)), Some(fitted)) = (unit.installed, read.fitted)
+        && (fitted.until < from || fitted.from > until)
+    {
+        let sentence = format!(
+            "{number} was fitted between {from} and {until} on the register. If it was replaced, record the replacement."
+        );
+        against(Field::Fitted, sentence);
+    }
+    if unit.fate != Fate::InService {
+        against(
+            Field::Space,
+            format!("{number} is {} on the register.", unit.fate),
+        );
+    }
+}
+
+impl UnitsPlan {
+    fn take(&mut self, with: Reading<'_>, row: u32, read: Read<'_>, found: Option<&UnitCard>) {
+        let Some(unit) = found else {
+            self.counts.new += 1;
+            let card = new_card(with, read);
+            match card.installed {
+                None => self.doubts.fitted_unknown += 1,
+                Some((from, until)) if from != until => self.doubts.fitted_range += 1,
+                Some(_) => {}
+            }
+            self.new.push(card);
+            return;
+        };
+        let card = restated(unit, &read);
+        let changes = differences(unit, &card, row);
+        if changes.is_empty() {
+            self.counts.same += 1;
+            return;
+        }
+        self.counts.changed += 1;
+        let room = MOST_CHANGES.saturating_sub(self.changes.len());
+        self.changes.extend(changes.into_iter().take(room));
+        self.changed.push(card);
+    }
+}
+
+fn new_card(with: Reading<'_>, read: Read<'_>) -> UnitCard {
+    let installed = read.fitted.map(|s| (s.from, s.until));
+    let watched = read.watched.map_or(with.known.today, |s| s.until);
+    UnitCard {
+        id: UnitId(Uuid::nil()),
+        number: read.number,
+        kind: read.kind,
+        serial: read.serial,
+        installed,
+        rated_kw: read.kw,
+        litres: read.litres,
+        filter_fitted: read.filter,
+        reducer_fitted: read.reducer,
+        warranty_until: read.warranty.map(|s| s.until),
+        fate: Fate::InService,
+        fate_on: None,
+        note: read.note,
+        space: read.space.id,
+        space_name: read.space.name.clone(),
+        building: read.space.building,
+        building_name: read.space.building_name.clone(),
+        placed_from: installed.filter(|i| i.0 == i.1).map(|i| i.0),
+        // Nobody watched a unit before it was there.
+        watched_from: installed.map_or(watched, |i| watched.max(i.0)),
+        hardness_mg_l: None,
+    }
+}
+
+/// The unit with what the row says of it; an empty cell erases nothing.
+fn restated(unit: &UnitCard, read: &Read<'_>) -> UnitCard {
+    let installed = read.fitted.map(|s| (s.from, s.until)).or(unit.installed);
+    let watched = read.watched.map_or(unit.watched_from, |s| s.until);
+    let or = |said: &str, known: &str| {
+        if said.is_empty() {
+            known.to_owned()
+        } else {
+            said.to_owned()
+        }
+    };
+    let serial = if serial_key(&read.serial) == serial_key(&unit.serial) {
+        unit.serial.clone()
+    } else {
+        or(&read.serial, &unit.serial)
+    };
+    UnitCard {
+        serial,
+        installed,
+        rated_kw: read.kw.or(unit.rated_kw),
+        litres: read.litres.or(unit.litres),
+        filter_fitted: read.filter.or(unit.filter_fitted),
+        reducer_fitted: read.reducer.or(unit.reducer_fitted),
+        warranty_until: read.warranty.map(|s| s.until).or(unit.warranty_until),
+        note: or(&read.note, &unit.note),
+        watched_from: installed.map_or(watched, |i| watched.max(i.0)),
+        ..unit.clone()
+    }
+}
+
+fn differences(old: &UnitCard, new: &UnitCard, row: u32) -> Vec<Change> {
+    let yes = |v: Option<bool>| match v {
+        Some(true) => "yes".to_owned(),
+        Some(false) => "no".to_owned(),
+        None => String::new(),
+    };
+    let span = |i: Option<(chrono::NaiveDate, chrono::NaiveDate)>| match i {
+        Some((from, until)) if from == until => from.to_string(),
+        Some((from, until)) => format!("{from} to {until}"),
+        None => String::new(),
+    };
+    let number = |n: Option<f64>| n.map_or_else(String::new, |n| n.to_string());
+    let day = |d: Option<chrono::NaiveDate>| d.map_or_else(String::new, |d| d.to_string());
+    [
+        (Field::Serial, old.serial.clone(), new.serial.clone()),
+        (Field::Fitted, span(old.installed), span(new.installed)),
+        (Field::RatedKw, number(old.rated_kw), number(new.rated_kw)),
+        (Field::Litres, number(old.litres), number(new.litres)),
+        (
+            Field::Filter,
+            yes(old.filter_fitted),
+            yes(new.filter_fitted),
+        ),
+        (
+            Field::Reducer,
+            yes(old.reducer_fitted),
+            yes(new.reducer_fitted),
+        ),
+        (
+            Field::WarrantyUntil,
+            day(old.warranty_until),
+            day(new.warranty_until),
+        ),
+        (
+            Field::WatchedFrom,
+            old.watched_from.to_string(),
+            new.watched_from.to_string(),
+        ),
+        (Field::Note, old.note.clone(), new.note.clone()),
+    ]
+    .into_iter()
+    .filter(|(_, was, says)| was != says)
+    .map(|(field, was, says)| Change {
+        row,
+        unit: old.number.clone(),
+        field,
+        old: was,
+        new: says,
+    })
+    .collect()
+}

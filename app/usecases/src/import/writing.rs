@@ -1,0 +1,188 @@
+//! Bringing a list in, whole or not at all, and taking it back.
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{DateTime, TimeDelta, Utc};
+use serde_json::json;
+use store::Tx;
+use store::imports::{ImportHead, Undone};
+use store::units::Which;
+use terms::unit::UnitCard;
+use terms::{BuildingId, ImportId, UnitId};
+
+use super::lists::{self, MAY};
+use super::plan::Writes;
+use super::problem::{Counts, Preview};
+use crate::{Error, Seat, World, duties, forecast};
+
+/// For how long a list can be taken back.
+const UNDO_DAYS: i64 = 30;
+
+/// Until when a list that came in can be taken back.
+pub fn undo_until(head: &ImportHead) -> Option<DateTime<Utc>> {
+    head.done_at.map(|at| at + TimeDelta::days(UNDO_DAYS))
+}
+
+/// Brings a list in: every row that can come in, none if a row is neither readable nor left out by choice. The
+/// register is looked at anew, so what changed since the preview counts.
+///
+/// # Errors
+/// [`Error::Invalid`] at `rows`, with what stands in the way; the preview then shows it.
+pub fn commit(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Counts, Error> {
+    seat.must_be(&MAY)?;
+    // What stands in the way is kept for the page even though nothing comes in, so it is looked at first, apart.
+    let preview = world.acting(seat, |tx| {
+        let card = tx.import(id)?;
+        if card.head.state != "preview" {
+            return Ok(None);
+        }
+        let (_, matching) = lists::in_preview(tx, seat, id)?;
+        Ok(Some(lists::look(tx, seat, id, &matching)?.preview))
+    })?;
+    if let Some(preview) = preview {
+        must_be_ready(&preview)?;
+    }
+    world.acting(seat, |tx| {
+        tx.once(once, &(id, "bring in"), |tx| {
+            let (_, matching) = lists::in_preview(tx, seat, id)?;
+            let looked = lists::look(tx, seat, id, &matching)?;
+            must_be_ready(&looked.preview)?;
+            bring_in(tx, id, looked.writes)?;
+            tx.set_import_state(id, "done")?;
+            let counts = looked.preview.counts;
+            tx.note(
+                "list brought in",
+                &format!("import {id}"),
+                &json!({
+                    "kind": looked.head.kind,
+                    "digest": looked.head.digest,
+                    "rows": looked.preview.rows,
+                    "counts": counts,
+                    "settled": matching.settled,
+                }),
+            );
+            Ok(counts)
+        })
+    })
+}
+
+/// Says what stands in the way.
+fn must_be_ready(preview: &Preview) -> Result<(), Error> {
+    if preview.ready {
+        return Ok(());
+    }
+    let sentence = if !preview.missing.is_empty() {
+        let lacking: Vec<&str> = preview.missing.iter().map(|f| f.label()).collect();
+        format!("Nothing came in: no column holds {}.", lacking.join(", "))
+    } else if preview.counts.held > 0 {
+        format!(
+            "Nothing came in: {} of {} rows cannot be read. Settle each cause, or leave its rows out.",
+            preview.counts.held, preview.rows
+        )
+    } else {
+        "Nothing came in: say first whether the day or the month comes first in the dates."
+            .to_owned()
+    };
+    Err(Error::field("rows", sentence))
+}
+
+fn bring_in(tx: &mut Tx<'_>, id: ImportId, writes: Writes) -> Result<(), Error> {
+    match writes {
+        Writes::History(plan) => {
+            tx.bring_in_history(&plan.arrivals, id)?;
+            let failed: BTreeSet<UnitId> = plan.arrivals.failures.iter().map(|f| f.unit).collect();
+            for unit in failed {
+                forecast::renew_unit(tx, unit)?;
+            }
+            Ok(())
+        }
+        Writes::Units(mut plan) => {
+            give_numbers(tx, &mut plan.new)?;
+            let ids = tx.bring_in_units(&plan.new, id)?;
+            tx.restate_units(&plan.changed, id)?;
+            begin_duties(tx, &ids)
+        }
+    }
+}
+
+/// Numbers units that came without one: the building's code and the next whole number, never one that was used before.
+fn give_numbers(tx: &mut Tx<'_>, cards: &mut [UnitCard]) -> Result<(), Error> {
+    let codes: BTreeMap<BuildingId, String> = tx
+        .buildings()?
+        .into_iter()
+        .map(|b| (b.id, b.code))
+        .collect();
+    let mut next: BTreeMap<String, u32> = BTreeMap::new();
+    let taken: Vec<String> = cards.iter().map(|c| c.number.clone()).collect();
+    for card in cards.iter_mut().filter(|c| c.number.is_empty()) {
+        let code = codes.get(&card.building).map_or("", String::as_str);
+        let prefix = format!("{code}-");
+        let last = match next.get(&prefix) {
+            Some(last) => *last,
+            None => tx.last_number_of(&prefix)?,
+        };
+        let free = (last + 1..).find(|n| !taken.contains(&format!("{prefix}{n:03}")));
+        let number = free.unwrap_or(last + 1);
+        card.number = format!("{prefix}{number:03}");
+        next.insert(prefix, number);
+    }
+    Ok(())
+}
+
+/// The duties of units that are new to the register begin.
+fn begin_duties(tx: &mut Tx<'_>, ids: &[UnitId]) -> Result<(), Error> {
+    if ids.is_empty() {
+        return Ok(());
+    }
+    let new: BTreeSet<UnitId> = ids.iter().copied().collect();
+    let cards = tx.units(Which::All)?;
+    for card in cards.iter().filter(|c| new.contains(&c.id)) {
+        duties::ensure_for_unit(tx, card)?;
+    }
+    Ok(())
+}
+
+/// Takes a list back: every fact it wrote is superseded, in one step and one link of the record.
+///
+/// # Errors
+/// [`Error::Conflict`] when it is too late, or when others have built upon what came in.
+pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undone, Error> {
+    seat.must_be(&MAY)?;
+    let now = world.now();
+    let (units, restored, events) = world.acting(seat, |tx| {
+        tx.once(once, &(id, "undo"), |tx| {
+            let head = tx.import_held(id)?.head;
+            if let Some(building) = head.building {
+                seat.must_reach(building)?;
+            }
+            if head.state != "done" {
+                return Err(Error::Conflict(
+                    "This list is not in the register, so there is nothing to take back.".to_owned(),
+                ));
+            }
+            if undo_until(&head).is_some_and(|until| now > until) {
+                return Err(Error::Conflict(format!(
+                    "This list came in more than {UNDO_DAYS} days ago and can no longer be taken back in one step."
+                )));
+            }
+            let built_upon = tx.built_upon(id)?;
+            if built_upon > 0 {
+                return Err(Error::Conflict(format!(
+                    "{built_upon} of the units that came in have had work, history or corrections since. Take those back first; nothing was changed."
+                )));
+            }
+            let undone = tx.undo_import(id)?;
+            tx.set_import_state(id, "undone")?;
+            tx.note(
+                "list taken back",
+                &format!("import {id}"),
+                &json!({ "units": undone.units, "restored": undone.restored, "events": undone.events }),
+            );
+            Ok((undone.units, undone.restored, undone.events))
+        })
+    })?;
+    Ok(Undone {
+        units,
+        restored,
+        events,
+    })
+}
