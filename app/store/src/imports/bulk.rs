@@ -438,23 +438,4 @@ impl Tx<'_> {
             .execute(self.conn())?;
         Ok(clocks)
     }
-
-    /// The highest whole number that follows `prefix` in a unit's number, 0 when there is none.
-    pub fn last_number_of(&mut self, prefix: &str) -> Result<u32, Error> {
-        let estate = self.estate();
-        let numbers: Vec<String> = units::table
-            .filter(
-                units::estate_id
-                    .eq(Db(estate))
-                    .and(units::number.ge(prefix))
-                    .and(units::number.lt(format!("{prefix}\u{10ffff}"))),
-            )
-            .select(units::number)
-            .load(self.conn())?;
-        Ok(numbers
-            .iter()
-            .filter_map(|n| n.strip_prefix(prefix)?.parse().ok())
-            .max()
-            .unwrap_or(0))
-    }
 }

@@ -7,8 +7,8 @@ use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    duties, failure_facts, failures, jobs, part_facts, parts, placements, serves, services,
-    unit_facts,
+    branch_links, duties, failure_facts, failures, jobs, part_facts, parts, placements, serves,
+    services, unit_facts,
 };
 use crate::{Db, Error, Tx};
 
@@ -178,6 +178,7 @@ impl Tx<'_> {
         for batch in came.chunks(BATCH) {
             let ids: Vec<Uuid> = batch.iter().map(|id| id.0).collect();
             self.forget_unit_words(&ids)?;
+            self.unlink(&ids)?;
             diesel::update(
                 duties::table.filter(
                     duties::estate_id
@@ -194,6 +195,32 @@ impl Tx<'_> {
             restored: before.len(),
             events,
         })
+    }
+
+    /// Units that leave feed and serve nothing any more.
+    fn unlink(&mut self, ids: &[Uuid]) -> Result<(), Error> {
+        let (estate, at) = (self.estate(), self.at());
+        diesel::update(
+            branch_links::table.filter(
+                branch_links::estate_id
+                    .eq(Db(estate))
+                    .and(branch_links::unit_id.eq_any(ids))
+                    .and(branch_links::superseded_at.is_null()),
+            ),
+        )
+        .set(branch_links::superseded_at.eq(at))
+        .execute(self.conn())?;
+        diesel::update(
+            serves::table.filter(
+                serves::estate_id
+                    .eq(Db(estate))
+                    .and(serves::unit_id.eq_any(ids))
+                    .and(serves::superseded_at.is_null()),
+            ),
+        )
+        .set(serves::superseded_at.eq(at))
+        .execute(self.conn())?;
+        Ok(())
     }
 
     /// For each unit the list only changed, and nobody changed since: what was known before it, ready to be said anew.

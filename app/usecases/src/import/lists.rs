@@ -358,6 +358,43 @@ fn twice(form: &MatchForm, kind: ListKind, columns: usize) -> Vec<FieldError> {
     wrongs
 }
 
+/// Says which way round the dates of one column are, and looks again.
+pub fn say_order(
+    world: &World,
+    seat: &Seat,
+    id: ImportId,
+    (place, order): (usize, Order),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&MAY)?;
+    world.acting(seat, |tx| {
+        tx.once(once, &(id, place, order), |tx| {
+            let (card, mut matching) = in_preview(tx, seat, id)?;
+            let field = matching.columns.get(place).copied().flatten();
+            if !field.is_some_and(Field::is_date) {
+                return Err(Error::NotFound("column of dates"));
+            }
+            matching.orders.insert(place, order);
+            let looked = look(tx, seat, id, &matching)?;
+            remember(tx, kind_of(&card.head)?, &looked.sheet, &matching)?;
+            tx.note(
+                "order of dates said",
+                &format!("import {id}"),
+                &json!({ "order": order }),
+            );
+            Ok(())
+        })
+    })
+}
+
+/// The buildings a list may be sent for, by name.
+pub fn building_choices(world: &World, seat: &Seat) -> Result<Vec<(BuildingId, String)>, Error> {
+    seat.must_be(&MAY)?;
+    let mut all = world.acting(seat, |tx| Ok(tx.buildings()?))?;
+    all.retain(|b| seat.grant().reaches(b.id));
+    Ok(all.into_iter().map(|b| (b.id, b.name)).collect())
+}
+
 /// Settles one cause, or takes that choice back, and looks again.
 pub fn settle(
     world: &World,

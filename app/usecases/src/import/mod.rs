@@ -18,8 +18,8 @@ pub use command::{Wish, command};
 pub use dates::{DateCell, Doubt, Order, Span, read as read_date};
 pub use fields::{Field, How, ListKind};
 pub use lists::{
-    MatchForm, SettleForm, Upload, View, bad_rows, drop_list, leave_rest_out, lists, match_columns,
-    settle, upload, view,
+    MatchForm, SettleForm, Upload, View, bad_rows, building_choices, drop_list, leave_rest_out,
+    lists, match_columns, say_order, settle, upload, view,
 };
 pub use problem::{
     Cause, Change, Code, Column, Counts, DateColumn, Doubts, Matching, Preview, Problem, Remedy,

@@ -6,13 +6,14 @@ use serde_json::json;
 use store::Tx;
 use store::imports::{ImportHead, Undone};
 use store::units::Which;
+use terms::place::SpaceCard;
 use terms::unit::UnitCard;
-use terms::{BuildingId, ImportId, UnitId};
+use terms::{ImportId, SpaceId, UnitId};
 
 use super::lists::{self, MAY};
 use super::plan::Writes;
 use super::problem::{Counts, Preview};
-use crate::{Error, Seat, World, duties, forecast};
+use crate::{Error, Seat, World, duties, forecast, register};
 
 /// For how long a list can be taken back.
 const UNDO_DAYS: i64 = 30;
@@ -85,58 +86,74 @@ fn must_be_ready(preview: &Preview) -> Result<(), Error> {
     Err(Error::field("rows", sentence))
 }
 
+/// Units told their forecast at once; with more of them the refit that is asked for does it.
+const TELL_AT_ONCE: usize = 60;
+
 fn bring_in(tx: &mut Tx<'_>, id: ImportId, writes: Writes) -> Result<(), Error> {
-    match writes {
+    let touched: BTreeSet<UnitId> = match writes {
         Writes::History(plan) => {
             tx.bring_in_history(&plan.arrivals, id)?;
-            let failed: BTreeSet<UnitId> = plan.arrivals.failures.iter().map(|f| f.unit).collect();
-            for unit in failed {
-                forecast::renew_unit(tx, unit)?;
-            }
-            Ok(())
+            let arrivals = plan.arrivals;
+            let failed = arrivals.failures.iter().map(|f| f.unit);
+            failed
+                .chain(arrivals.parts.iter().map(|p| p.0.unit))
+                .collect()
         }
         Writes::Units(mut plan) => {
             give_numbers(tx, &mut plan.new)?;
-            let ids = tx.bring_in_units(&plan.new, id)?;
+            let new: BTreeSet<UnitId> = tx.bring_in_units(&plan.new, id)?.into_iter().collect();
             tx.restate_units(&plan.changed, id)?;
-            begin_duties(tx, &ids)
+            begin(tx, &new)?;
+            let changed = plan.changed.iter().map(|c| c.id);
+            new.into_iter().chain(changed).collect()
+        }
+    };
+    if touched.is_empty() {
+        return Ok(());
+    }
+    if touched.len() <= TELL_AT_ONCE {
+        for unit in &touched {
+            forecast::renew_unit(tx, *unit)?;
         }
     }
+    tx.queue("nightly_refit", json!({}), Some("refit"))?;
+    Ok(())
 }
 
-/// Numbers units that came without one: the building's code and the next whole number, never one that was used before.
+/// Numbers units that came without one as the register does, never using a number again.
 fn give_numbers(tx: &mut Tx<'_>, cards: &mut [UnitCard]) -> Result<(), Error> {
-    let codes: BTreeMap<BuildingId, String> = tx
-        .buildings()?
-        .into_iter()
-        .map(|b| (b.id, b.code))
-        .collect();
-    let mut next: BTreeMap<String, u32> = BTreeMap::new();
-    let taken: Vec<String> = cards.iter().map(|c| c.number.clone()).collect();
+    let spaces: BTreeMap<SpaceId, SpaceCard> =
+        tx.spaces(None)?.into_iter().map(|s| (s.id, s)).collect();
+    let given: BTreeSet<String> = cards.iter().map(|c| c.number.clone()).collect();
+    let mut last: BTreeMap<String, u32> = BTreeMap::new();
     for card in cards.iter_mut().filter(|c| c.number.is_empty()) {
-        let code = codes.get(&card.building).map_or("", String::as_str);
-        let prefix = format!("{code}-");
-        let last = match next.get(&prefix) {
-            Some(last) => *last,
-            None => tx.last_number_of(&prefix)?,
-        };
-        let free = (last + 1..).find(|n| !taken.contains(&format!("{prefix}{n:03}")));
-        let number = free.unwrap_or(last + 1);
-        card.number = format!("{prefix}{number:03}");
-        next.insert(prefix, number);
+        let space = spaces.get(&card.space).ok_or(Error::NotFound("space"))?;
+        let free = register::next_number(tx, space)?;
+        let (prefix, number) = free.rsplit_once('-').unwrap_or((&free, "1"));
+        let first: u32 = number.parse().unwrap_or(1);
+        let mut next = first.max(last.get(prefix).map_or(0, |n| n + 1));
+        while given.contains(&format!("{prefix}-{next}")) {
+            next += 1;
+        }
+        last.insert(prefix.to_owned(), next);
+        card.number = format!("{prefix}-{next}");
     }
     Ok(())
 }
 
-/// The duties of units that are new to the register begin.
-fn begin_duties(tx: &mut Tx<'_>, ids: &[UnitId]) -> Result<(), Error> {
-    if ids.is_empty() {
+/// Duties of units that are new to the register begin, and plant feeds its header.
+fn begin(tx: &mut Tx<'_>, new: &BTreeSet<UnitId>) -> Result<(), Error> {
+    if new.is_empty() {
         return Ok(());
     }
-    let new: BTreeSet<UnitId> = ids.iter().copied().collect();
+    let spaces: BTreeMap<SpaceId, SpaceCard> =
+        tx.spaces(None)?.into_iter().map(|s| (s.id, s)).collect();
     let cards = tx.units(Which::All)?;
     for card in cards.iter().filter(|c| new.contains(&c.id)) {
         duties::ensure_for_unit(tx, card)?;
+        if let Some(space) = spaces.get(&card.space) {
+            register::feed_header(tx, space, &card.kind, card.id)?;
+        }
     }
     Ok(())
 }
@@ -172,6 +189,7 @@ pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undo
             }
             let undone = tx.undo_import(id)?;
             tx.set_import_state(id, "undone")?;
+            tx.queue("nightly_refit", json!({}), Some("refit"))?;
             tx.note(
                 "list taken back",
                 &format!("import {id}"),

@@ -180,7 +180,12 @@ fn enter(
 }
 
 /// A feeder in a plant room with one header feeds that header; with several, somebody must say which.
-fn feed_header(tx: &mut Tx<'_>, space: &SpaceCard, kind: &str, unit: UnitId) -> Result<(), Error> {
+pub(crate) fn feed_header(
+    tx: &mut Tx<'_>,
+    space: &SpaceCard,
+    kind: &str,
+    unit: UnitId,
+) -> Result<(), Error> {
     if space.used_as != UsedAs::Plant || !FEEDERS.contains(&kind) {
         return Ok(());
     }
