@@ -29,6 +29,12 @@ pub const SCHEDULES: &[Schedule] = &[
         whom: For::EachEstate,
     },
     Schedule {
+        name: "what is due every night",
+        when: "0 30 3 * * *",
+        task: "due_list",
+        whom: For::EachEstate,
+    },
+    Schedule {
         name: "brief every morning",
         when: "0 0 6 * * *",
         task: "morning_brief",

@@ -1,5 +1,6 @@
 //! The tasks: one file each, each calling one use case.
 mod bank_holidays;
+mod due_list;
 mod morning_brief;
 mod nightly_refit;
 
@@ -9,7 +10,12 @@ use usecases::{Seat, World};
 use crate::Settings;
 
 /// Every kind of task.
-pub(crate) const KINDS: &[&str] = &["bank_holidays", "morning_brief", "nightly_refit"];
+pub(crate) const KINDS: &[&str] = &[
+    "bank_holidays",
+    "due_list",
+    "morning_brief",
+    "nightly_refit",
+];
 
 /// Why a task did not end.
 #[derive(Debug, thiserror::Error)]
@@ -32,6 +38,7 @@ pub enum Trouble {
 pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<String, Trouble> {
     match task.kind.as_str() {
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
+        "due_list" => due_list::run(world, &seat_of(world, task)?),
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
         "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),
         other => Err(Trouble::Unknown(format!("task called {other}"))),
