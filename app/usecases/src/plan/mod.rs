@@ -11,5 +11,6 @@ mod words;
 pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
 pub use placing::{Placing, place_visits, round_breaches};
+pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
 pub use programme::{BudgetForm, BuildingProgramme, Stated, YEARS, programme, state_budget};
 pub use view::{Part, PlannedVisit, Promised, Rounds, rounds};

@@ -1,5 +1,22 @@
-//! Pages of `rounds`.
+//! Rounds: the visits of the coming twelve months on the engineers' days, a proposal until they are offered.
+mod act;
+mod days;
+mod show;
+mod strip;
+
 use actix_web::web;
 
 /// Its addresses.
-pub(crate) fn routes(_config: &mut web::ServiceConfig) {}
+pub(crate) fn routes(config: &mut web::ServiceConfig) {
+    config
+        .service(web::resource("/rounds").route(web::get().to(show::show)))
+        .service(web::resource("/rounds/place").route(web::post().to(act::place)))
+        .service(web::resource("/rounds/day").route(web::post().to(act::offer_day)))
+        .service(web::resource("/rounds/{visit}/offer").route(web::post().to(act::offer)))
+        .service(web::resource("/rounds/{visit}/pin").route(web::post().to(act::pin)))
+        .service(
+            web::resource("/rounds/{visit}/move")
+                .route(web::get().to(act::show_move))
+                .route(web::post().to(act::take_move)),
+        );
+}

@@ -1,0 +1,233 @@
+//! "Prove it": a unit's duties with their whole record, corrected entries too.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use chrono::{DateTime, NaiveDate, Utc};
+use terms::{AccountId, Role, UnitId};
+use usecases::duties::{self, Proved, Standing, UnitDuties};
+use wording::sentences::{capital, dates, plural};
+use wording::{Link, Row, Shell, Table, Urgency, Verb, Why};
+
+use super::{NOT_ADVICE, id_of, rows};
+use crate::Failure;
+use crate::page::page;
+use crate::seats::Reader;
+use crate::state::{State, answer};
+use crate::when;
+
+/// One duty on the page.
+struct Duty {
+    id: String,
+    heading: String,
+    note: String,
+    now: Vec<Row>,
+    table: Option<Table>,
+}
+
+#[derive(Template)]
+#[template(path = "duties/proof.html")]
+struct ProofPage {
+    shell: Shell,
+    facts: Vec<String>,
+    finding: String,
+    standing: String,
+    duties: Vec<Duty>,
+    not_ours: Vec<Row>,
+    not_advice: &'static str,
+}
+
+/// The page.
+pub(super) async fn show(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let unit: UnitId = id_of(&path, "unit")?;
+    let shell = reader.shell(&state, "duties");
+    let today = when::local_day(state.world.now());
+    let desk = reader.seat.role() != Role::Landlord;
+    let found = answer(&state, move |world| {
+        duties::proof(world, &reader.seat, unit)
+    })
+    .await?;
+    let (finding, standing) = said(&found);
+    page(&ProofPage {
+        facts: vec![
+            format!("{}, {}", found.unit.space_name, found.unit.building_name),
+            format!("unit {}", found.unit.number),
+            format!("as known on {}", dates::day(today)),
+        ],
+        shell,
+        finding,
+        standing,
+        duties: found
+            .duties
+            .iter()
+            .map(|d| duty(d, &found, today, desk))
+            .collect(),
+        not_ours: not_ours(&found),
+        not_advice: NOT_ADVICE,
+    })
+}
+
+fn said(found: &UnitDuties) -> (String, String) {
+    let holding: Vec<&Proved> = found
+        .duties
+        .iter()
+        .filter(|d| d.card.ended_on.is_none())
+        .collect();
+    let late = holding
+        .iter()
+        .filter(|d| matches!(d.line.standing, Standing::Late { .. }))
+        .count() as u64;
+    let unknown = holding
+        .iter()
+        .filter(|d| d.line.standing == Standing::Unknown)
+        .count() as u64;
+    let finding = format!(
+        "{}, {}: what it must have, and what proves it",
+        found.unit.number, found.unit.space_name
+    );
+    let mut parts = vec![plural(holding.len() as u64, "duty holds", "duties hold")];
+    if late > 0 {
+        parts.push(format!("{} late", plural(late, "is", "are")));
+    }
+    if unknown > 0 {
+        parts.push(plural(unknown, "has no evidence", "have no evidence"));
+    }
+    (finding, format!("{}.", capital(&parts.join("; "))))
+}
+
+fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Duty {
+    let line = &proved.line;
+    let note = format!("Basis: {}", line.rule.basis);
+    let mut now = match proved.card.ended_on {
+        Some(on) => Row::plain(
+            format!("now-{}", line.duty),
+            format!("This duty ended on {}; its record is kept.", dates::day(on)),
+        ),
+        None => {
+            let mut row = rows::row(line, today, false);
+            row.verbs.clear();
+            row.others.clear();
+            row.id = format!("now-{}", line.duty);
+            row
+        }
+    };
+    if let Some(why) = now.why.as_mut() {
+        why.more = None;
+    }
+    if desk {
+        now = desk_verbs(now, proved);
+    }
+    Duty {
+        id: line.rule.code.clone(),
+        heading: line.rule.name.clone(),
+        note,
+        now: vec![now],
+        table: table(proved, found),
+    }
+}
+
+fn desk_verbs(row: Row, proved: &Proved) -> Row {
+    let line = &proved.line;
+    let to = |act: &str| format!("/duties/{}/{act}?duty={}", line.unit.id, line.duty);
+    let row = row.verb(Verb::link("Enter a check from its paper", to("record")));
+    let row = if proved.card.ended_on.is_none() {
+        row.other(Verb::link("State the deadline", to("start")))
+    } else {
+        row
+    };
+    let current = proved
+        .rows
+        .iter()
+        .any(|r| r.superseded_at.is_none() && r.done_on.is_some());
+    if current {
+        row.other(Verb::link("Correct an entry", to("correct")))
+    } else {
+        row
+    }
+}
+
+fn not_ours(found: &UnitDuties) -> Vec<Row> {
+    found
+        .not_ours
+        .iter()
+        .map(|rule| {
+            Row::plain(
+                format!("not-ours-{}", rule.code),
+                format!(
+                    "{} is not our duty here: the home is let or leased for seven years or more, so it lies with whoever \
+                     lets it. Ask for a copy of the record.",
+                    rule.name
+                ),
+            )
+            .urgency(Urgency::Plain)
+            .why(Why {
+                more: Some(Link::new(
+                    "How the home is let",
+                    format!("/spaces/{}", found.unit.space),
+                )),
+                ..Why::this(vec![
+                    "The landlord’s gas check covers tenancies and leases under seven years, periodic tenancies and \
+                     licences (from memory). Where nobody knows, it is taken as ours."
+                        .to_owned(),
+                    NOT_ADVICE.to_owned(),
+                ])
+            })
+        })
+        .collect()
+}
+
+/// The record; `None` while it is empty.
+fn table(proved: &Proved, found: &UnitDuties) -> Option<Table> {
+    if proved.rows.is_empty() {
+        return None;
+    }
+    let rows = proved
+        .rows
+        .iter()
+        .rev()
+        .map(|row| {
+            let what = match row.done_on {
+                Some(on) => dates::day(on),
+                None => "deadline stated".to_owned(),
+            };
+            let reason = if row.superseded_at.is_some() {
+                format!("Corrected since; said: {}", row.reason)
+            } else {
+                row.reason.clone()
+            };
+            let evidence = match (row.evidence.is_empty(), row.job) {
+                (true, None) => "none".to_owned(),
+                (true, Some(_)) => "the job’s sheet".to_owned(),
+                (false, _) => row.evidence.clone(),
+            };
+            vec![
+                what,
+                reason,
+                evidence,
+                wrote(row.recorded_at, row.recorded_by, found),
+            ]
+        })
+        .collect();
+    Some(Table::new(
+        &[
+            "Done",
+            "What it did to the date",
+            "What proves it",
+            "Written",
+        ],
+        rows,
+    ))
+}
+
+/// "25 November 2026, 07:40 by Ines Harrowby"
+fn wrote(at: DateTime<Utc>, by: AccountId, found: &UnitDuties) -> String {
+    let name = found.names.get(&by).map_or("the program", String::as_str);
+    let at = when::local(at);
+    format!(
+        "{}, {} by {name}",
+        dates::day(at.date()),
+        at.format("%H:%M")
+    )
+}

@@ -1,0 +1,277 @@
+//! A duty as a sentence, and its date explaining itself.
+use chrono::{DateTime, NaiveDate, Utc};
+use terms::JobState;
+use usecases::duties::{DutyLine, Standing};
+use wording::sentences::{counted, dates, list, plural, spans};
+use wording::{Link, Row, Urgency, Verb, Why};
+
+use super::NOT_ADVICE;
+use crate::form::fresh_once;
+use crate::when;
+
+/// "gas safety check": a rule's name inside a sentence.
+pub(crate) fn inside(name: &str) -> String {
+    let mut letters = name.chars();
+    match (letters.next(), letters.next()) {
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_lowercase().chain(name.chars().skip(1)).collect()
+        }
+        _ => name.to_owned(),
+    }
+}
+
+/// "Flat 40, Alder House"
+pub(crate) fn place(line: &DutyLine) -> String {
+    format!("{}, {}", line.unit.space_name, line.unit.building_name)
+}
+
+/// Where a duty's record stands.
+pub(crate) fn record(line: &DutyLine) -> String {
+    format!("/duties/{}#{}", line.unit.id, line.rule.code)
+}
+
+fn about(line: &DutyLine, sentence: String) -> Row {
+    Row::about(
+        format!("d-{}", line.duty),
+        Link::new(place(line), record(line)),
+        sentence,
+    )
+    .why(why(line))
+}
+
+/// One row: when it is due, what was tried, what is booked.
+pub(crate) fn row(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
+    let name = inside(&line.rule.name);
+    let basis = format!("basis: {}", line.rule.basis);
+    let row = match (line.standing, line.window) {
+        (Standing::Late { .. }, Some(window)) => about(
+            line,
+            format!(
+                ": {name} was due by {}; it is late.{}{}",
+                dates::day_full(window.last),
+                tries(line),
+                booked(line)
+            ),
+        )
+        .urgency(Urgency::Late)
+        .figure(spans::due(today, window.last), basis),
+        (_, Some(window)) => {
+            let round = if window.last == window.deadline {
+                String::new()
+            } else {
+                format!(
+                    " Its round is {}, so that is the last day that is not late.",
+                    dates::day(window.deadline)
+                )
+            };
+            let opens = window
+                .first
+                .filter(|first| *first > today)
+                .map(|first| format!(" Its window opens on {}.", dates::day(first)))
+                .unwrap_or_default();
+            let soon = (window.last - today).num_days() <= 14 && line.jobs.is_empty();
+            about(
+                line,
+                format!(
+                    ": {name} by {}.{round}{opens}{}{}",
+                    dates::day_full(window.last),
+                    tries(line),
+                    booked(line)
+                ),
+            )
+            .urgency(if soon { Urgency::Soon } else { Urgency::Plain })
+            .figure(spans::due(today, window.last), basis)
+        }
+        (_, None) => about(
+            line,
+            format!(
+                ": no evidence of {name}, so it counts as due now.{}{}",
+                tries(line),
+                booked(line)
+            ),
+        )
+        .urgency(Urgency::Soon)
+        .figure("due now", basis),
+    };
+    with_verbs(row, line, desk)
+}
+
+fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
+    let prove = Verb::link("See its record", record(line));
+    if !desk {
+        return row.verb(prove);
+    }
+    let enter = Verb::link(
+        "Enter a check from its paper",
+        format!("/duties/{}/record?duty={}", line.unit.id, line.duty),
+    );
+    let row = match line.jobs.first() {
+        Some(job) => row.verb(Verb::link("See the job", format!("/jobs/{}", job.job))),
+        None => row.verb(Verb::post(
+            "Open a job",
+            format!("/duties/{}/job", line.unit.id),
+            vec![
+                ("once".to_owned(), fresh_once()),
+                ("duty".to_owned(), line.duty.to_string()),
+            ],
+        )),
+    };
+    row.other(prove).other(enter)
+}
+
+/// " Nobody opened three times: 12 October, 3 November and 17 November."
+fn tries(line: &DutyLine) -> String {
+    let days = days_of(&line.attempts);
+    match days.len() {
+        0 => String::new(),
+        1 => format!(" Nobody opened on {}; the clock runs on.", days[0]),
+        n => format!(
+            " Nobody opened {}: {}; the clock runs on.",
+            times(n),
+            list(&days)
+        ),
+    }
+}
+
+fn times(n: usize) -> String {
+    match n {
+        1 => "once".to_owned(),
+        2 => "twice".to_owned(),
+        _ => counted(n as u64, "time", "times"),
+    }
+}
+
+fn days_of(attempts: &[DateTime<Utc>]) -> Vec<String> {
+    attempts
+        .iter()
+        .map(|at| dates::day_of_year(when::local_day(*at)))
+        .collect()
+}
+
+fn booked(line: &DutyLine) -> String {
+    let Some(job) = line.jobs.first() else {
+        return String::new();
+    };
+    match (job.state, job.booked_from) {
+        (JobState::Booked, Some(from)) => format!(
+            " {} is booked for {}.",
+            job.number,
+            dates::appointment(when::local(from))
+        ),
+        (state, _) => format!(" {} is {state}.", job.number),
+    }
+}
+
+/// A row of the list of tries: how often, when, and how long is left.
+pub(crate) fn no_access(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
+    let days = days_of(&line.attempts);
+    let left = match line.last_day() {
+        Some(last) if last < today => format!(
+            " It was due by {}; the clock does not stop for a closed door.",
+            dates::day(last)
+        ),
+        Some(last) => format!(
+            " Due by {}; the clock does not stop for a closed door.",
+            dates::day(last)
+        ),
+        None => " Without evidence it counts as due now.".to_owned(),
+    };
+    let third = if line.attempts.len() >= 3 {
+        " At least three documented tries are made; ask the landlord what comes next."
+    } else {
+        ""
+    };
+    let sentence = format!(
+        ": {}, tried on {}.{left}{third}{}",
+        inside(&line.rule.name),
+        list(&days),
+        booked(line)
+    );
+    let urgency = match line.attempts.len() {
+        1 => Urgency::Plain,
+        2 => Urgency::Soon,
+        _ => Urgency::Late,
+    };
+    let mut row = about(line, sentence)
+        .urgency(urgency)
+        .figure(times(days.len()), "nobody opened");
+    row.id = format!("a-{}", line.duty);
+    with_verbs(row, line, desk)
+}
+
+/// What a check did to the date, for the list of what was done lately.
+pub(crate) fn done(line: &DutyLine) -> Option<Row> {
+    let done = line.last_done.as_ref()?;
+    let on = done.done_on?;
+    let row = Row::about(
+        format!("done-{}", line.duty),
+        Link::new(place(line), record(line)),
+        format!(", {}: {}", inside(&line.rule.name), done.reason),
+    );
+    Some(row.figure(dates::day_brief(on), short(&done.evidence)))
+}
+
+fn short(evidence: &str) -> String {
+    let mut words: Vec<&str> = evidence.split_whitespace().collect();
+    if words.len() > 5 {
+        words.truncate(5);
+        return format!("{} …", words.join(" "));
+    }
+    words.join(" ")
+}
+
+/// "Why this?": how the date came, the rule in words, who set it and how it is known.
+pub(crate) fn why(line: &DutyLine) -> Why {
+    let mut paragraphs = Vec::new();
+    match &line.latest {
+        Some(row) => paragraphs.push(row.reason.clone()),
+        None => paragraphs.push(
+            "There is no record of it, and no deadline was stated. What nobody can prove is due now."
+                .to_owned(),
+        ),
+    }
+    paragraphs.push(rule_words(
+        &line.rule.window_rule,
+        u64::try_from(line.rule.months).unwrap_or(0),
+    ));
+    paragraphs.push(format!(
+        "Basis: {}. How the rule is known: {}. As at {}, rule set of {}. What proves it: {}.",
+        line.rule.basis,
+        line.rule.status,
+        dates::day(line.rule.as_at),
+        country(&line.rule.country),
+        line.rule.evidence
+    ));
+    paragraphs.push(NOT_ADVICE.to_owned());
+    Why {
+        more: Some(Link::new("Its whole record", record(line))),
+        ..Why::this(paragraphs)
+    }
+}
+
+fn country(code: &str) -> String {
+    code.parse::<terms::Country>()
+        .map_or_else(|_| code.to_owned(), |c| c.words().to_owned())
+}
+
+/// A window rule in words.
+pub(crate) fn rule_words(window_rule: &str, months: u64) -> String {
+    let every = plural(months, "month", "months");
+    match window_rule {
+        "W1" => format!(
+            "Due every {every}. Done inside the two months that end with the deadline, the deadline’s day stays; \
+             done earlier, the date moves to the day it was done; done later, that is a breach, kept on record. \
+             A visit that leaves items of the check undone is no check."
+        ),
+        "W2" => format!(
+            "Due {every} after the day it was last done; done early, the next date moves forward with it."
+        ),
+        "W3" => format!(
+            "A round every {every} on fixed dates, with up to a quarter of the interval, at most 14 days, either way. \
+             Done inside that, the round’s dates stay."
+        ),
+        "W4" => "Due a number of days after something happens; not repeated.".to_owned(),
+        "W5" => "Dates that are counted back from a day that is fixed.".to_owned(),
+        _ => format!("Looked at again when something changes, at the latest after {every}."),
+    }
+}

@@ -1,0 +1,299 @@
+//! Forms of a duty's record: a check from its paper, a stated deadline, a correction; and a job opened for it.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::{DutyId, JobKind, UnitId};
+use usecases::Error;
+use usecases::duties::{self, Correction, Proved, Record, Start, UnitDuties};
+use usecases::work::{self, OpenJob};
+use uuid::Uuid;
+use wording::sentences::dates;
+use wording::{Choice, Shell};
+
+use super::{NOT_ADVICE, id_of, rows};
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::page::{page, see_told, wrong};
+use crate::seats::Desk;
+use crate::state::{State, answer, ask};
+
+/// Which form.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Act {
+    Correct,
+    Record,
+    Start,
+}
+
+impl Act {
+    fn of(text: &str) -> Result<Self, Failure> {
+        match text {
+            "correct" => Ok(Self::Correct),
+            "record" => Ok(Self::Record),
+            "start" => Ok(Self::Start),
+            _ => Err(Failure(Error::NotFound("page"))),
+        }
+    }
+
+    fn word(self) -> &'static str {
+        match self {
+            Self::Correct => "correct",
+            Self::Record => "record",
+            Self::Start => "start",
+        }
+    }
+}
+
+#[derive(Template)]
+#[template(path = "duties/write.html")]
+struct WritePage {
+    shell: Shell,
+    act: &'static str,
+    heading: String,
+    standing: String,
+    unit: UnitId,
+    duty: DutyId,
+    entries: Vec<Choice>,
+    form: Typed,
+    once: String,
+    not_advice: &'static str,
+}
+
+impl WritePage {
+    fn new(shell: Shell, act: Act, of: (&UnitDuties, &Proved), form: Typed, once: String) -> Self {
+        let (found, proved) = of;
+        let name = rows::inside(&proved.line.rule.name);
+        let place = format!("{}, {}", found.unit.space_name, found.unit.building_name);
+        let heading = match act {
+            Act::Correct => format!("Correct an entry: {name}, {place}"),
+            Act::Record => format!("Enter a check from its paper: {name}, {place}"),
+            Act::Start => format!("State the deadline: {name}, {place}"),
+        };
+        let standing = match act {
+            Act::Correct => "The wrong entry stays readable; the dates after it are reckoned anew.".to_owned(),
+            Act::Record => format!("What proves it: {}.", proved.line.rule.evidence),
+            Act::Start => "A day that was set elsewhere, with no check to show for it: from the former agent’s list, a \
+                 report, a decision. It holds until a check moves it."
+                .to_owned(),
+        };
+        let chosen = form.value("row").to_owned();
+        let entries = proved
+            .rows
+            .iter()
+            .rev()
+            .filter(|r| r.superseded_at.is_none())
+            .filter_map(|r| {
+                let id = r.id.to_string();
+                let label = format!("{}: {}", dates::day(r.done_on?), r.reason);
+                let is_chosen = id == chosen;
+                Some(Choice::new(id, label, is_chosen))
+            })
+            .collect();
+        Self {
+            shell,
+            act: act.word(),
+            heading,
+            standing,
+            unit: found.unit.id,
+            duty: proved.line.duty,
+            entries,
+            form,
+            once,
+            not_advice: NOT_ADVICE,
+        }
+    }
+}
+
+async fn load(desk: &Desk, state: &web::Data<State>, unit: UnitId) -> Result<UnitDuties, Failure> {
+    let seat = desk.seat.clone();
+    answer(state, move |world| duties::proof(world, &seat, unit)).await
+}
+
+fn of_duty<'a>(found: &'a UnitDuties, form: &Typed) -> Result<&'a Proved, Failure> {
+    let duty: DutyId = id_of(form.value("duty"), "duty")?;
+    found
+        .duties
+        .iter()
+        .find(|d| d.line.duty == duty)
+        .ok_or(Failure(Error::NotFound("duty")))
+}
+
+/// The form.
+pub(super) async fn show(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<(String, String)>,
+    query: web::Query<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let (unit, act) = (id_of(&path.0, "unit")?, Act::of(&path.1)?);
+    let form = query.into_inner();
+    let found = load(&desk, &state, unit).await?;
+    let proved = of_duty(&found, &form)?;
+    let shell = desk.shell(&state, "duties");
+    page(&WritePage::new(
+        shell,
+        act,
+        (&found, proved),
+        form,
+        fresh_once(),
+    ))
+}
+
+/// What was typed.
+pub(super) async fn take(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<(String, String)>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let (unit, act) = (id_of(&path.0, "unit")?, Act::of(&path.1)?);
+    let mut form = form.into_inner();
+    let once = form.once();
+    let found = load(&desk, &state, unit).await?;
+    let proved = of_duty(&found, &form)?;
+    let duty = proved.line.duty;
+    let written = match act {
+        Act::Record => record(&desk, &state, duty, &mut form).await,
+        Act::Start => start(&desk, &state, duty, &mut form).await,
+        Act::Correct => correct(&desk, &state, duty, &mut form).await,
+    };
+    match written {
+        Ok(Some(told)) => {
+            let back = format!("/duties/{unit}#{}", proved.line.rule.code);
+            return Ok(see_told(&back, told));
+        }
+        Ok(None) => {}
+        Err(error) => form.take_wrongs(error)?,
+    }
+    let shell = desk.shell(&state, "duties");
+    wrong(&WritePage::new(shell, act, (&found, proved), form, once))
+}
+
+async fn record(
+    desk: &Desk,
+    state: &web::Data<State>,
+    duty: DutyId,
+    form: &mut Typed,
+) -> Result<Option<&'static str>, Error> {
+    let (once, on) = (form.once(), form.date("on"));
+    if on.is_none() && form.error("on").is_none() {
+        form.complain("on", "Say on which day it was done.");
+    }
+    let whole: Option<String> = form.code("whole", "Say whether every item was examined.");
+    let evidence = form.value("evidence").to_owned();
+    let (Some(on), Some(whole), false) = (on, whole, form.is_wrong()) else {
+        return Ok(None);
+    };
+    let typed = Record {
+        duty,
+        on,
+        check_complete: whole == "yes",
+        evidence,
+    };
+    let seat = desk.seat.clone();
+    ask(state, move |world| {
+        duties::record(world, &seat, typed, &once)
+    })
+    .await?;
+    Ok(Some("The check is on record."))
+}
+
+async fn start(
+    desk: &Desk,
+    state: &web::Data<State>,
+    duty: DutyId,
+    form: &mut Typed,
+) -> Result<Option<&'static str>, Error> {
+    let (once, deadline) = (form.once(), form.date("deadline"));
+    if deadline.is_none() && form.error("deadline").is_none() {
+        form.complain("deadline", "Say which day.");
+    }
+    let reason = form.text("reason", "Say where that day comes from.");
+    let (Some(deadline), false) = (deadline, form.is_wrong()) else {
+        return Ok(None);
+    };
+    let typed = Start {
+        duty,
+        deadline,
+        reason,
+    };
+    let seat = desk.seat.clone();
+    ask(state, move |world| {
+        duties::state_start(world, &seat, typed, &once)
+    })
+    .await?;
+    Ok(Some("The deadline stands as you stated it."))
+}
+
+async fn correct(
+    desk: &Desk,
+    state: &web::Data<State>,
+    duty: DutyId,
+    form: &mut Typed,
+) -> Result<Option<&'static str>, Error> {
+    let once = form.once();
+    let row: Option<Uuid> = form.code("row", "Choose the entry that is wrong.");
+    let never = form.ticked("never");
+    let on = if never { None } else { form.date("on") };
+    if !never && on.is_none() && form.error("on").is_none() {
+        form.complain("on", "Say the right day, or tick that it never happened.");
+    }
+    let reason = form.text("reason", "Say what was wrong.");
+    let (Some(row), false) = (row, form.is_wrong()) else {
+        return Ok(None);
+    };
+    let typed = Correction {
+        duty,
+        row,
+        on,
+        check_complete: form.value("whole") != "no",
+        evidence: form.value("evidence").to_owned(),
+        reason,
+    };
+    let seat = desk.seat.clone();
+    ask(state, move |world| {
+        duties::correct(world, &seat, typed, &once)
+    })
+    .await?;
+    Ok(Some(
+        "The entry is corrected; the former one stays readable.",
+    ))
+}
+
+/// Opens a job that is to meet one duty.
+pub(super) async fn open_job(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let unit: UnitId = id_of(&path, "unit")?;
+    let form = form.into_inner();
+    let once = form.once();
+    let found = load(&desk, &state, unit).await?;
+    let line = &of_duty(&found, &form)?.line;
+    if let Some(job) = line.jobs.first() {
+        return Ok(see_told(
+            &format!("/jobs/{}", job.job),
+            "There is a job for it already.",
+        ));
+    }
+    let open = OpenJob {
+        kind: if line.rule.window_rule == "W1" {
+            JobKind::Check
+        } else {
+            JobKind::Service
+        },
+        space: line.unit.space,
+        unit: Some(unit),
+        words: line.rule.name.clone(),
+        due_on: line.last_day(),
+        duties: vec![line.duty],
+        minutes: Some(line.rule.minutes),
+    };
+    let seat = desk.seat.clone();
+    let job = answer(&state, move |world| {
+        work::open_job(world, &seat, open, &once)
+    })
+    .await?;
+    Ok(see_told(&format!("/jobs/{job}"), "The job is open."))
+}

@@ -1,0 +1,248 @@
+//! Days as written lists: one stretch an engineer and day, each visit a sentence.
+use std::collections::BTreeMap;
+
+use chrono::{NaiveDate, NaiveTime};
+use terms::EngineerId;
+use usecases::plan::{PlannedVisit, Promised, Rounds};
+use wording::sentences::{counted, dates, list, spans};
+use wording::{Link, Row, Urgency, Verb, Why};
+
+use crate::duties::rows::{inside, rule_words};
+use crate::form::fresh_once;
+use crate::when;
+
+/// An engineer's day.
+pub(super) struct DaySheet {
+    pub id: String,
+    pub heading: String,
+    pub note: String,
+    pub rows: Vec<Row>,
+    /// Offers what is not a job yet; `None` when everything is.
+    pub offer: Option<Verb>,
+}
+
+/// "09:15"
+pub(super) fn clock(minute: i32) -> String {
+    let seconds = u32::try_from(minute).unwrap_or(0).saturating_mul(60);
+    NaiveTime::from_num_seconds_from_midnight_opt(seconds, 0)
+        .map(|t| t.format("%H:%M").to_string())
+        .unwrap_or_default()
+}
+
+/// "Flat 40, Alder House"
+pub(super) fn place(visit: &PlannedVisit) -> String {
+    format!("{}, {}", visit.unit.space_name, visit.unit.building_name)
+}
+
+/// "gas safety check and yearly service of the gas boiler"
+pub(super) fn what(visit: &PlannedVisit) -> String {
+    let names: Vec<String> = visit.parts.iter().map(|p| inside(&p.rule.name)).collect();
+    list(&names)
+}
+
+/// The days from `from` on, at most `most` of them, each engineer's apart.
+pub(super) fn sheets(rounds: &Rounds, from: NaiveDate, most: usize) -> Vec<DaySheet> {
+    let mut found: BTreeMap<(NaiveDate, String, EngineerId), Vec<(i32, Row)>> = BTreeMap::new();
+    let mut free: BTreeMap<(NaiveDate, EngineerId), usize> = BTreeMap::new();
+    let key = |day: NaiveDate, who: EngineerId| (day, rounds.names.engineer(who).to_owned(), who);
+    for visit in &rounds.visits {
+        let (Some(day), Some(who), Some(start)) =
+            (visit.row.on_day, visit.row.engineer, visit.row.start_minute)
+        else {
+            continue;
+        };
+        if day < from {
+            continue;
+        }
+        let rows = found.entry(key(day, who)).or_default();
+        rows.push((start, visit_row(visit)));
+        if visit.row.job.is_none() {
+            *free.entry((day, who)).or_default() += 1;
+        }
+    }
+    for job in &rounds.promised {
+        let (Some((at, until)), Some(who)) = (job.booked, job.engineer) else {
+            continue;
+        };
+        let at = when::local(at);
+        if at.date() < from {
+            continue;
+        }
+        let minute = i32::try_from((at.time() - NaiveTime::MIN).num_minutes()).unwrap_or(0);
+        let minutes = (when::local(until) - at).num_minutes();
+        let rows = found.entry(key(at.date(), who)).or_default();
+        rows.push((minute, promised_row(job, minute, minutes)));
+    }
+    found
+        .into_iter()
+        .take(most)
+        .map(|((day, name, who), mut rows)| {
+            rows.sort_by_key(|(start, _)| *start);
+            DaySheet {
+                id: format!("day-{}-{who}", dates::machine(day)),
+                heading: dates::weekday_day(day),
+                note: name,
+                rows: rows.into_iter().map(|(_, row)| row).collect(),
+                offer: free.get(&(day, who)).map(|n| offer_day(day, who, *n)),
+            }
+        })
+        .collect()
+}
+
+fn offer_day(day: NaiveDate, who: EngineerId, n: usize) -> Verb {
+    let label = match n {
+        1 => "Offer this day’s visit".to_owned(),
+        n => format!(
+            "Offer this day’s {} visits",
+            wording::sentences::number_word(n as u64)
+        ),
+    };
+    Verb::post(
+        label,
+        "/rounds/day",
+        vec![
+            ("once".to_owned(), fresh_once()),
+            ("day".to_owned(), dates::machine(day)),
+            ("engineer".to_owned(), who.to_string()),
+        ],
+    )
+}
+
+fn promised_row(job: &Promised, minute: i32, minutes: i64) -> Row {
+    let place = format!("{}, {}", job.space_name, job.building_name);
+    let mut row = Row::about(
+        format!("job-{}", job.id),
+        Link::new(place, format!("/jobs/{}", job.id)),
+        format!(
+            ": {} {}, promised: it stays where it is.",
+            job.kind, job.number
+        ),
+    )
+    .figure(format!("{minutes}\u{a0}min"), "promised");
+    row.at = clock(minute);
+    row
+}
+
+fn visit_row(visit: &PlannedVisit) -> Row {
+    let pinned = if visit.row.pinned {
+        " Pinned: it stays here when the visits are placed again."
+    } else {
+        ""
+    };
+    let job = match (&visit.job, visit.row.job) {
+        (Some(job), _) => format!(" {} is {}.", job.number, job.state),
+        (None, Some(_)) => " Its job is finished or stood down.".to_owned(),
+        (None, None) => String::new(),
+    };
+    let mut row = Row::about(
+        format!("v-{}", visit.visit),
+        Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+        format!(
+            ": {}, by {}.{job}{pinned}",
+            what(visit),
+            dates::day(visit.row.deadline)
+        ),
+    )
+    .figure(format!("{}\u{a0}min", visit.minutes), "")
+    .why(why(visit));
+    row.at = visit.row.start_minute.map(clock).unwrap_or_default();
+    if let Some(job) = visit.row.job {
+        return row.verb(Verb::link("See the job", format!("/jobs/{job}")));
+    }
+    let pin = Verb::post(
+        if visit.row.pinned {
+            "Let it go again"
+        } else {
+            "Pin it here"
+        },
+        format!("/rounds/{}/pin", visit.visit),
+        vec![
+            ("once".to_owned(), fresh_once()),
+            (
+                "pinned".to_owned(),
+                if visit.row.pinned { "no" } else { "yes" }.to_owned(),
+            ),
+        ],
+    );
+    row.verb(Verb::post(
+        "Offer this visit",
+        format!("/rounds/{}/offer", visit.visit),
+        vec![("once".to_owned(), fresh_once())],
+    ))
+    .verb(Verb::link(
+        "Move to another day",
+        format!("/rounds/{}/move", visit.visit),
+    ))
+    .other(pin)
+}
+
+/// Why the visit stands where it does.
+fn why(visit: &PlannedVisit) -> Why {
+    let mut paragraphs = vec![format!(
+        "Placed between {} and {}: the days that suit everything done in it. Late duties and those without evidence \
+         are caught up first; a visit inside its window may wait for company in the same building and stair.",
+        dates::day(visit.row.window_first),
+        dates::day(visit.row.deadline)
+    )];
+    for part in &visit.parts {
+        paragraphs.push(format!(
+            "{}, {} minutes. {} Basis: {}.",
+            part.rule.name,
+            part.minutes,
+            rule_words(
+                &part.rule.window_rule,
+                u64::try_from(part.rule.months).unwrap_or(0)
+            ),
+            part.rule.basis
+        ));
+    }
+    Why {
+        question: "Why then?".to_owned(),
+        more: Some(Link::new(
+            "Its record",
+            format!("/duties/{}", visit.unit.id),
+        )),
+        ..Why::this(paragraphs)
+    }
+}
+
+/// Visits without a day, each with its reason.
+pub(super) fn unplaced(rounds: &Rounds) -> Vec<Row> {
+    rounds
+        .visits
+        .iter()
+        .filter(|v| v.row.on_day.is_none())
+        .map(|visit| {
+            let late = visit.row.deadline < rounds.today;
+            let reason = visit
+                .row
+                .unplaced_why
+                .as_deref()
+                .unwrap_or("no day was found");
+            Row::about(
+                format!("v-{}", visit.visit),
+                Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+                format!(": {}; {reason}.", what(visit)),
+            )
+            .urgency(if late { Urgency::Late } else { Urgency::Soon })
+            .figure(
+                spans::due(rounds.today, visit.row.deadline),
+                format!("{} minutes", visit.minutes),
+            )
+            .verb(Verb::link(
+                "Find it a day",
+                format!("/rounds/{}/move", visit.visit),
+            ))
+            .why(why(visit))
+        })
+        .collect()
+}
+
+/// "Three engineers"
+pub(super) fn engineers(rounds: &Rounds) -> String {
+    wording::sentences::capital(&counted(
+        rounds.names.engineers.len() as u64,
+        "engineer",
+        "engineers",
+    ))
+}

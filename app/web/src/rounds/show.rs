@@ -1,0 +1,214 @@
+//! The round on a page: days, the year, what found no day.
+use std::collections::BTreeMap;
+
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use chrono::NaiveDate;
+use terms::BuildingId;
+use usecases::plan::{self, Rounds};
+use wording::sentences::{capital, counted, dates, plural};
+use wording::{Ask, Drawing, Link, Row, Shell, Why};
+
+use super::days::{DaySheet, engineers, sheets, unplaced};
+use super::strip;
+use crate::Failure;
+use crate::duties::NOT_ADVICE;
+use crate::form::{Typed, fresh_once};
+use crate::page::page;
+use crate::seats::Desk;
+use crate::state::{State, answer};
+use crate::when;
+
+/// Engineers' days on one page.
+const SHEETS: usize = 8;
+
+#[derive(Template)]
+#[template(path = "rounds/rounds.html")]
+struct RoundsPage {
+    shell: Shell,
+    facts: Vec<String>,
+    finding: String,
+    standing: String,
+    once: String,
+    placed_before: bool,
+    how: Vec<Row>,
+    days: Vec<DaySheet>,
+    turns: Vec<Link>,
+    unplaced: Vec<Row>,
+    strip: Option<(Drawing, String)>,
+    strip_asks: Vec<Ask>,
+    not_advice: &'static str,
+}
+
+/// The page.
+pub(super) async fn show(
+    desk: Desk,
+    state: web::Data<State>,
+    query: web::Query<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut query = query.into_inner();
+    let shell = desk.shell(&state, "rounds");
+    let found = answer(&state, move |world| plan::rounds(world, &desk.seat)).await?;
+    let from = query.date("from").unwrap_or(found.today).max(found.today);
+    let buildings: BTreeMap<&str, BuildingId> = found
+        .visits
+        .iter()
+        .map(|v| (v.unit.building_name.as_str(), v.unit.building))
+        .collect();
+    let building = query
+        .value("building")
+        .parse()
+        .ok()
+        .or_else(|| buildings.values().next().copied());
+    let strip_asks = buildings
+        .iter()
+        .map(|(name, id)| Ask {
+            words: (*name).to_owned(),
+            href: format!(
+                "/rounds?from={}&building={id}#the-year",
+                dates::machine(from)
+            ),
+            current: building == Some(*id),
+        })
+        .collect();
+    let (finding, standing) = said(&found);
+    let days = sheets(&found, from, SHEETS);
+    page(&RoundsPage {
+        facts: vec![
+            shell.estate_name.clone(),
+            engineers(&found),
+            format!("as known on {}", dates::day(found.today)),
+        ],
+        shell,
+        finding,
+        standing,
+        once: fresh_once(),
+        placed_before: found.card.is_some(),
+        how: how(&found),
+        turns: turns(&found, from, &days),
+        days,
+        unplaced: unplaced(&found),
+        strip: building.and_then(|b| strip::draw(&found, b)),
+        strip_asks,
+        not_advice: NOT_ADVICE,
+    })
+}
+
+fn said(found: &Rounds) -> (String, String) {
+    let placed = found
+        .visits
+        .iter()
+        .filter(|v| v.row.on_day.is_some())
+        .count() as u64;
+    let without = found.visits.len() as u64 - placed;
+    let Some(at) = found.made_at() else {
+        let standing = if found.names.firms.is_empty() {
+            "No firm gives this estate time yet, so nobody could come. Enter a firm and its hours first."
+        } else {
+            "Place the visits, and every duty due inside twelve months gets a day within its window and the firms’ hours."
+        };
+        return ("No visits are placed yet".to_owned(), standing.to_owned());
+    };
+    let finding = match (placed, without) {
+        (0, 0) => "Nothing is due inside twelve months".to_owned(),
+        (placed, 0) => format!(
+            "{} placed, and every one has its day",
+            counted(placed, "visit is", "visits are")
+        ),
+        (placed, without) => format!(
+            "{} placed; {} no day",
+            counted(placed, "visit is", "visits are"),
+            counted(without, "visit found", "visits found")
+        ),
+    };
+    let local = when::local(at);
+    let standing = format!(
+        "Placed on {}, {} by {}. It is a proposal: nobody is asked or told before you offer a visit. Booked and pinned \
+         visits stay where they are.",
+        dates::weekday_day(local.date()),
+        local.format("%H:%M"),
+        found.by
+    );
+    (capital(&finding), standing)
+}
+
+/// How good the round is, and what it was planned with.
+fn how(found: &Rounds) -> Vec<Row> {
+    if found.card.is_none() {
+        return Vec::new();
+    }
+    let facts = found.facts;
+    let gap = match facts.gap() {
+        0 => "no plan for the same visits can do with fewer".to_owned(),
+        n => format!(
+            "no plan for the same visits can do with fewer than {}, so at most {} could be saved",
+            plural(
+                u64::from(facts.attendances_at_least),
+                "attendance",
+                "attendances"
+            ),
+            n
+        ),
+    };
+    let left = match found.left_to_jobs {
+        0 => String::new(),
+        n => format!(
+            " {} left to jobs that have no day yet.",
+            capital(&counted(n, "duty is", "duties are"))
+        ),
+    };
+    let row = Row::plain(
+        "how-good",
+        format!(
+            "{} in {}: {gap}.{left}",
+            plural(u64::from(facts.placed), "visit", "visits"),
+            plural(u64::from(facts.attendances), "attendance", "attendances")
+        ),
+    )
+    .figure(
+        format!("{}\u{a0}h", facts.minutes / 60),
+        format!("in {}", plural(u64::from(facts.engineer_days), "day", "days")),
+    )
+    .why(Why::this(vec![
+        format!(
+            "An attendance is an engineer in a building on a day, however many flats. Working days are Monday to Friday \
+             without bank holidays, 08:30 to 16:30; 10 minutes from one visit to the next in a building, 30 between \
+             buildings; {} per cent of each firm’s hours are kept free for calls (common practice, no source).",
+            found.kept_free_percent
+        ),
+        "The method is plain: pressing visits first, then by deadline, next to others in the same stair and building \
+         where that costs nothing. The bound counts what no plan could avoid. Each duty is planned once: its next \
+         date. What follows it depends on the day it is done."
+            .to_owned(),
+    ]));
+    vec![row]
+}
+
+fn turns(found: &Rounds, from: NaiveDate, days: &[DaySheet]) -> Vec<Link> {
+    let mut turns = Vec::new();
+    if from > found.today {
+        turns.push(Link::new("From today on", "/rounds"));
+    }
+    if days.len() == SHEETS {
+        // The last day shown may go on past the page's end, so the next page begins with it.
+        let last = days
+            .last()
+            .and_then(|d| d.id.get(4..14))
+            .unwrap_or_default();
+        let first = days
+            .first()
+            .and_then(|d| d.id.get(4..14))
+            .unwrap_or_default();
+        let next = if last == first {
+            last.parse::<NaiveDate>()
+                .ok()
+                .and_then(|d| d.succ_opt())
+                .map(dates::machine)
+                .unwrap_or_default()
+        } else {
+            last.to_owned()
+        };
+        turns.push(Link::new("Later days", format!("/rounds?from={next}")));
+    }
+    turns
+}
