@@ -11,7 +11,9 @@ use crate::support::TestDatabase;
 
 /// A small estate: one building and whatever stands in it.
 pub struct Estate {
-    pub database: TestDatabase,
+    /// Dropped with the estate when it is its own.
+    database: Option<TestDatabase>,
+    world: World,
     pub seat: Seat,
     pub building: BuildingId,
     pub level: LevelId,
@@ -24,13 +26,18 @@ pub fn day(text: &str) -> NaiveDate {
 
 impl Estate {
     pub fn new() -> Self {
-        Self::named("Test Estate", TestDatabase::new())
+        let database = TestDatabase::new();
+        let estate = Self::over(&database.world, "Test Estate");
+        Self {
+            database: Some(database),
+            ..estate
+        }
     }
 
-    pub fn named(name: &str, database: TestDatabase) -> Self {
-        let seat = founding::found_estate(&database.world, name, false).unwrap();
-        let (building, level) = database
-            .world
+    /// In a database that somebody else holds.
+    pub fn over(world: &World, name: &str) -> Self {
+        let seat = founding::found_estate(world, name, false).unwrap();
+        let (building, level) = world
             .acting(&seat, |tx| {
                 let card = BuildingCard {
                     id: BuildingId(Uuid::nil()),
@@ -49,7 +56,8 @@ impl Estate {
             })
             .unwrap();
         Self {
-            database,
+            database: None,
+            world: world.clone(),
             seat,
             building,
             level,
@@ -58,12 +66,12 @@ impl Estate {
     }
 
     pub fn world(&self) -> &World {
-        &self.database.world
+        &self.world
     }
 
     pub fn go_to(&self, date: &str) {
         let at: DateTime<Utc> = format!("{date}T09:00:00Z").parse().unwrap();
-        self.database.clock.set(at);
+        self.database.as_ref().unwrap().clock.set(at);
     }
 
     pub fn flat(&self, let_short: Option<bool>) -> SpaceId {

@@ -87,7 +87,7 @@ fn the_shipped_bank_holidays_are_those_of_the_rules() {
         .map(|(_, day, _)| *day)
         .collect();
     let ruled: Vec<NaiveDate> = (2024..=2028)
-        .flat_map(inspection::clock::bank_holidays::england)
+        .flat_map(inspection::clock::bank_holidays_england)
         .collect();
     assert_eq!(listed, ruled);
 }

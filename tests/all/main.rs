@@ -11,6 +11,7 @@ mod chain;
 mod demo;
 mod door;
 mod duties;
+mod duties_pages;
 mod founding;
 mod once;
 mod plan;

@@ -3,7 +3,9 @@ use crate::support::{Browser, TestApp, Width};
 
 fn demo() -> TestApp {
     let app = TestApp::start();
-    seed_demo::fill(&app.database.world).unwrap().expect("an empty database");
+    seed_demo::fill(&app.database.world)
+        .unwrap()
+        .expect("an empty database");
     app
 }
 

@@ -44,7 +44,13 @@ pub struct Browser {
 fn program(names: &[&str]) -> String {
     names
         .iter()
-        .find(|name| Command::new(name).arg("--version").stdout(Stdio::null()).status().is_ok())
+        .find(|name| {
+            Command::new(name)
+                .arg("--version")
+                .stdout(Stdio::null())
+                .status()
+                .is_ok()
+        })
         .unwrap_or_else(|| panic!("{names:?} is not here: run `bash tests/run`, which installs it"))
         .to_string()
 }
@@ -52,8 +58,12 @@ fn program(names: &[&str]) -> String {
 /// Where pictures are kept: beside what cargo builds, never in the repository.
 pub fn pictures() -> PathBuf {
     let folder = std::env::current_exe().unwrap();
-    let target = folder.ancestors().find(|p| p.ends_with("debug") || p.ends_with("release"));
-    let folder = target.expect("the test binary lies in cargo's folder").join("pictures");
+    let target = folder
+        .ancestors()
+        .find(|p| p.ends_with("debug") || p.ends_with("release"));
+    let folder = target
+        .expect("the test binary lies in cargo's folder")
+        .join("pictures");
     std::fs::create_dir_all(&folder).unwrap();
     folder
 }
@@ -88,9 +98,17 @@ impl Browser {
 
     fn wait<T>(&self, work: impl Future<Output = WebDriverResult<T>>) -> T {
         self.runtime.block_on(work).unwrap_or_else(|e| {
-            let shown = self.runtime.block_on(self.driver().source()).unwrap_or_default();
+            let shown = self
+                .runtime
+                .block_on(self.driver().source())
+                .unwrap_or_default();
             let text = shown.split("<main").nth(1).unwrap_or(&shown);
-            panic!("{} ({}): {e}\nThe page was: {:.4000}", self.story, self.width.name(), text)
+            panic!(
+                "{} ({}): {e}\nThe page was: {:.4000}",
+                self.story,
+                self.width.name(),
+                text
+            )
         })
     }
 
@@ -102,7 +120,10 @@ impl Browser {
     /// The address one is at, without the server.
     pub fn path(&self) -> String {
         let url = self.wait(self.driver().current_url());
-        url.as_str().strip_prefix(&self.address).unwrap_or(url.as_str()).to_owned()
+        url.as_str()
+            .strip_prefix(&self.address)
+            .unwrap_or(url.as_str())
+            .to_owned()
     }
 
     /// The words of the page as a reader sees them, no-break spaces as spaces.
@@ -137,7 +158,10 @@ impl Browser {
                     return element.click().await;
                 }
             }
-            self.driver().find(By::XPath("//a[.='nothing is called that']")).await.map(drop)
+            self.driver()
+                .find(By::XPath("//a[.='nothing is called that']"))
+                .await
+                .map(drop)
         });
     }
 
@@ -226,7 +250,11 @@ impl Browser {
                 .map(|v| v.json().as_u64().unwrap_or(0))
         });
         let (width, _) = self.width.pixels();
-        assert!(wide <= u64::from(width), "{} is {wide} px wide on a {width} px screen", self.path());
+        assert!(
+            wide <= u64::from(width),
+            "{} is {wide} px wide on a {width} px screen",
+            self.path()
+        );
     }
 
     /// Prints the page to PDF and returns its bytes.
@@ -242,7 +270,11 @@ impl Browser {
         let text = answer["data"].as_str().expect("a PDF").to_owned();
         let bytes = base64(&text);
         assert!(bytes.starts_with(b"%PDF"), "{what} prints");
-        std::fs::write(pictures().join(format!("{}-{what}.pdf", self.story)), &bytes).unwrap();
+        std::fs::write(
+            pictures().join(format!("{}-{what}.pdf", self.story)),
+            &bytes,
+        )
+        .unwrap();
         bytes
     }
 
@@ -307,7 +339,10 @@ fn base64(text: &str) -> Vec<u8> {
     digits
         .chunks(4)
         .flat_map(|four| {
-            let bits = four.iter().enumerate().fold(0, |n, (i, d)| n | (d << (18 - 6 * i)));
+            let bits = four
+                .iter()
+                .enumerate()
+                .fold(0, |n, (i, d)| n | (d << (18 - 6 * i)));
             let bytes = bits.to_be_bytes();
             bytes[1..four.len()].to_vec()
         })
