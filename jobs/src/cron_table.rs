@@ -10,39 +10,57 @@ use usecases::{Error, World};
 /// One line of the table.
 #[derive(Clone, Copy, Debug)]
 pub struct Schedule {
-    /// Its name: with the local date of a tick, the tick's key.
+    /// Its name: with the local day (and hour) of a tick, the tick's key.
     pub name: &'static str,
     /// Seconds, minutes, hours, day of month, month, day of week by name.
     pub when: &'static str,
+    /// How a tick is told from the others: by its day, or by day and minute.
+    pub key: &'static str,
     /// The kind of task it queues.
     pub task: &'static str,
     /// For whom.
     pub whom: For,
 }
 
+/// Once a day.
+const DAY: &str = "%Y-%m-%d";
+/// Several times a day.
+const MINUTE: &str = "%Y-%m-%d %H:%M";
+
 /// The table.
 pub const SCHEDULES: &[Schedule] = &[
     Schedule {
         name: "refit every night",
         when: "0 15 3 * * *",
+        key: DAY,
         task: "nightly_refit",
         whom: For::EachEstate,
     },
     Schedule {
         name: "what is due every night",
         when: "0 30 3 * * *",
+        key: DAY,
         task: "due_list",
+        whom: For::EachEstate,
+    },
+    Schedule {
+        name: "offers run out",
+        when: "0 5,20,35,50 6-23 * * *",
+        key: MINUTE,
+        task: "lapse_offers",
         whom: For::EachEstate,
     },
     Schedule {
         name: "brief every morning",
         when: "0 0 6 * * *",
+        key: DAY,
         task: "morning_brief",
         whom: For::EachEstate,
     },
     Schedule {
         name: "bank holidays every week",
         when: "0 30 4 * * Mon",
+        key: DAY,
         task: "bank_holidays",
         whom: For::Server,
     },
@@ -73,7 +91,7 @@ pub(crate) fn enter_ticks(world: &World) -> Result<usize, Error> {
         let Some(at) = last_due(schedule.when, now) else {
             continue;
         };
-        let due = at.date_naive().to_string();
+        let due = at.format(schedule.key).to_string();
         let key = (schedule.name, due.as_str());
         if enter_tick(world, key, schedule.task, schedule.whom)? {
             first += 1;

@@ -1,17 +1,15 @@
 //! What Today reads, each list in one query.
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
-use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Weighed};
+use terms::today::{OpenAdvice, OpenQuote, Outage, Place, Weighed};
 use terms::{
-    AdviceId, BranchId, BuildingId, DutyId, FirmId, FunctionLost, JobId, Pence, QuoteId, SpaceId,
-    UnitId,
+    AdviceId, BranchId, BuildingId, FirmId, FunctionLost, JobId, Pence, QuoteId, SpaceId, UnitId,
 };
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    access_attempts, advices, branch_facts, building_facts, decisions, duties, duty_completions,
-    duty_rules, fault_calls, job_duties, jobs, offers, outage_spaces, outages, placements, quotes,
-    space_facts,
+    advices, branch_facts, building_facts, decisions, fault_calls, jobs, offers, outage_spaces,
+    outages, quotes, space_facts,
 };
 use crate::register::read_code;
 use crate::{Db, Error, Tx};
@@ -151,184 +149,6 @@ impl Tx<'_> {
             .first(self.conn())
             .optional()?;
         Ok(job.flatten().map(|j| j.0))
-    }
-
-    /// The duties with a deadline up to `until`, by deadline: each with its open job.
-    pub fn duties_due(&mut self, until: NaiveDate) -> Result<Vec<Due>, Error> {
-        let estate = self.estate();
-        type Row = (
-            (
-                Db<DutyId>,
-                String,
-                String,
-                Option<Db<UnitId>>,
-                Option<Db<SpaceId>>,
-            ),
-            (Db<BuildingId>, String, Option<NaiveDate>, String),
-        );
-        let rows: Vec<Row> = duties::table
-            .inner_join(
-                duty_completions::table.on(duty_completions::estate_id
-                    .eq(duties::estate_id)
-                    .and(duty_completions::duty_id.eq(duties::id))),
-            )
-            .inner_join(
-                duty_rules::table.on(duty_rules::estate_id
-                    .eq(duties::estate_id)
-                    .and(duty_rules::rule_code.eq(duties::rule_code))),
-            )
-            .inner_join(
-                building_facts::table.on(building_facts::estate_id
-                    .eq(duties::estate_id)
-                    .and(building_facts::building_id.eq(duties::building_id))),
-            )
-            .filter(
-                duties::estate_id
-                    .eq(Db(estate))
-                    .and(duties::ended_on.is_null())
-                    .and(duty_completions::superseded_at.is_null())
-                    .and(duty_rules::superseded_at.is_null())
-                    .and(building_facts::superseded_at.is_null()),
-            )
-            .distinct_on(duties::id)
-            .order((
-                duties::id,
-                duty_completions::happened_on.desc(),
-                duty_completions::recorded_at.desc(),
-                duty_completions::id.desc(),
-            ))
-            .select((
-                (
-                    duties::id,
-                    duty_rules::name,
-                    duty_rules::basis,
-                    duties::unit_id,
-                    duties::space_id,
-                ),
-                (
-                    duties::building_id,
-                    building_facts::name,
-                    duty_completions::next_deadline,
-                    duty_completions::reason,
-                ),
-            ))
-            .load(self.conn())?;
-        let mut found: Vec<Due> = rows
-            .into_iter()
-            .filter_map(|(a, b)| {
-                let deadline = b.2.filter(|d| *d <= until)?;
-                Some(Due {
-                    duty: a.0.0,
-                    name: a.1,
-                    basis: a.2,
-                    unit: a.3.map(|u| u.0),
-                    place: Place {
-                        building: b.0.0,
-                        building_name: b.1,
-                        space: a.4.map(|s| s.0),
-                        space_name: String::new(),
-                    },
-                    deadline,
-                    reason: b.3,
-                    job: None,
-                    booked_from: None,
-                    attempts: 0,
-                    isolated: false,
-                })
-            })
-            .collect();
-        found.sort_by_key(|due| (due.deadline, due.duty));
-        self.place_duties(&mut found)?;
-        self.jobs_of_duties(&mut found)?;
-        Ok(found)
-    }
-
-    /// Where each duty is: its space, or the space its unit stands in.
-    fn place_duties(&mut self, of: &mut [Due]) -> Result<(), Error> {
-        let estate = self.estate();
-        let units: Vec<Uuid> = of.iter().filter_map(|d| d.unit).map(|u| u.0).collect();
-        let stays: Vec<(Db<UnitId>, Db<SpaceId>)> = placements::table
-            .filter(
-                placements::estate_id
-                    .eq(Db(estate))
-                    .and(placements::unit_id.eq_any(units))
-                    .and(placements::until_on.is_null())
-                    .and(placements::superseded_at.is_null()),
-            )
-            .select((placements::unit_id, placements::space_id))
-            .load(self.conn())?;
-        for due in of.iter_mut() {
-            let stands = due.unit.and_then(|unit| {
-                let stay = stays.iter().find(|s| s.0 == Db(unit))?;
-                Some(stay.1.0)
-            });
-            due.place.space = due.place.space.or(stands);
-        }
-        let spaces: Vec<Uuid> = of
-            .iter()
-            .filter_map(|d| d.place.space)
-            .map(|s| s.0)
-            .collect();
-        let names = self.space_names(&spaces)?;
-        for due in of.iter_mut() {
-            let name = names.iter().find(|n| Some(n.0) == due.place.space);
-            due.place.space_name = name.map(|n| n.1.clone()).unwrap_or_default();
-        }
-        Ok(())
-    }
-
-    fn space_names(&mut self, ids: &[Uuid]) -> Result<Vec<(SpaceId, String)>, Error> {
-        let estate = self.estate();
-        let rows: Vec<(Db<SpaceId>, String)> = space_facts::table
-            .filter(
-                space_facts::estate_id
-                    .eq(Db(estate))
-                    .and(space_facts::space_id.eq_any(ids))
-                    .and(space_facts::superseded_at.is_null()),
-            )
-            .select((space_facts::space_id, space_facts::name))
-            .load(self.conn())?;
-        Ok(rows.into_iter().map(|(id, name)| (id.0, name)).collect())
-    }
-
-    fn jobs_of_duties(&mut self, of: &mut [Due]) -> Result<(), Error> {
-        let estate = self.estate();
-        let ids: Vec<Uuid> = of.iter().map(|d| d.duty.0).collect();
-        let open: Vec<(Db<DutyId>, Db<JobId>, Option<DateTime<Utc>>)> = job_duties::table
-            .inner_join(
-                jobs::table.on(jobs::estate_id
-                    .eq(job_duties::estate_id)
-                    .and(jobs::id.eq(job_duties::job_id))),
-            )
-            .filter(
-                job_duties::estate_id
-                    .eq(Db(estate))
-                    .and(job_duties::duty_id.eq_any(ids))
-                    .and(jobs::closed_at.is_null()),
-            )
-            .order(jobs::opened_at)
-            .select((job_duties::duty_id, jobs::id, jobs::booked_from))
-            .load(self.conn())?;
-        let job_ids: Vec<Uuid> = open.iter().map(|row| row.1.0.0).collect();
-        let tried: Vec<(Db<JobId>, i64)> = access_attempts::table
-            .filter(
-                access_attempts::estate_id
-                    .eq(Db(estate))
-                    .and(access_attempts::job_id.eq_any(job_ids)),
-            )
-            .group_by(access_attempts::job_id)
-            .select((access_attempts::job_id, diesel::dsl::count_star()))
-            .load(self.conn())?;
-        for due in of.iter_mut() {
-            let Some((_, job, booked)) = open.iter().find(|row| row.0 == Db(due.duty)) else {
-                continue;
-            };
-            due.job = Some(job.0);
-            due.booked_from = *booked;
-            let times = tried.iter().find(|t| t.0 == *job).map_or(0, |t| t.1);
-            due.attempts = u32::try_from(times).unwrap_or(u32::MAX);
-        }
-        Ok(())
     }
 
     /// The quotes of open jobs that nobody decided on, oldest first, each with the advice on it.

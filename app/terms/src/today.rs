@@ -97,11 +97,11 @@ pub struct Due {
     pub name: String,
     /// The law, code or practice behind it: "law", "good practice".
     pub basis: String,
-    /// The unit, when it is about one.
-    pub unit: Option<UnitId>,
+    /// The unit it is about.
+    pub unit: UnitId,
     /// Where.
     pub place: Place,
-    /// The last day.
+    /// The last day that is not late.
     pub deadline: NaiveDate,
     /// The reason the deadline is this day.
     pub reason: String,
@@ -305,6 +305,8 @@ pub struct Today {
     pub unsafe_units: Vec<Unsafe>,
     /// By deadline: late ones and those of the next 60 days.
     pub due: Vec<Due>,
+    /// Duties without evidence of any date.
+    pub undated: u32,
     /// Oldest first.
     pub quotes: Vec<OpenQuote>,
     /// Oldest first.

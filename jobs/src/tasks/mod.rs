@@ -1,6 +1,7 @@
 //! The tasks: one file each, each calling one use case.
 mod bank_holidays;
 mod due_list;
+mod lapse_offers;
 mod morning_brief;
 mod nightly_refit;
 
@@ -13,6 +14,7 @@ use crate::Settings;
 pub(crate) const KINDS: &[&str] = &[
     "bank_holidays",
     "due_list",
+    "lapse_offers",
     "morning_brief",
     "nightly_refit",
 ];
@@ -39,6 +41,7 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
     match task.kind.as_str() {
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
         "due_list" => due_list::run(world, &seat_of(world, task)?),
+        "lapse_offers" => lapse_offers::run(world, &seat_of(world, task)?),
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
         "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),
         other => Err(Trouble::Unknown(format!("task called {other}"))),

@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
@@ -183,7 +183,11 @@ fn save(
     tx.hold_forecasts()?;
     let ids: Vec<UnitId> = facts.facts.iter().map(|f| f.card.id).collect();
     let standing = tx.standing_forecasts(&ids)?;
-    let row = reckoned.kept.row(tx, &facts.kind.code, digest.clone())?;
+    let mut row = reckoned.kept.row(tx, &facts.kind.code, digest.clone())?;
+    if let Some(former) = tx.last_fit(&facts.kind.code)? {
+        // The last fit is the one that counts: two must never bear the same instant.
+        row.made_at = row.made_at.max(former.made_at + TimeDelta::microseconds(1));
+    }
     let fit = tx.add_fit(&row)?;
     let mut rows = Vec::with_capacity(reckoned.units.len());
     for (facts, forecast) in &reckoned.units {

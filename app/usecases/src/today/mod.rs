@@ -12,6 +12,7 @@ use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Today, Trouble, Un
 use terms::unit::UnitCard;
 use terms::{BuildingId, FirmId, FunctionLost, JobId, JobKind, JobState, Role, UnitId};
 
+use crate::duties::{self, Standing};
 use crate::{Error, Seat, World};
 
 pub use likely::reasons;
@@ -133,6 +134,7 @@ impl Desk<'_> {
             .collect();
         // The out-of-hours desk takes calls; money is not its business.
         let money = self.seat.role() != Role::OutOfHours;
+        let (due, undated) = self.due(tx)?;
         let mut today = Today {
             at: tx.at(),
             day: self.day,
@@ -140,7 +142,8 @@ impl Desk<'_> {
             troubles: self.troubles(tx, &jobs)?,
             outages: self.outages(tx)?,
             unsafe_units: self.unsafe_units(tx, &names)?,
-            due: self.due(tx)?,
+            due,
+            undated,
             quotes: if money {
                 self.quotes(tx, &names)?
             } else {
@@ -163,7 +166,7 @@ impl Desk<'_> {
             .map(|u| u.unit)
             .collect();
         for due in &mut today.due {
-            due.isolated = due.unit.is_some_and(|unit| isolated.contains(&unit));
+            due.isolated = isolated.contains(&due.unit);
         }
         likely::read(self, tx, (&names, &jobs), &mut today)?;
         buildings::read(self, tx, &names, &mut today)?;
@@ -241,12 +244,35 @@ impl Desk<'_> {
             .collect())
     }
 
-    fn due(&self, tx: &mut Tx<'_>) -> Result<Vec<Due>, Error> {
-        Ok(tx
-            .duties_due(self.day + TimeDelta::days(LOOK_AHEAD_DAYS))?
+    /// Late duties and those of the coming weeks by their last day, and how many have no evidence of any date.
+    fn due(&self, tx: &mut Tx<'_>) -> Result<(Vec<Due>, u32), Error> {
+        let until = self.day + TimeDelta::days(LOOK_AHEAD_DAYS);
+        let lines = duties::lines(tx, self.seat, self.day)?;
+        let undated = lines
+            .iter()
+            .filter(|line| line.standing == Standing::Unknown)
+            .count() as u32;
+        let mut due: Vec<Due> = lines
             .into_iter()
-            .filter(|due| self.reaches(due.place.building))
-            .collect())
+            .filter_map(|line| {
+                let deadline = line.last_day().filter(|day| *day <= until)?;
+                Some(Due {
+                    duty: line.duty,
+                    booked_from: line.booked(),
+                    name: line.rule.name,
+                    basis: line.rule.basis,
+                    unit: line.unit.id,
+                    place: place_of(&line.unit),
+                    deadline,
+                    reason: line.latest.map(|c| c.reason).unwrap_or_default(),
+                    job: line.jobs.first().map(|job| job.job),
+                    attempts: line.attempts.len() as u32,
+                    isolated: false,
+                })
+            })
+            .collect();
+        due.sort_by_key(|d| (d.deadline, d.duty));
+        Ok((due, undated))
     }
 
     fn quotes(&self, tx: &mut Tx<'_>, names: &Names) -> Result<Vec<OpenQuote>, Error> {

@@ -137,6 +137,13 @@ pub(super) fn due(told: &Today) -> Vec<Row> {
                 .verb(Verb::link("See all duties", "/duties")),
         );
     }
+    if let Some(sentence) = words::undated(told.undated) {
+        rows.push(
+            Row::plain("due-undated", sentence)
+                .figure(told.undated.to_string(), "without a date")
+                .verb(Verb::link("See all duties", "/duties")),
+        );
+    }
     rows
 }
 
@@ -147,11 +154,7 @@ fn duty(due: &Due, told: &Today) -> Row {
         0..=8 => Urgency::Soon,
         _ => Urgency::Plain,
     };
-    let href = match (due.unit, due.place.space) {
-        (Some(unit), _) => format!("/units/{unit}"),
-        (None, Some(space)) => format!("/spaces/{space}"),
-        (None, None) => format!("/buildings/{}", due.place.building),
-    };
+    let href = format!("/units/{}", due.unit);
     let verb = match due.job {
         Some(job) => Verb::link("See the job", format!("/jobs/{job}")),
         None => Verb::link("See the duty", "/duties"),
