@@ -21,4 +21,8 @@ mod story;
 mod support;
 mod tasks;
 mod today;
+mod visit_sheet;
 mod walls;
+mod work_estate;
+mod work_loop;
+mod work_take;

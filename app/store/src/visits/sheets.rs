@@ -70,7 +70,7 @@ impl Tx<'_> {
             )
             .order((
                 sheets::closes.desc(),
-                sheets::received_at.desc(),
+                sheets::written_at.desc(),
                 sheets::id.desc(),
             ))
             .select((

@@ -122,12 +122,15 @@ pub(super) fn write_sheet(
     let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     let body = serde_json::to_value(sheet).map_err(|e| Error::Internal(e.to_string()))?;
     let at: chrono::DateTime<Utc> = tx.at();
+    // Two steps in one instant still have an order: the later one is written a microsecond later.
+    let before = tx.last_sheet(visit)?.map(|row| row.written_at);
+    let written_at = before.map_or(at, |last| at.max(last + chrono::TimeDelta::microseconds(1)));
     tx.add_sheet(&SheetRow {
         visit,
         job,
         body,
         rule_book: book.digest().to_owned(),
-        written_at: at,
+        written_at,
         received_at: at,
         written_by: tx.who(),
         closes,

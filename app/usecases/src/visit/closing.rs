@@ -239,22 +239,23 @@ fn keep_quote(
         .into_iter()
         .find(|code| facts.parts.iter().any(|p| p.code == *code))
         .map(str::to_owned);
-    let id = tx.add_job_quote(&store::jobs::JobQuote {
-        job: facts.job.id,
-        unit,
-        firm,
-        part,
-        total: sum.total,
-        vat: sum.vat,
-        valid_until: until,
-        words: sheet.get("q_words").to_owned(),
-        lines: sum.lines,
-    })?;
-    tx.note(
-        "quote given",
-        &format!("job {}", facts.job.id),
-        &serde_json::json!({ "quote": id, "total_pence": sum.total, "until": until }),
-    );
+    let id = crate::advice::quote(
+        tx,
+        crate::advice::NewQuote {
+            job: facts.job.id,
+            unit,
+            firm,
+            part,
+            lines: sum
+                .lines
+                .into_iter()
+                .map(|line| (line.what, line.net, line.vat_percent))
+                .collect(),
+            valid_until: until,
+            words: sheet.get("q_words").to_owned(),
+        },
+    )?;
+    crate::advice::advise(tx, unit, Some(facts.job.id), Some(id))?;
     Ok(id)
 }
 

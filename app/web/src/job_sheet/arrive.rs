@@ -143,10 +143,6 @@ impl ArrivePage {
     fn may_give_back(&self) -> bool {
         !self.on_offer && self.view.job.state.may_become(JobState::ToPlace)
     }
-
-    fn asbestos_first(&self) -> bool {
-        self.view.building.asbestos_register == "present"
-    }
 }
 
 async fn page_of(

@@ -39,7 +39,6 @@ struct QuotePage {
     job: JobId,
     group: Group,
     sum: Option<QuoteSum>,
-    ends_here: bool,
     once: String,
 }
 
@@ -102,7 +101,7 @@ pub(super) async fn take(
     let mut form = form.into_inner();
     let outcome = form.value("outcome").to_owned();
     let (seat, _) = opened(&road, &state, job).await?;
-    let asked = match already(&state, &seat, job, &form).await {
+    let asked = match already(&state, &seat, job).await {
         Some(_) => Ok(()),
         None => keep(&state, seat.clone(), job, &form).await,
     };
@@ -124,12 +123,7 @@ pub(super) async fn take(
 }
 
 /// A form sent twice: the visit it ended is over, so nothing is kept again and the same answer is given.
-async fn already(
-    state: &web::Data<State>,
-    seat: &usecases::Seat,
-    job: JobId,
-    _form: &Typed,
-) -> Option<()> {
+async fn already(state: &web::Data<State>, seat: &usecases::Seat, job: JobId) -> Option<()> {
     let seat = seat.clone();
     let view = ask(state, move |world| visit::open_sheet(world, &seat, job))
         .await
@@ -161,7 +155,6 @@ fn quote_page(road: &Road, state: &State, view: &SheetView, form: Typed) -> Quot
         job: view.facts.job.id,
         group: questions::quote(view, &answers),
         sum: visit::quote_of(&view.sheet, view.facts.day, &mut Vec::new()),
-        ends_here: view.sheet.outcome() == Some(JobState::WaitingForDecision),
         once: once_of(&form),
         form,
     }
@@ -190,7 +183,7 @@ pub(super) async fn take_quote(
     let job = job_id(&path)?;
     let mut form = form.into_inner();
     let (seat, _) = opened(&road, &state, job).await?;
-    let asked = match already(&state, &seat, job, &form).await {
+    let asked = match already(&state, &seat, job).await {
         Some(()) => Ok(()),
         None => keep(&state, seat.clone(), job, &form).await,
     };
