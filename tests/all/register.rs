@@ -362,7 +362,7 @@ fn a_replaced_unit_keeps_its_history_and_the_flat_shows_both() {
     assert_eq!(now.units.len(), 1);
     let money = agent.page(&format!("/buildings/{building}?ask=money"));
     assert!(
-        money.contains("took more than half of the repair money"),
+        money.contains("Failures and repairs in Alder House cost £286"),
         "{money}"
     );
 }

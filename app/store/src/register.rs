@@ -294,17 +294,7 @@ impl Tx<'_> {
         if let Some(building) = of {
             query = query.filter(spaces::building_id.eq(Db(building)));
         }
-        type Row = (
-            (Db<SpaceId>, Db<BuildingId>, String, Db<LevelId>, i32, i32),
-            (
-                String,
-                String,
-                Option<String>,
-                Option<bool>,
-                serde_json::Value,
-            ),
-        );
-        let rows: Vec<Row> = query
+        let rows: Vec<SpaceRow> = query
             .order((building_facts::name, levels::ordinal, spaces::place))
             .select((
                 (
@@ -324,23 +314,7 @@ impl Tx<'_> {
                 ),
             ))
             .load(self.conn())?;
-        rows.into_iter()
-            .map(|(a, b)| {
-                Ok(SpaceCard {
-                    id: a.0.0,
-                    building: a.1.0,
-                    building_name: a.2,
-                    level: a.3.0,
-                    ordinal: a.4,
-                    place: a.5,
-                    name: b.0,
-                    used_as: read_code::<UsedAs>(&b.1)?,
-                    stair: b.2,
-                    let_short: b.3,
-                    site: b.4,
-                })
-            })
-            .collect()
+        rows.into_iter().map(read_space).collect()
     }
 
     /// One space.
@@ -357,6 +331,33 @@ impl Tx<'_> {
             .find(|space| space.id == id)
             .ok_or(Error::NotFound("space"))
     }
+}
+
+type SpaceRow = (
+    (Db<SpaceId>, Db<BuildingId>, String, Db<LevelId>, i32, i32),
+    (
+        String,
+        String,
+        Option<String>,
+        Option<bool>,
+        serde_json::Value,
+    ),
+);
+
+fn read_space((a, b): SpaceRow) -> Result<SpaceCard, Error> {
+    Ok(SpaceCard {
+        id: a.0.0,
+        building: a.1.0,
+        building_name: a.2,
+        level: a.3.0,
+        ordinal: a.4,
+        place: a.5,
+        name: b.0,
+        used_as: read_code::<UsedAs>(&b.1)?,
+        stair: b.2,
+        let_short: b.3,
+        site: b.4,
+    })
 }
 
 /// Reads a stored code.

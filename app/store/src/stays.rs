@@ -126,12 +126,7 @@ impl Tx<'_> {
     /// Every stay in a space, oldest first.
     pub fn stays_in(&mut self, space: SpaceId) -> Result<Vec<Stay>, Error> {
         let estate = self.estate();
-        let rows: Vec<(
-            Db<UnitId>,
-            Db<SpaceId>,
-            Option<NaiveDate>,
-            Option<NaiveDate>,
-        )> = placements::table
+        let rows: Vec<StayRow> = placements::table
             .filter(
                 placements::estate_id
                     .eq(Db(estate))
@@ -146,15 +141,7 @@ impl Tx<'_> {
                 placements::until_on,
             ))
             .load(self.conn())?;
-        Ok(rows
-            .into_iter()
-            .map(|(unit, space, from_on, until_on)| Stay {
-                unit: unit.0,
-                space: space.0,
-                from_on,
-                until_on,
-            })
-            .collect())
+        Ok(rows.into_iter().map(read_stay).collect())
     }
 
     /// Every stay of a unit, oldest first.
@@ -206,11 +193,7 @@ impl Tx<'_> {
 
     /// What a unit serves now stops being served by it on `until_on`: the open rows are superseded by ones
     /// with their end. Answers the spaces and branches it served.
-    pub fn end_serving(
-        &mut self,
-        unit: UnitId,
-        until_on: NaiveDate,
-    ) -> Result<Vec<(Option<SpaceId>, Option<BranchId>)>, Error> {
+    pub fn end_serving(&mut self, unit: UnitId, until_on: NaiveDate) -> Result<Vec<Served>, Error> {
         let (estate, at, who) = (self.estate(), self.at(), self.who());
         type Row = (Option<Db<SpaceId>>, Option<Db<BranchId>>, Option<NaiveDate>);
         let open: Vec<Row> = diesel::update(
@@ -275,13 +258,9 @@ impl Tx<'_> {
     }
 
     /// What a unit serves on `day`: spaces and branches.
-    pub fn served_by(
-        &mut self,
-        unit: UnitId,
-        day: NaiveDate,
-    ) -> Result<Vec<(Option<SpaceId>, Option<BranchId>)>, Error> {
+    pub fn served_by(&mut self, unit: UnitId, day: NaiveDate) -> Result<Vec<Served>, Error> {
         let estate = self.estate();
-        let rows: Vec<(Option<Db<SpaceId>>, Option<Db<BranchId>>)> = serves::table
+        let rows: Vec<ServedRow> = serves::table
             .filter(
                 serves::estate_id
                     .eq(Db(estate))
@@ -350,6 +329,11 @@ impl Tx<'_> {
         Ok(())
     }
 }
+
+/// What a unit serves: a space or a branch.
+pub type Served = (Option<SpaceId>, Option<BranchId>);
+
+type ServedRow = (Option<Db<SpaceId>>, Option<Db<BranchId>>);
 
 type StayRow = (
     Db<UnitId>,

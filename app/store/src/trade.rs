@@ -144,25 +144,25 @@ impl Tx<'_> {
     /// The part shares of every kind, in the order of the trade's table.
     pub fn part_shares(&mut self) -> Result<Vec<PartShare>, Error> {
         let estate = self.estate();
-        let rows: Vec<(String, String, String, f64, f64, String, String, NaiveDate)> =
-            part_priors::table
-                .filter(
-                    part_priors::estate_id
-                        .eq(Db(estate))
-                        .and(part_priors::superseded_at.is_null()),
-                )
-                .order(part_priors::place)
-                .select((
-                    part_priors::kind_code,
-                    part_priors::part_code,
-                    part_priors::name,
-                    part_priors::share,
-                    part_priors::shape,
-                    part_priors::clock,
-                    part_priors::status,
-                    part_priors::as_at,
-                ))
-                .load(self.conn())?;
+        type Row = (String, String, String, f64, f64, String, String, NaiveDate);
+        let rows: Vec<Row> = part_priors::table
+            .filter(
+                part_priors::estate_id
+                    .eq(Db(estate))
+                    .and(part_priors::superseded_at.is_null()),
+            )
+            .order(part_priors::place)
+            .select((
+                part_priors::kind_code,
+                part_priors::part_code,
+                part_priors::name,
+                part_priors::share,
+                part_priors::shape,
+                part_priors::clock,
+                part_priors::status,
+                part_priors::as_at,
+            ))
+            .load(self.conn())?;
         Ok(rows
             .into_iter()
             .map(

@@ -172,35 +172,7 @@ impl Tx<'_> {
                 placements::from_on.asc().nulls_first(),
                 placements::id,
             ))
-            .select((
-                (
-                    units::id,
-                    units::number,
-                    unit_facts::kind_code,
-                    unit_facts::serial,
-                    unit_facts::installed_from,
-                    unit_facts::installed_until,
-                    unit_facts::rated_kw,
-                    unit_facts::litres,
-                ),
-                (
-                    unit_facts::filter_fitted,
-                    unit_facts::reducer_fitted,
-                    unit_facts::warranty_until,
-                    unit_facts::watched_from,
-                    unit_facts::fate,
-                    unit_facts::fate_on,
-                    unit_facts::note,
-                ),
-                (
-                    placements::space_id,
-                    space_facts::name,
-                    spaces::building_id,
-                    building_facts::name,
-                    building_facts::hardness_mg_l,
-                    placements::from_on,
-                ),
-            ))
+            .select(unit_columns())
             .load(self.conn())?;
         let mut cards: Vec<UnitCard> = Vec::with_capacity(rows.len());
         for row in rows {
@@ -274,7 +246,11 @@ impl Tx<'_> {
                     .eq(Db(estate))
                     .and(unit_facts::unit_id.eq(Db(unit))),
             )
-            .order((unit_facts::recorded_at.desc(), unit_facts::id.desc()))
+            .order((
+                unit_facts::superseded_at.desc().nulls_first(),
+                unit_facts::recorded_at.desc(),
+                unit_facts::id.desc(),
+            ))
             .select((
                 (
                     unit_facts::id,
@@ -386,6 +362,68 @@ type UnitRow = (
         Option<NaiveDate>,
     ),
 );
+
+type UnitColumns = (
+    (
+        units::id,
+        units::number,
+        unit_facts::kind_code,
+        unit_facts::serial,
+        unit_facts::installed_from,
+        unit_facts::installed_until,
+        unit_facts::rated_kw,
+        unit_facts::litres,
+    ),
+    (
+        unit_facts::filter_fitted,
+        unit_facts::reducer_fitted,
+        unit_facts::warranty_until,
+        unit_facts::watched_from,
+        unit_facts::fate,
+        unit_facts::fate_on,
+        unit_facts::note,
+    ),
+    (
+        placements::space_id,
+        space_facts::name,
+        spaces::building_id,
+        building_facts::name,
+        building_facts::hardness_mg_l,
+        placements::from_on,
+    ),
+);
+
+const fn unit_columns() -> UnitColumns {
+    (
+        (
+            units::id,
+            units::number,
+            unit_facts::kind_code,
+            unit_facts::serial,
+            unit_facts::installed_from,
+            unit_facts::installed_until,
+            unit_facts::rated_kw,
+            unit_facts::litres,
+        ),
+        (
+            unit_facts::filter_fitted,
+            unit_facts::reducer_fitted,
+            unit_facts::warranty_until,
+            unit_facts::watched_from,
+            unit_facts::fate,
+            unit_facts::fate_on,
+            unit_facts::note,
+        ),
+        (
+            placements::space_id,
+            space_facts::name,
+            spaces::building_id,
+            building_facts::name,
+            building_facts::hardness_mg_l,
+            placements::from_on,
+        ),
+    )
+}
 
 fn read_unit((a, b, c): UnitRow) -> Result<UnitCard, Error> {
     Ok(UnitCard {

@@ -13,18 +13,13 @@ pub(crate) fn local_day(at: DateTime<Utc>) -> NaiveDate {
     local(at).date()
 }
 
-/// "Wednesday, 07:40 · 25 November 2026"
+/// "Wednesday 25 November 2026, 07:40"
 pub(crate) fn now_words(at: DateTime<Utc>) -> String {
     let at = local(at);
-    format!(
-        "{} {}, {}",
-        dates::weekday(at.date()),
-        dates::day_full(at.date()),
-        at.format("%H:%M")
-    )
+    format!("{}, {}", dates::day_full(at.date()), at.format("%H:%M"))
 }
 
-/// "25 November 2026"
+/// "Wednesday 25 November 2026"
 pub(crate) fn day_words(at: DateTime<Utc>) -> String {
     dates::day_full(local_day(at))
 }

@@ -17,6 +17,13 @@ use super::section::{SectionLevel, section_of};
 use super::{READERS, may_read};
 use crate::{Error, Seat, World};
 
+/// Kinds whose failure takes neither heat nor hot water from a flat: they are left out of that question.
+const SIDE_KINDS: [&str; 4] = ["CT", "HM", "TMV", "WT"];
+
+fn gives_heat(unit: &UnitCard) -> bool {
+    !SIDE_KINDS.contains(&unit.kind.as_str())
+}
+
 /// Months over which the money question counts.
 const MONEY_MONTHS: u32 = 36;
 
@@ -69,8 +76,10 @@ pub struct FlatNow {
     pub space: SpaceCard,
     /// Its units in service, by number.
     pub units: Vec<UnitCard>,
-    /// Chance that one of them fails in the season: estimate, low, high.
+    /// Chance that one of those that give heat or hot water fails in the season: estimate, low, high.
     pub chance: Option<(f64, f64, f64)>,
+    /// The likeliest of them.
+    pub likeliest: Option<UnitCard>,
     /// The duty that comes first.
     pub next_check: Option<NextCheck>,
     /// Duties of it that have no date yet.
@@ -115,7 +124,7 @@ pub struct BuildingView {
     pub branches: Vec<BranchCard>,
     /// The kinds, for names.
     pub kinds: Vec<Kind>,
-    /// How many units in flats are likely to fail in the season.
+    /// How many of the units in flats that give heat or hot water are likely to fail in the season.
     pub likely: Option<Likely>,
     /// First and last day of that season.
     pub season: Option<(NaiveDate, NaiveDate)>,
@@ -134,11 +143,11 @@ pub struct BuildingSummary {
     pub section: Vec<SectionLevel>,
     /// Its flats.
     pub flats: usize,
-    /// Units in service by kind: name, plural, number; the most frequent first.
+    /// Units in service that give heat or hot water, by kind: name, plural, number; the most frequent first.
     pub kinds: Vec<(String, String, usize)>,
     /// Flats with something wrong now.
     pub troubled: Vec<SpaceId>,
-    /// How many units are likely to fail in the season.
+    /// How many of the units in flats that give heat or hot water are likely to fail in the season.
     pub likely: Option<Likely>,
     /// Last day of that season.
     pub season_until: Option<NaiveDate>,
@@ -174,11 +183,19 @@ fn summary(
     let spaces = tx.spaces(Some(building.id))?;
     let levels = tx.levels_of(building.id)?;
     let units = in_service(tx.units(Which::Building(building.id))?);
-    let ids: Vec<UnitId> = units.iter().map(|u| u.id).collect();
+    let flats: Vec<&SpaceCard> = spaces
+        .iter()
+        .filter(|s| s.used_as == UsedAs::Flat)
+        .collect();
+    let ids: Vec<UnitId> = units
+        .iter()
+        .filter(|u| gives_heat(u) && flats.iter().any(|f| f.id == u.space))
+        .map(|u| u.id)
+        .collect();
     let forecasts = tx.forecasts_now(&ids)?;
     let chances: Vec<f64> = forecasts.iter().map(|f| f.season.0).collect();
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-    for unit in &units {
+    for unit in units.iter().filter(|u| gives_heat(u)) {
         *counts.entry(unit.kind.as_str()).or_default() += 1;
     }
     let mut named: Vec<(String, String, usize)> = counts
@@ -191,10 +208,6 @@ fn summary(
         })
         .collect();
     named.sort_by_key(|(name, _, count)| (usize::MAX - count, name.clone()));
-    let flats: Vec<&SpaceCard> = spaces
-        .iter()
-        .filter(|s| s.used_as == UsedAs::Flat)
-        .collect();
     let troubled = flats
         .iter()
         .filter(|flat| trouble_of(jobs, flat.id, None).is_some())
@@ -252,6 +265,7 @@ pub fn building_view(world: &World, seat: &Seat, id: BuildingId) -> Result<Build
         let chances: Vec<f64> = flats
             .iter()
             .flat_map(|flat| &flat.units)
+            .filter(|unit| gives_heat(unit))
             .filter_map(|unit| facts.forecasts.get(&unit.id))
             .map(|f| f.season.0)
             .collect();
@@ -348,8 +362,16 @@ impl Facts {
             .min_by_key(|u| u.installed)
             .cloned();
         let (spent, failures) = self.spent(space.id);
+        let heat: Vec<&UnitCard> = units.iter().filter(|u| gives_heat(u)).collect();
+        let heat_ids: Vec<UnitId> = heat.iter().map(|u| u.id).collect();
+        let chance_of = |u: &UnitCard| self.forecasts.get(&u.id).map_or(0.0, |f| f.season.0);
+        let likeliest = heat
+            .into_iter()
+            .max_by(|a, b| chance_of(a).total_cmp(&chance_of(b)))
+            .cloned();
         FlatNow {
-            chance: self.chance(&ids),
+            chance: self.chance(&heat_ids),
+            likeliest,
             trouble: trouble_of(&self.jobs, space.id, None),
             space: space.clone(),
             units,

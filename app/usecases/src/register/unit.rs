@@ -2,13 +2,15 @@
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
+use store::advices::{Advice, WhichAdvice};
 use store::history::History;
 use store::standing::{DutyNow, ForecastNow, JobNow};
 use store::units::{Statement, Stay, Which};
+use store::visits::{FindingRow, Notice};
 use terms::place::SpaceCard;
 use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
-use terms::{AccountId, Fate, Role, UnitId, VisitId};
+use terms::{AccountId, Fate, JobId, Role, UnitId, VisitId};
 
 use super::may_read_unit;
 use crate::{Error, Seat, World};
@@ -38,6 +40,14 @@ pub struct UnitView {
     pub jobs: Vec<JobNow>,
     /// The forecast in force.
     pub forecast: Option<ForecastNow>,
+    /// Why there is no forecast, when there is none.
+    pub no_forecast: Option<String>,
+    /// Unsafe situations not yet cleared.
+    pub notices: Vec<Notice>,
+    /// What rules said of its readings, newest first.
+    pub findings: Vec<(JobId, FindingRow)>,
+    /// The advice in force, when there is one.
+    pub advice: Option<Advice>,
     /// Its duties with their rules.
     pub duties: Vec<(DutyNow, Option<DutyRule>)>,
     /// Everything ever stated of it, newest first.
@@ -94,6 +104,16 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             reading_names: reading_names(&unit.kind)?,
             readings: tx.readings_of(id)?,
             jobs: tx.jobs_of_unit_now(id)?,
+            no_forecast: crate::forecast::why_none(tx, id)?,
+            notices: tx.open_notices(Some(id))?,
+            findings: tx.findings_of(id)?,
+            advice: if road {
+                None
+            } else {
+                tx.advices(WhichAdvice::InForce)?
+                    .into_iter()
+                    .rfind(|a| a.unit == id)
+            },
             forecast: tx.forecasts_now(&[id])?.pop(),
             statements: tx.statements_of(id)?,
             names: BTreeMap::new(),
@@ -127,13 +147,11 @@ fn reading_names(kind: &str) -> Result<BTreeMap<String, String>, Error> {
     for spec in specs {
         for field in &spec.fields {
             let name = if spec.fields.len() == 1 {
-                &spec.label
+                spec.label.clone()
             } else {
-                &field.label
+                format!("{}: {}", spec.label, field.label.to_lowercase())
             };
-            names
-                .entry(field.code.clone())
-                .or_insert_with(|| name.clone());
+            names.entry(field.code.clone()).or_insert(name);
         }
     }
     Ok(names)

@@ -1,5 +1,6 @@
 //! Pages of buildings and spaces.
 mod asked;
+mod branch;
 mod draw;
 mod list;
 mod section;
@@ -30,6 +31,11 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
             web::resource("/buildings/{id}/spaces/new")
                 .route(web::get().to(space::new))
                 .route(web::post().to(space::take_new)),
+        )
+        .service(
+            web::resource("/buildings/{id}/branches/new")
+                .route(web::get().to(branch::new))
+                .route(web::post().to(branch::take)),
         )
         .service(web::resource("/spaces/{id}").route(web::get().to(space::show)))
         .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))

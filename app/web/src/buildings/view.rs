@@ -115,8 +115,13 @@ fn plant_row(view: &BuildingView, item: &PlantUnit) -> Row {
         sentence.push_str(&format!(" Last reading {}.", asked::reading_words(reading)));
     }
     if let Some(check) = &item.next_check {
+        let by = if check.deadline < view.today {
+            "is late: it was due by"
+        } else {
+            "by"
+        };
         sentence.push_str(&format!(
-            " {} by {}.",
+            " {} {by} {}.",
             check.name,
             dates::day(check.deadline)
         ));
@@ -126,6 +131,13 @@ fn plant_row(view: &BuildingView, item: &PlantUnit) -> Row {
         format!("/units/{}", unit.id),
     );
     let mut row = Row::about(format!("u-{}", unit.id), subject, sentence);
+    if item
+        .next_check
+        .as_ref()
+        .is_some_and(|c| c.deadline < view.today)
+    {
+        row = row.urgency(Urgency::Late);
+    }
     if let (Some((p, low, high)), Some((_, until))) = (item.chance, view.season) {
         let when = before(until);
         let small = chances::range(low, high).map_or(when.clone(), |r| format!("{when} ({r})"));
@@ -134,7 +146,7 @@ fn plant_row(view: &BuildingView, item: &PlantUnit) -> Row {
     if let Some(trouble) = &item.trouble {
         row.more
             .push(format!("Now: {}.", asked::trouble_words(trouble)));
-        row = row.urgency(Urgency::Soon);
+        row.urgency = row.urgency.max(Urgency::Soon);
     }
     row
 }

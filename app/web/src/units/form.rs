@@ -1,13 +1,14 @@
 //! Entering, correcting, replacing and moving a unit.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use chrono::{Datelike, Months, NaiveDate};
+use chrono::NaiveDate;
 use terms::trade::Kind;
 use terms::{BuildingId, FactId, Fate, SpaceId, UnitId, UsedAs};
 use usecases::register::{self, NewUnit, Replacement, SpaceView, UnitFacts, UnitView};
 use wording::sentences::{capital, dates};
 use wording::{Choice, Shell};
 
+use super::typed::read_facts;
 use crate::Failure;
 use crate::buildings::id_of;
 use crate::form::{Typed, fresh_once};
@@ -43,17 +44,6 @@ struct WherePage {
     building_name: String,
     spaces: Vec<Choice>,
     no_spaces: bool,
-}
-
-#[derive(Template)]
-#[template(path = "units/move.html")]
-struct MovePage {
-    shell: Shell,
-    form: Typed,
-    once: String,
-    number: String,
-    unit_id: String,
-    spaces: Vec<Choice>,
 }
 
 struct Frame {
@@ -100,86 +90,6 @@ fn form_page(shell: Shell, form: Typed, kinds: &[Kind], frame: Frame) -> FormPag
     }
 }
 
-/// The days a typed date may mean: "2011", "03/2012", "2012-03" or a day.
-fn days_meant(text: &str) -> Option<(NaiveDate, NaiveDate)> {
-    let text = text.trim();
-    let month = |year: i32, month: u32| {
-        let first = NaiveDate::from_ymd_opt(year, month, 1)?;
-        Some((first, first.checked_add_months(Months::new(1))?.pred_opt()?))
-    };
-    if let Ok(year) = text.parse::<i32>() {
-        return (1900..=2100).contains(&year).then(|| {
-            let first = NaiveDate::from_ymd_opt(year, 1, 1)?;
-            Some((first, NaiveDate::from_ymd_opt(year, 12, 31)?))
-        })?;
-    }
-    let parts: Vec<&str> = text.split(['/', '-', '.']).collect();
-    if let [a, b] = parts.as_slice() {
-        let (a, b): (u32, u32) = (a.parse().ok()?, b.parse().ok()?);
-        return if a > 12 {
-            month(i32::try_from(a).ok()?, b)
-        } else {
-            month(i32::try_from(b).ok()?, a)
-        };
-    }
-    let day = ["%Y-%m-%d", "%d/%m/%Y", "%d.%m.%Y", "%d %B %Y"]
-        .iter()
-        .find_map(|format| NaiveDate::parse_from_str(text, format).ok())?;
-    Some((day, day))
-}
-
-fn installed(form: &mut Typed, today: NaiveDate) -> Option<(NaiveDate, NaiveDate)> {
-    let mut read = |field: &str| {
-        let typed = form.value(field).trim().to_owned();
-        if typed.is_empty() {
-            return None;
-        }
-        let days = days_meant(&typed).filter(|(first, _)| first.year() >= 1900);
-        if days.is_none() {
-            form.complain(
-                field,
-                format!(
-                    "“{typed}” is not a year, a month such as 03/2012 or a day such as 25/11/2026."
-                ),
-            );
-        }
-        days
-    };
-    let (from, until) = (read("fitted"), read("fitted_until"));
-    // A year or month still running ends today.
-    let ends = |first: NaiveDate, last: NaiveDate| {
-        if first <= today {
-            last.min(today)
-        } else {
-            last
-        }
-    };
-    match (from, until) {
-        (Some((first, _)), Some((_, last))) => Some((first, ends(first, last))),
-        (Some((first, last)), None) => Some((first, ends(first, last))),
-        (None, _) => None,
-    }
-}
-
-fn read_facts(form: &mut Typed, today: NaiveDate) -> UnitFacts {
-    let yes_no = |text: &str| match text {
-        "yes" => Some(true),
-        "no" => Some(false),
-        _ => None,
-    };
-    UnitFacts {
-        kind: form.value("kind").to_owned(),
-        serial: form.value("serial").trim().to_owned(),
-        installed: installed(form, today),
-        rated_kw: form.number("rated_kw", 0.1, 5000.0),
-        litres: form.number("litres", 0.1, 100_000.0),
-        filter_fitted: yes_no(form.value("filter")),
-        reducer_fitted: yes_no(form.value("reducer")),
-        warranty_until: form.date("warranty"),
-        note: form.value("note").trim().to_owned(),
-    }
-}
-
 /// The form of a new unit; without a space it first asks where.
 pub(super) async fn new(
     desk: Desk,
@@ -218,7 +128,7 @@ async fn choose_space(
 }
 
 /// Every space a unit may stand in, highest storey first.
-fn places(section: &[register::SectionLevel], chosen: Option<SpaceId>) -> Vec<Choice> {
+pub(super) fn places(section: &[register::SectionLevel], chosen: Option<SpaceId>) -> Vec<Choice> {
     section
         .iter()
         .rev()
@@ -297,7 +207,12 @@ pub(super) async fn take_new(
     }
 }
 
-async fn unit(desk: &Desk, state: &web::Data<State>, id: UnitId) -> Result<UnitView, Failure> {
+/// A unit with everything on record of it.
+pub(super) async fn unit(
+    desk: &Desk,
+    state: &web::Data<State>,
+    id: UnitId,
+) -> Result<UnitView, Failure> {
     let seat = desk.seat.clone();
     answer(state, move |world| register::unit_view(world, &seat, id)).await
 }
@@ -488,77 +403,6 @@ pub(super) async fn take_replace(
         Err(error) => {
             form.take_wrongs(error)?;
             wrong(&replace_page(&desk, &state, &view, form).await?)
-        }
-    }
-}
-
-async fn move_page(
-    desk: &Desk,
-    state: &web::Data<State>,
-    view: &UnitView,
-    form: Typed,
-) -> Result<MovePage, Failure> {
-    let (seat, building) = (desk.seat.clone(), view.unit.building);
-    let whole = answer(state, move |world| {
-        register::building_view(world, &seat, building)
-    })
-    .await?;
-    Ok(MovePage {
-        shell: desk.shell(state, "buildings"),
-        once: form.once(),
-        number: view.unit.number.clone(),
-        unit_id: view.unit.id.to_string(),
-        spaces: places(&whole.section, form.value("space").parse().ok()),
-        form,
-    })
-}
-
-/// The form for moving a unit.
-pub(super) async fn relocate(
-    desk: Desk,
-    state: web::Data<State>,
-    path: web::Path<String>,
-) -> Result<HttpResponse, Failure> {
-    let id: UnitId = id_of(&path, "unit")?;
-    let view = unit(&desk, &state, id).await?;
-    let form = Typed::starting_with([
-        ("once", fresh_once()),
-        ("space", view.unit.space.to_string()),
-        ("on", dates::machine(when::local_day(state.world.now()))),
-    ]);
-    page(&move_page(&desk, &state, &view, form).await?)
-}
-
-/// Takes it.
-pub(super) async fn take_move(
-    desk: Desk,
-    state: web::Data<State>,
-    path: web::Path<String>,
-    form: web::Form<Typed>,
-) -> Result<HttpResponse, Failure> {
-    let id: UnitId = id_of(&path, "unit")?;
-    let mut form = form.into_inner();
-    let view = unit(&desk, &state, id).await?;
-    let to: Option<SpaceId> = form.code("space", "Say where to.");
-    let on = form.date("on");
-    if on.is_none() && form.error("on").is_none() {
-        form.complain("on", "Say on which day it was moved.");
-    }
-    let (Some(to), Some(on), false) = (to, on, form.is_wrong()) else {
-        return wrong(&move_page(&desk, &state, &view, form).await?);
-    };
-    let (seat, once) = (desk.seat.clone(), form.once());
-    let done = ask(&state, move |world| {
-        register::move_unit(world, &seat, id, (to, on), &once)
-    });
-    match done.await {
-        Ok(()) => Ok(see_told(
-            &format!("/units/{id}"),
-            "It stands elsewhere now.",
-        )),
-        Err(error) => {
-            form.take_wrongs(error)?;
-            wrong(&move_page(&desk, &state, &view, form).await?)
         }
     }
 }

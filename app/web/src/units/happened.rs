@@ -2,8 +2,8 @@
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
-use terms::Pence;
 use terms::unit::{Reading, UnitCard};
+use terms::{Level, Pence};
 use usecases::register::UnitView;
 use wording::sentences::{capital, dates, money, spans};
 use wording::{Link, Row, Table, Urgency};
@@ -62,6 +62,17 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
             "visit",
         ));
     }
+    for (_, finding) in &view.findings {
+        if finding.level != Level::Info {
+            let sentence = format!(
+                "On {}. Found, {}: {}",
+                dates::day(finding.on),
+                finding.level,
+                finding.words
+            );
+            found.push((finding.on, sentence, None, "finding"));
+        }
+    }
     found.sort_by(|a, b| b.0.cmp(&a.0));
     found
         .into_iter()
@@ -96,7 +107,7 @@ pub(super) fn readings(view: &UnitView) -> Table {
         }
         by_code.entry(&reading.code).or_default().push(reading);
     }
-    let rows = order
+    let mut rows: Vec<Vec<String>> = order
         .into_iter()
         .filter_map(|code| {
             let list = by_code.get(code)?;
@@ -115,7 +126,17 @@ pub(super) fn readings(view: &UnitView) -> Table {
             ])
         })
         .collect();
-    Table::new(&["Reading", "Before", "Now", "Moved", "Conditions"], rows)
+    let mut headers = vec!["Reading", "Before", "Now", "Moved", "Conditions"];
+    if rows
+        .iter()
+        .all(|row| row.last().is_some_and(String::is_empty))
+    {
+        headers.pop();
+        for row in &mut rows {
+            row.pop();
+        }
+    }
+    Table::new(&headers, rows)
 }
 
 fn with_day(reading: &Reading) -> String {
@@ -149,7 +170,7 @@ fn moved(before: Option<&Reading>, now: &Reading) -> String {
     // As many decimals as were read.
     let decimals = |v: f64| v.to_string().split_once('.').map_or(0, |(_, d)| d.len());
     let places = decimals(before).max(decimals(after)).min(4);
-    format!("{way} {:.places$}", step.abs())
+    format!("{way}\u{a0}{:.places$}", step.abs())
 }
 
 /// Its duties, soonest first.
@@ -187,6 +208,39 @@ pub(super) fn duties(view: &UnitView) -> Vec<Row> {
                 )
                 .figure("no date", duty.rule.clone()),
             }
+        })
+        .collect()
+}
+
+/// Unsafe situations not yet cleared, as the engineer on site classed them.
+pub(super) fn notices(view: &UnitView) -> Vec<Row> {
+    view.notices
+        .iter()
+        .enumerate()
+        .map(|(n, notice)| {
+            let class = match notice.class.as_str() {
+                "ID" => "Immediately dangerous",
+                _ => "At risk",
+            };
+            let state = match (notice.isolated, notice.permission_refused) {
+                (true, _) => "isolated",
+                (false, true) => "the user refused to have it isolated",
+                (false, false) => "not isolated",
+            };
+            let number = if notice.number.is_empty() {
+                String::new()
+            } else {
+                format!(" Warning notice {}.", notice.number)
+            };
+            Row::plain(
+                format!("n-{n}"),
+                format!(
+                    "{class} since {}; {state}.{}{number} Do not use it. Only a registered engineer clears it.",
+                    dates::day(when::local_day(notice.made_at)),
+                    quoted(&notice.words)
+                ),
+            )
+            .urgency(Urgency::Late)
         })
         .collect()
 }

@@ -27,7 +27,10 @@ fn short(name: &str) -> &str {
         .iter()
         .filter_map(|mark| name.find(mark))
         .min();
-    &name[..end.unwrap_or(name.len())]
+    let name = &name[..end.unwrap_or(name.len())];
+    name.strip_suffix(" heat exchanger")
+        .filter(|n| n.contains(' '))
+        .unwrap_or(name)
 }
 
 /// What was lost, in words.

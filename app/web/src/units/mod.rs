@@ -3,6 +3,8 @@ mod find;
 mod form;
 mod happened;
 mod line;
+mod moving;
+mod typed;
 mod view;
 
 use actix_web::web;
@@ -28,8 +30,8 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         )
         .service(
             web::resource("/units/{id}/move")
-                .route(web::get().to(form::relocate))
-                .route(web::post().to(form::take_move)),
+                .route(web::get().to(moving::relocate))
+                .route(web::post().to(moving::take_move)),
         )
         .service(web::resource("/find").route(web::get().to(find::show)));
 }

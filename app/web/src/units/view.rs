@@ -4,15 +4,17 @@ use askama::Template;
 use terms::{Fate, UnitId};
 use usecases::register::{self, UnitView};
 use wording::drawings::squares::Squares;
-use wording::sentences::{capital, chances, counted, dates, glue};
-use wording::{Drawing, Fact, Link, Row, Shell, Table, Why};
+use wording::sentences::{capital, chances, counted, dates, glue, money};
+use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
 use super::{happened, line};
 use crate::Failure;
 use crate::buildings::{before, floor_words, id_of};
+use crate::form::fresh_once;
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
+use crate::when;
 
 #[derive(Template)]
 #[template(path = "units/view.html")]
@@ -27,11 +29,14 @@ struct UnitPage {
     heading: String,
     standing: String,
     plate: Vec<Fact>,
+    notices: Vec<Row>,
+    weigh: Vec<Row>,
     line: Drawing,
     chances: Vec<Row>,
     squares: Option<Drawing>,
     squares_words: String,
     said: String,
+    no_forecast: String,
     jobs: Vec<Row>,
     duties: Vec<Row>,
     readings: Option<Table>,
@@ -72,6 +77,8 @@ pub(super) async fn show(
         space_id: unit.space.to_string(),
         standing: glue(&standing(&view)),
         plate: plate(&view),
+        notices: happened::notices(&view),
+        weigh: weigh(&view),
         line: line::draw(&view, &heading),
         heading: glue(&heading),
         chances: chance_rows(&view),
@@ -80,6 +87,11 @@ pub(super) async fn show(
         said: view.forecast.as_ref().map_or_else(String::new, |f| {
             format!("Said on {}", dates::day(f.made_on))
         }),
+        no_forecast: match (&view.forecast, &view.no_forecast) {
+            (Some(_), _) => String::new(),
+            (None, Some(why)) => format!("Nothing can be said of its chances. {why}"),
+            (None, None) => "Its forecast is made tonight.".to_owned(),
+        },
         jobs: happened::jobs(&view),
         duties: happened::duties(&view),
         readings: Some(happened::readings(&view)).filter(|t| !t.rows.is_empty()),
@@ -124,6 +136,14 @@ fn heading(view: &UnitView) -> String {
     let lost = open
         .and_then(|j| j.function_lost.as_deref())
         .and_then(|code| code.parse::<terms::FunctionLost>().ok());
+    if let Some(notice) = view.notices.first() {
+        let state = if notice.isolated {
+            "isolated"
+        } else {
+            "not isolated"
+        };
+        return format!("The {kind} in {place} is unsafe and {state}");
+    }
     match (lost, &view.forecast) {
         (Some(lost), _) => format!("The {kind} in {place} has a fault reported: {lost}"),
         (None, Some(forecast)) => format!(
@@ -154,8 +174,8 @@ fn standing(view: &UnitView) -> String {
     let on_record = match failures {
         0 => format!("No failure of it is on record since {since}."),
         n => format!(
-            "{} of it on record; before {since} only what papers say.",
-            capital(&counted(n as u64, "failure is", "failures are"))
+            "{} on record; before {since} only what papers say.",
+            capital(&counted(n as u64, "failure of it is", "failures of it are"))
         ),
     };
     if view.unit.fate != Fate::InService {
@@ -289,6 +309,52 @@ fn why(view: &UnitView) -> Why {
         more: Some(Link::new("How right we were", "/track-record")),
         ..Why::this(paragraphs)
     }
+}
+
+/// The advice in force, or the way to ask for one.
+fn weigh(view: &UnitView) -> Vec<Row> {
+    if view.unit.fate != Fate::InService || !view.shows_money {
+        return Vec::new();
+    }
+    let id = view.unit.id;
+    let Some(advice) = &view.advice else {
+        let fields = vec![("once".to_owned(), fresh_once())];
+        let row = Row::plain(
+            "weigh",
+            "Keeping it was not weighed against replacing it yet.",
+        );
+        return if view.may_correct {
+            vec![row.verb(Verb::post(
+                "Weigh it",
+                format!("/units/{id}/advice"),
+                fields,
+            ))]
+        } else {
+            Vec::new()
+        };
+    };
+    let course = match advice.course.as_str() {
+        "replace" => "to replace it",
+        "repair" => "to repair it",
+        _ => "to keep it",
+    };
+    let sentence = format!(
+        "The advice of {} is {course}{}.",
+        dates::day(when::local_day(advice.made_at)),
+        if advice.close_call {
+            "; it is a close call"
+        } else {
+            ""
+        }
+    );
+    let row = Row::plain("weigh", sentence).verb(Verb::link(
+        "Read the advice",
+        format!("/advice/{}", advice.id),
+    ));
+    vec![match advice.limit {
+        Some(limit) => row.figure(money::exact(limit), "repair limit"),
+        None => row,
+    }]
 }
 
 fn squares(view: &UnitView) -> Option<Squares> {

@@ -1,0 +1,65 @@
+//! Which pipe feeds whom?
+use usecases::register::BuildingView;
+use wording::sentences::{capital, counted, list};
+use wording::{Link, Row};
+
+use super::super::section::number;
+use super::Answered;
+
+/// The answer in words.
+pub(super) fn pipes(view: &BuildingView) -> Answered {
+    let risers = view.branches.iter().filter(|b| b.kind == "riser").count();
+    let hung: usize = view.branches.iter().map(|b| b.spaces.len()).sum();
+    let rows = view
+        .branches
+        .iter()
+        .map(|branch| {
+            let names: Vec<&str> = view
+                .flats
+                .iter()
+                .filter(|f| branch.spaces.contains(&f.space.id))
+                .map(|f| number(&f.space.name))
+                .collect();
+            let feeds = if names.is_empty() {
+                " feeds the risers".to_owned()
+            } else {
+                format!(
+                    " feeds {} {}",
+                    if names.len() == 1 { "flat" } else { "flats" },
+                    list(&names)
+                )
+            };
+            let fed = match (branch.fed_by.len(), branch.needed) {
+                (0, _) => String::new(),
+                (n, Some(needed)) => format!(
+                    "; {} feed it, {needed} needed on the coldest day",
+                    counted(n as u64, "unit", "units")
+                ),
+                (n, None) => format!("; fed by {}", counted(n as u64, "unit", "units")),
+            };
+            let row = Row::about(
+                format!("p-{}", branch.id),
+                Link::new(&branch.name, ""),
+                format!("{feeds}{fed}."),
+            );
+            match branch.spaces.len() {
+                0 => row,
+                n => row.figure(n.to_string(), "spaces"),
+            }
+        })
+        .collect();
+    Answered {
+        heading: format!(
+            "{} is fed by {}",
+            view.building.name,
+            counted(risers as u64, "riser", "risers")
+        ),
+        standing: format!(
+            "{} hang on its pipes.",
+            capital(&counted(hung as u64, "space", "spaces"))
+        ),
+        rows_heading: "The pipes",
+        rows_note: String::new(),
+        rows,
+    }
+}
