@@ -69,6 +69,11 @@ impl Estate {
         &self.world
     }
 
+    /// The estate's own database.
+    pub fn database(&self) -> &TestDatabase {
+        self.database.as_ref().unwrap()
+    }
+
     pub fn go_to(&self, date: &str) {
         let at: DateTime<Utc> = format!("{date}T09:00:00Z").parse().unwrap();
         self.database.as_ref().unwrap().clock.set(at);

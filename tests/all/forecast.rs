@@ -140,11 +140,11 @@ fn unchanged_facts_change_nothing_within_the_week_and_are_told_anew_in_the_next(
     estate.refit();
     let first = estate.told(boilers[0]).unwrap().row;
     // 25 November 2026 is a Wednesday.
-    estate.database.clock.advance(TimeDelta::days(3));
+    estate.database().clock.advance(TimeDelta::days(3));
     let again = estate.refit();
     assert!(again.kinds.iter().all(|k| k.outcome == Outcome::Unchanged));
     assert_eq!(estate.told(boilers[0]).unwrap().row, first);
-    estate.database.clock.advance(TimeDelta::days(2));
+    estate.database().clock.advance(TimeDelta::days(2));
     assert!(matches!(
         outcome(&estate.refit(), "CB"),
         Outcome::Fitted { .. }
@@ -161,13 +161,13 @@ fn a_new_failure_is_told_at_once_and_what_was_said_before_stays_readable() {
     let then = estate.world().now();
     let (struck, other) = (boilers[3], boilers[0]);
     let (before, beside) = (estate.season(struck), estate.season(other));
-    estate.database.clock.advance(TimeDelta::hours(2));
+    estate.database().clock.advance(TimeDelta::hours(2));
     estate.record(&failure(struck, "2026-11-25"));
     let after = estate.season(struck);
     assert!(after > before * 1.15, "{before} to {after}");
     assert_eq!(estate.season(other), beside, "no other unit is touched");
     // A failure of another kind, and its refit, move this unit not at all: kinds are fitted apart.
-    estate.database.clock.advance(TimeDelta::hours(2));
+    estate.database().clock.advance(TimeDelta::hours(2));
     estate.record(&failure(stores[0], "2026-11-25"));
     estate.refit();
     let refitted = estate.season(struck);
@@ -184,7 +184,7 @@ fn a_new_failure_is_told_at_once_and_what_was_said_before_stays_readable() {
     assert_eq!(known_then.unwrap().row.season.chance, before);
     assert_eq!(present.unwrap().row.season.chance, refitted);
     // Exactly one forecast of a unit is the present one.
-    estate.database.as_owner(
+    estate.database().as_owner(
         "DO $$ BEGIN IF EXISTS (SELECT 1 FROM estate.forecasts WHERE superseded_at IS NULL \
          GROUP BY estate_id, unit_id HAVING count(*) > 1) THEN RAISE EXCEPTION 'two present'; END IF; END $$",
     );
@@ -306,7 +306,7 @@ fn a_record_that_cannot_be_costs_only_its_own_unit_and_is_named() {
 #[test]
 fn a_kind_with_impossible_figures_fails_alone() {
     let (estate, boilers, _) = small_estate();
-    estate.database.as_owner(
+    estate.database().as_owner(
         "ALTER TABLE estate.kind_facts NO FORCE ROW LEVEL SECURITY; \
          UPDATE estate.kind_facts SET rate_10y = -1 WHERE kind_code = 'TS'; \
          ALTER TABLE estate.kind_facts FORCE ROW LEVEL SECURITY",
@@ -366,7 +366,7 @@ fn an_estate_without_units_refits_in_peace_and_thin_kinds_are_not_put_in_order()
     for (n, unit) in boilers[..4].iter().enumerate() {
         estate.record(&failure(*unit, &format!("2026-0{}-01", n + 2)));
     }
-    estate.database.clock.advance(TimeDelta::seconds(1));
+    estate.database().clock.advance(TimeDelta::seconds(1));
     estate.refit();
     let found = likeliest(3).units;
     assert!(!found.is_empty() && found.len() <= 3);
@@ -400,11 +400,11 @@ fn forecasts_a_year_old_are_met_with_what_happened() {
         .iter()
         .map(|u| estate.told(*u).unwrap().row.expected_12m)
         .sum();
-    estate.database.clock.advance(TimeDelta::days(200));
+    estate.database().clock.advance(TimeDelta::days(200));
     estate.record(&failure(boilers[0], "2027-05-01"));
     estate.record(&failure(boilers[0], "2027-05-20"));
     estate.record(&failure(boilers[5], "2027-02-01"));
-    estate.database.clock.advance(TimeDelta::days(200));
+    estate.database().clock.advance(TimeDelta::days(200));
     let met = record();
     assert_eq!(met.units, 14);
     assert_eq!(met.happened, 2, "a repeat visit is not a second failure");
