@@ -61,7 +61,7 @@ fn make(world: &World, clock: &Arc<FixedClock>, now: DateTime<Utc>) -> Result<Su
         plans.extend(fleet::plans(&mut dice, &code, &spaces, today));
         buildings.push(id);
     }
-    let people = people::enter(world, &seat, &buildings)?;
+    let people = people::enter(world, &seat, &buildings, today)?;
     let telling = past::Telling::new((world.clone(), Arc::clone(clock)), &seat, &shipped, today);
     let units = telling.tell(&mut dice, plans, |then| {
         usecases::forecast::refit(then, &seat).map(drop)

@@ -41,8 +41,14 @@ fn papers(list: &[(Covers, &str)], today: NaiveDate) -> Vec<Qualification> {
 }
 
 /// Enters the demo's people; the landlord owns every building.
-pub fn enter(world: &World, seat: &Seat, buildings: &[BuildingId]) -> Result<People, Error> {
-    let today = world.now().date_naive();
+///
+/// Papers and instruments are in date on `today`, the day the demo is made.
+pub fn enter(
+    world: &World,
+    seat: &Seat,
+    buildings: &[BuildingId],
+    today: NaiveDate,
+) -> Result<People, Error> {
     let firm = add_firm(world, seat.estate(), "Quillet Heating", 4 * 2100)?;
     let other_firm = add_firm(
         world,

@@ -285,14 +285,19 @@ fn write_down(
     }
 }
 
-/// A service about a year after the last, drifting a little early; one in twelve is missing.
+/// A service each year, up to twelve days before its day; one in twelve is missing, fewer of late.
 fn serve_yearly(dice: &mut Dice, from: NaiveDate, until: NaiveDate, happened: &mut Vec<Happening>) {
-    let mut on = from + Days::new(dice.between(20, 360) as u64);
-    while on < until {
-        if !dice.chance(1.0 / 12.0) {
-            happened.push(Happening::Served { on });
+    let anchor = from + Days::new(dice.between(20, 360) as u64);
+    for year in 0..100 {
+        let due = anchor + Months::new(12 * year);
+        let early = dice.between(0, 12);
+        let missed = dice.chance(if year > 6 { 1.0 / 60.0 } else { 1.0 / 12.0 });
+        if due >= until {
+            return;
         }
-        on = on + Days::new(dice.between(335, 364) as u64);
+        if !missed {
+            happened.push(Happening::Served { on: due - Days::new(early as u64) });
+        }
     }
 }
 

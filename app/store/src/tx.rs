@@ -1,4 +1,6 @@
 //! One transaction acting for one estate and one account; the queries are in the files beside this.
+use std::sync::{Mutex, PoisonError};
+
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::pg::PgConnection;
 use terms::{AccountId, EstateId};
@@ -61,12 +63,12 @@ impl<'a> Tx<'a> {
     }
 }
 
-/// A version 7 UUID of the instant `at`.
+/// A version 7 UUID of the instant `at`. Those of one millisecond follow each other in the order they were
+/// made in this process, so that rows of one instant keep their order.
 pub(crate) fn fresh_uuid(at: DateTime<Utc>) -> Uuid {
+    static ORDER: Mutex<Option<ContextV7>> = Mutex::new(None);
     let seconds = u64::try_from(at.timestamp()).unwrap_or(0);
-    Uuid::new_v7(Timestamp::from_unix(
-        ContextV7::new(),
-        seconds,
-        at.timestamp_subsec_nanos(),
-    ))
+    let mut order = ORDER.lock().unwrap_or_else(PoisonError::into_inner);
+    let context = order.get_or_insert_with(ContextV7::new);
+    Uuid::new_v7(Timestamp::from_unix(&*context, seconds, at.timestamp_subsec_nanos()))
 }

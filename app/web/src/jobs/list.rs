@@ -67,7 +67,10 @@ pub(super) async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResp
             open => capital(&format!(
                 "{} open, {} without anybody",
                 counted(open as u64, "job is", "jobs are"),
-                counted(nobody as u64, "one", "of them")
+                match nobody {
+                    0 => "none of them".to_owned(),
+                    nobody => counted(nobody as u64, "one", "of them"),
+                }
             )),
         },
         standing: match late {
