@@ -29,8 +29,11 @@ pub enum Act {
     Migrate,
     /// Check that the record of who did what is whole.
     Check,
-    /// Write everything out in open formats.
+    /// Write out everything an estate holds, one JSON object a line.
     Export {
+        /// The estate, by name; not needed where there is one.
+        #[arg(long, value_name = "NAME")]
+        estate: Option<String>,
         /// The file to write; `-` writes to standard output.
         #[arg(long, value_name = "FILE", default_value = "-")]
         to: PathBuf,
@@ -95,12 +98,25 @@ pub struct Import {
     /// The building the rows belong to, where no column names it.
     #[arg(long, value_name = "NAME")]
     pub building: Option<String>,
-    /// Which column is what: a JSON file of heading to field; without it the headings are guessed.
+    /// What a row is; without it the headings tell.
+    #[arg(long, value_enum)]
+    pub rows: Option<Rows>,
+    /// Which column is what: a JSON object of heading to field (null leaves a column out), or a file that holds one;
+    /// beside headings "dates": "day_first" or "month_first", and "leave_out": a list of codes whose rows stay out.
     #[arg(long, value_name = "FILE")]
-    pub mapping: Option<PathBuf>,
+    pub mapping: Option<String>,
     /// What to call the file where it is read from standard input.
     #[arg(long, value_name = "NAME")]
     pub named: Option<String>,
+}
+
+/// What a row of an imported file stands for.
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum Rows {
+    /// A unit.
+    Units,
+    /// Something that happened to a unit.
+    History,
 }
 
 /// Options of `demo`.

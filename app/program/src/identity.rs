@@ -1,23 +1,15 @@
 //! Who the program runs as. PostgreSQL refuses root, and root need not serve pages: started by root the
 //! program copies itself beside the data and becomes a system user of its own before it does anything else.
-use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
 use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt, chown};
 use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use crate::commands::CommandLine;
+use crate::handover::Handover;
 use crate::settings::Settings;
 use crate::trouble::{Explained, Trouble};
-
-/// The files a command reads from or writes to, opened while still root.
-#[derive(Debug, Default)]
-pub struct Handed {
-    /// Becomes standard input.
-    pub input: Option<PathBuf>,
-    /// Becomes standard output.
-    pub output: Option<PathBuf>,
-}
 
 /// The number of the user this process acts as.
 pub fn effective_user() -> Result<u32, Trouble> {
@@ -30,16 +22,12 @@ pub fn effective_user() -> Result<u32, Trouble> {
 }
 
 /// Replaces the process: as root by one of the system user, else by one without libpq's stray variables.
-/// `arguments` are those of this process, with handed files named as `-`. Returns where nothing is to change.
-pub fn settle(
-    settings: &Settings,
-    data: &Path,
-    arguments: Vec<OsString>,
-    handed: &Handed,
-) -> Result<(), Trouble> {
+/// Returns where nothing is to change.
+pub fn settle(settings: &Settings, data: &Path, line: &CommandLine) -> Result<(), Trouble> {
     let program =
         std::env::current_exe().explained("The program cannot find itself", "start it again.")?;
     if effective_user()? == 0 {
+        let handover = Handover::of(line, data, std::env::args_os().skip(1))?;
         let user = SystemUser::find(&settings.system_user)?;
         let copy = user.lay_beside(&program, data)?;
         let mut command = Command::new("setpriv");
@@ -48,7 +36,7 @@ pub fn settle(
             .arg(format!("--regid={}", user.gid))
             .args(["--init-groups", "--"])
             .arg(copy)
-            .args(arguments)
+            .args(&handover.words)
             .env("HOME", data)
             .env("USER", &settings.system_user)
             .env("LOGNAME", &settings.system_user)
@@ -56,7 +44,7 @@ pub fn settle(
             .env_remove("XDG_RUNTIME_DIR")
             .env_remove("XDG_DATA_HOME")
             .current_dir(data);
-        handed.open_into(&mut command)?;
+        handover.open_into(&mut command)?;
         return Err(replace(settings, command));
     }
     if settings.database_url.is_none() && !settings.stray_libpq.is_empty() {
@@ -79,7 +67,7 @@ fn replace(settings: &Settings, mut command: Command) -> Trouble {
     ))
 }
 
-impl Handed {
+impl Handover {
     fn open_into(&self, command: &mut Command) -> Result<(), Trouble> {
         if let Some(path) = &self.input {
             let file = File::open(path).map_err(|error| Trouble::at(path, "read", &error))?;

@@ -6,7 +6,10 @@ mod commands;
 mod data;
 mod database;
 mod demo;
+mod export;
+mod handover;
 mod identity;
+mod import;
 mod serve;
 mod settings;
 mod telemetry;
@@ -14,10 +17,9 @@ mod tls;
 mod trouble;
 mod wiring;
 
-use std::ffi::OsString;
 use std::fs::OpenOptions;
 use std::io::{Read, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -25,7 +27,6 @@ use clap::Parser;
 use crate::commands::{Act, CommandLine, Demo};
 use crate::data::DataFolder;
 use crate::database::with_database;
-use crate::identity::Handed;
 use crate::settings::Settings;
 use crate::trouble::Trouble;
 
@@ -44,8 +45,7 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
     let settings = Settings::read();
     let root = identity::effective_user()? == 0;
     let folder = settings.data_folder(line.data.as_deref(), root)?;
-    let (handed, arguments) = hand_over(line);
-    identity::settle(&settings, &folder, arguments, &handed)?;
+    identity::settle(&settings, &folder, line)?;
     let data = DataFolder::open(&folder)?;
     let log = settings
         .database_url
@@ -65,14 +65,14 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
         Act::Check => with_database(&data, &settings, |database| {
             wiring::check(&wiring::world(&database.addresses())?)
         }),
-        Act::Export { to } => with_database(&data, &settings, |database| {
+        Act::Export { estate, to } => with_database(&data, &settings, |database| {
             let world = wiring::world(&database.addresses())?;
-            wiring::export(&world, &mut writer(to)?)
+            export::run(&world, estate.as_deref(), &mut writer(to)?)
         }),
         Act::Import(wish) => {
             let content = content(&wish.file)?;
             with_database(&data, &settings, |database| {
-                wiring::import(&wiring::world(&database.addresses())?, wish, &content)
+                import::run(&wiring::world(&database.addresses())?, wish, &content)
             })
         }
         Act::Backup { to } => backup::by_hand(&data, &settings, to.as_deref()),
@@ -82,41 +82,6 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
         )),
         Act::Demo(_) => with_database(&data, &settings, |database| demo::fill(database, &data)),
     }
-}
-
-/// Files named on the command line are opened by whoever typed it: root's files are handed to the system user open.
-fn hand_over(line: &CommandLine) -> (Handed, Vec<OsString>) {
-    let mut handed = Handed::default();
-    let named: Option<&Path> = match &line.act {
-        Act::Import(wish) => Some(&wish.file),
-        Act::Restore { file } => Some(file),
-        _ => None,
-    };
-    handed.input = named.filter(|path| !is_stream(path)).map(Path::to_path_buf);
-    let to: Option<&PathBuf> = match &line.act {
-        Act::Export { to } => Some(to),
-        Act::Backup { to } => to.as_ref(),
-        _ => None,
-    };
-    handed.output = to.filter(|path| !is_stream(path)).cloned();
-    let opened = [handed.input.as_ref(), handed.output.as_ref()];
-    let mut arguments: Vec<OsString> = std::env::args_os()
-        .skip(1)
-        .map(|word| {
-            if opened.iter().flatten().any(|path| path.as_os_str() == word) {
-                "-".into()
-            } else {
-                word
-            }
-        })
-        .collect();
-    if let (Act::Import(wish), Some(path)) = (&line.act, &handed.input)
-        && wish.named.is_none()
-        && let Some(name) = path.file_name()
-    {
-        arguments.extend(["--named".into(), name.to_owned()]);
-    }
-    (handed, arguments)
 }
 
 fn is_stream(path: &Path) -> bool {

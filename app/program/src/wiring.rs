@@ -1,4 +1,4 @@
-//! Joins the rooms: the only place that names them all. Until a room is built its call says so.
+//! Joins the rooms: the only place that names them all.
 use std::net::IpAddr;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -11,11 +11,11 @@ use tokio::signal::unix::{SignalKind, signal};
 use crate::clock::WorldClock;
 use crate::cluster::Addresses;
 use crate::cluster::server::OLDEST;
-use crate::commands::Import;
 use crate::settings::Settings;
 use crate::trouble::{Explained, Trouble};
 
 pub use store::keeping::Counts;
+use usecases::Seat;
 pub use usecases::World;
 pub use usecases::door::DEMO_PASSWORD;
 
@@ -52,10 +52,6 @@ pub struct SignIn {
     pub who: String,
     /// What to type as name.
     pub name: String,
-}
-
-fn not_built(what: &str) -> Trouble {
-    Trouble::new(format!("{what} is not built yet."))
 }
 
 /// Brings the tables up to date as their owner; the number of steps taken. A foreign server whose owner is not named
@@ -254,14 +250,42 @@ fn verdict(world: &World, acting: Acting) -> Result<ChainVerdict, store::Error> 
     world.pool.acting(acting, |tx| tx.verify_chain())
 }
 
-/// Writes everything out.
-pub fn export(_world: &World, _to: &mut dyn std::io::Write) -> Result<(), Trouble> {
-    Err(not_built("The export"))
+/// The program's own seat in the estate named, or in the only one.
+pub fn seat(world: &World, named: Option<&str>) -> Result<Seat, Trouble> {
+    let estates = estates(world).map_err(unreachable)?;
+    let names = estates
+        .iter()
+        .map(|(_, name, _)| name.as_str())
+        .collect::<Vec<_>>()
+        .join(", ");
+    let found = match (named, estates.as_slice()) {
+        (Some(wanted), all) => all.iter().find(|(_, name, _)| name == wanted),
+        (None, [only]) => Some(only),
+        (None, _) => None,
+    };
+    found.map(|(id, name, _)| Seat::program(*id, name)).ok_or_else(|| {
+        Trouble::new(match (named, names.is_empty()) {
+            (_, true) => "The database holds no estate yet: found one first, or fill it with the demo (riserward demo).".to_owned(),
+            (Some(wanted), _) => format!("There is no estate called {wanted}: name one of these with --estate: {names}."),
+            (None, _) => format!("There are several estates: name one with --estate: {names}."),
+        })
+    })
 }
 
-/// Brings in, or previews, a spreadsheet.
-pub fn import(_world: &World, _wish: &Import, _content: &[u8]) -> Result<(), Trouble> {
-    Err(not_built("The import"))
+/// A use case's refusal in words, or as JSON for a program that reads it.
+pub fn sentence(error: &usecases::Error, as_json: bool) -> Trouble {
+    let usecases::Error::Invalid(wrongs) = error else {
+        return Trouble::new(error.to_string());
+    };
+    if as_json {
+        let list: Vec<_> = wrongs
+            .iter()
+            .map(|wrong| serde_json::json!({ "field": wrong.field, "sentence": wrong.sentence }))
+            .collect();
+        println!("{}", serde_json::json!({ "refused": list }));
+    }
+    let words: Vec<&str> = wrongs.iter().map(|wrong| wrong.sentence.as_str()).collect();
+    Trouble::new(words.join(" "))
 }
 
 /// Counts every table in one snapshot and, while that snapshot lives, hands its id and the counts to `work`.

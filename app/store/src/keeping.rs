@@ -1,13 +1,14 @@
 //! Looking at a whole database from outside any estate: how many rows each table holds, in one snapshot.
-//! Only dumps and restores use it, under a role that row-level security leaves alone.
+//! Dumps and restores use it under a role that row-level security leaves alone; and the export of one estate, inside
+//! that estate's own transaction.
 use std::collections::BTreeMap;
 
 use diesel::connection::SimpleConnection;
-use diesel::pg::PgConnection;
+use diesel::pg::{PgConnection, PgRowByRowLoadingMode};
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Bool, Integer, Text};
 
-use crate::Error;
+use crate::{Error, Tx};
 
 /// Rows by table, named `schema.table` as a dump names them.
 pub type Counts = BTreeMap<String, u64>;
@@ -16,6 +17,20 @@ pub type Counts = BTreeMap<String, u64>;
 struct Table {
     #[diesel(sql_type = Text)]
     name: String,
+}
+
+#[derive(QueryableByName)]
+struct KeyedTable {
+    #[diesel(sql_type = Text)]
+    name: String,
+    #[diesel(sql_type = Text)]
+    key: String,
+}
+
+#[derive(QueryableByName)]
+struct Line {
+    #[diesel(sql_type = Text)]
+    line: String,
 }
 
 #[derive(QueryableByName)]
@@ -58,6 +73,48 @@ pub fn counted<T>(url: &str, work: impl FnOnce(&str, &Counts) -> T) -> Result<T,
             let snapshot = snapshot(conn)?;
             Ok(work(&snapshot, &counts))
         })
+}
+
+/// Hands every row of the acting estate to `take`, as the table's name and the row as one line of JSON, table by table
+/// and in the order of their keys. What the estate holds, whole: no other estate's rows, no accounts, no passwords.
+///
+/// # Errors
+/// The store's own, or whatever `take` answers.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "table names come from the catalogue at run time"
+)]
+pub fn every_row<E: From<Error>>(
+    tx: &mut Tx<'_>,
+    mut take: impl FnMut(&str, &str) -> Result<(), E>,
+) -> Result<(), E> {
+    let from_sql = |error: diesel::result::Error| E::from(Error::from(error));
+    // The key in order is what the primary key's definition says: "PRIMARY KEY (estate_id, id)".
+    let tables: Vec<KeyedTable> = diesel::sql_query(
+        "SELECT format('%I.%I', n.nspname, c.relname) AS name, \
+         coalesce((SELECT substring(pg_get_constraintdef(k.oid) FROM '\\((.*)\\)') FROM pg_constraint k \
+         WHERE k.conrelid = c.oid AND k.contype = 'p'), 'estate_id') AS key \
+         FROM pg_class c JOIN pg_namespace n ON n.oid = c.relnamespace \
+         JOIN pg_attribute a ON a.attrelid = c.oid AND a.attname = 'estate_id' \
+         WHERE c.relkind = 'r' AND n.nspname = 'estate' ORDER BY 1",
+    )
+    .load(tx.conn())
+    .map_err(from_sql)?;
+    let estate = tx.estate();
+    for table in tables {
+        // Row-level security shows this estate alone; the condition says so once more.
+        let rows = diesel::sql_query(format!(
+            "SELECT row_to_json(t)::text AS line FROM {} t WHERE estate_id = $1 ORDER BY {}",
+            table.name, table.key
+        ))
+        .bind::<diesel::sql_types::Uuid, _>(estate.0)
+        .load_iter::<Line, PgRowByRowLoadingMode>(tx.conn())
+        .map_err(from_sql)?;
+        for row in rows {
+            take(&table.name, &row.map_err(from_sql)?.line)?;
+        }
+    }
+    Ok(())
 }
 
 /// The server's major version.
