@@ -375,3 +375,46 @@ fn nobody_opens_and_the_paper_form_shows_its_wrongs_in_place() {
     let lines = work::open_jobs(estate.world(), &estate.seat).unwrap();
     assert_eq!(lines[0].job.state, JobState::WaitingForPart);
 }
+
+#[test]
+fn a_replacement_ends_the_old_unit_and_begins_the_new_one() {
+    let estate = Loop::start();
+    let job = estate.annas(JobKind::Replacement, estate.boiler, Vec::new());
+    let sheet = good_service()
+        .with("new.kind", "CB")
+        .with("new.serial", "N-77")
+        .with("new.rated_kw", "30")
+        .with("new.filter", "yes")
+        .with("new.reducer", "yes")
+        .with("new.warranty", "2033-11-25")
+        .with("old_fate", "written_off");
+    let wrongs = refused(submit(
+        &estate,
+        job,
+        &sheet.clone().with("new.rated_kw", "thirty"),
+    ));
+    assert!(says(&wrongs, "is not a number above 0"), "{wrongs:?}");
+    assert_eq!(estate.job(job).state, JobState::Taken);
+    submit(&estate, job, &sheet).unwrap();
+    let (old, new) = estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let units = tx.units(store::units::Which::Space(estate.flat))?;
+            let new = units.into_iter().find(|u| u.id != estate.boiler);
+            Ok::<_, Error>((tx.unit(estate.boiler)?, new.expect("a new unit")))
+        })
+        .unwrap();
+    assert_eq!(old.fate, terms::Fate::WrittenOff);
+    assert_eq!(
+        (new.serial.as_str(), new.rated_kw, new.filter_fitted),
+        ("N-77", Some(30.0), Some(true))
+    );
+    assert_ne!(new.number, old.number, "numbers are never used again");
+    let of_new = format!("estate.readings WHERE unit_id = '{}'", new.id);
+    assert_eq!(
+        estate.count(&of_new),
+        15,
+        "its commissioning readings are its own"
+    );
+    estate.duty(new.id, "G1");
+}

@@ -24,6 +24,7 @@ pub use places::{
 pub use section::{SectionLevel, SectionSpace};
 pub use unit::{UnitView, unit_view};
 pub(crate) use units::feed_header;
+pub(crate) use units::replace_in;
 pub use units::{
     NewUnit, Replacement, UnitFacts, add_unit, correct_unit, move_unit, next_number, replace_unit,
 };

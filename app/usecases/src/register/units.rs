@@ -279,30 +279,39 @@ pub fn replace_unit(
         tx.once(once, &form, |tx| {
             let old = tx.unit(form.old)?;
             seat.must_reach(old.building)?;
-            if old.fate != Fate::InService {
-                return Err(Error::Conflict(format!("{} is out already.", old.number)));
-            }
-            check_leaving(&old, form.on, form.fate, tx.today())?;
-            check_facts(tx, &form.facts, Some(form.old))?;
-            take_out(tx, &old, form.on, form.fate)?;
-            let space = tx.space(old.space)?;
-            let served = tx.end_serving(form.old, form.on)?;
-            let new = enter(tx, &space, &form.facts, Some(form.on), form.on)?;
-            for (other, branch) in served {
-                match (other, branch) {
-                    (Some(other), _) if other != space.id => {
-                        tx.serve_space(new, other, Some(form.on), None)?;
-                    }
-                    (_, Some(branch)) => tx.serve_branch(new, branch, Some(form.on))?,
-                    _ => {}
-                }
-            }
-            tx.hand_over_feeding(form.old, Some(new), form.on)?;
-            let body = json!({"on": form.on, "fate": form.fate, "by": new});
-            tx.note("unit replaced", &format!("unit {}", form.old), &body);
-            Ok(new)
+            replace_in(tx, &old, &form)
         })
     })
+}
+
+/// The same inside a transaction: the caller has checked who may, a job sheet for one.
+pub(crate) fn replace_in(
+    tx: &mut Tx<'_>,
+    old: &UnitCard,
+    form: &Replacement,
+) -> Result<UnitId, Error> {
+    if old.fate != Fate::InService {
+        return Err(Error::Conflict(format!("{} is out already.", old.number)));
+    }
+    check_leaving(old, form.on, form.fate, tx.today())?;
+    check_facts(tx, &form.facts, Some(form.old))?;
+    take_out(tx, old, form.on, form.fate)?;
+    let space = tx.space(old.space)?;
+    let served = tx.end_serving(form.old, form.on)?;
+    let new = enter(tx, &space, &form.facts, Some(form.on), form.on)?;
+    for (other, branch) in served {
+        match (other, branch) {
+            (Some(other), _) if other != space.id => {
+                tx.serve_space(new, other, Some(form.on), None)?;
+            }
+            (_, Some(branch)) => tx.serve_branch(new, branch, Some(form.on))?,
+            _ => {}
+        }
+    }
+    tx.hand_over_feeding(form.old, Some(new), form.on)?;
+    let body = json!({"on": form.on, "fate": form.fate, "by": new});
+    tx.note("unit replaced", &format!("unit {}", form.old), &body);
+    Ok(new)
 }
 
 fn check_leaving(old: &UnitCard, on: NaiveDate, fate: Fate, today: NaiveDate) -> Result<(), Error> {

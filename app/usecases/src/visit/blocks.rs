@@ -114,6 +114,14 @@ pub(super) fn completion_sheet(book: &RuleBook, with: &Inputs<'_>) -> Blocks {
 
 /// Work on gas-carrying, combustion, flue or case parts, and every gas safety check and service of a gas unit.
 pub(super) fn is_gas_work(facts: &Facts, sheet: &Sheet) -> bool {
+    let fits_gas = facts.job.kind == JobKind::Replacement
+        && facts
+            .kinds
+            .iter()
+            .any(|k| k.gas && k.code == sheet.get("new.kind"));
+    if fits_gas {
+        return true;
+    }
     if !facts.burns_gas() {
         return false;
     }

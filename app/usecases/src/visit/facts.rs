@@ -44,6 +44,8 @@ pub struct Facts {
     pub unit: Option<UnitCard>,
     /// The unit's kind.
     pub kind: Option<Kind>,
+    /// Every kind of unit.
+    pub kinds: Vec<Kind>,
     /// The kind's parts.
     pub parts: Vec<PartShare>,
     /// The unit's history.
@@ -165,10 +167,11 @@ pub(super) fn facts_of(
     day: NaiveDate,
 ) -> Result<Facts, Error> {
     let unit = job.unit.map(|id| tx.unit(id)).transpose()?;
-    let kind = match &unit {
-        Some(unit) => tx.kinds()?.into_iter().find(|k| k.code == unit.kind),
-        None => None,
-    };
+    let kinds = tx.kinds()?;
+    let kind = unit
+        .as_ref()
+        .and_then(|unit| kinds.iter().find(|k| k.code == unit.kind))
+        .cloned();
     let parts = match &unit {
         Some(unit) => tx
             .part_shares()?
@@ -198,24 +201,18 @@ pub(super) fn facts_of(
         ),
         None => (History::default(), Vec::new(), Vec::new()),
     };
-    let gas_kinds: Vec<String> = tx
-        .kinds()?
-        .into_iter()
-        .filter(|k| k.gas)
-        .map(|k| k.code)
-        .collect();
+    let gas = |code: &str| kinds.iter().any(|k| k.gas && k.code == code);
     let gas_units = tx
         .units(store::units::Which::Space(job.space))?
         .iter()
-        .filter(|u| {
-            u.fate == terms::Fate::InService && u.space == job.space && gas_kinds.contains(&u.kind)
-        })
+        .filter(|u| u.fate == terms::Fate::InService && u.space == job.space && gas(&u.kind))
         .count();
     Ok(Facts {
         building: tx.building(job.building)?,
         space: tx.space(job.space)?,
         unit,
         kind,
+        kinds,
         parts,
         history,
         readings,

@@ -10,6 +10,7 @@ mod facts;
 mod money;
 mod paper;
 mod recording;
+mod replacing;
 mod sheet;
 mod values;
 
@@ -25,4 +26,4 @@ pub use inspection::{Level as FindingLevel, standing};
 pub use money::{QuoteSum, quote_of};
 pub use paper::{PaperSource, PaperVisit, paper_visit};
 pub use sheet::{ENDS, Sheet};
-pub use values::{PartChoice, parts_of_kind};
+pub use values::{PartChoice, kinds_of, parts_of_kind};

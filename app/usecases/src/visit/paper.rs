@@ -1,13 +1,15 @@
 //! A visit typed in by the desk from paper, mail or a photograph: the same checks, the source kept.
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
+use store::Tx;
+use store::jobs::Job;
 use store::visits::NewVisit;
 use terms::{EngineerId, FirmId, JobId, JobState, Role};
 
 use super::closing::{Closed, close};
 use super::facts::{facts_of, papers_of};
 use super::sheet::Sheet;
-use crate::work::{must_see, names_in, place, step, wall, working_days};
+use crate::work::{Names, must_see, names_in, place, step, wall, working_days};
 use crate::{Error, Seat, World};
 
 /// Where the desk has the sheet from.
@@ -76,22 +78,7 @@ pub fn paper_visit(
                     "That is more than ten years before the job.",
                 ));
             }
-            if matches!(job.state, JobState::ToPlace | JobState::Offered) {
-                let firm = form.firm.ok_or_else(|| {
-                    Error::field("firm", "Say which firm attended: nobody had taken the job.")
-                })?;
-                place(tx, &mut job, (firm, form.engineer), &names)?;
-            }
-            if let Some(engineer) = form.engineer {
-                let known = names.engineer_card(engineer).map(|e| e.firm);
-                if known != job.firm {
-                    return Err(Error::field(
-                        "engineer",
-                        "That engineer is not of this firm.",
-                    ));
-                }
-                job.engineer = Some(engineer);
-            }
+            who_attended(tx, &mut job, &form, &names)?;
             let sheet = overridden(seat, &form.sheet);
             let papers = papers_of(world, &names, job.firm, job.engineer)?;
             if job.state != JobState::OnSite {
@@ -120,6 +107,31 @@ pub fn paper_visit(
             close(tx, facts, (&visit, left), &sheet, &days)
         })
     })
+}
+
+/// Names firm and engineer of a visit from paper: a job nobody had taken is taken by who attended.
+fn who_attended(
+    tx: &mut Tx<'_>,
+    job: &mut Job,
+    form: &PaperVisit,
+    names: &Names,
+) -> Result<(), Error> {
+    if matches!(job.state, JobState::ToPlace | JobState::Offered) {
+        let missing = || Error::field("firm", "Say which firm attended: nobody had taken the job.");
+        let firm = form.firm.ok_or_else(missing)?;
+        place(tx, job, (firm, form.engineer), names)?;
+    }
+    let Some(engineer) = form.engineer else {
+        return Ok(());
+    };
+    if names.engineer_card(engineer).map(|e| e.firm) != job.firm {
+        return Err(Error::field(
+            "engineer",
+            "That engineer is not of this firm.",
+        ));
+    }
+    job.engineer = Some(engineer);
+    Ok(())
 }
 
 /// A supervisor's override carries the supervisor's own name; nobody else's counts.

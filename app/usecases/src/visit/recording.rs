@@ -4,12 +4,13 @@ use inspection::{RuleBook, Value, Values};
 use store::Tx;
 use store::visits::{AccessAttempt, FindingRow, NewNotice, Seen, Visit};
 use terms::unit::{FailureRecord, PartFitted, Reading, ServiceRecord, UnitCard};
-use terms::{FailureId, JobState, Level, Pence};
+use terms::{FailureId, JobKind, JobState, Level, Pence};
 
 use super::assess::Assessment;
 use super::blocks::is_gas_work;
 use super::closing::is_planned;
 use super::facts::Facts;
+use super::replacing;
 use super::sheet::Sheet;
 use super::values::{calibrated_until, instrument_name};
 use crate::duties::{Done, complete};
@@ -37,9 +38,16 @@ pub(super) fn record(
         )?;
         return Ok(0);
     }
-    let Some(unit) = &facts.unit else {
+    let Some(old) = &facts.unit else {
         return Ok(0);
     };
+    let replaced = facts.job.kind == JobKind::Replacement && outcome == JobState::Done;
+    let new = if replaced {
+        Some(replacing::replace(tx, facts, old, sheet)?)
+    } else {
+        None
+    };
+    let unit = new.as_ref().unwrap_or(old);
     let readings = readings(tx, facts, (visit, unit), sheet, assessment)?;
     seen_and_found(tx, facts, (visit, unit), assessment)?;
     notices(tx, facts, unit, sheet)?;
@@ -62,35 +70,33 @@ fn readings(
 ) -> Result<usize, Error> {
     let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     let cal = calibrated_until(facts, sheet);
+    let specs = set_for(book, facts.kind_code())
+        .iter()
+        .chain(tests_for(book, facts.kind_code()));
+    let fields: Vec<_> = specs
+        .flat_map(|spec| spec.fields.iter().map(move |field| (spec, field)))
+        .collect();
     let mut kept = 0;
     for (stage, values) in [("before", &assessment.before), ("after", &assessment.after)] {
-        for spec in set_for(book, &unit.kind)
-            .iter()
-            .chain(tests_for(book, &unit.kind))
-        {
-            for field in &spec.fields {
-                let Some((value, words)) = shown(values, &field.code) else {
-                    continue;
-                };
-                tx.add_reading(
-                    &Reading {
-                        unit: unit.id,
-                        code: field.code.clone(),
-                        value,
-                        words,
-                        measured_in: field.unit.clone(),
-                        place: spec.place.clone(),
-                        conditions: sheet.get(&format!("cond.{}", spec.code)).to_owned(),
-                        stage: stage.to_owned(),
-                        instrument: instrument_name(facts, sheet, &spec.code),
-                        calibrated_until: cal.get(&spec.code).copied(),
-                        taken_at: visit.arrived_at,
-                    },
-                    Some(visit.id),
-                    None,
-                )?;
-                kept += 1;
-            }
+        for (spec, field) in &fields {
+            let Some((value, words)) = shown(values, &field.code) else {
+                continue;
+            };
+            let reading = Reading {
+                unit: unit.id,
+                code: field.code.clone(),
+                value,
+                words,
+                measured_in: field.unit.clone(),
+                place: spec.place.clone(),
+                conditions: sheet.get(&format!("cond.{}", spec.code)).to_owned(),
+                stage: stage.to_owned(),
+                instrument: instrument_name(facts, sheet, &spec.code),
+                calibrated_until: cal.get(&spec.code).copied(),
+                taken_at: visit.arrived_at,
+            };
+            tx.add_reading(&reading, Some(visit.id), None)?;
+            kept += 1;
         }
     }
     Ok(kept)

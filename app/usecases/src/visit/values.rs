@@ -13,13 +13,25 @@ use super::sheet::Sheet;
 use crate::FieldError;
 use crate::work::wall;
 
-/// A part a sheet may name.
+/// A part or kind a sheet may name.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PartChoice {
     /// Its code.
     pub code: String,
     /// Its name.
     pub name: String,
+}
+
+/// Code and name of every kind of unit, for a replacement.
+pub fn kinds_of(facts: &Facts) -> Vec<PartChoice> {
+    facts
+        .kinds
+        .iter()
+        .map(|k| PartChoice {
+            code: k.code.clone(),
+            name: k.name.clone(),
+        })
+        .collect()
 }
 
 /// The parts of a unit's kind: those that have clocks of their own.

@@ -52,19 +52,13 @@ pub fn open_job(world: &World, seat: &Seat, form: OpenJob, once: &str) -> Result
                     "Between 5 minutes and two days, please.",
                 ));
             }
-            let unit = match form.unit {
-                Some(id) => {
-                    let unit = tx.unit(id)?;
-                    if unit.space != form.space {
-                        return Err(Error::field(
-                            "unit",
-                            "That unit does not stand in this space.",
-                        ));
-                    }
-                    Some(unit)
-                }
-                None => None,
-            };
+            let unit = form.unit.map(|id| tx.unit(id)).transpose()?;
+            if unit.as_ref().is_some_and(|u| u.space != form.space) {
+                return Err(Error::field(
+                    "unit",
+                    "That unit does not stand in this space.",
+                ));
+            }
             let covers = covers_of(tx, unit.as_ref())?;
             let new = NewJob {
                 kind: form.kind,

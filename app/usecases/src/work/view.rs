@@ -125,16 +125,7 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
         Some(unit) => before_visit(tx, unit, &history, job.function_lost)?,
         None => None,
     };
-    let rules = tx.duty_rules()?;
-    let duties = tx
-        .duties_of_job(job.id)?
-        .into_iter()
-        .map(|(id, code, _)| {
-            let name = rules.iter().find(|r| r.code == code);
-            let name = name.map_or_else(|| code.clone(), |r| r.name.clone());
-            (id, code, name)
-        })
-        .collect();
+    let duties = duties(tx, job.id)?;
     let own_firm = seat.grant().firm;
     let desk = matches!(seat.role(), Role::Agent | Role::Supervisor);
     let offers = tx
@@ -184,6 +175,20 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
     })
 }
 
+/// The duties of a job with their names.
+fn duties(tx: &mut Tx<'_>, job: JobId) -> Result<Vec<(DutyId, String, String)>, Error> {
+    let rules = tx.duty_rules()?;
+    Ok(tx
+        .duties_of_job(job)?
+        .into_iter()
+        .map(|(id, code, _)| {
+            let name = rules.iter().find(|r| r.code == code);
+            let name = name.map_or_else(|| code.clone(), |r| r.name.clone());
+            (id, code, name)
+        })
+        .collect())
+}
+
 /// Each code once: the newest, as left rather than as found.
 fn latest(readings: Vec<(Option<terms::VisitId>, Reading)>) -> Vec<Reading> {
     let mut found: Vec<Reading> = Vec::new();
@@ -203,12 +208,11 @@ fn latest(readings: Vec<(Option<terms::VisitId>, Reading)>) -> Vec<Reading> {
     found
 }
 
+/// Needs, and the resident's name and telephone.
+type People = (Vec<Need>, Option<(String, String)>);
+
 /// Needs and resident: the desk always; a contractor from the eve of the visit that is booked to them to its close.
-fn people(
-    tx: &mut Tx<'_>,
-    seat: &Seat,
-    job: &Job,
-) -> Result<(Vec<Need>, Option<(String, String)>), Error> {
+fn people(tx: &mut Tx<'_>, seat: &Seat, job: &Job) -> Result<People, Error> {
     let shown = match seat.role() {
         Role::Agent | Role::Supervisor => true,
         Role::Contractor => is_booked_to(seat, job) && eve_has_come(tx, job),

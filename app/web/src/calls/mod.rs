@@ -154,7 +154,7 @@ async fn place(state: &web::Data<State>, seat: &Seat, form: &Typed) -> Result<Pl
     let space: SpaceId = form
         .value("space")
         .parse()
-        .map_err(|_: uuid::Error| Error::NotFound("space"))?;
+        .or(Err(Error::NotFound("space")))?;
     let seat = seat.clone();
     answer(state, move |world| work::place_of(world, &seat, space)).await
 }

@@ -92,7 +92,7 @@ impl ArrivePage {
                     .map(|s| (s.happened_on, format!("{}. {}", s.what, s.words))),
             )
             .collect();
-        past.sort_by(|a, b| b.0.cmp(&a.0));
+        past.sort_by_key(|entry| std::cmp::Reverse(entry.0));
         past.truncate(5);
         past.into_iter()
             .map(|(on, what)| format!("{}: {what}", dates::day(on)))

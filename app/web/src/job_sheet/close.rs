@@ -102,7 +102,7 @@ pub(super) async fn take(
     let outcome = form.value("outcome").to_owned();
     let (seat, _) = opened(&road, &state, job).await?;
     let asked = match already(&state, &seat, job).await {
-        Some(_) => Ok(()),
+        Some(()) => Ok(()),
         None => keep(&state, seat.clone(), job, &form).await,
     };
     let asked = match asked {

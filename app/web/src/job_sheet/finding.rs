@@ -48,7 +48,7 @@ fn page_of(road: &Road, state: &State, view: &SheetView, form: Typed) -> Finding
         .cloned()
         .partition(|f| f.on == "unit" || f.level >= FindingLevel::Act);
     let mut loud = loud;
-    loud.sort_by(|a, b| b.level.cmp(&a.level));
+    loud.sort_by_key(|f| std::cmp::Reverse(f.level));
     let ranking = assessment.ranking.as_ref();
     let test = ranking.and_then(|r| {
         let (code, words) = (r.best_test.clone()?, r.best_test_words.clone()?);

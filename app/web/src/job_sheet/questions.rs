@@ -1,6 +1,8 @@
 //! The questions of a job sheet, in groups: one group a screen on the phone, all of them on one page at the desk.
 use terms::JobState;
-use usecases::visit::{Answer, FieldSpec, ReadingSpec, RuleBook, Sheet, SheetView, parts_of_kind};
+use usecases::visit::{
+    Answer, FieldSpec, ReadingSpec, RuleBook, Sheet, SheetView, kinds_of, parts_of_kind,
+};
 use wording::Choice;
 use wording::sentences::dates;
 
@@ -137,10 +139,8 @@ pub(crate) fn reading(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpe
     if !view.facts.instruments.is_empty() {
         let name = format!("i.{}", spec.code);
         let mut question = answers.ask(&name, "Measured with", Ask::List);
-        if question.value.is_empty() {
-            if let [only] = view.facts.instruments.as_slice() {
-                question.value = only.id.to_string();
-            }
+        if let (true, [only]) = (question.value.is_empty(), view.facts.instruments.as_slice()) {
+            question.value = only.id.to_string();
         }
         question
             .choices
@@ -278,7 +278,8 @@ pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
     ));
     let mut fitted = answers.ask("fitted", "Which part did you fit?", Ask::List);
     fitted.choices = part_choices(view, ("", "none"), &fitted.value);
-    let mut questions = vec![
+    let mut questions = the_new_one(view, answers);
+    questions.extend([
         cause.hint("Your finding, not the ranking’s."),
         fitted,
         answers
@@ -296,7 +297,21 @@ pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
                 ("not_disturbed", "nothing drilled, lifted or disturbed"),
             ],
         ),
-    ];
+    ]);
+    questions.extend(proofs(view, answers));
+    questions.push(answers.yes_no("label_matches", "Do label and serial fit the register?"));
+    Group {
+        key: "work".to_owned(),
+        heading: "What did you find and do?".to_owned(),
+        lines: Vec::new(),
+        questions,
+    }
+}
+
+/// What the completion blocks ask of this kind and building.
+fn proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
+    let facts = &view.facts;
+    let mut questions = Vec::new();
     if facts.burns_gas() && !facts.owes_the_set() {
         questions.push(
             answers
@@ -354,13 +369,45 @@ pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
             answers.yes_no("fire_photo", "Photographed?").folded(),
         ]);
     }
-    questions.push(answers.yes_no("label_matches", "Do label and serial fit the register?"));
-    Group {
-        key: "work".to_owned(),
-        heading: "What did you find and do?".to_owned(),
-        lines: Vec::new(),
-        questions,
+    questions
+}
+
+/// The unit that came, at a replacement.
+fn the_new_one(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
+    if view.facts.job.kind != terms::JobKind::Replacement {
+        return Vec::new();
     }
+    let mut kind = answers.ask("new.kind", "What did you fit?", Ask::List);
+    if kind.value.is_empty() {
+        view.facts.kind_code().clone_into(&mut kind.value);
+    }
+    kind.choices = kinds_of(&view.facts)
+        .into_iter()
+        .map(|k| {
+            let is = k.code == kind.value;
+            Choice::new(k.code, k.name, is)
+        })
+        .collect();
+    vec![
+        kind,
+        answers.ask("new.serial", "Its serial number", Ask::Line),
+        answers.ask("new.rated_kw", "Its rated output, kW", Ask::Line),
+        answers
+            .ask("new.litres", "Water it stores, litres", Ask::Line)
+            .folded(),
+        answers.yes_no("new.filter", "A filter on the system?"),
+        answers.yes_no("new.reducer", "A scale reducer?"),
+        answers.ask("new.warranty", "Warranty until", Ask::Day),
+        answers.pick(
+            "old_fate",
+            "The old one was",
+            Ask::Radios,
+            &[
+                ("written_off", "beyond repair"),
+                ("removed", "taken out while working"),
+            ],
+        ),
+    ]
 }
 
 /// Readings after the work, and the function tested again.

@@ -78,18 +78,18 @@ impl JobPage {
             ),
             None => self.view.names.firm(firm).to_owned(),
         });
-        let mut text = match whom {
-            Some(whom) => format!("{} is {}, with {whom}", job.number, job.state),
-            None => format!("{} is {}", job.number, job.state),
+        let with = whom.map_or_else(String::new, |whom| format!(", with {whom}"));
+        let slot = match (slot(job), job.state) {
+            (Some(slot), JobState::Booked) => format!(", for {slot}"),
+            _ => String::new(),
         };
-        if let (Some(slot), JobState::Booked) = (slot(job), job.state) {
-            text.push_str(&format!(", for {slot}"));
-        }
-        text.push('.');
-        if let Some(due) = job.due_at.filter(|_| !job.state.is_closed()) {
-            text.push_str(&format!(" {}.", capital(&spans::clock(self.now, due))));
-        }
-        text
+        let clock = job
+            .due_at
+            .filter(|_| !job.state.is_closed())
+            .map_or_else(String::new, |due| {
+                format!(" {}.", capital(&spans::clock(self.now, due)))
+            });
+        format!("{} is {}{with}{slot}.{clock}", job.number, job.state)
     }
 
     fn facts(&self) -> Vec<Fact> {

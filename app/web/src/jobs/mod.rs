@@ -30,6 +30,5 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
 
 /// A job's id from an address; anything else is not there.
 pub(crate) fn job_id(text: &str) -> Result<JobId, Error> {
-    text.parse()
-        .map_err(|_: uuid::Error| Error::NotFound("job"))
+    text.parse().or(Err(Error::NotFound("job")))
 }

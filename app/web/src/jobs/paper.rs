@@ -36,85 +36,74 @@ async fn view_of(state: &web::Data<State>, seat: &Seat, id: &str) -> Result<Shee
     answer(state, move |world| visit::open_sheet(world, &seat, job)).await
 }
 
-fn page_of(desk: &Desk, state: &State, view: SheetView, form: Typed) -> PaperPage {
+/// The whole sheet, group by group.
+fn groups(view: &SheetView, form: &Typed) -> Vec<Group> {
     let empty = Sheet::new();
     let answers = Answers {
         sheet: &empty,
-        form: &form,
+        form,
     };
-    let mut groups: Vec<Group> = questions::readings_of(&view)
+    let mut groups: Vec<Group> = questions::readings_of(view)
         .into_iter()
-        .map(|spec| questions::reading(&view, &answers, spec))
+        .chain(questions::tests_of(view))
+        .map(|spec| questions::reading(view, &answers, spec))
         .collect();
-    for spec in questions::tests_of(&view) {
-        groups.push(questions::reading(&view, &answers, spec));
-    }
-    groups.push(questions::look(&view, &answers));
-    groups.push(questions::work(&view, &answers));
-    groups.push(questions::after(&view, &answers));
+    groups.push(questions::look(view, &answers));
+    groups.push(questions::work(view, &answers));
+    groups.push(questions::after(view, &answers));
     if !view.facts.duties.is_empty() {
-        groups.push(questions::check(&view, &answers));
+        groups.push(questions::check(view, &answers));
     }
-    groups.push(questions::unsafe_found(&view, &answers));
+    groups.push(questions::unsafe_found(view, &answers));
     groups.push(questions::no_access(&answers));
-    groups.push(questions::quote(&view, &answers));
-    groups.push(questions::closing(&view, &answers));
-    let names = &view.job.names;
-    let chosen = |field: &str, id: String| form.value(field) == id;
-    let firms = names
-        .firms
-        .iter()
-        .map(|f| {
-            Choice::new(
-                f.id.to_string(),
-                f.name.clone(),
-                chosen("firm", f.id.to_string()),
-            )
-        })
-        .collect();
-    let mut engineers = vec![Choice::new(
-        "",
-        "not named",
-        form.value("engineer").is_empty(),
-    )];
-    engineers.extend(
+    groups.push(questions::quote(view, &answers));
+    groups.push(questions::closing(view, &answers));
+    groups
+}
+
+fn engineers(view: &SheetView, typed: &str) -> Vec<Choice> {
+    let (names, job) = (&view.job.names, &view.facts.job);
+    let mut choices = vec![Choice::new("", "not named", typed.is_empty())];
+    choices.extend(
         names
             .engineers
             .iter()
-            .filter(|e| view.facts.job.firm.is_none_or(|firm| firm == e.firm))
+            .filter(|e| job.firm.is_none_or(|firm| firm == e.firm))
             .map(|e| {
-                let is = chosen("engineer", e.id.to_string())
-                    || (form.value("engineer").is_empty() && view.facts.job.engineer == Some(e.id));
-                Choice::new(
-                    e.id.to_string(),
-                    format!("{}, {}", e.name, names.firm(e.firm)),
-                    is,
-                )
+                let id = e.id.to_string();
+                let is = id == typed || (typed.is_empty() && job.engineer == Some(e.id));
+                Choice::new(id, format!("{}, {}", e.name, names.firm(e.firm)), is)
             }),
     );
-    let source = form.value("source");
-    let outcome = form.value("outcome");
+    choices
+}
+
+fn page_of(desk: &Desk, state: &State, view: SheetView, form: Typed) -> PaperPage {
+    let (source, outcome) = (form.value("source"), form.value("outcome"));
+    let firm = form.value("firm");
     PaperPage {
         shell: desk.shell(state, "jobs"),
-        groups,
-        firms,
-        engineers,
-        sources: vec![
-            Choice::new(
-                "paper",
-                "a paper sheet or a photograph of one",
-                source != "mail",
-            ),
-            Choice::new("mail", "a mail", source == "mail"),
-        ],
+        groups: groups(&view, &form),
+        firms: view
+            .job
+            .names
+            .firms
+            .iter()
+            .map(|f| Choice::new(f.id.to_string(), f.name.clone(), f.id.to_string() == firm))
+            .collect(),
+        engineers: engineers(&view, form.value("engineer")),
+        sources: [
+            ("paper", "a paper sheet or a photograph of one"),
+            ("mail", "a mail"),
+        ]
+        .into_iter()
+        .map(|(code, words)| Choice::new(code, words, (source == "mail") == (code == "mail")))
+        .collect(),
         ends: visit::ENDS
             .into_iter()
             .map(|end| {
-                Choice::new(
-                    end.code(),
-                    wording::sentences::capital(end.words()),
-                    outcome == end.code(),
-                )
+                let words = wording::sentences::capital(end.words());
+                Choice::new(end.code(), words, outcome == end.code())
             })
             .collect(),
         needs_firm: matches!(view.facts.job.state, JobState::ToPlace | JobState::Offered),

@@ -97,15 +97,17 @@ pub(crate) fn standing(line: &JobLine) -> String {
 pub(crate) fn desk_row(line: &JobLine, now: DateTime<Utc>) -> Row {
     let job = &line.job;
     let since = now - job.opened_at;
-    let mut sentence = format!(": {}", what(job, line.unit.as_ref()));
-    if job.function_lost.is_some() {
-        sentence.push_str(&format!(", reported {} ago", spans::duration(since)));
-    }
-    sentence.push_str(". ");
-    sentence.push_str(&standing(line));
-    if line.same_day {
-        sentence.push_str(" The resident needs heat the same day.");
-    }
+    let reported = match job.function_lost {
+        Some(_) => format!(", reported {} ago", spans::duration(since)),
+        None => String::new(),
+    };
+    let need = if line.same_day {
+        " The resident needs heat the same day."
+    } else {
+        ""
+    };
+    let what = what(job, line.unit.as_ref());
+    let sentence = format!(": {what}{reported}. {}{need}", standing(line));
     let row = Row::about(
         format!("job-{}", job.id),
         Link::new(place(job), format!("/jobs/{}", job.id)),

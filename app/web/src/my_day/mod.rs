@@ -2,6 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
+use terms::JobState;
 use usecases::work::{self, Declined, OfferLine, RoadLine};
 use wording::sentences::{capital, counted, dates, list, spans};
 use wording::{Link, Row, Shell, Urgency};
@@ -86,18 +87,20 @@ async fn day(road: Road, state: web::Data<State>) -> Result<HttpResponse, Failur
 /// A row of the day; its hour hangs before it.
 fn road_row(road: &RoadLine, now: DateTime<Utc>) -> Row {
     let (line, job) = (&road.line, &road.line.job);
-    let mut sentence = format!(": {}.", what(job, line.unit.as_ref()));
-    if !road.bring.is_empty() {
-        sentence.push_str(&format!(" Bring: {}.", list(&road.bring).to_lowercase()));
-    }
-    match job.state {
-        terms::JobState::NoAccess => sentence.push_str(" Nobody opened; name another day."),
-        terms::JobState::WaitingForPart => sentence.push_str(" Return with the part."),
-        terms::JobState::MadeSafe => sentence.push_str(" Made safe; return to put it right."),
-        terms::JobState::LeftIsolated => sentence.push_str(" Left isolated, not to be used."),
-        terms::JobState::OnSite => sentence.push_str(" You are there; the sheet is open."),
-        _ => {}
-    }
+    let bring = match road.bring.as_slice() {
+        [] => String::new(),
+        parts => format!(" Bring: {}.", list(parts).to_lowercase()),
+    };
+    let stands = match job.state {
+        JobState::NoAccess => " Nobody opened; name another day.",
+        JobState::WaitingForPart => " Return with the part.",
+        JobState::MadeSafe => " Made safe; return to put it right.",
+        JobState::LeftIsolated => " Left isolated, not to be used.",
+        JobState::OnSite => " You are there; the sheet is open.",
+        _ => "",
+    };
+    let what = what(job, line.unit.as_ref());
+    let sentence = format!(": {what}.{bring}{stands}");
     let mut row = Row::about(
         format!("job-{}", job.id),
         Link::new(place(job), format!("/sheet/{}", job.id)),
