@@ -61,6 +61,8 @@ pub struct BuildingProgramme {
     pub programme: Programme,
     /// What it was planned from.
     pub input: ProgrammeInput,
+    /// No money was stated, so the plan minds none: every unit stands in the year its advice names.
+    pub unlimited: bool,
     /// The year's money, year by year.
     pub money: Vec<(i32, Stated)>,
     /// The units it is about.
@@ -131,7 +133,9 @@ pub fn programme(
             .collect();
         let first_year = first_year(today);
         let money = money_of(&tx.budgets()?, card.id, first_year);
+        let unlimited = money.iter().all(|(_, stated)| *stated == Stated::Nothing);
         let (failures_a_year, set_aside) = likely(tx, &units)?;
+        let enough = Pence(set_aside.0 + units.values().map(|u| u.capex.0.max(0)).sum::<i64>());
         let input = ProgrammeInput {
             first_year,
             opening: kept(tx, "opening", card.id)?,
@@ -139,7 +143,7 @@ pub fn programme(
             years: money
                 .iter()
                 .map(|(_, stated)| YearMoney {
-                    comes_in: stated.pence(),
+                    comes_in: if unlimited { enough } else { stated.pence() },
                     set_aside,
                     cap: None,
                 })
@@ -152,6 +156,7 @@ pub fn programme(
             building: card,
             buildings: cards.into_iter().map(|b| (b.id, b.name)).collect(),
             input,
+            unlimited,
             money,
             units,
             option_names,

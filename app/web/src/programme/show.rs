@@ -32,7 +32,7 @@ pub(super) struct ProgrammePage {
     finding: String,
     standing: String,
     asks: Vec<Ask>,
-    purse: Drawing,
+    purse: Option<Drawing>,
     years: Vec<Year>,
     left_out: Vec<Row>,
     how_good: Vec<Row>,
@@ -64,7 +64,7 @@ impl ProgrammePage {
             finding: words::finding(found),
             standing: words::standing(found),
             asks: asks(found),
-            purse: purse(found),
+            purse: (!found.unlimited).then(|| purse(found)),
             years: years.iter().map(|line| year(found, line)).collect(),
             left_out: words::left_out(found),
             how_good: words::how_good(found),
@@ -167,7 +167,7 @@ fn year(found: &BuildingProgramme, line: &plan::YearLine) -> Year {
         heading: line.year.to_string(),
         note,
         rows: words::year(found, line),
-        sum: words::sum(line),
+        sum: words::sum(found, line),
     }
 }
 

@@ -1,7 +1,7 @@
 //! The programme in sentences.
 use terms::{ExpectedPounds, Pence, UnitId};
 use usecases::advice::Candidate;
-use usecases::plan::{BuildingProgramme, Stated};
+use usecases::plan::BuildingProgramme;
 use usecases::plan::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
 use wording::sentences::{capital, counted, list, money, plural};
 use wording::{Link, Row, Why};
@@ -53,16 +53,17 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
 
 /// The sentence under it: what follows.
 pub(super) fn standing(found: &BuildingProgramme) -> String {
-    let stated = found.money.iter().any(|(_, s)| *s != Stated::Nothing);
-    if !stated {
+    if found.unlimited {
         let whom = if found.may_state {
             "Say below what comes in a year."
         } else {
             "Your managing agent enters it."
         };
         return format!(
-            "No money is stated for {} yet, so nothing can be planned. {whom}",
-            found.building.name
+            "No money is stated for {} yet, so every unit stands in the year its advice names, whatever it costs: {} in all. \
+             {whom}",
+            found.building.name,
+            money::whole(found.programme.spent)
         );
     }
     let programme = &found.programme;
@@ -258,7 +259,16 @@ fn set_aside(found: &BuildingProgramme, line: &YearLine) -> Row {
 }
 
 /// What the year comes to, in one line that adds up.
-pub(super) fn sum(line: &YearLine) -> String {
+pub(super) fn sum(found: &BuildingProgramme, line: &YearLine) -> String {
+    if found.unlimited {
+        return format!(
+            "{} set aside + {} for replacements = {} in {}.",
+            money::whole(line.set_aside),
+            money::whole(line.spent),
+            money::whole(Pence(line.set_aside.0 + line.spent.0)),
+            line.year
+        );
+    }
     format!(
         "{} at the start + {} in − {} set aside − {} for replacements = {} at the end of {}.",
         money::whole(line.opening),
@@ -319,7 +329,7 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
 
 /// How good the programme is: what it loses by waiting, and what no programme could better.
 pub(super) fn how_good(found: &BuildingProgramme) -> Vec<Row> {
-    if replacements(found) == 0 {
+    if replacements(found) == 0 || found.unlimited {
         return Vec::new();
     }
     let lost = found.programme.delays_cost;

@@ -206,36 +206,64 @@ fn why(visit: &PlannedVisit) -> Why {
     }
 }
 
-/// Visits without a day, each with its reason.
+/// Visits without a day shown one by one; the rest are counted by their reason.
+const SHOWN: usize = 20;
+
+/// Visits without a day, each with its reason, soonest first.
 pub(super) fn unplaced(rounds: &Rounds) -> Vec<Row> {
-    rounds
+    let mut without: Vec<&PlannedVisit> = rounds
         .visits
         .iter()
         .filter(|v| v.row.on_day.is_none())
-        .map(|visit| {
-            let late = visit.row.deadline < rounds.today;
-            let reason = visit
-                .row
-                .unplaced_why
-                .as_deref()
-                .unwrap_or("no day was found");
-            Row::about(
-                format!("v-{}", visit.visit),
-                Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
-                format!(": {}; {reason}.", what(visit)),
-            )
-            .urgency(if late { Urgency::Late } else { Urgency::Soon })
-            .figure(
-                spans::due(rounds.today, visit.row.deadline),
-                format!("{} minutes", visit.minutes),
-            )
-            .verb(Verb::link(
-                "Find it a day",
-                format!("/rounds/{}/move", visit.visit),
-            ))
-            .why(why(visit))
-        })
-        .collect()
+        .collect();
+    without.sort_by_key(|v| v.row.deadline);
+    let mut rows: Vec<Row> = without
+        .iter()
+        .take(SHOWN)
+        .map(|visit| unplaced_row(visit, rounds.today))
+        .collect();
+    let mut more: BTreeMap<&str, u64> = BTreeMap::new();
+    for visit in without.iter().skip(SHOWN) {
+        *more.entry(reason(visit)).or_default() += 1;
+    }
+    rows.extend(more.into_iter().enumerate().map(|(n, (reason, count))| {
+        Row::plain(
+            format!("more-{n}"),
+            format!("{}.", wording::sentences::capital(reason)),
+        )
+        .figure(
+            wording::sentences::plural(count, "more visit", "more visits"),
+            "for this reason",
+        )
+    }));
+    rows
+}
+
+fn reason(visit: &PlannedVisit) -> &str {
+    visit
+        .row
+        .unplaced_why
+        .as_deref()
+        .unwrap_or("no day was found")
+}
+
+fn unplaced_row(visit: &PlannedVisit, today: NaiveDate) -> Row {
+    let late = visit.row.deadline < today;
+    Row::about(
+        format!("v-{}", visit.visit),
+        Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+        format!(": {}; {}.", what(visit), reason(visit)),
+    )
+    .urgency(if late { Urgency::Late } else { Urgency::Soon })
+    .figure(
+        spans::due(today, visit.row.deadline),
+        format!("{} minutes", visit.minutes),
+    )
+    .verb(Verb::link(
+        "Find it a day",
+        format!("/rounds/{}/move", visit.visit),
+    ))
+    .why(why(visit))
 }
 
 /// "Three engineers"
