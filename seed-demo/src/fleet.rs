@@ -44,7 +44,7 @@ pub fn plans(dice: &mut Dice, code: &str, spaces: &[SpaceCard], today: NaiveDate
     let mut plans = Vec::new();
     for space in spaces {
         let kinds: Vec<&'static str> = match (code, space.used_as) {
-            ("SH", UsedAs::Flat) if flat_number(space) % 2 == 0 => vec!["CB", "WT"],
+            ("SH", UsedAs::Flat) if flat_number(space).is_multiple_of(2) => vec!["CB", "WT"],
             ("SH", UsedAs::Flat) => vec!["CB"],
             ("BT", UsedAs::Flat) => vec!["HIU"],
             ("BT", UsedAs::Plant) => vec!["PB", "PB", "PB", "PX", "PX", "CP", "CP", "PS"],

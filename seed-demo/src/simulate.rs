@@ -296,7 +296,9 @@ fn serve_yearly(dice: &mut Dice, from: NaiveDate, until: NaiveDate, happened: &m
             return;
         }
         if !missed {
-            happened.push(Happening::Served { on: due - Days::new(early as u64) });
+            happened.push(Happening::Served {
+                on: due - Days::new(early as u64),
+            });
         }
     }
 }

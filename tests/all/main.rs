@@ -4,7 +4,8 @@
     clippy::expect_used,
     clippy::panic,
     clippy::disallowed_methods,
-    reason = "tests break loudly, and the harness reads the environment"
+    clippy::too_many_lines,
+    reason = "tests break loudly, a story is told in one piece, and the harness reads the environment"
 )]
 mod advice;
 mod architecture;

@@ -70,5 +70,9 @@ pub(crate) fn fresh_uuid(at: DateTime<Utc>) -> Uuid {
     let seconds = u64::try_from(at.timestamp()).unwrap_or(0);
     let mut order = ORDER.lock().unwrap_or_else(PoisonError::into_inner);
     let context = order.get_or_insert_with(ContextV7::new);
-    Uuid::new_v7(Timestamp::from_unix(&*context, seconds, at.timestamp_subsec_nanos()))
+    Uuid::new_v7(Timestamp::from_unix(
+        &*context,
+        seconds,
+        at.timestamp_subsec_nanos(),
+    ))
 }

@@ -100,18 +100,17 @@ fn said(found: &UnitDuties) -> (String, String) {
 fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Duty {
     let line = &proved.line;
     let note = format!("Basis: {}", line.rule.basis);
-    let mut now = match proved.card.ended_on {
-        Some(on) => Row::plain(
+    let mut now = if let Some(on) = proved.card.ended_on {
+        Row::plain(
             format!("now-{}", line.duty),
             format!("This duty ended on {}; its record is kept.", dates::day(on)),
-        ),
-        None => {
-            let mut row = rows::row(line, today, false);
-            row.verbs.clear();
-            row.others.clear();
-            row.id = format!("now-{}", line.duty);
-            row
-        }
+        )
+    } else {
+        let mut row = rows::row(line, today, false);
+        row.verbs.clear();
+        row.others.clear();
+        row.id = format!("now-{}", line.duty);
+        row
     };
     if let Some(why) = now.why.as_mut() {
         why.more = None;

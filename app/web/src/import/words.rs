@@ -422,33 +422,30 @@ pub(super) fn cause(n: usize, cause: &Cause, preview: &Preview, id: &str) -> Row
             format!("/import/{id}/columns"),
         ));
     }
-    row = match cause.remedy {
-        Some(import_remedy) => {
-            let done = match import_remedy {
-                usecases::import::Remedy::LeaveOut => "These rows are left out by your choice.",
-                usecases::import::Remedy::TakeAsEmpty => {
-                    "These cells are taken as empty by your choice; what stood there goes into the words."
-                }
-            };
-            row.more.push(done.to_owned());
-            row.verb(choice("Take that choice back".to_owned(), ""))
-        }
-        None => {
-            let leave = match cause.rows {
-                1 => "Leave this row out".to_owned(),
-                n => format!("Leave these {} out", rows(n)),
-            };
-            let row = row.urgency(Urgency::Soon).verb(choice(leave, "leave_out"));
-            if cause.can_be_empty {
-                let empty = verb(
-                    cause.rows,
-                    "Take the cell as empty",
-                    "Take the cells as empty",
-                );
-                row.verb(choice(empty.to_owned(), "take_as_empty"))
-            } else {
-                row
+    row = if let Some(import_remedy) = cause.remedy {
+        let done = match import_remedy {
+            usecases::import::Remedy::LeaveOut => "These rows are left out by your choice.",
+            usecases::import::Remedy::TakeAsEmpty => {
+                "These cells are taken as empty by your choice; what stood there goes into the words."
             }
+        };
+        row.more.push(done.to_owned());
+        row.verb(choice("Take that choice back".to_owned(), ""))
+    } else {
+        let leave = match cause.rows {
+            1 => "Leave this row out".to_owned(),
+            n => format!("Leave these {} out", rows(n)),
+        };
+        let row = row.urgency(Urgency::Soon).verb(choice(leave, "leave_out"));
+        if cause.can_be_empty {
+            let empty = verb(
+                cause.rows,
+                "Take the cell as empty",
+                "Take the cells as empty",
+            );
+            row.verb(choice(empty.to_owned(), "take_as_empty"))
+        } else {
+            row
         }
     };
     row.why(where_found(cause, preview))

@@ -268,7 +268,7 @@ fn part_choices(view: &SheetView, first: (&str, &str), chosen: &str) -> Vec<Choi
 
 /// What had failed and what was done.
 pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
-    let facts = &view.facts;
+    let _facts = &view.facts;
     let mut cause = answers.ask("cause", "What had failed?", Ask::List);
     cause.choices = part_choices(view, ("", "nothing that I found"), &cause.value);
     cause.choices.push(Choice::new(

@@ -127,7 +127,7 @@ pub(super) fn due(told: &Today) -> Vec<Row> {
     if let Some(sentence) = words::due_rest(&rest, told.day) {
         let late = rest.iter().filter(|d| d.deadline < told.day).count() as u64;
         let small = if late > 0 {
-            format!("{} of them late", late)
+            format!("{late} of them late")
         } else {
             "still in time".to_owned()
         };
