@@ -6,6 +6,7 @@
     clippy::disallowed_methods,
     reason = "tests break loudly, and the harness reads the environment"
 )]
+mod advice;
 mod architecture;
 mod chain;
 mod demo;

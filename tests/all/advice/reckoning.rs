@@ -1,0 +1,236 @@
+//! What an advice is reckoned from, and what it says when something is missing.
+use terms::{ForecastId, UnitId};
+use usecases::advice::{self, Answer, Standing};
+
+use super::estate::{Estate, a_unit, blocks};
+
+#[test]
+fn without_a_price_for_a_new_one_the_page_says_so() {
+    let estate = Estate::new();
+    estate.app.database.as_owner(&format!(
+        "SET app.estate_id = '{}'; UPDATE estate.prices SET superseded_at = now() WHERE item LIKE 'replace:%'",
+        estate.seat.estate()
+    ));
+    let job = estate.job();
+    let id = estate.advised(job, 41_200);
+    let stored = estate.stored(id);
+    assert_eq!(
+        (stored.limit, stored.advantage, stored.best_keep),
+        (None, None, 0)
+    );
+    let agent = estate.app.signed_in("agent@test");
+    let page = blocks(&agent.page(&format!("/advice/{id}"))).join("\n");
+    assert!(
+        page.contains("There is nothing to compare for the combi gas boiler in flat 22"),
+        "{page}"
+    );
+    assert!(page.contains("No price for a new unit is known"));
+    for path in [format!("/advice/{id}/pack"), "/advice".to_owned()] {
+        agent.page(&path);
+    }
+    estate.app.signed_in("landlord@test").page("/letter");
+}
+
+#[test]
+fn without_a_forecast_the_kind_speaks_and_with_one_the_unit_does() {
+    let estate = Estate::new();
+    let (job, agent) = (estate.job(), estate.app.signed_in("agent@test"));
+    let before = estate.stored(estate.advised(job, 41_200));
+    let answer: Answer = serde_json::from_value(before.result.clone()).unwrap();
+    assert!(!answer.own_forecast);
+    let page = agent.page(&format!("/advice/{}", before.id));
+    assert!(page.contains("There is no forecast of this unit yet"));
+    // A boiler that fails three times as often is worth less of a repair.
+    a_forecast(&estate, 0.75);
+    let after = estate.stored(estate.advised(job, 41_200));
+    let answer: Answer = serde_json::from_value(after.result.clone()).unwrap();
+    assert!(answer.own_forecast && after.forecast.is_some());
+    assert!(
+        after.limit < before.limit,
+        "{:?} {:?}",
+        after.limit,
+        before.limit
+    );
+    let expected = after.inputs["case"]["old"]["faults"][0].as_f64().unwrap();
+    // The quoted part would be renewed, so the first year lies a little under the forecast.
+    assert!(expected < 0.75 && expected > 0.6, "{expected}");
+    assert_eq!(after.superseded_at, None);
+    assert!(
+        estate.stored(before.id).superseded_at.is_some(),
+        "the earlier one gave way"
+    );
+    assert_ne!(after.digest, before.digest);
+    let page = agent.page(&format!("/advice/{}", before.id));
+    assert!(page.contains("A newer advice stands in this one’s place"));
+}
+
+fn a_forecast(estate: &Estate, expected: f64) {
+    let (fit, id) = (uuid::Uuid::new_v4(), ForecastId(uuid::Uuid::new_v4()));
+    estate.app.database.as_owner(&format!(
+        "SET app.estate_id = '{e}';
+         INSERT INTO estate.fits VALUES ('{e}', '{fit}', 'CB', now(), now(), 'converged', 1, 3, 0, '{{}}', '');
+         INSERT INTO estate.forecasts VALUES ('{e}', '{id}', '{u}', '{fit}', now(), now(), '2026-11-25', 0.52, 0.33, 0.72,
+           {expected}, 0.3, 0.2, 0.5, '2026-11-25', '2027-03-31', '{{}}', '', NULL)",
+        e = estate.seat.estate(),
+        u = estate.unit,
+    ));
+}
+
+#[test]
+fn options_are_ruled_out_with_their_reasons_and_unknown_never_fits() {
+    let estate = Estate::new();
+    let stored = estate.stored(estate.advised(estate.job(), 41_200));
+    let answer: Answer = serde_json::from_value(stored.result).unwrap();
+    let of = |code: &str| {
+        answer
+            .options
+            .iter()
+            .find(|o| o.code == code)
+            .unwrap()
+            .clone()
+    };
+    assert_eq!(of("CB").standing, Standing::LikeForLike);
+    assert!(of("CB").compared);
+    // The site states that there is no discharge route, and nothing else.
+    assert_eq!(of("UV").standing, Standing::RuledOut);
+    assert!(
+        of("UV")
+            .reasons
+            .iter()
+            .any(|r| r == "There is nowhere to run the discharge pipe.")
+    );
+    let electric = of("EB");
+    assert_eq!(electric.standing, Standing::AfterWorks);
+    assert!(
+        electric
+            .reasons
+            .iter()
+            .any(|r| r == "The electric supply must be measured.")
+    );
+    assert!(
+        answer
+            .options
+            .iter()
+            .filter(|o| o.compared)
+            .all(|o| o.code == "CB")
+    );
+    // Every figure names its source and how it is known.
+    let lines = stored.inputs["lines"].as_array().unwrap();
+    assert!(lines.len() > 15);
+    for line in lines {
+        assert!(!line["source"].as_str().unwrap().is_empty(), "{line}");
+        assert!(!line["status"].as_str().unwrap().is_empty(), "{line}");
+    }
+}
+
+#[test]
+fn an_option_that_fits_enters_the_comparison() {
+    let estate = Estate::new();
+    estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let mut card = tx.space(estate.flat)?;
+            card.site = serde_json::json!({
+                "electric_kw_spare": 20.0, "electric_kw_needed": 12.0, "gas_supply": "yes"
+            });
+            tx.state_space(estate.flat, &card, None)?;
+            let mut building = tx.building(estate.building)?;
+            building.asbestos_register = "clear".to_owned();
+            Ok(tx.state_building(estate.building, &building)?)
+        })
+        .unwrap();
+    let id = estate.advised(estate.job(), 288_000);
+    let answer: Answer = serde_json::from_value(estate.stored(id).result).unwrap();
+    let electric = answer.options.iter().find(|o| o.code == "EB").unwrap();
+    assert!(
+        electric.compared && electric.standing == Standing::Fits,
+        "{electric:?}"
+    );
+    assert_eq!(answer.advice.options.len(), 2);
+    let page = estate
+        .app
+        .signed_in("landlord@test")
+        .page(&format!("/advice/{id}"));
+    assert!(page.contains("Replace it with an electric boiler"));
+}
+
+#[test]
+fn the_desk_asks_without_a_quote() {
+    let estate = Estate::new();
+    let agent = estate.app.signed_in("agent@test");
+    let answer = agent.post(&format!("/units/{}/advice", estate.unit), &[("once", "k1")]);
+    assert_eq!(answer.status(), 303);
+    let to = crate::support::server::location(&answer);
+    let again = agent.post(&format!("/units/{}/advice", estate.unit), &[("once", "k1")]);
+    assert_eq!(
+        crate::support::server::location(&again),
+        to,
+        "the same press, the same advice"
+    );
+    let page = blocks(&agent.page(&to)).join("\n");
+    assert!(page.contains("No fault is in hand"), "{page}");
+    let keep = agent.post(
+        &format!("{to}/decide"),
+        &[
+            ("choice", "keep"),
+            ("reason", "Runs well."),
+            ("how", "page"),
+        ],
+    );
+    assert_eq!(keep.status(), 303);
+    let unknown = format!("/units/{}/advice", UnitId(uuid::Uuid::new_v4()));
+    assert_eq!(agent.post(&unknown, &[]).status(), 404);
+    assert_eq!(
+        estate
+            .app
+            .signed_in("landlord@test")
+            .post(&format!("/units/{}/advice", estate.unit), &[])
+            .status(),
+        404
+    );
+}
+
+#[test]
+fn every_kind_of_unit_can_be_weighed_and_the_programme_gets_its_candidates() {
+    let estate = Estate::new();
+    let kinds = estate
+        .world()
+        .acting(&estate.seat, |tx| Ok(tx.kinds()?))
+        .unwrap();
+    for kind in kinds.iter().filter(|k| k.code != "CB") {
+        let number = format!("AH-22-{}", kind.code);
+        a_unit(
+            estate.world(),
+            &estate.seat,
+            &kind.code,
+            &number,
+            estate.flat,
+        );
+    }
+    let found = estate
+        .world()
+        .acting(&estate.seat, advice::programme_candidates)
+        .unwrap();
+    assert_eq!(
+        found.len(),
+        kinds.len(),
+        "each kind has a price for a new one"
+    );
+    for c in &found {
+        assert_eq!(c.keep.len(), 11, "{}", c.number);
+        let (now, best) = (c.keep[0].unwrap(), c.keep[c.best_keep as usize].unwrap());
+        assert!((best - now - c.advantage.0).abs() < 1e-9, "{}", c.number);
+        assert!(
+            c.keep[1..].iter().flatten().all(|w| *w >= best),
+            "{}",
+            c.number
+        );
+        assert!(c.capex.0 > 0 && c.expected_12m > 0.0);
+    }
+    let agent = estate.app.signed_in("agent@test");
+    for c in &found {
+        let answer = agent.post(&format!("/units/{}/advice", c.unit), &[]);
+        assert_eq!(answer.status(), 303, "{}", c.number);
+        agent.page(&crate::support::server::location(&answer));
+    }
+}
