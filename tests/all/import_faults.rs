@@ -206,7 +206,7 @@ fn estate() -> Estate {
             space,
             facts: UnitFacts {
                 kind: kind.to_owned(),
-                serial: format!("REC-{flat}"),
+                serial: format!("REC-{space}"),
                 installed: None,
                 rated_kw: None,
                 litres: None,

@@ -8,7 +8,7 @@ use usecases::founding::{NewPerson, add_firm, add_person, found_estate};
 
 use crate::import::block;
 use crate::support::server::location;
-use crate::support::{Client, TestApp};
+use crate::support::{Browser, Client, TestApp, Width};
 
 struct Desk {
     app: TestApp,
@@ -380,4 +380,45 @@ fn nobody_else_sees_or_touches_a_list() {
             .status(),
         409
     );
+}
+
+#[test]
+fn the_pages_of_a_list_are_pictured_at_desk_and_phone_width() {
+    let desk = desk();
+    let columns = desk.send("alder boilers.csv", LIST.as_bytes());
+    let id = columns.trim_end_matches("/columns").to_owned();
+    let browsers = [Width::Desk, Width::Phone].map(|width| {
+        let browser = Browser::open(&desk.app.address, "import", width);
+        browser.go("/sign-in");
+        browser.come_in_as("Ines Harrowby");
+        browser
+    });
+    let shot = |path: &str, name: &str| {
+        for browser in &browsers {
+            browser.go(path);
+            assert_eq!(browser.path(), path);
+            browser.shot(name);
+        }
+    };
+    shot("/import", "send");
+    let matched = [
+        ("once", "m2"),
+        ("c0", "space"),
+        ("c1", "kind"),
+        ("c2", "serial"),
+        ("c3", "fitted"),
+        ("c4", "watched_from"),
+        ("c5", "note"),
+    ];
+    assert_eq!(desk.agent.post(&columns, &matched).status(), 303);
+    shot(&columns, "columns");
+    shot(&id, "preview");
+    let day = [("once", "d"), ("place", "4"), ("order", "day_first")];
+    desk.agent.post(&format!("{id}/dates"), &day);
+    desk.agent
+        .post(&format!("{id}/leave-rest-out"), &[("once", "rest")]);
+    shot(&id, "ready");
+    let answer = desk.agent.post(&format!("{id}/bring-in"), &[("once", "b")]);
+    assert_eq!(answer.status(), 303);
+    shot(&id, "done");
 }

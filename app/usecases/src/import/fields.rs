@@ -519,16 +519,37 @@ pub fn guess(
     found
 }
 
+/// Headings that mean something alone and nothing beside other words: "House number" is no unit's number.
+const TOO_PLAIN: [&str; 13] = [
+    "no",
+    "number",
+    "ref",
+    "reference",
+    "unit",
+    "label",
+    "other",
+    "since",
+    "l",
+    "year",
+    "day",
+    "job",
+    "home",
+];
+
 /// 0 when a heading does not name the field; more the closer it does.
 fn likeness(field: Field, name: &str) -> u32 {
     let list = field.headings();
     if let Some(place) = list.iter().position(|h| *h == name) {
         return 1000 - place as u32;
     }
-    // "Boiler serial no", "Cost (£)": the words of a known heading stand inside, in order. One letter is no hint.
+    // A heading that is another field's own name says nothing of this one.
+    if is_heading(name) {
+        return 0;
+    }
+    // "Boiler serial no", "Cost (£)": the words of a known heading stand inside, in order.
     let padded = format!(" {name} ");
     list.iter()
-        .filter(|h| h.chars().count() > 1 && padded.contains(&format!(" {h} ")))
+        .filter(|h| !TOO_PLAIN.contains(h) && padded.contains(&format!(" {h} ")))
         .map(|h| 10 * h.split(' ').count() as u32 + h.len() as u32 / 4)
         .max()
         .unwrap_or(0)
