@@ -141,7 +141,8 @@ impl SystemUser {
         if program == copy {
             return Ok(copy);
         }
-        let beside = folder.join("riserward.part");
+        // Named by process: several commands may start at once.
+        let beside = folder.join(format!("riserward.part.{}", std::process::id()));
         let laid = fs::create_dir_all(&folder)
             .and_then(|()| fs::set_permissions(&folder, fs::Permissions::from_mode(0o755)))
             .and_then(|()| fs::copy(program, &beside))

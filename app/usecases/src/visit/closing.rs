@@ -95,10 +95,6 @@ pub(super) fn close(
         job.booked = None;
     }
     step(tx, &mut job, outcome, &ending_words(sheet, outcome))?;
-    // A quote is weighed at once, with what this visit has just taught.
-    if let (Some(quote), Some(unit)) = (quote, job.unit) {
-        crate::advice::advise(tx, unit, Some(job.id), Some(quote))?;
-    }
     Ok(Closed {
         state: outcome,
         quote,
