@@ -75,6 +75,38 @@ pub struct NewPlace {
     pub pinned: bool,
 }
 
+type VisitRow = (
+    (Uuid, Db<DutyId>, Option<Db<UnitId>>, Option<Db<SpaceId>>),
+    (
+        Db<BuildingId>,
+        Option<Db<FirmId>>,
+        Option<Db<EngineerId>>,
+        Option<NaiveDate>,
+    ),
+    (Option<i32>, i32, Option<NaiveDate>, NaiveDate),
+    (Option<String>, Option<Db<JobId>>, bool),
+);
+
+fn read_visit((a, b, c, d): VisitRow) -> RoundVisit {
+    RoundVisit {
+        visit: a.0,
+        duty: a.1.0,
+        unit: a.2.map(|u| u.0),
+        space: a.3.map(|s| s.0),
+        building: b.0.0,
+        firm: b.1.map(|f| f.0),
+        engineer: b.2.map(|e| e.0),
+        on_day: b.3,
+        start_minute: c.0,
+        minutes: c.1,
+        window_first: c.2.unwrap_or(c.3),
+        deadline: c.3,
+        unplaced_why: d.0,
+        job: d.1.map(|j| j.0),
+        pinned: d.2,
+    }
+}
+
 impl Tx<'_> {
     /// Keeps a new round with its visits; the round before is superseded.
     pub fn keep_round(
@@ -185,18 +217,7 @@ impl Tx<'_> {
     /// Its visits, by day and start; those without a day last.
     pub fn round_visits(&mut self, of: RoundId) -> Result<Vec<RoundVisit>, Error> {
         let estate = self.estate();
-        type Row = (
-            (Uuid, Db<DutyId>, Option<Db<UnitId>>, Option<Db<SpaceId>>),
-            (
-                Db<BuildingId>,
-                Option<Db<FirmId>>,
-                Option<Db<EngineerId>>,
-                Option<NaiveDate>,
-            ),
-            (Option<i32>, i32, Option<NaiveDate>, NaiveDate),
-            (Option<String>, Option<Db<JobId>>, bool),
-        );
-        let rows: Vec<Row> = round_visits::table
+        let rows: Vec<VisitRow> = round_visits::table
             .filter(
                 round_visits::estate_id
                     .eq(Db(estate))
@@ -236,26 +257,7 @@ impl Tx<'_> {
                 ),
             ))
             .load(self.conn())?;
-        Ok(rows
-            .into_iter()
-            .map(|(a, b, c, d)| RoundVisit {
-                visit: a.0,
-                duty: a.1.0,
-                unit: a.2.map(|u| u.0),
-                space: a.3.map(|s| s.0),
-                building: b.0.0,
-                firm: b.1.map(|f| f.0),
-                engineer: b.2.map(|e| e.0),
-                on_day: b.3,
-                start_minute: c.0,
-                minutes: c.1,
-                window_first: c.2.unwrap_or(c.3),
-                deadline: c.3,
-                unplaced_why: d.0,
-                job: d.1.map(|j| j.0),
-                pinned: d.2,
-            })
-            .collect())
+        Ok(rows.into_iter().map(read_visit).collect())
     }
 
     /// Says which job a planned attendance was turned into.

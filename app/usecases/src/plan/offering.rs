@@ -5,7 +5,7 @@ use store::Tx;
 use store::jobs::{NewJob, NewOffer};
 use store::rounds::RoundVisit;
 use terms::trade::DutyRule;
-use terms::{EngineerId, JobId, JobKind, JobState, Role, RoundId};
+use terms::{EngineerId, JobId, JobKind, JobState, Role, RoundId, SpaceId};
 use uuid::Uuid;
 
 use super::moving::parts_of;
@@ -82,7 +82,6 @@ fn offer_parts(
             "The firm gives this estate no time any more. Place the visits again.".to_owned(),
         ));
     }
-    let minutes: i32 = parts.iter().map(|p| p.minutes).sum();
     let from = NaiveTime::from_num_seconds_from_midnight_opt(
         u32::try_from(start).unwrap_or(0).saturating_mul(60),
         0,
@@ -95,28 +94,8 @@ fn offer_parts(
         ));
     }
     let rules = rules_of(tx, parts)?;
-    let new = NewJob {
-        kind: if rules.iter().any(|r| r.window_rule == "W1") {
-            JobKind::Check
-        } else {
-            JobKind::Service
-        },
-        building: first.building,
-        space,
-        unit: first.unit,
-        function_lost: None,
-        words: joined(&rules),
-        source: "duty",
-        covers: covers(&rules),
-        minutes,
-        due_at: wall::end_of(first.deadline),
-        due_why: format!(
-            "To be done from {} to {}: the days its duties leave.",
-            inspection::calendar::date_words(first.window_first),
-            inspection::calendar::date_words(first.deadline)
-        ),
-        duties: parts.iter().map(|p| p.duty).collect(),
-    };
+    let new = job_of(first, parts, space, &rules);
+    let minutes = new.minutes;
     let (job, number) = open_in(tx, &new)?;
     let until = (tx.at() + TimeDelta::days(OFFER_DAYS)).min(from);
     tx.add_offer(NewOffer {
@@ -140,6 +119,32 @@ fn offer_parts(
         &json!({ "number": number, "firm": firm, "day": day, "visit": first.visit }),
     );
     Ok(job)
+}
+
+/// The job a placed visit becomes.
+fn job_of(first: &RoundVisit, parts: &[RoundVisit], space: SpaceId, rules: &[DutyRule]) -> NewJob {
+    NewJob {
+        kind: if rules.iter().any(|r| r.window_rule == "W1") {
+            JobKind::Check
+        } else {
+            JobKind::Service
+        },
+        building: first.building,
+        space,
+        unit: first.unit,
+        function_lost: None,
+        words: joined(rules),
+        source: "duty",
+        covers: covers(rules),
+        minutes: parts.iter().map(|p| p.minutes).sum(),
+        due_at: wall::end_of(first.deadline),
+        due_why: format!(
+            "To be done from {} to {}: the days its duties leave.",
+            inspection::calendar::date_words(first.window_first),
+            inspection::calendar::date_words(first.deadline)
+        ),
+        duties: parts.iter().map(|p| p.duty).collect(),
+    }
 }
 
 fn rules_of(tx: &mut Tx<'_>, parts: &[RoundVisit]) -> Result<Vec<DutyRule>, Error> {

@@ -106,27 +106,17 @@ pub(super) fn prepare(
         .filter(|job| job.closed_at.is_none())
         .collect();
     let free: Vec<&DutyLine> = found.iter().filter(|l| l.jobs.is_empty()).collect();
-    let mut wants: Vec<Want> = bundle(&free, &staff.engineers, (today, until))
-        .into_iter()
-        .map(|wish| {
-            let known = former.get(&wish.duties()).filter(|f| f.job.is_none());
-            Want {
-                visit: known.map_or_else(|| tx.fresh(), |f| f.visit),
-                pinned: known.is_some_and(|f| f.pinned && f.place.is_some_and(|p| p.day > today)),
-                wish,
-                job: None,
-            }
-        })
-        .collect();
+    let mut wants = free_wants(
+        tx,
+        &bundle(&free, &staff.engineers, (today, until)),
+        &former,
+        today,
+    );
     let with_jobs = job_wants(&found, &open, &former, today);
-    let left_to_jobs = found.len()
-        - free.len()
-        - with_jobs
-            .iter()
-            .map(|w| w.0.wish.pieces.len())
-            .sum::<usize>();
-    let mut jobs: Vec<PlannedJob> = Vec::with_capacity(wants.len());
+    let taken: usize = with_jobs.iter().map(|w| w.0.wish.pieces.len()).sum();
+    let left_to_jobs = found.len() - free.len() - taken;
     let stairs = stairs_of(tx)?;
+    let mut jobs: Vec<PlannedJob> = Vec::with_capacity(wants.len());
     let mut before = empty_plan();
     for want in &wants {
         let known = former.get(&want.wish.duties());
@@ -140,32 +130,21 @@ pub(super) fn prepare(
         wants.push(want);
     }
     let ours: BTreeSet<JobId> = wants.iter().filter_map(|w| w.job).collect();
-    jobs.extend(
-        open.iter()
-            .filter(|j| !ours.contains(&j.id))
-            .filter_map(booked_job),
-    );
+    let others = open.iter().filter(|j| !ours.contains(&j.id));
+    jobs.extend(others.filter_map(booked_job));
+    jobs.retain(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until));
     let kept_free_percent = match tx.setting("kept_free_percent")? {
         Some(text) => text.parse().unwrap_or(KEPT_FREE_PERCENT).min(90),
         None => KEPT_FREE_PERCENT,
     };
-    let countries: BTreeSet<Country> = tx.buildings()?.iter().map(|b| b.country).collect();
     let input = RoundInput {
         from: add_days(today, 1),
         until,
-        bank_holidays: countries
-            .iter()
-            .filter_map(|c| staff.holidays.get(c))
-            .flatten()
-            .copied()
-            .collect(),
+        bank_holidays: holidays(tx, staff)?,
         hours: WorkingDay::default(),
         firms: firms_of(staff, kept_free_percent),
         engineers: engineers_of(staff),
-        jobs: jobs
-            .into_iter()
-            .filter(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until))
-            .collect(),
+        jobs,
     };
     let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
     wants.retain(|want| inside.contains(&JobId(want.visit)));
@@ -176,6 +155,39 @@ pub(super) fn prepare(
         left_to_jobs,
         kept_free_percent,
     })
+}
+
+/// The attendances that are no job yet, each under the id it had while its duties are the same.
+fn free_wants(
+    tx: &Tx<'_>,
+    wishes: &[Wish],
+    former: &BTreeMap<Vec<DutyId>, Former>,
+    today: NaiveDate,
+) -> Vec<Want> {
+    wishes
+        .iter()
+        .map(|wish| {
+            let known = former.get(&wish.duties()).filter(|f| f.job.is_none());
+            let ahead = |f: &Former| f.place.is_some_and(|p| p.day > today);
+            Want {
+                visit: known.map_or_else(|| tx.fresh(), |f| f.visit),
+                pinned: known.is_some_and(|f| f.pinned && ahead(f)),
+                wish: wish.clone(),
+                job: None,
+            }
+        })
+        .collect()
+}
+
+/// The bank holidays of every country the estate has a building in.
+fn holidays(tx: &mut Tx<'_>, staff: &Staff) -> Result<BTreeSet<NaiveDate>, Error> {
+    let countries: BTreeSet<Country> = tx.buildings()?.iter().map(|b| b.country).collect();
+    Ok(countries
+        .iter()
+        .filter_map(|c| staff.holidays.get(c))
+        .flatten()
+        .copied()
+        .collect())
 }
 
 fn firms_of(staff: &Staff, kept_free_percent: u32) -> Vec<PlannedFirm> {

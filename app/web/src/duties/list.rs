@@ -3,10 +3,10 @@ use std::collections::BTreeMap;
 
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use chrono::{Days, NaiveDate};
+use chrono::{NaiveDate, TimeDelta};
 use terms::{BuildingId, Role};
 use usecases::duties::{self, DutyLine, Standing};
-use wording::sentences::{capital, counted, dates, plural};
+use wording::sentences::{capital, counted, dates, number_word, plural};
 use wording::{Ask, Drawing, Link, Row, Shell};
 
 use super::{NOT_ADVICE, rows, strip};
@@ -179,7 +179,7 @@ fn found(lines: &[&DutyLine], today: NaiveDate) -> (String, String) {
         (late, law) => format!(
             "{} past the day, {} of them by law",
             counted(late, "duty is", "duties are"),
-            counted(law, "one", "").trim()
+            number_word(law)
         ),
     };
     let standing = if lines.is_empty() {
@@ -206,83 +206,101 @@ fn days(from: NaiveDate, to: NaiveDate) -> i64 {
 }
 
 fn parts(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Part> {
-    let until = |n: u64| today.checked_add_days(Days::new(n)).unwrap_or(today);
-    let rows_of = |wanted: &dyn Fn(&DutyLine) -> bool| -> Vec<Row> {
-        lines
-            .iter()
-            .filter(|l| wanted(l))
-            .map(|l| rows::row(l, today, desk))
-            .collect()
-    };
-    let within = |low: i64, high: i64| {
-        move |l: &DutyLine| {
-            l.last_day()
-                .is_some_and(|day| (low..=high).contains(&days(today, day)))
-        }
-    };
+    let mut parts = vec![
+        standing_part(
+            ("late", "Late", "Nothing is past its day."),
+            "Past the deadline".to_owned(),
+            rows_of(lines, today, desk, |l| {
+                matches!(l.standing, Standing::Late { .. })
+            }),
+        ),
+        standing_part(
+            ("no-access", "No access", ""),
+            "Tries so far; the clock runs on".to_owned(),
+            tried(lines, today, desk),
+        ),
+    ];
+    let spans = [
+        (
+            0,
+            14,
+            "in-14-days",
+            "Due in 14 days",
+            "Nothing falls due in the next 14 days.",
+        ),
+        (15, 30, "in-30-days", "Due in 30 days", ""),
+        (31, 60, "in-60-days", "Due in 60 days", ""),
+    ];
+    for (low, high, id, heading, empty) in spans {
+        let until = today + TimeDelta::days(high);
+        parts.push(standing_part(
+            (id, heading, empty),
+            format!("To {}", dates::weekday_day(until)),
+            rows_of(lines, today, desk, |l| {
+                let left = l.last_day().map(|day| days(today, day));
+                left.is_some_and(|left| left >= low && left <= high)
+            }),
+        ));
+    }
+    parts.push(standing_part(
+        ("no-evidence", "No evidence", ""),
+        "Due now until a record turns up".to_owned(),
+        rows_of(lines, today, desk, |l| l.standing == Standing::Unknown),
+    ));
+    parts.push(standing_part(
+        ("done-lately", "Done lately", ""),
+        "In the last 30 days, and what that did to the date".to_owned(),
+        done_lately(lines, today),
+    ));
+    parts
+}
+
+fn standing_part(
+    (id, heading, empty): (&'static str, &'static str, &'static str),
+    note: String,
+    rows: Vec<Row>,
+) -> Part {
+    Part {
+        id,
+        heading,
+        note,
+        rows,
+        empty,
+    }
+}
+
+fn rows_of(
+    lines: &[&DutyLine],
+    today: NaiveDate,
+    desk: bool,
+    wanted: impl Fn(&DutyLine) -> bool,
+) -> Vec<Row> {
+    lines
+        .iter()
+        .filter(|l| wanted(l))
+        .map(|l| rows::row(l, today, desk))
+        .collect()
+}
+
+/// What nobody opened for, most tries first.
+fn tried(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Row> {
     let mut tried: Vec<&&DutyLine> = lines.iter().filter(|l| !l.attempts.is_empty()).collect();
     tried.sort_by_key(|l| std::cmp::Reverse(l.attempts.len()));
+    tried
+        .iter()
+        .map(|l| rows::no_access(l, today, desk))
+        .collect()
+}
+
+/// What was done in the last thirty days, newest first.
+fn done_lately(lines: &[&DutyLine], today: NaiveDate) -> Vec<Row> {
     let mut done: Vec<(NaiveDate, Row)> = lines
         .iter()
         .filter_map(|l| Some((l.last_done.as_ref()?.done_on?, rows::done(l)?)))
         .filter(|(on, _)| (0..=30).contains(&days(*on, today)))
         .collect();
     done.sort_by_key(|(on, _)| std::cmp::Reverse(*on));
-    let to = |n: u64| format!("To {}", dates::weekday_day(until(n)));
-    vec![
-        Part {
-            id: "late",
-            heading: "Late",
-            note: "Past the deadline".to_owned(),
-            rows: rows_of(&|l| matches!(l.standing, Standing::Late { .. })),
-            empty: "Nothing is past its day.",
-        },
-        Part {
-            id: "no-access",
-            heading: "No access",
-            note: "Tries so far; the clock runs on".to_owned(),
-            rows: tried
-                .iter()
-                .map(|l| rows::no_access(l, today, desk))
-                .collect(),
-            empty: "",
-        },
-        Part {
-            id: "in-14-days",
-            heading: "Due in 14 days",
-            note: to(14),
-            rows: rows_of(&within(0, 14)),
-            empty: "Nothing falls due in the next 14 days.",
-        },
-        Part {
-            id: "in-30-days",
-            heading: "Due in 30 days",
-            note: to(30),
-            rows: rows_of(&within(15, 30)),
-            empty: "",
-        },
-        Part {
-            id: "in-60-days",
-            heading: "Due in 60 days",
-            note: to(60),
-            rows: rows_of(&within(31, 60)),
-            empty: "",
-        },
-        Part {
-            id: "no-evidence",
-            heading: "No evidence",
-            note: "Due now until a record turns up".to_owned(),
-            rows: rows_of(&|l| l.standing == Standing::Unknown),
-            empty: "",
-        },
-        Part {
-            id: "done-lately",
-            heading: "Done lately",
-            note: "In the last 30 days, and what that did to the date".to_owned(),
-            rows: done.into_iter().map(|(_, row)| row).collect(),
-            empty: "",
-        },
-    ]
+    done.into_iter().map(|(_, row)| row).collect()
 }
 
 /// A long part shows its first rows and says how many more there are.

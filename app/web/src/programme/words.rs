@@ -34,7 +34,7 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
         ProgrammeVerdict::SomeWait => format!(
             "{} a year; {} for money",
             counted(count, "replacement has", "replacements have"),
-            counted(late, "one waits", "wait").trim()
+            counted(late, "of them waits", "of them wait")
         ),
         ProgrammeVerdict::MoneyShort if count == 0 => {
             format!(
