@@ -203,6 +203,7 @@ impl JobPage {
                     .as_deref()
                     .and_then(|o| o.parse::<JobState>().ok())
                 {
+                    Some(JobState::NoAccess) => "nobody opened".to_owned(),
                     Some(state) => format!("left {state}"),
                     None => "not ended yet".to_owned(),
                 };
@@ -228,16 +229,10 @@ impl JobPage {
             .iter()
             .enumerate()
             .map(|(n, a)| {
-                Row::plain(
-                    format!("attempt-{n}"),
-                    format!(
-                        "Attempt {}: {}. {} {}",
-                        n + 1,
-                        dates::moment(when::local(a.at)),
-                        a.left_behind,
-                        a.words
-                    ),
-                )
+                let at = dates::moment(when::local(a.at));
+                let left = a.left_behind.trim_end_matches('.');
+                let sentence = format!("Attempt {}: {at}. Left behind: {left}. {}", n + 1, a.words);
+                Row::plain(format!("attempt-{n}"), sentence)
             })
             .collect()
     }

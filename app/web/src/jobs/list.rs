@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::JobState;
 use usecases::work::{self, JobLine};
-use wording::sentences::{capital, counted};
+use wording::sentences::{capital, counted, number_word};
 use wording::{Row, Shell};
 
 use super::words::desk_row;
@@ -65,18 +65,19 @@ pub(super) async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResp
         heading: match open {
             0 => "No job is open".to_owned(),
             open => capital(&format!(
-                "{} open, {} without anybody",
+                "{} open, {}",
                 counted(open as u64, "job is", "jobs are"),
                 match nobody {
-                    0 => "none of them".to_owned(),
-                    nobody => counted(nobody as u64, "one", "of them"),
+                    0 => "and somebody has each".to_owned(),
+                    nobody => format!("{} without anybody", number_word(nobody as u64)),
                 }
             )),
         },
         standing: match late {
             0 => "None is past its clock.".to_owned(),
+            1 => "One job is past its clock.".to_owned(),
             late => capital(&format!(
-                "{} past its clock.",
+                "{} past their clocks.",
                 counted(late as u64, "job is", "jobs are")
             )),
         },
