@@ -7,11 +7,10 @@
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
 use sha2::{Digest, Sha256};
-use terms::AccountId;
+use terms::{AccountId, hex};
 use uuid::Uuid;
 
 use crate::estate_schema::{audit_bodies, audit_entries};
-use crate::once::hex;
 use crate::{Db, Error, Tx};
 
 /// One thing done, before it is linked.

@@ -1,6 +1,7 @@
 //! Lists brought in: the file as read, how its columns were matched, what the preview found, and how it ended.
 //! Every fact it wrote carries its id; undoing supersedes them all ([`mod@undo`]).
-mod bulk;
+mod new_history;
+mod new_units;
 mod undo;
 
 use chrono::{DateTime, Utc};
@@ -10,8 +11,11 @@ use terms::{AccountId, BuildingId, ImportId};
 use crate::estate_schema::imports;
 use crate::{Db, Error, Tx};
 
-pub use bulk::Arrivals;
+pub use new_history::Arrivals;
 pub use undo::Undone;
+
+/// Rows a statement: well under the 65,535 values PostgreSQL takes.
+const BATCH: usize = 1000;
 
 /// A list without its text.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,6 +3,7 @@ use diesel::prelude::*;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
+use terms::hex;
 
 use crate::estate_schema::idempotency;
 use crate::{Db, Error, Tx};
@@ -80,15 +81,4 @@ impl Tx<'_> {
 
 fn digest_of<R: Serialize>(request: &R) -> Result<String, Error> {
     Ok(hex(&Sha256::digest(serde_json::to_vec(request)?)))
-}
-
-/// Bytes as lower-case hexadecimal.
-pub(crate) fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes
-        .iter()
-        .fold(String::with_capacity(bytes.len() * 2), |mut out, byte| {
-            let _infallible = write!(out, "{byte:02x}");
-            out
-        })
 }

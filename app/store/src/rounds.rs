@@ -8,6 +8,9 @@ use uuid::Uuid;
 use crate::estate_schema::{round_visits, rounds};
 use crate::{Db, Error, Tx};
 
+/// Visits written with one statement.
+const BATCH: usize = 1000;
+
 /// A round without its visits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RoundCard {
@@ -134,46 +137,51 @@ impl Tx<'_> {
                 rounds::report.eq(report),
             ))
             .execute(self.conn())?;
-        for chunk in visits.chunks(1000) {
-            let rows: Vec<_> = chunk
-                .iter()
-                .map(|visit| {
-                    let row: Uuid = self.fresh();
-                    (
-                        (
-                            round_visits::estate_id.eq(Db(estate)),
-                            round_visits::id.eq(row),
-                            round_visits::round_id.eq(Db(id)),
-                            round_visits::visit_id.eq(visit.visit),
-                            round_visits::duty_id.eq(Db(visit.duty)),
-                        ),
-                        (
-                            round_visits::unit_id.eq(visit.unit.map(Db)),
-                            round_visits::space_id.eq(visit.space.map(Db)),
-                            round_visits::building_id.eq(Db(visit.building)),
-                            round_visits::firm_id.eq(visit.firm.map(Db)),
-                            round_visits::engineer_id.eq(visit.engineer.map(Db)),
-                        ),
-                        (
-                            round_visits::on_day.eq(visit.on_day),
-                            round_visits::start_minute.eq(visit.start_minute),
-                            round_visits::minutes.eq(visit.minutes),
-                            round_visits::window_first.eq(Some(visit.window_first)),
-                            round_visits::deadline.eq(visit.deadline),
-                        ),
-                        (
-                            round_visits::unplaced_why.eq(visit.unplaced_why.clone()),
-                            round_visits::job_id.eq(visit.job.map(Db)),
-                            round_visits::pinned.eq(visit.pinned),
-                        ),
-                    )
-                })
-                .collect();
-            diesel::insert_into(round_visits::table)
-                .values(rows)
-                .execute(self.conn())?;
+        for some in visits.chunks(BATCH) {
+            self.write_round_visits(id, some)?;
         }
         Ok(id)
+    }
+
+    fn write_round_visits(&mut self, round: RoundId, visits: &[RoundVisit]) -> Result<(), Error> {
+        let estate = self.estate();
+        let rows: Vec<_> = visits
+            .iter()
+            .map(|visit| {
+                (
+                    (
+                        round_visits::estate_id.eq(Db(estate)),
+                        round_visits::id.eq(self.fresh::<Uuid>()),
+                        round_visits::round_id.eq(Db(round)),
+                        round_visits::visit_id.eq(visit.visit),
+                        round_visits::duty_id.eq(Db(visit.duty)),
+                    ),
+                    (
+                        round_visits::unit_id.eq(visit.unit.map(Db)),
+                        round_visits::space_id.eq(visit.space.map(Db)),
+                        round_visits::building_id.eq(Db(visit.building)),
+                        round_visits::firm_id.eq(visit.firm.map(Db)),
+                        round_visits::engineer_id.eq(visit.engineer.map(Db)),
+                    ),
+                    (
+                        round_visits::on_day.eq(visit.on_day),
+                        round_visits::start_minute.eq(visit.start_minute),
+                        round_visits::minutes.eq(visit.minutes),
+                        round_visits::window_first.eq(Some(visit.window_first)),
+                        round_visits::deadline.eq(visit.deadline),
+                    ),
+                    (
+                        round_visits::unplaced_why.eq(visit.unplaced_why.clone()),
+                        round_visits::job_id.eq(visit.job.map(Db)),
+                        round_visits::pinned.eq(visit.pinned),
+                    ),
+                )
+            })
+            .collect();
+        diesel::insert_into(round_visits::table)
+            .values(rows)
+            .execute(self.conn())?;
+        Ok(())
     }
 
     /// The round that stands, if one was placed.

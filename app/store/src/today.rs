@@ -17,6 +17,40 @@ use crate::{Db, Error, Tx};
 /// A quote with what only the door knows still to be filled in: the firm's name.
 pub type QuoteOfFirm = (FirmId, OpenQuote);
 
+type QuoteRow = (
+    (
+        Db<QuoteId>,
+        Db<JobId>,
+        Db<UnitId>,
+        Db<FirmId>,
+        Option<String>,
+    ),
+    (i64, NaiveDate),
+    (Db<BuildingId>, String, Db<SpaceId>, String),
+);
+
+fn read_quote((a, b, c): QuoteRow, weighed: Option<Weighed>) -> QuoteOfFirm {
+    let open = OpenQuote {
+        quote: a.0.0,
+        job: a.1.0,
+        unit: a.2.0,
+        kind_name: String::new(),
+        place: Place {
+            building: c.0.0,
+            building_name: c.1,
+            space: Some(c.2.0),
+            space_name: c.3,
+        },
+        firm: String::new(),
+        part_name: a.4,
+        total: Pence(b.0),
+        valid_until: b.1,
+        authority: None,
+        weighed,
+    };
+    (a.3.0, open)
+}
+
 impl Tx<'_> {
     /// Since when residents say a function is lost, and how many firms were asked, for each of these jobs.
     pub fn told_of_jobs(
@@ -153,19 +187,20 @@ impl Tx<'_> {
 
     /// The quotes of open jobs that nobody decided on, oldest first, each with the advice on it.
     pub fn open_quotes(&mut self) -> Result<Vec<QuoteOfFirm>, Error> {
+        let mut found = Vec::new();
+        for row in self.quotes_of_open_jobs()? {
+            let (weighed, decided) = self.weighed(row.0.0.0)?;
+            if !decided {
+                found.push(read_quote(row, weighed));
+            }
+        }
+        Ok(found)
+    }
+
+    /// The quotes that stand on jobs which neither wait for a part nor are booked: nobody acted on them yet.
+    fn quotes_of_open_jobs(&mut self) -> Result<Vec<QuoteRow>, Error> {
         let estate = self.estate();
-        type Row = (
-            (
-                Db<QuoteId>,
-                Db<JobId>,
-                Db<UnitId>,
-                Db<FirmId>,
-                Option<String>,
-            ),
-            (i64, NaiveDate),
-            (Db<BuildingId>, String, Db<SpaceId>, String),
-        );
-        let rows: Vec<Row> = quotes::table
+        Ok(quotes::table
             .inner_join(
                 jobs::table.on(jobs::estate_id
                     .eq(quotes::estate_id)
@@ -207,36 +242,7 @@ impl Tx<'_> {
                     space_facts::name,
                 ),
             ))
-            .load(self.conn())?;
-        let mut found = Vec::new();
-        for (a, b, c) in rows {
-            let (weighed, decided) = self.weighed(a.0.0)?;
-            if decided {
-                continue;
-            }
-            found.push((
-                a.3.0,
-                OpenQuote {
-                    quote: a.0.0,
-                    job: a.1.0,
-                    unit: a.2.0,
-                    kind_name: String::new(),
-                    place: Place {
-                        building: c.0.0,
-                        building_name: c.1,
-                        space: Some(c.2.0),
-                        space_name: c.3,
-                    },
-                    firm: String::new(),
-                    part_name: a.4,
-                    total: Pence(b.0),
-                    valid_until: b.1,
-                    authority: None,
-                    weighed,
-                },
-            ));
-        }
-        Ok(found)
+            .load(self.conn())?)
     }
 
     /// The present advice on a quote, and whether somebody decided upon any advice on it.

@@ -3,6 +3,7 @@
 //! Floor 0: no I/O, no ambient clock, no ambient randomness.
 pub mod clock;
 pub mod codes;
+pub mod hex;
 pub mod ids;
 pub mod money;
 pub mod people;
@@ -13,6 +14,7 @@ pub mod unit;
 pub mod work;
 
 pub use clock::{Clock, FixedClock};
+pub use hex::hex;
 pub use ids::*;
 pub use money::{ExpectedPounds, Pence};
 pub use people::{Covers, Engineer, Firm, Grant, Instrument, Person, Qualification, Role};

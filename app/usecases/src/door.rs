@@ -6,7 +6,7 @@ use argon2::{Argon2, PasswordHash};
 use chrono::TimeDelta;
 use rand::Rng;
 use sha2::{Digest, Sha256};
-use terms::{AccountId, Person, Role};
+use terms::{AccountId, Person, Role, hex};
 
 use crate::{Error, World};
 
@@ -112,7 +112,7 @@ fn nobodys_hash() -> &'static str {
 fn fresh_token() -> Token {
     let mut bytes = [0_u8; 32];
     rand::rng().fill_bytes(&mut bytes);
-    Token(bytes.iter().map(|b| format!("{b:02x}")).collect())
+    Token(hex(&bytes))
 }
 
 /// Who is behind a token. The desk's session ends after twelve hours unused, a contractor's after thirty days.
@@ -169,10 +169,7 @@ pub fn sessions(world: &World, person: &Person) -> Result<Vec<SessionCard>, Erro
 
 /// The demo people: sign-in name and name.
 pub fn demo_people(world: &World) -> Result<Vec<(String, String)>, Error> {
-    world
-        .pool
-        .at_door(|door| door.demo_accounts())
-        .map_err(Error::from)
+    world.pool.at_door(|door| Ok(door.demo_accounts()?))
 }
 
 /// The names behind accounts, for showing who wrote something.

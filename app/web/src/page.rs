@@ -41,8 +41,7 @@ pub(crate) fn see(href: &str) -> HttpResponse {
 /// "See there", and the next page says above its heading what was done.
 pub(crate) fn see_saying(href: &str, bar: &UndoBar) -> HttpResponse {
     let said = serde_json::json!([bar.sentence, bar.action, bar.token]).to_string();
-    let hex: String = said.bytes().map(|b| format!("{b:02x}")).collect();
-    let cookie = Cookie::build("said", hex)
+    let cookie = Cookie::build("said", terms::hex(said.as_bytes()))
         .path("/")
         .http_only(true)
         .same_site(SameSite::Lax)

@@ -55,8 +55,12 @@ pub struct Money {
 pub enum Exception {
     /// A unit isolated or unsafe as the engineer on site classed it.
     Unsafe {
-        /// The unit.
-        unit: UnitCard,
+        /// The unit's number.
+        number: String,
+        /// "Flat 14"
+        space: String,
+        /// "Alder House"
+        building: String,
         /// Since when.
         since: DateTime<Utc>,
         /// Whether it is isolated.
@@ -244,7 +248,9 @@ fn exceptions(
     for notice in tx.open_notices(None)? {
         if let Some(unit) = units.iter().find(|u| u.id == notice.unit) {
             found.push(Exception::Unsafe {
-                unit: unit.clone(),
+                number: unit.number.clone(),
+                space: unit.space_name.clone(),
+                building: unit.building_name.clone(),
                 since: notice.made_at,
                 isolated: notice.isolated,
             });

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use sha2::{Digest, Sha256};
 use store::Tx;
-use terms::{AdviceId, JobId, Pence, QuoteId, Role, UnitId};
+use terms::{AdviceId, JobId, Pence, QuoteId, Role, UnitId, hex};
 
 use super::book::{Book, InputLine};
 use super::case::{Subject, Weighable, weighable};
@@ -236,12 +236,8 @@ fn as_json<T: Serialize>(value: &T) -> Result<serde_json::Value, Error> {
 }
 
 fn digest_of(inputs: &serde_json::Value, result: &serde_json::Value) -> String {
-    use std::fmt::Write;
     let mut hash = Sha256::new();
     hash.update(inputs.to_string());
     hash.update(result.to_string());
-    hash.finalize().iter().fold(String::new(), |mut out, byte| {
-        let _infallible = write!(out, "{byte:02x}");
-        out
-    })
+    hex(&hash.finalize())
 }

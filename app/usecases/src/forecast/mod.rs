@@ -14,6 +14,7 @@ mod track;
 
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use terms::hex;
 
 pub use dependability::{Driver, PartChance, ThinData, Total, UnitForecast, Verdict};
 pub use histories::{Basis, InstalledFrom};
@@ -31,8 +32,5 @@ pub use track::{Band, TrackRecord, track_record};
 /// SHA-256 of a value's JSON, in hexadecimal.
 fn digest<T: Serialize>(value: &T) -> String {
     let bytes = serde_json::to_vec(value).unwrap_or_default();
-    Sha256::digest(&bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hex(&Sha256::digest(&bytes))
 }

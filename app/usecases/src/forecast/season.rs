@@ -118,6 +118,6 @@ mod tests {
         let whole: f64 = MONTH_SHARES.iter().sum();
         assert!((whole - 1.0).abs() < 1e-12);
         let smoothed = month_shares([on(2026, 7, 1); 24].into_iter());
-        assert!((smoothed[6] - (1.0 + MONTH_SHARES[6]) / 2.0).abs() < 1e-12);
+        assert!((smoothed[6] - f64::midpoint(1.0, MONTH_SHARES[6])).abs() < 1e-12);
     }
 }

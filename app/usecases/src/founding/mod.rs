@@ -135,8 +135,5 @@ fn load(tx: &mut Tx<'_>, shipped: &Shipped) -> Result<(), Error> {
 
 /// The estates this server holds: id, name, whether it is the demo.
 pub fn open_estates(world: &World) -> Result<Vec<(EstateId, String, bool)>, Error> {
-    world
-        .pool
-        .at_door(|door| door.estates())
-        .map_err(Error::from)
+    world.pool.at_door(|door| Ok(door.estates()?))
 }

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 
 use sha2::{Digest, Sha256};
 use store::imports::NewImport;
+use terms::hex;
 
 use super::dates::Order;
 use super::fields::{Field, How, ListKind, guess_kind};
@@ -81,10 +82,7 @@ pub fn command(
         look(tx, seat, id, &matching)?;
         Ok(id)
     })?;
-    let once: String = Sha256::digest(id.0)
-        .iter()
-        .map(|b| format!("{b:02x}"))
-        .collect();
+    let once = hex(&Sha256::digest(id.0));
     match super::writing::commit(world, seat, id, &once) {
         Ok(_) => Ok((preview, true)),
         Err(error) => {
@@ -137,9 +135,11 @@ fn apply(
                 matching.how[place] = How::Chosen;
             }
             (None, "dates", serde_json::Value::String(order)) => {
-                let order: Order = serde_json::from_value(order.as_str().into()).map_err(|_| {
-                    wrong(format!("“{order}” is neither day_first nor month_first."))
-                })?;
+                let order: Order = serde_json::from_value(order.as_str().into())
+                    .ok()
+                    .ok_or_else(|| {
+                        wrong(format!("“{order}” is neither day_first nor month_first."))
+                    })?;
                 matching.orders = (0..matching.columns.len()).map(|p| (p, order)).collect();
             }
             (None, "leave_out", serde_json::Value::Array(_)) => {}

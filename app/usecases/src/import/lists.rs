@@ -6,7 +6,7 @@ use serde_json::json;
 use sha2::{Digest, Sha256};
 use store::Tx;
 use store::imports::{ImportCard, ImportHead, NewImport};
-use terms::{BuildingId, ImportId, Role};
+use terms::{BuildingId, ImportId, Role, hex};
 
 use super::dates::Order;
 use super::fields::{Field, How, ListKind, guess_kind};
@@ -133,10 +133,6 @@ pub(super) fn digest(bytes: &[u8], kind: ListKind, building: Option<BuildingId>)
     hex(&hash.finalize())
 }
 
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
-}
-
 /// The last part of a path, at most 120 characters, without control characters.
 pub(super) fn short_name(name: &str) -> String {
     let last = name.rsplit(['/', '\\']).next().unwrap_or(name);
@@ -247,10 +243,8 @@ pub(super) fn in_preview(
 
 fn reaches(seat: &Seat, head: &ImportHead) -> Result<(), Error> {
     match head.building {
-        Some(building) => seat
-            .must_reach(building)
-            .map_err(|_| Error::NotFound("list")),
-        None => Ok(()),
+        Some(building) if !seat.grant().reaches(building) => Err(Error::NotFound("list")),
+        _ => Ok(()),
     }
 }
 

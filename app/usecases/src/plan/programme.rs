@@ -22,7 +22,7 @@ pub const YEARS: i32 = 10;
 /// From this month on the programme begins with the next calendar year. Our choice.
 const LATE_IN_THE_YEAR: u32 = 10;
 /// More than any building's purse: what is typed beyond is taken for a slip.
-const MOST: i64 = 100_000_000_00;
+const MOST: Pence = Pence(100_000_000 * 100);
 
 /// Where a year's money comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -253,7 +253,7 @@ pub fn state_budget(world: &World, seat: &Seat, form: BudgetForm, once: &str) ->
                 ("floor", form.floor),
             ];
             for (field, sum) in sums {
-                if sum.is_some_and(|p| !(0..=MOST).contains(&p.0)) {
+                if sum.is_some_and(|p| !(Pence(0)..=MOST).contains(&p)) {
                     wrongs.push(FieldError::at(
                         field,
                         "An amount from £0 to £100,000,000, please.",

@@ -288,7 +288,7 @@ fn service(
     (sheet, outcome): (&Sheet, JobState),
 ) -> Result<(), Error> {
     let kind = facts.job.kind;
-    let serviced = matches!(kind, terms::JobKind::Service | terms::JobKind::Check);
+    let serviced = matches!(kind, JobKind::Service | JobKind::Check);
     let examined = serviced && outcome == JobState::WaitingForDecision;
     let already = facts
         .history

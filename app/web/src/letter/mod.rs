@@ -212,11 +212,13 @@ fn exceptions(letter: &Letter) -> Vec<Row> {
 fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
     match e {
         Exception::Unsafe {
-            unit,
+            number,
+            space,
+            building,
             since,
             isolated,
         } => {
-            let place = words::place(&unit.space_name, &unit.building_name);
+            let place = words::place(space, building);
             let day = dates::weekday_day(when::local_day(*since));
             let state = if *isolated {
                 "is isolated as unsafe"
@@ -226,7 +228,7 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
             let days = (letter.today - when::local_day(*since)).num_days().max(0);
             Row::plain(
                 id,
-                format!("Unit {} in {place} {state} since {day}; it stays so until a registered engineer clears it.", unit.number),
+                format!("Unit {number} in {place} {state} since {day}; it stays so until a registered engineer clears it."),
             )
             .urgency(Urgency::Late)
             .figure(plural(days as u64, "day", "days"), "unsafe")
