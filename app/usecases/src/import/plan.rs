@@ -47,7 +47,7 @@ pub fn first_matching(sheet: &Sheet, kind: ListKind, remembered: Option<Matching
 fn samples(sheet: &Sheet, place: usize, most: usize) -> Vec<String> {
     let mut found: Vec<String> = Vec::new();
     for row in &sheet.rows {
-        let cell = sheet.cell(row, place);
+        let cell = row.cell(place);
         if !cell.is_empty() && !found.iter().any(|f| f == cell) {
             found.push(cell.to_owned());
             if found.len() == most {
@@ -62,11 +62,11 @@ fn samples(sheet: &Sheet, place: usize, most: usize) -> Vec<String> {
 fn date_column(sheet: &Sheet, place: usize, said: Option<Order>) -> DateColumn {
     let (mut day_first, mut month_first, mut example) = (0, 0, String::new());
     for row in &sheet.rows {
-        let cell = sheet.cell(row, place);
+        let cell = row.cell(place);
         match evidence(cell) {
             Evidence::Day => day_first += 1,
             Evidence::Month => month_first += 1,
-            Evidence::Either if example.is_empty() => example = cell.to_owned(),
+            Evidence::Either if example.is_empty() => cell.clone_into(&mut example),
             Evidence::Either | Evidence::None => {}
         }
     }
@@ -233,7 +233,7 @@ pub fn rows_with_problems(sheet: &Sheet, preview: &Preview) -> Result<Vec<u8>, c
             .map(|p| format!("{}: {} ({})", p.column, p.sentence, p.code.code()))
             .collect();
         let mut cells: Vec<String> = (0..sheet.headings.len().max(row.cells.len()))
-            .map(|p| sheet.cell(row, p).to_owned())
+            .map(|p| row.cell(p).to_owned())
             .collect();
         cells.extend([row.number.to_string(), why.join(" ")]);
         writer.write_record(&cells)?;

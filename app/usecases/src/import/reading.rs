@@ -22,6 +22,13 @@ pub struct SheetRow {
     pub cells: Vec<String>,
 }
 
+impl SheetRow {
+    /// The cell in a column; empty where the row is short.
+    pub fn cell(&self, place: usize) -> &str {
+        self.cells.get(place).map_or("", String::as_str)
+    }
+}
+
 /// A list as read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sheet {
@@ -36,11 +43,6 @@ pub struct Sheet {
 }
 
 impl Sheet {
-    /// The cell of a row in a column; empty where the row is short.
-    pub fn cell<'a>(&self, row: &'a SheetRow, place: usize) -> &'a str {
-        row.cells.get(place).map_or("", String::as_str)
-    }
-
     /// A column's name: its heading, or "column 7" where it has none.
     pub fn name(&self, place: usize) -> String {
         match self.headings.get(place) {

@@ -79,7 +79,7 @@ impl<'a> RowReader<'a> {
             return reader;
         }
         for place in 0..headings {
-            let cell = with.sheet.cell(row, place);
+            let cell = row.cell(place);
             if cell.contains(UNREAD)
                 && let Some(field) = with.matching.columns.get(place).copied().flatten()
             {
@@ -122,7 +122,7 @@ impl<'a> RowReader<'a> {
                     .flatten()
                     .is_some()
             })
-            .map(|p| self.with.sheet.cell(self.row, p).to_lowercase())
+            .map(|p| self.row.cell(p).to_lowercase())
             .collect()
     }
 
@@ -132,7 +132,7 @@ impl<'a> RowReader<'a> {
             .with
             .matching
             .place(field)
-            .map_or("", |p| self.with.sheet.cell(self.row, p));
+            .map_or("", |p| self.row.cell(p));
         if text.contains(UNREAD) { "" } else { text }
     }
 
@@ -141,7 +141,7 @@ impl<'a> RowReader<'a> {
         self.with
             .matching
             .place(field)
-            .is_some_and(|p| self.with.sheet.cell(self.row, p).contains(UNREAD))
+            .is_some_and(|p| self.row.cell(p).contains(UNREAD))
     }
 
     /// Finds something wrong with the cell of a field.

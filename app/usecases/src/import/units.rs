@@ -177,19 +177,26 @@ fn named(reader: &RowReader<'_>) -> (Field, String) {
     }
 }
 
-/// The unit of the register a row speaks of; `Some(None)` when it is new, `None` when that cannot be said.
+/// What the register says of a row.
+enum Match<'a> {
+    /// A unit it does not know.
+    New,
+    /// A unit it knows.
+    Known(&'a UnitCard),
+}
+
+/// The unit a row speaks of; `None` when that cannot be said, which is told as a problem.
 fn against_register<'a>(
     with: Reading<'a>,
     reader: &mut RowReader<'a>,
     seen: &mut Seen,
     read: &Read<'a>,
-) -> Option<Option<&'a UnitCard>> {
+) -> Option<Match<'a>> {
     if doubled(reader, seen, read) {
         return None;
     }
-    let found = find(with, reader, read)?;
-    let Some(unit) = found else {
-        return Some(None);
+    let Match::Known(unit) = find(with, reader, read)? else {
+        return Some(Match::New);
     };
     if let Some(first) = seen.units.get(&unit.id) {
         let (field, value) = named(reader);
@@ -202,7 +209,7 @@ fn against_register<'a>(
     if reader.standing() != Standing::LeftOut {
         seen.units.insert(unit.id, reader.number());
     }
-    (reader.problems.len() == problems).then_some(Some(unit))
+    (reader.problems.len() == problems).then_some(Match::Known(unit))
 }
 
 /// Whether the row names a number or a place that a row above has taken.
@@ -240,20 +247,16 @@ fn doubled(reader: &mut RowReader<'_>, seen: &mut Seen, read: &Read<'_>) -> bool
 }
 
 /// By number, else by serial, else by place and kind.
-fn find<'a>(
-    with: Reading<'a>,
-    reader: &mut RowReader<'a>,
-    read: &Read<'a>,
-) -> Option<Option<&'a UnitCard>> {
+fn find<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, read: &Read<'a>) -> Option<Match<'a>> {
     if !read.number.is_empty()
         && let Some(unit) = with.known.numbered(&read.number)
     {
-        return Some(Some(unit));
+        return Some(Match::Known(unit));
     }
     if !read.serial.is_empty() {
         match with.known.with_serial(&read.serial).as_slice() {
             [] => {}
-            [only] => return Some(Some(*only)),
+            [only] => return Some(Match::Known(only)),
             several => {
                 let sentence = format!("{} units of the register bear this serial.", several.len());
                 reader.wrong(
@@ -273,7 +276,7 @@ fn find<'a>(
         });
         let Some(unit) = other else {
             // A number the register does not know is a new unit.
-            return Some(None);
+            return Some(Match::New);
         };
         let sentence = format!(
             "{} is the unit of this kind there on the register. If it was replaced, record the replacement.",
@@ -288,8 +291,8 @@ fn find<'a>(
         return None;
     }
     match standing.as_slice() {
-        [] => Some(None),
-        [only] => Some(Some(*only)),
+        [] => Some(Match::New),
+        [only] => Some(Match::Known(only)),
         several => {
             let value = reader.text(Field::Space);
             let sentence = format!(
@@ -353,8 +356,8 @@ fn contradictions(reader: &mut RowReader<'_>, read: &Read<'_>, unit: &UnitCard) 
 }
 
 impl UnitsPlan {
-    fn take(&mut self, with: Reading<'_>, row: u32, read: Read<'_>, found: Option<&UnitCard>) {
-        let Some(unit) = found else {
+    fn take(&mut self, with: Reading<'_>, row: u32, read: Read<'_>, found: Match<'_>) {
+        let Match::Known(unit) = found else {
             self.counts.new += 1;
             let card = new_card(with, read);
             match card.installed {

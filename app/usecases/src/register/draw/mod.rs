@@ -1,4 +1,7 @@
 //! Entering a building: said in a few numbers, laid out as a section, kept as levels and spaces.
+mod layout;
+mod wrongs;
+
 use chrono::Datelike;
 use serde::Serialize;
 use serde_json::json;
@@ -9,13 +12,12 @@ use terms::{BuildingId, Country, SpaceId, UsedAs};
 use uuid::Uuid;
 
 use super::WRITERS;
-use super::section::{SectionLevel, SectionSpace};
-use crate::{Error, FieldError, Seat, World};
+use super::section::SectionLevel;
+use crate::{Error, Seat, World};
 
-/// Storeys a form may ask for.
-const MOST_STOREYS: u32 = 60;
-/// Flats a storey may have.
-const MOST_FLATS: u32 = 40;
+pub(super) use layout::label;
+use layout::lay_out;
+use wrongs::wrongs;
 
 /// Where heat comes from.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
@@ -113,196 +115,6 @@ pub fn draw_building(
             Ok(id)
         })
     })
-}
-
-fn wrongs(form: &DrawBuilding) -> Vec<FieldError> {
-    let mut wrongs = Vec::new();
-    let mut say = |field: &str, sentence: String| wrongs.push(FieldError::at(field, sentence));
-    if form.name.trim().is_empty() {
-        say("name", "A building needs a name.".to_owned());
-    }
-    let code = form.code.trim();
-    if code.len() > 6 || !code.chars().all(|c| c.is_ascii_alphanumeric()) {
-        say(
-            "code",
-            format!("“{code}” is not up to six letters and digits."),
-        );
-    }
-    if !(1..=MOST_STOREYS).contains(&form.storeys) {
-        say(
-            "storeys",
-            format!(
-                "{} is not between 1 and {MOST_STOREYS} storeys.",
-                form.storeys
-            ),
-        );
-    }
-    if form.flats_a_storey > MOST_FLATS {
-        say(
-            "flats",
-            format!(
-                "{} is more than {MOST_FLATS} flats on a storey.",
-                form.flats_a_storey
-            ),
-        );
-    }
-    for storey in &form.differing {
-        if storey.ordinal >= form.storeys || storey.flats > MOST_FLATS {
-            say(
-                &format!("flats-{}", storey.ordinal),
-                format!(
-                    "This storey cannot be taken: {} flats on storey {} of {}.",
-                    storey.flats, storey.ordinal, form.storeys
-                ),
-            );
-        }
-    }
-    let flats: u32 = (0..form.storeys.min(MOST_STOREYS))
-        .map(|ordinal| storey_of(form, ordinal).flats)
-        .sum();
-    if flats == 0 {
-        say("flats", "The building has no flats this way.".to_owned());
-    }
-    if let Some(after) = form.stairs_after.iter().find(|n| **n > MOST_FLATS) {
-        say("stairs", format!("There is no flat {after} from the left."));
-    }
-    if form
-        .built_year
-        .is_some_and(|year| !(1600..=2100).contains(&year))
-    {
-        say("built", "A year such as 1964 is needed.".to_owned());
-    }
-    if form
-        .hardness_mg_l
-        .is_some_and(|h| !(0.0..=1000.0).contains(&h))
-    {
-        say(
-            "hardness",
-            "Hardness lies between 0 and 1,000 mg/l.".to_owned(),
-        );
-    }
-    if !["unknown", "none", "clear", "present"].contains(&form.asbestos_register.as_str()) {
-        say(
-            "asbestos",
-            "Say how the asbestos register stands.".to_owned(),
-        );
-    }
-    wrongs
-}
-
-fn storey_of(form: &DrawBuilding, ordinal: u32) -> StoreyForm {
-    form.differing
-        .iter()
-        .find(|s| s.ordinal == ordinal)
-        .cloned()
-        .unwrap_or(StoreyForm {
-            ordinal,
-            flats: form.flats_a_storey,
-            rooms: Vec::new(),
-        })
-}
-
-/// Levels from the lowest: numbers run from the left, lowest storey first.
-fn lay_out(form: &DrawBuilding) -> Vec<SectionLevel> {
-    let mut stairs = form.stairs_after.clone();
-    stairs.sort_unstable();
-    stairs.dedup();
-    let mut levels = Vec::new();
-    if form.plant_below || form.heat == Heat::Plant {
-        levels.push(single(-1, "below", "Plant room", UsedAs::Plant));
-    }
-    let mut number = form.first_number;
-    for ordinal in 0..form.storeys {
-        let storey = storey_of(form, ordinal);
-        let ordinal = ordinal as i32;
-        levels.push(SectionLevel {
-            ordinal,
-            label: label(ordinal),
-            spaces: bays(&storey, &stairs, &mut number),
-        });
-    }
-    if form.tank_on_roof {
-        levels.push(single(
-            form.storeys as i32,
-            "roof",
-            "Roof space",
-            UsedAs::Roof,
-        ));
-    }
-    levels
-}
-
-/// "G", "1", …
-pub(super) fn label(ordinal: i32) -> String {
-    if ordinal == 0 {
-        "G".to_owned()
-    } else {
-        ordinal.to_string()
-    }
-}
-
-fn single(ordinal: i32, label: &str, name: &str, used_as: UsedAs) -> SectionLevel {
-    SectionLevel {
-        ordinal,
-        label: label.to_owned(),
-        spaces: vec![SectionSpace {
-            id: None,
-            name: name.to_owned(),
-            used_as,
-            stair: None,
-        }],
-    }
-}
-
-fn bays(storey: &StoreyForm, stairs: &[u32], number: &mut u32) -> Vec<SectionSpace> {
-    let room = |name: &String| SectionSpace {
-        id: None,
-        name: name.clone(),
-        used_as: UsedAs::Common,
-        stair: None,
-    };
-    let mut rooms: Vec<SectionSpace> = storey.rooms.iter().step_by(2).map(room).collect();
-    for _ in 0..storey.flats {
-        rooms.push(SectionSpace {
-            id: None,
-            name: format!("Flat {number}"),
-            used_as: UsedAs::Flat,
-            stair: None,
-        });
-        *number += 1;
-    }
-    rooms.extend(storey.rooms.iter().skip(1).step_by(2).map(room));
-    let count = rooms.len();
-    let mut bays = Vec::with_capacity(count + stairs.len());
-    let mut next = stairs.iter().enumerate().peekable();
-    for (bay, mut space) in rooms.into_iter().enumerate() {
-        while let Some((n, _)) = next.next_if(|(_, after)| **after as usize <= bay) {
-            bays.push(stair(n));
-        }
-        space.stair = nearest(stairs, bay);
-        bays.push(space);
-    }
-    bays.extend(next.map(|(n, _)| stair(n)));
-    bays
-}
-
-fn stair(n: usize) -> SectionSpace {
-    SectionSpace {
-        id: None,
-        name: format!("Stair {}", n + 1),
-        used_as: UsedAs::Stair,
-        stair: None,
-    }
-}
-
-/// The stair nearest to the middle of a bay; the left one of two.
-fn nearest(stairs: &[u32], bay: usize) -> Option<String> {
-    let twice = |after: u32| (i64::from(after) * 2 - (bay as i64 * 2 + 1)).abs();
-    stairs
-        .iter()
-        .enumerate()
-        .min_by_key(|(n, after)| (twice(**after), *n))
-        .map(|(n, _)| (n + 1).to_string())
 }
 
 fn card(form: &DrawBuilding, code: &str) -> BuildingCard {

@@ -1,0 +1,187 @@
+//! What people call a column, and how near a heading comes to a field.
+use super::Field;
+
+/// Headings the trade uses for each field, as [`normal`] makes them; the plainest first.
+const VOCABULARY: [(Field, &str); 21] = [
+    (
+        Field::Building,
+        "building, block, house, tower, building name, block name, scheme, site",
+    ),
+    (
+        Field::Space,
+        "flat, space, flat no, flat number, apt, apartment, apt no, dwelling, home, door, \
+         flat or space, flat space, location, room, place, where, plot",
+    ),
+    (
+        Field::Kind,
+        "kind, kind of unit, unit kind, type, unit type, appliance, appliance type, equipment, \
+         type of unit, type of appliance, system",
+    ),
+    (
+        Field::Number,
+        "number, unit number, unit no, unit, tag, label, plant no, no, ref, reference",
+    ),
+    (
+        Field::Serial,
+        "serial, serial no, serial number, s n, sn, ser no, plate, plate no",
+    ),
+    (
+        Field::Fitted,
+        "fitted, fitted in, installed, inst, install date, installation, installation date, \
+         date installed, date fitted, fitting date, year, year fitted, year installed, commissioned",
+    ),
+    (
+        Field::RatedKw,
+        "kw, rated kw, output kw, output, rating, rated output, power",
+    ),
+    (
+        Field::Litres,
+        "litres, liters, l, ltr, volume, capacity, size l, stored litres",
+    ),
+    (
+        Field::Filter,
+        "filter, filter fitted, system filter, magnetic filter, mag filter",
+    ),
+    (
+        Field::Reducer,
+        "scale reducer, reducer, scale reducer fitted, scale inhibitor",
+    ),
+    (
+        Field::WarrantyUntil,
+        "warranty until, warranty, warranty to, warranty ends, warranty end, warranty expiry, \
+         guarantee, guarantee until, guarantee ends, guarantee expires, guarantee expiry",
+    ),
+    (
+        Field::WatchedFrom,
+        "records since, watched from, records from, history since, looked after since, \
+         on our books since, since",
+    ),
+    (
+        Field::Note,
+        "note, notes, remark, remarks, comment, comments, other",
+    ),
+    (
+        Field::Date,
+        "date, when, visit date, date of visit, job date, date reported, reported, date attended, \
+         attended, date done, day, completed, date completed, date of job",
+    ),
+    (
+        Field::What,
+        "what, what happened, event, job type, type of job, type of visit, work, type of work, \
+         work type, visit type, job, action",
+    ),
+    (
+        Field::Part,
+        "part, component, part fitted, part replaced, part failed, failed part",
+    ),
+    (
+        Field::FunctionLost,
+        "function lost, lost, loss of, fault, symptom, problem, reported fault, complaint",
+    ),
+    (
+        Field::Cost,
+        "cost, £, cost £, price, amount, paid, charge, invoice, invoice total, total, cost inc vat, \
+         cost incl vat",
+    ),
+    (
+        Field::FoundAtService,
+        "found at service, at service, found during service, found on service",
+    ),
+    (
+        Field::SameAs,
+        "same as, same failure as, same fault, same fault as, repeat of, recall of",
+    ),
+    (
+        Field::Words,
+        "words, description, details, words of the fault, report, finding, findings, notes, note, \
+         remarks, comments, comment, engineer notes",
+    ),
+];
+
+fn headings(field: Field) -> impl Iterator<Item = &'static str> {
+    VOCABULARY
+        .iter()
+        .filter(move |(of, _)| *of == field)
+        .flat_map(|(_, words)| words.split(", "))
+}
+
+/// Lower case, letters and digits and £ only, single spaces.
+pub fn normal(heading: &str) -> String {
+    let plain: String = heading
+        .to_lowercase()
+        .chars()
+        .map(|c| {
+            if c.is_alphanumeric() || c == '£' {
+                c
+            } else {
+                ' '
+            }
+        })
+        .collect();
+    plain.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whether a cell is one of the headings known here.
+pub fn is_heading(cell: &str) -> bool {
+    let name = normal(cell);
+    !name.is_empty()
+        && VOCABULARY
+            .iter()
+            .any(|(field, _)| headings(*field).any(|h| h == name))
+}
+
+/// Headings that mean something alone and nothing beside other words: "House number" is no unit's number.
+const TOO_PLAIN: [&str; 13] = [
+    "no",
+    "number",
+    "ref",
+    "reference",
+    "unit",
+    "label",
+    "other",
+    "since",
+    "l",
+    "year",
+    "day",
+    "job",
+    "home",
+];
+
+/// 0 when a heading does not name the field; more the closer it does.
+pub(super) fn likeness(field: Field, name: &str) -> u32 {
+    if let Some(place) = headings(field).position(|h| h == name) {
+        return 1000 - place as u32;
+    }
+    // A heading that is another field's own name says nothing of this one.
+    if is_heading(name) {
+        return 0;
+    }
+    // "Boiler serial no", "Cost (£)": the words of a known heading stand inside, in order.
+    let padded = format!(" {name} ");
+    headings(field)
+        .filter(|h| !TOO_PLAIN.contains(h) && padded.contains(&format!(" {h} ")))
+        .map(|h| 10 * h.split(' ').count() as u32 + h.len() as u32 / 4)
+        .max()
+        .unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::import::ListKind;
+
+    #[test]
+    fn the_vocabulary_names_every_field_and_is_written_as_headings_are_read() {
+        for kind in [ListKind::Units, ListKind::History] {
+            for &field in Field::of(kind) {
+                assert!(headings(field).count() > 3, "{field:?}");
+            }
+        }
+        for (field, words) in VOCABULARY {
+            for heading in words.split(',') {
+                assert_eq!(heading.trim_start(), normal(heading), "{field:?}");
+                assert!(is_heading(heading), "{heading}");
+            }
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! What a column may hold ([`mod@headings`]: what people call it; [`mod@guess`]: how its field is found).
+mod guess;
+mod headings;
+
+use serde::{Deserialize, Serialize};
+
+pub use guess::{How, guess, guess_kind};
+pub use headings::{is_heading, normal};
+
+/// The two kinds of list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ListKind {
+    /// A row for each unit.
+    Units,
+    /// A row for each thing that happened.
+    History,
+}
+
+impl ListKind {
+    /// As stored.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Units => "units",
+            Self::History => "history",
+        }
+    }
+}
+
+impl std::str::FromStr for ListKind {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text {
+            "units" => Ok(Self::Units),
+            "history" => Ok(Self::History),
+            other => Err(format!("“{other}” is neither units nor history")),
+        }
+    }
+}
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Field {
+    /// The block.
+    Building,
+    /// Flat, plant room, cupboard.
+    Space,
+    /// What sort of unit.
+    Kind,
+    /// The unit's lasting number.
+    Number,
+    /// The maker's serial.
+    Serial,
+    /// When it was fitted.
+    Fitted,
+    /// Rated output, kW.
+    RatedKw,
+    /// Stored water, litres.
+    Litres,
+    /// Whether a system filter is fitted.
+    Filter,
+    /// Whether a scale reducer is fitted.
+    Reducer,
+    /// Last day of the warranty.
+    WarrantyUntil,
+    /// Since when every failure was written down.
+    WatchedFrom,
+    /// Free words about the unit.
+    Note,
+    /// When something happened.
+    Date,
+    /// Failure, service, check, repair or part fitted.
+    What,
+    /// The part.
+    Part,
+    /// What the resident lost.
+    FunctionLost,
+    /// Pounds, VAT included.
+    Cost,
+    /// Found at a planned visit.
+    FoundAtService,
+    /// A mark that rows of one failure share.
+    SameAs,
+    /// What was written about it.
+    Words,
+}
+
+use Field::{
+    Building, Cost, Date, Filter, Fitted, FoundAtService, FunctionLost, Kind, Litres, Note, Number,
+    Part, RatedKw, Reducer, SameAs, Serial, Space, WarrantyUntil, WatchedFrom, What, Words,
+};
+
+const OF_UNITS: [Field; 13] = [
+    Building,
+    Space,
+    Kind,
+    Number,
+    Serial,
+    Fitted,
+    RatedKw,
+    Litres,
+    Filter,
+    Reducer,
+    WarrantyUntil,
+    WatchedFrom,
+    Note,
+];
+const OF_HISTORY: [Field; 13] = [
+    Number,
+    Serial,
+    Building,
+    Space,
+    Kind,
+    Date,
+    What,
+    Part,
+    FunctionLost,
+    Cost,
+    FoundAtService,
+    SameAs,
+    Words,
+];
+
+impl Field {
+    /// The fields of a kind of list, in the order they are offered.
+    pub const fn of(kind: ListKind) -> &'static [Self] {
+        match kind {
+            ListKind::Units => &OF_UNITS,
+            ListKind::History => &OF_HISTORY,
+        }
+    }
+
+    /// As posted and stored.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Building => "building",
+            Space => "space",
+            Kind => "kind",
+            Number => "number",
+            Serial => "serial",
+            Fitted => "fitted",
+            RatedKw => "rated_kw",
+            Litres => "litres",
+            Filter => "filter",
+            Reducer => "reducer",
+            WarrantyUntil => "warranty_until",
+            WatchedFrom => "watched_from",
+            Note => "note",
+            Date => "date",
+            What => "what",
+            Part => "part",
+            FunctionLost => "function_lost",
+            Cost => "cost",
+            FoundAtService => "found_at_service",
+            SameAs => "same_as",
+            Words => "words",
+        }
+    }
+
+    /// As offered on the page.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Building => "Building",
+            Space => "Flat or space",
+            Kind => "Kind of unit",
+            Number => "Unit number",
+            Serial => "Serial",
+            Fitted => "Fitted",
+            RatedKw => "Rated kW",
+            Litres => "Litres",
+            Filter => "Filter fitted",
+            Reducer => "Scale reducer fitted",
+            WarrantyUntil => "Warranty until",
+            WatchedFrom => "Records since",
+            Note => "Note",
+            Date => "Date",
+            What => "What happened",
+            Part => "Part",
+            FunctionLost => "Function lost",
+            Cost => "Cost",
+            FoundAtService => "Found at service",
+            SameAs => "Same failure as",
+            Words => "Words",
+        }
+    }
+
+    /// The field of a code.
+    pub fn from_code(code: &str) -> Option<Self> {
+        OF_UNITS
+            .iter()
+            .chain(&OF_HISTORY)
+            .copied()
+            .find(|f| f.code() == code)
+    }
+
+    /// Whether it holds dates.
+    pub const fn is_date(self) -> bool {
+        matches!(self, Fitted | WarrantyUntil | WatchedFrom | Date)
+    }
+
+    /// Whether a list of this kind can do without it. A history row may name its unit by number, serial or flat.
+    pub const fn is_optional(self, kind: ListKind) -> bool {
+        match kind {
+            ListKind::Units => !matches!(self, Building | Space | Kind),
+            ListKind::History => !matches!(
+                self,
+                Building | Space | Kind | Number | Serial | Date | What
+            ),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_field_has_one_code() {
+        for field in OF_UNITS.iter().chain(&OF_HISTORY) {
+            assert_eq!(Field::from_code(field.code()), Some(*field));
+        }
+    }
+}
