@@ -29,15 +29,73 @@ pub struct People {
     pub engineer: EngineerId,
 }
 
-fn papers(list: &[(Covers, &str)], today: NaiveDate) -> Vec<Qualification> {
-    list.iter()
-        .map(|(covers, number)| Qualification {
-            covers: *covers,
-            number: (*number).to_owned(),
-            from_on: today - Days::new(900),
-            until_on: today + Days::new(400),
-        })
-        .collect()
+/// Enters people and firms into one estate.
+struct Clerk<'a> {
+    world: &'a World,
+    seat: &'a Seat,
+    /// The day papers and instruments are in date on.
+    today: NaiveDate,
+}
+
+impl Clerk<'_> {
+    fn firm(&self, name: &str, minutes_a_week: i32) -> Result<FirmId, Error> {
+        add_firm(self.world, self.seat.estate(), name, minutes_a_week)
+    }
+
+    fn person(
+        &self,
+        (email, name): (&str, &str),
+        role: Role,
+        firm: Option<FirmId>,
+        buildings: Option<&[BuildingId]>,
+    ) -> Result<AccountId, Error> {
+        add_person(
+            self.world,
+            &NewPerson {
+                email: email.to_owned(),
+                name: name.to_owned(),
+                password: DEMO_PASSWORD.to_owned(),
+                demo: true,
+                estate: self.seat.estate(),
+                role,
+                firm,
+                buildings: buildings.map(<[BuildingId]>::to_vec),
+            },
+        )
+    }
+
+    fn engineer(
+        &self,
+        firm: FirmId,
+        (name, account): (&str, Option<AccountId>),
+        papers: &[(Covers, &str)],
+    ) -> Result<EngineerId, Error> {
+        let instrument =
+            |what: &str, days| (format!("{what} of {name}"), self.today + Days::new(days));
+        add_engineer(
+            self.world,
+            &NewEngineer {
+                firm,
+                name: name.to_owned(),
+                account,
+                qualifications: papers.iter().map(|p| self.qualification(p)).collect(),
+                instruments: vec![
+                    instrument("Analyser", 200),
+                    instrument("Thermometer", 150),
+                    instrument("Electrical tester", 120),
+                ],
+            },
+        )
+    }
+
+    fn qualification(&self, &(covers, number): &(Covers, &str)) -> Qualification {
+        Qualification {
+            covers,
+            number: number.to_owned(),
+            from_on: self.today - Days::new(900),
+            until_on: self.today + Days::new(400),
+        }
+    }
 }
 
 /// Enters the demo's people; the landlord owns every building.
@@ -49,88 +107,35 @@ pub fn enter(
     buildings: &[BuildingId],
     today: NaiveDate,
 ) -> Result<People, Error> {
-    let firm = add_firm(world, seat.estate(), "Quillet Heating", 4 * 2100)?;
-    let other_firm = add_firm(
-        world,
-        seat.estate(),
-        "Farrow & Tew, Plant and Pipes",
-        2 * 2100,
-    )?;
-    let person = |email: &str, name: &str, role, firm, buildings: Option<Vec<BuildingId>>| {
-        add_person(
-            world,
-            &NewPerson {
-                email: email.to_owned(),
-                name: name.to_owned(),
-                password: DEMO_PASSWORD.to_owned(),
-                demo: true,
-                estate: seat.estate(),
-                role,
-                firm,
-                buildings,
-            },
-        )
-    };
-    let agent = person(
-        AGENT,
-        "Nell Askwith, managing agent",
-        Role::Agent,
-        None,
-        None,
-    )?;
-    let on_the_road = person(
-        CONTRACTOR,
-        "Joss Tarrow, engineer",
-        Role::Contractor,
-        Some(firm),
-        None,
-    )?;
-    let own = Some(buildings.to_vec());
-    person(
-        LANDLORD,
-        "Imre Calverdale, landlord",
-        Role::Landlord,
-        None,
-        own,
-    )?;
-    person(OFFICE, "Quillet’s office", Role::Office, Some(firm), None)?;
-    let all = [
-        (Covers::Gas, "540117"),
-        (Covers::Unvented, "UV-2207"),
-        (Covers::Hiu, "H-118"),
-        (Covers::Electric, "E-9031"),
-        (Covers::Water, "W-77"),
-    ];
-    let engineer = |name: &str, account, firm, list: &[(Covers, &str)]| {
-        add_engineer(
-            world,
-            &NewEngineer {
-                firm,
-                name: name.to_owned(),
-                account,
-                qualifications: papers(list, today),
-                instruments: vec![
-                    (format!("Analyser of {name}"), today + Days::new(200)),
-                    (format!("Thermometer of {name}"), today + Days::new(150)),
-                    (
-                        format!("Electrical tester of {name}"),
-                        today + Days::new(120),
-                    ),
-                ],
-            },
-        )
-    };
-    let first = engineer("Joss Tarrow", Some(on_the_road), firm, &all)?;
-    let [gas, unvented, hiu, electric, water] = all;
-    engineer("Priddy Vane", None, firm, &[gas, water])?;
-    engineer("Osk Lindell", None, firm, &[hiu, water, electric])?;
-    engineer("Bea Thornley", None, firm, &[gas, unvented, water])?;
-    engineer("Wyn Farrow", None, other_firm, &[gas, hiu, water, electric])?;
+    let clerk = Clerk { world, seat, today };
+    let firm = clerk.firm("Quillet Heating", 4 * 2100)?;
+    let other_firm = clerk.firm("Farrow & Tew, Plant and Pipes", 2 * 2100)?;
+
+    let agent = (AGENT, "Nell Askwith, managing agent");
+    let agent = clerk.person(agent, Role::Agent, None, None)?;
+    let on_the_road = (CONTRACTOR, "Joss Tarrow, engineer");
+    let on_the_road = clerk.person(on_the_road, Role::Contractor, Some(firm), None)?;
+    let landlord = (LANDLORD, "Imre Calverdale, landlord");
+    clerk.person(landlord, Role::Landlord, None, Some(buildings))?;
+    clerk.person((OFFICE, "Quillet’s office"), Role::Office, Some(firm), None)?;
+
+    let gas = (Covers::Gas, "540117");
+    let unvented = (Covers::Unvented, "UV-2207");
+    let hiu = (Covers::Hiu, "H-118");
+    let electric = (Covers::Electric, "E-9031");
+    let water = (Covers::Water, "W-77");
+    let all = [gas, unvented, hiu, electric, water];
+    let engineer = clerk.engineer(firm, ("Joss Tarrow", Some(on_the_road)), &all)?;
+    clerk.engineer(firm, ("Priddy Vane", None), &[gas, water])?;
+    clerk.engineer(firm, ("Osk Lindell", None), &[hiu, water, electric])?;
+    clerk.engineer(firm, ("Bea Thornley", None), &[gas, unvented, water])?;
+    let wide = [gas, hiu, water, electric];
+    clerk.engineer(other_firm, ("Wyn Farrow", None), &wide)?;
     Ok(People {
         agent,
         on_the_road,
         firm,
         other_firm,
-        engineer: first,
+        engineer,
     })
 }

@@ -100,6 +100,7 @@ impl Dice {
     }
 
     /// A stream of its own, so that one unit's luck does not depend on how many came before.
+    #[must_use]
     pub fn split(&mut self) -> Self {
         let mut seed = [0_u8; 32];
         self.0.fill_bytes(&mut seed);

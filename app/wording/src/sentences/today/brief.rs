@@ -39,13 +39,10 @@ pub fn building(building: &BuildingToday, season: &str) -> String {
     if now.is_empty() {
         now.push("nothing is wrong there now".into());
     }
-    let expected: String = building
-        .expected
-        .iter()
-        .filter(|e| e.units > 1)
-        .map(|e| format!(" {}", expected(e, season)))
-        .collect();
-    format!(": {}; {}.{expected}", list(&now), list(&duties))
+    let mut said = vec![format!(": {}; {}.", list(&now), list(&duties))];
+    let several = building.expected.iter().filter(|e| e.units > 1);
+    said.extend(several.map(|e| expected(e, season)));
+    said.join(" ")
 }
 
 /// "About 5 failures among its 48 combi gas boilers are to be expected before April (2 to 8)."

@@ -9,19 +9,19 @@ use crate::sentences::{capital, counted, dates, number_word, plural};
 pub fn due(due: &Due, today: NaiveDate, local: Local<'_>) -> String {
     let days = (today - due.deadline).num_days();
     let name = small(&due.name);
-    let mut said = if days > 0 {
-        format!(
-            " is {} past its {name}.",
-            plural(days as u64, "day", "days")
-        )
-    } else if days == 0 {
-        format!(" needs its {name} today.")
-    } else {
-        let day = dates::weekday_day(due.deadline);
-        format!(" needs its {name} by {day}.")
-    };
+    let mut said = vec![match days {
+        1.. => {
+            let late = plural(days as u64, "day", "days");
+            format!(" is {late} past its {name}.")
+        }
+        0 => format!(" needs its {name} today."),
+        _ => {
+            let day = dates::weekday_day(due.deadline);
+            format!(" needs its {name} by {day}.")
+        }
+    }];
     if due.isolated {
-        said.push_str(" The unit is isolated, so it waits for a decision.");
+        said.push(" The unit is isolated, so it waits for a decision.".into());
     }
     if due.attempts > 0 {
         let times = match due.attempts {
@@ -29,15 +29,13 @@ pub fn due(due: &Due, today: NaiveDate, local: Local<'_>) -> String {
             2 => "twice".to_owned(),
             n => format!("{} times", number_word(u64::from(n))),
         };
-        said.push_str(&format!(" Nobody opened, {times}."));
+        said.push(format!(" Nobody opened, {times}."));
     }
     if let Some(at) = due.booked_from {
-        said.push_str(&format!(
-            " A visit is booked for {}.",
-            dates::appointment(local(at))
-        ));
+        let at = dates::appointment(local(at));
+        said.push(format!(" A visit is booked for {at}."));
     }
-    said
+    said.concat()
 }
 
 /// The small words under a duty's figure.

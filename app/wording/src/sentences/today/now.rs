@@ -117,16 +117,16 @@ pub fn unsafe_unit(unit: &Unsafe, local: Local<'_>) -> String {
     } else {
         "at risk"
     };
-    let mut said = if unit.isolated {
+    let mut said = vec![if unit.isolated {
         format!(" is isolated, do not use, since {since}. The engineer classed it {class}.")
     } else {
         format!(" was classed {class} on {since} and is not isolated.")
-    };
+    }];
     if unit.refused {
-        said.push_str(" The user refused to have it isolated.");
+        said.push(" The user refused to have it isolated.".into());
     }
     if !unit.notice_number.is_empty() {
-        said.push_str(&format!(" Notice {} was left.", unit.notice_number));
+        said.push(format!(" Notice {} was left.", unit.notice_number));
     }
-    glue(&said)
+    glue(&said.concat())
 }
