@@ -7,6 +7,8 @@ use terms::Pence;
 use usecases::{Error, FieldError};
 use uuid::Uuid;
 
+use crate::Failure;
+
 /// The fields of a posted form, as typed. Use as `web::Form<Typed>`, then `.into_inner()`.
 #[derive(Clone, Debug, Default, serde::Deserialize)]
 #[serde(from = "Vec<(String, String)>")]
@@ -221,6 +223,11 @@ impl Typed {
         }
         read
     }
+}
+
+/// An id out of an address or a hidden field; anything else leads nowhere.
+pub(crate) fn id_of<T: FromStr>(text: &str, what: &'static str) -> Result<T, Failure> {
+    text.parse().ok().ok_or(Failure(Error::NotFound(what)))
 }
 
 /// A new idempotency key for a form.

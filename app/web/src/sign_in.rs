@@ -40,7 +40,7 @@ pub(crate) async fn show(
 }
 
 async fn demo(request: &HttpRequest, state: &web::Data<State>) -> Result<Vec<DemoPerson>, Failure> {
-    if !state.from_loopback(request) {
+    if !state.is_from_loopback(request) {
         return Ok(Vec::new());
     }
     let people = answer(state, door::demo_people).await?;
@@ -71,7 +71,7 @@ pub(crate) async fn take(
         password: form.value("password").to_owned(),
         address: state.caller(&request),
         device: device.unwrap_or("unknown").chars().take(200).collect(),
-        loopback: state.from_loopback(&request),
+        loopback: state.is_from_loopback(&request),
     };
     match ask(&state, move |world| door::sign_in(world, &sign_in)).await {
         Ok((token, person)) => {

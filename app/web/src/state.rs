@@ -34,7 +34,7 @@ impl State {
     }
 
     /// Whether the request came over loopback and through no proxy.
-    pub(crate) fn from_loopback(&self, request: &HttpRequest) -> bool {
+    pub(crate) fn is_from_loopback(&self, request: &HttpRequest) -> bool {
         self.trusted_proxy.is_none()
             && request.peer_addr().is_some_and(|a| a.ip().is_loopback())
             && !request.headers().contains_key("x-forwarded-for")

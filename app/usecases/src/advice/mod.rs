@@ -15,7 +15,9 @@ mod outlook;
 mod quoting;
 mod reading;
 
-pub use ::costing::{CostPath, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow};
+pub use ::costing::{
+    CostPath, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow,
+};
 pub use book::{InputLine, Measure};
 pub use candidates::{Candidate, programme_candidates};
 pub use deciding::{DecideForm, Decided, decide, go_ahead};

@@ -6,7 +6,7 @@ use usecases::advice::{self, DecideForm, Decided};
 
 use super::show;
 use crate::Failure;
-use crate::form::Typed;
+use crate::form::{Typed, id_of};
 use crate::page::{see, see_told, wrong};
 use crate::seats::{Desk, Reader, Road};
 use crate::state::{State, answer, ask};
@@ -19,9 +19,7 @@ pub(crate) async fn take(
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
     let mut typed = form.into_inner();
-    let id: AdviceId = path
-        .parse()
-        .map_err(|_| Failure(Error::NotFound("advice")))?;
+    let id: AdviceId = id_of(&path, "advice")?;
     let by_desk = reader.seat.role() != Role::Landlord;
     if let Some(form) = read(&mut typed, id) {
         let (seat, once) = (reader.seat.clone(), typed.once());
@@ -90,9 +88,7 @@ pub(crate) async fn go_ahead(
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
     let typed = form.into_inner();
-    let id: AdviceId = path
-        .parse()
-        .map_err(|_| Failure(Error::NotFound("advice")))?;
+    let id: AdviceId = id_of(&path, "advice")?;
     let (seats, once) = (road.seats.clone(), typed.once());
     let done = answer(&state, move |world| {
         for seat in &seats {
@@ -119,7 +115,7 @@ pub(crate) async fn make(
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
     let typed = form.into_inner();
-    let unit: UnitId = path.parse().map_err(|_| Failure(Error::NotFound("unit")))?;
+    let unit: UnitId = id_of(&path, "unit")?;
     let (seat, once) = (desk.seat.clone(), typed.once());
     let id = answer(&state, move |world| {
         advice::make_advice(world, &seat, unit, &once)

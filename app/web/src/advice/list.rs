@@ -69,32 +69,31 @@ pub(crate) fn figure(a: &Listed) -> (String, &'static str) {
 
 fn waiting_row(a: &Listed, today: chrono::NaiveDate) -> Row {
     let (words, small) = figure(a);
-    let mut sentence = format!(". {}", words::weighed(a));
+    let mut said = vec![".".to_owned()];
     let mut urgency = Urgency::Plain;
     if let Some(since) = a.isolated_since {
         urgency = Urgency::Late;
         let day = dates::weekday_day(when::local_day(since));
-        sentence = format!(". It is isolated since {day}. {}", words::weighed(a));
+        said.push(format!("It is isolated since {day}."));
     }
+    said.push(words::weighed(a));
     if let Some(by) = a.decide_by() {
         let day = dates::weekday_day(by);
         if by < today {
             urgency = Urgency::Late;
-            sentence.push_str(&format!(
-                " The decision is late: the quote lapsed on {day}."
-            ));
+            said.push(format!("The decision is late: the quote lapsed on {day}."));
         } else {
-            sentence.push_str(&format!(" The quote lapses after {day}."));
+            said.push(format!("The quote lapses after {day}."));
         }
     }
     if a.needs_landlord() {
-        sentence.push_str(" The landlord decides.");
+        said.push("The landlord decides.".to_owned());
     }
     let href = format!("/advice/{}", a.id);
     Row::about(
         format!("a-{}", a.id),
         Link::new(words::unit_there(a), &href),
-        sentence,
+        said.join(" "),
     )
     .urgency(urgency)
     .figure(words, small)

@@ -1,7 +1,11 @@
 //! Pages of advice: the list, one advice with its drawings, the two-page pack, and the decision.
+mod answers;
+mod choices;
+mod columns;
 mod decide;
 mod drawings;
 mod list;
+mod pack;
 mod show;
 mod sources;
 pub(crate) mod words;
@@ -13,7 +17,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/advice").route(web::get().to(list::show)))
         .service(web::resource("/advice/{id}").route(web::get().to(show::page_of)))
-        .service(web::resource("/advice/{id}/pack").route(web::get().to(show::pack)))
+        .service(web::resource("/advice/{id}/pack").route(web::get().to(pack::show)))
         .service(web::resource("/advice/{id}/decide").route(web::post().to(decide::take)))
         .service(web::resource("/advice/{id}/go-ahead").route(web::post().to(decide::go_ahead)))
         .service(web::resource("/units/{id}/advice").route(web::post().to(decide::make)));

@@ -7,7 +7,7 @@ use wording::{Choice, Shell};
 
 use super::section::number;
 use crate::Failure;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
@@ -74,7 +74,7 @@ pub(super) async fn new(
     state: web::Data<State>,
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
-    let id: BuildingId = super::id_of(&path, "building")?;
+    let id: BuildingId = id_of(&path, "building")?;
     let view = load(&desk, &state, id).await?;
     let form = Typed::starting_with([("once", fresh_once()), ("kind", "riser".to_owned())]);
     page(&branch_page(desk.shell(&state, "buildings"), &view, form))
@@ -87,7 +87,7 @@ pub(super) async fn take(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id: BuildingId = super::id_of(&path, "building")?;
+    let id: BuildingId = id_of(&path, "building")?;
     let mut form = form.into_inner();
     let view = load(&desk, &state, id).await?;
     let spaces = spaces(&mut form, &view);

@@ -7,12 +7,7 @@ mod section;
 mod space;
 mod view;
 
-use std::str::FromStr;
-
 use actix_web::web;
-use usecases::Error;
-
-use crate::Failure;
 
 pub(crate) use asked::floor_words;
 pub(crate) use section::before;
@@ -42,9 +37,4 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))
         .service(web::resource("/spaces/{id}/need").route(web::post().to(space::take_need)))
         .service(web::resource("/spaces/{id}/way-in").route(web::post().to(space::take_way_in)));
-}
-
-/// An id of an address; anything else is an address that does not exist.
-pub(crate) fn id_of<T: FromStr>(text: &str, what: &'static str) -> Result<T, Failure> {
-    text.parse().ok().ok_or(Failure(Error::NotFound(what)))
 }

@@ -10,7 +10,7 @@ use wording::{Choice, Fact, Link, Row, Shell};
 
 use super::asked::floor_words;
 use crate::Failure;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
 use crate::seats::{Desk, Reader};
 use crate::state::{State, answer, ask};
@@ -42,7 +42,7 @@ pub(super) async fn show(
     state: web::Data<State>,
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
-    let id: SpaceId = super::id_of(&path, "space")?;
+    let id: SpaceId = id_of(&path, "space")?;
     let seat = reader.seat.clone();
     let view = answer(&state, move |world| register::space_view(world, &seat, id)).await?;
     let may_write = reader.seat.role() == Role::Agent;
@@ -250,7 +250,7 @@ pub(super) async fn take_facts(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id: SpaceId = super::id_of(&path, "space")?;
+    let id: SpaceId = id_of(&path, "space")?;
     let form = form.into_inner();
     let facts = SpaceForm {
         name: form.value("name").to_owned(),
@@ -282,7 +282,7 @@ pub(super) async fn take_resident(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id: SpaceId = super::id_of(&path, "space")?;
+    let id: SpaceId = id_of(&path, "space")?;
     let mut form = form.into_inner();
     let today = when::local_day(state.world.now());
     let from_on = form.date("from").unwrap_or(today);
@@ -308,7 +308,7 @@ pub(super) async fn take_need(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id: SpaceId = super::id_of(&path, "space")?;
+    let id: SpaceId = id_of(&path, "space")?;
     let form = form.into_inner();
     let need = NeedForm {
         words: form.value("need").to_owned(),
@@ -332,7 +332,7 @@ pub(super) async fn take_way_in(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id: SpaceId = super::id_of(&path, "space")?;
+    let id: SpaceId = id_of(&path, "space")?;
     let form = form.into_inner();
     let text = |field: &str| form.value(field).trim().to_owned();
     let way = WayIn {
@@ -375,7 +375,7 @@ pub(super) async fn new(
         ("ordinal", "0".to_owned()),
         ("once", fresh_once()),
     ]);
-    let id: BuildingId = super::id_of(&path, "building")?;
+    let id: BuildingId = id_of(&path, "building")?;
     page(&new_page(&desk, &state, id, form).await?)
 }
 
@@ -417,7 +417,7 @@ pub(super) async fn take_new(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let building: BuildingId = super::id_of(&path, "building")?;
+    let building: BuildingId = id_of(&path, "building")?;
     let mut form = form.into_inner();
     let ordinal = form.number("ordinal", -3.0, 60.0);
     if ordinal.is_none_or(|n| n.fract() != 0.0) && form.error("ordinal").is_none() {

@@ -9,7 +9,7 @@ use wording::{Ask, Drawing, Link, Row, Shell, Urgency};
 use super::asked::{self, Answered};
 use super::section::{before, elevation};
 use crate::Failure;
-use crate::form::Typed;
+use crate::form::{Typed, id_of};
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
@@ -39,7 +39,7 @@ pub(super) async fn show(
     path: web::Path<String>,
     query: web::Query<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id: BuildingId = super::id_of(&path, "building")?;
+    let id: BuildingId = id_of(&path, "building")?;
     let ask = asked::question_of(query.value("ask"));
     let seat = reader.seat.clone();
     let view = answer(&state, move |world| {
@@ -105,14 +105,14 @@ fn plant_row(view: &BuildingView, item: &PlantUnit) -> Row {
     let (first, last) = unit
         .installed
         .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    let mut sentence = format!(
+    let mut said = vec![format!(
         " {} in the {}, fitted {}.",
         unit.number,
         unit.space_name.to_lowercase(),
         dates::fitted_when(first, last)
-    );
+    )];
     if let Some(reading) = item.readings.first() {
-        sentence.push_str(&format!(" Last reading {}.", asked::reading_words(reading)));
+        said.push(format!("Last reading {}.", asked::reading_words(reading)));
     }
     if let Some(check) = &item.next_check {
         let by = if check.deadline < view.today {
@@ -120,17 +120,14 @@ fn plant_row(view: &BuildingView, item: &PlantUnit) -> Row {
         } else {
             "by"
         };
-        sentence.push_str(&format!(
-            " {} {by} {}.",
-            check.name,
-            dates::day(check.deadline)
-        ));
+        let day = dates::day(check.deadline);
+        said.push(format!("{} {by} {day}.", check.name));
     }
     let subject = Link::new(
         wording::sentences::capital(kind),
         format!("/units/{}", unit.id),
     );
-    let mut row = Row::about(format!("u-{}", unit.id), subject, sentence);
+    let mut row = Row::about(format!("u-{}", unit.id), subject, said.join(" "));
     if item
         .next_check
         .as_ref()

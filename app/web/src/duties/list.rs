@@ -52,21 +52,20 @@ struct Wanted {
     rule: String,
 }
 
-impl Wanted {
-    fn href(&self, building: Option<BuildingId>, part: &str, rule: &str) -> String {
-        let mut said: Vec<String> = Vec::new();
-        said.extend(building.map(|b| format!("building={b}")));
-        if !part.is_empty() {
-            said.push(format!("part={part}"));
-        }
-        if !rule.is_empty() {
-            said.push(format!("duty={rule}"));
-        }
-        if said.is_empty() {
-            "/duties".to_owned()
-        } else {
-            format!("/duties?{}", said.join("&"))
-        }
+/// The address of the list, narrowed to what is not empty.
+fn narrowed(building: Option<BuildingId>, part: &str, rule: &str) -> String {
+    let mut said: Vec<String> = Vec::new();
+    said.extend(building.map(|b| format!("building={b}")));
+    if !part.is_empty() {
+        said.push(format!("part={part}"));
+    }
+    if !rule.is_empty() {
+        said.push(format!("duty={rule}"));
+    }
+    if said.is_empty() {
+        "/duties".to_owned()
+    } else {
+        format!("/duties?{}", said.join("&"))
     }
 }
 
@@ -140,12 +139,12 @@ fn building_asks(lines: &[DutyLine], wanted: &Wanted) -> Vec<Ask> {
     }
     let mut asks = vec![Ask {
         words: "Every building".to_owned(),
-        href: wanted.href(None, &wanted.part, ""),
+        href: narrowed(None, &wanted.part, ""),
         current: wanted.building.is_none(),
     }];
     asks.extend(buildings.into_iter().map(|(name, id)| Ask {
         words: name.to_owned(),
-        href: wanted.href(Some(id), &wanted.part, ""),
+        href: narrowed(Some(id), &wanted.part, ""),
         current: wanted.building == Some(id),
     }));
     asks
@@ -310,7 +309,7 @@ fn shorten(part: &mut Part, wanted: &Wanted) {
     }
     let more = part.rows.len() - SHOWN;
     part.rows.truncate(SHOWN);
-    let href = wanted.href(wanted.building, part.id, "");
+    let href = narrowed(wanted.building, part.id, "");
     let row = Row::about(
         format!("{}-more", part.id),
         Link::new(
@@ -360,7 +359,7 @@ fn the_year(
         .iter()
         .map(|(code, (name, _))| Ask {
             words: (*name).to_owned(),
-            href: wanted.href(Some(building), &wanted.part, code),
+            href: narrowed(Some(building), &wanted.part, code),
             current: *code == chosen,
         })
         .collect();

@@ -5,12 +5,7 @@ pub(crate) mod rows;
 mod strip;
 mod write;
 
-use std::str::FromStr;
-
 use actix_web::web;
-use usecases::Error;
-
-use crate::Failure;
 
 /// Standing wording of every page that speaks of law.
 pub(crate) const NOT_ADVICE: &str = "Reminder, not legal advice. Check the current text.";
@@ -27,9 +22,4 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::get().to(write::show))
                 .route(web::post().to(write::take)),
         );
-}
-
-/// An id out of an address; anything else is a page that does not exist.
-pub(crate) fn id_of<T: FromStr>(text: &str, what: &'static str) -> Result<T, Failure> {
-    text.parse().map_err(|_| Failure(Error::NotFound(what)))
 }

@@ -7,8 +7,9 @@ use usecases::duties::{self, Proved, Standing, UnitDuties};
 use wording::sentences::{capital, dates, plural};
 use wording::{Link, Row, Shell, Table, Urgency, Verb, Why};
 
-use super::{NOT_ADVICE, id_of, rows};
+use super::{NOT_ADVICE, rows};
 use crate::Failure;
+use crate::form::id_of;
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};

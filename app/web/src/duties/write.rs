@@ -9,9 +9,9 @@ use uuid::Uuid;
 use wording::sentences::dates;
 use wording::{Choice, Shell};
 
-use super::{NOT_ADVICE, id_of, rows};
+use super::{NOT_ADVICE, rows};
 use crate::Failure;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};

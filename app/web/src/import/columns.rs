@@ -6,9 +6,9 @@ use askama::Template;
 use usecases::import::{self, Column, Field, ListKind, MatchForm, Order, View};
 use wording::{Choice, Shell};
 
-use super::{id_of, words};
+use super::words;
 use crate::Failure;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
@@ -133,7 +133,7 @@ pub(super) async fn show(
     state: web::Data<State>,
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let seat = desk.seat.clone();
     let view = answer(&state, move |world| import::view(world, &seat, id)).await?;
     if view.head.state != "preview" {
@@ -149,7 +149,7 @@ pub(super) async fn take(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let mut form = form.into_inner();
     let seat = desk.seat.clone();
     let view = answer(&state, move |world| import::view(world, &seat, id)).await?;
@@ -216,7 +216,7 @@ pub(super) async fn say_order(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let form = form.into_inner();
     let nowhere = || Failure(usecases::Error::NotFound("column of dates"));
     let place: usize = form.value("place").parse().ok().ok_or_else(nowhere)?;

@@ -5,10 +5,6 @@ mod send;
 mod words;
 
 use actix_web::web;
-use terms::ImportId;
-use usecases::Error;
-
-use crate::Failure;
 
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
@@ -34,11 +30,4 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/import/{id}/undo").route(web::post().to(preview::undo)))
         .service(web::resource("/import/{id}/put-away").route(web::post().to(preview::put_away)))
         .service(web::resource("/import/{id}/to-mend.csv").route(web::get().to(preview::to_mend)));
-}
-
-/// The list in the address; anything that is no id leads nowhere.
-fn id_of(path: &str) -> Result<ImportId, Failure> {
-    uuid::Uuid::parse_str(path)
-        .map(ImportId)
-        .map_err(|_| Failure(Error::NotFound("list")))
 }

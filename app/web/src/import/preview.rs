@@ -5,9 +5,9 @@ use usecases::Error;
 use usecases::import::{self, Code, Remedy, SettleForm, View};
 use wording::{Row, Shell, UndoBar};
 
-use super::{id_of, send, words};
+use super::{send, words};
 use crate::Failure;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see, see_saying, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
@@ -116,7 +116,7 @@ pub(super) async fn show(
     state: web::Data<State>,
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let seat = desk.seat.clone();
     let view = answer(&state, move |world| import::view(world, &seat, id)).await?;
     if view.head.state == "preview" {
@@ -133,7 +133,7 @@ pub(super) async fn settle(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let form = form.into_inner();
     let nowhere = || Failure(Error::NotFound("cause"));
     let code: Code = serde_json::from_value(form.value("code").into())
@@ -165,7 +165,7 @@ pub(super) async fn leave_rest_out(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let (seat, once) = (desk.seat.clone(), form.once());
     answer(&state, move |world| {
         import::leave_rest_out(world, &seat, id, &once)
@@ -181,7 +181,7 @@ pub(super) async fn bring_in(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let (seat, once) = (desk.seat.clone(), form.once());
     let done = ask(&state, move |world| {
         let counts = import::commit(world, &seat, id, &once)?;
@@ -215,7 +215,7 @@ pub(super) async fn undo(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let form = form.into_inner();
     let once = match form.value("token") {
         "" => form.once(),
@@ -236,7 +236,7 @@ pub(super) async fn put_away(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let (seat, once) = (desk.seat.clone(), form.once());
     answer(&state, move |world| {
         import::drop_list(world, &seat, id, &once)
@@ -254,7 +254,7 @@ pub(super) async fn to_mend(
     state: web::Data<State>,
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
-    let id = id_of(&path)?;
+    let id = id_of(&path, "list")?;
     let seat = desk.seat.clone();
     let (name, bytes) = answer(&state, move |world| import::bad_rows(world, &seat, id)).await?;
     let plain: String = name

@@ -5,8 +5,7 @@ use usecases::plan::{self, BudgetForm};
 
 use super::show::ProgrammePage;
 use crate::Failure;
-use crate::duties::id_of;
-use crate::form::Typed;
+use crate::form::{Typed, id_of};
 use crate::page::{see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};

@@ -9,8 +9,7 @@ use wording::{Ask, Choice, Drawing, Row, Shell};
 
 use super::words::{self, ESTIMATE};
 use crate::Failure;
-use crate::duties::id_of;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};

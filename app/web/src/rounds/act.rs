@@ -11,8 +11,7 @@ use wording::{Choice, Shell};
 
 use super::days::{clock, place as place_words, what};
 use crate::Failure;
-use crate::duties::id_of;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};

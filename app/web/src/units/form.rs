@@ -10,8 +10,7 @@ use wording::{Choice, Shell};
 
 use super::typed::read_facts;
 use crate::Failure;
-use crate::buildings::id_of;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};

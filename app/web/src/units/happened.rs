@@ -1,4 +1,6 @@
 //! Lists of the unit page: what happened, readings, duties, jobs, what was stated before.
+use std::cmp::Reverse;
+
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
@@ -73,7 +75,7 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
             found.push((finding.on, sentence, None, "finding"));
         }
     }
-    found.sort_by(|a, b| b.0.cmp(&a.0));
+    found.sort_by_key(|happened| Reverse(happened.0));
     found
         .into_iter()
         .take(MOST_EVENTS)

@@ -58,11 +58,9 @@ fn installed(form: &mut Typed, today: NaiveDate) -> Option<(NaiveDate, NaiveDate
             last
         }
     };
-    match (from, until) {
-        (Some((first, _)), Some((_, last))) => Some((first, ends(first, last))),
-        (Some((first, last)), None) => Some((first, ends(first, last))),
-        (None, _) => None,
-    }
+    let (first, last) = from?;
+    let last = until.map_or(last, |(_, last)| last);
+    Some((first, ends(first, last)))
 }
 
 /// What the form says of a unit.

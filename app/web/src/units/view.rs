@@ -9,8 +9,8 @@ use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
 use super::{happened, line};
 use crate::Failure;
-use crate::buildings::{before, floor_words, id_of};
-use crate::form::fresh_once;
+use crate::buildings::{before, floor_words};
+use crate::form::{fresh_once, id_of};
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
@@ -193,13 +193,9 @@ fn plate(view: &UnitView) -> Vec<Fact> {
     let (first, last) = unit
         .installed
         .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    let mut kind = kind_name(view).to_owned();
-    if let Some(kw) = unit.rated_kw {
-        kind.push_str(&format!(", {kw}\u{a0}kW"));
-    }
-    if let Some(litres) = unit.litres {
-        kind.push_str(&format!(", {litres}\u{a0}l"));
-    }
+    let mut kind = vec![kind_name(view).to_owned()];
+    kind.extend(unit.rated_kw.map(|kw| format!("{kw}\u{a0}kW")));
+    kind.extend(unit.litres.map(|litres| format!("{litres}\u{a0}l")));
     let or_unknown = |text: &str| {
         if text.is_empty() {
             "not known".to_owned()
@@ -214,7 +210,7 @@ fn plate(view: &UnitView) -> Vec<Fact> {
     };
     let mut facts = vec![
         Fact::typed("Lasting number", unit.number.clone()),
-        Fact::new("Kind", kind),
+        Fact::new("Kind", kind.join(", ")),
         Fact::typed("Serial", or_unknown(&unit.serial)),
         Fact::new("Fitted", dates::fitted_when(first, last)),
         Fact::new(

@@ -36,18 +36,16 @@ pub(super) fn checks(view: &BuildingView) -> Answered {
         .iter()
         .filter(|(_, c)| (0..=30).contains(&(c.deadline - view.today).num_days()))
         .count();
-    let mut standing = format!(
-        "{} within the next 30\u{a0}days.",
-        match soon {
-            0 => "No flat comes due".to_owned(),
-            1 => "One flat comes due".to_owned(),
-            n => format!("{} come due", capital(&counted(n as u64, "flat", "flats"))),
-        }
-    );
+    let soon = match soon {
+        0 => "No flat comes due".to_owned(),
+        1 => "One flat comes due".to_owned(),
+        n => format!("{} come due", capital(&counted(n as u64, "flat", "flats"))),
+    };
+    let mut standing = vec![format!("{soon} within the next 30\u{a0}days.")];
     if undated > 0 {
-        standing.push_str(&format!(
-            " In {} a duty has no date until its papers come.",
-            counted(undated as u64, "flat", "flats")
+        let flats = counted(undated as u64, "flat", "flats");
+        standing.push(format!(
+            "In {flats} a duty has no date until its papers come."
         ));
     }
     let rows = dated
@@ -72,7 +70,7 @@ pub(super) fn checks(view: &BuildingView) -> Answered {
         .collect();
     Answered {
         heading,
-        standing,
+        standing: standing.join(" "),
         rows_heading: "Soonest first",
         rows_note: "Reminder, not legal advice".to_owned(),
         rows,

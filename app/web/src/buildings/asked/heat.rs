@@ -37,16 +37,19 @@ pub(super) fn heat(view: &BuildingView) -> Answered {
         |weak| format!("on the {}", weak.words),
     );
     let bad = worst.iter().filter(|(_, c)| c.0 >= 0.222).count();
-    let mut standing = match bad {
-        0 => String::new(),
-        1 => format!("One flat stands at 1\u{a0}in\u{a0}4 or worse {when}. "),
-        n => format!(
-            "{} stand at 1\u{a0}in\u{a0}4 or worse {when}. ",
+    let mut standing = Vec::new();
+    match bad {
+        0 => {}
+        1 => standing.push(format!(
+            "One flat stands at 1\u{a0}in\u{a0}4 or worse {when}."
+        )),
+        n => standing.push(format!(
+            "{} stand at 1\u{a0}in\u{a0}4 or worse {when}.",
             capital(&counted(n as u64, "flat", "flats"))
-        ),
-    };
+        )),
+    }
     if let Some(likely) = view.likely {
-        standing.push_str(&format!(
+        standing.push(format!(
             "In the whole block about {:.0} of {} in the flats are likely to fail {when} ({} to {}).",
             likely.expected,
             plural(likely.of as u64, "unit", "units"),
@@ -73,7 +76,7 @@ pub(super) fn heat(view: &BuildingView) -> Answered {
     }
     Answered {
         heading: format!("Heat in {name} is most likely to fail {place}"),
-        standing,
+        standing: standing.join(" "),
         rows_heading: "Why there",
         rows_note: "What is on record of the worst five".to_owned(),
         rows,

@@ -45,14 +45,12 @@ pub(super) fn oldest(view: &BuildingView) -> Answered {
         1 => format!("One of {dated} is"),
         n => format!("{} of {dated} are", capital(&number_word(n as u64))),
     };
-    let mut standing = format!(
+    let mut standing = vec![format!(
         "{past} past the age at which half of their kind have been replaced. Age alone never orders a replacement."
-    );
+    )];
     if unknown > 0 {
-        standing.push_str(&format!(
-            " In {} a fitting date is unknown.",
-            counted(unknown as u64, "flat", "flats")
-        ));
+        let flats = counted(unknown as u64, "flat", "flats");
+        standing.push(format!("In {flats} a fitting date is unknown."));
     }
     let rows = aged
         .iter()
@@ -67,7 +65,7 @@ pub(super) fn oldest(view: &BuildingView) -> Answered {
         .collect();
     Answered {
         heading,
-        standing,
+        standing: standing.join(" "),
         rows_heading: "Oldest first",
         rows_note: String::new(),
         rows,

@@ -1,0 +1,161 @@
+//! What an advice answers, each answer in a sentence of its own.
+use terms::Pence;
+use usecases::advice::AdvicePage;
+use wording::Row;
+use wording::sentences::counted;
+
+use super::{drawings, words};
+
+/// The answers kept apart: the best course, what it is worth, the longest course.
+pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
+    let a = &seen.listed;
+    let advice = &a.answer.advice;
+    let Some(best) = advice.best_keep else {
+        return vec![Row::plain("best", "No course was compared.")];
+    };
+    let then = match &advice.keep_then {
+        Some(code) if *code == a.unit.kind => "like for like",
+        Some(_) => "with another kind",
+        None => "with a new one",
+    };
+    let repaired = if a.quote.is_some() {
+        "If it is repaired, the best course is to keep it"
+    } else {
+        "If it is kept, the best course is to keep it"
+    };
+    let breaks = match advice.break_even_year {
+        Some(year) => format!(
+            "From the {} year on, a further year of keeping costs more than a year of a new one.",
+            ordinal(year)
+        ),
+        None => format!(
+            "Within {} no further year of keeping costs more than a year of a new one.",
+            counted(u64::from(drawings::horizon(a)), "year", "years")
+        ),
+    };
+    let mut rows = vec![
+        Row::plain(
+            "best",
+            format!(
+                "{repaired} {} and then replace it {then}. {breaks}",
+                words::more_years(a)
+            ),
+        )
+        .figure(
+            wording::sentences::plural(u64::from(best), "year", "years"),
+            if a.quote.is_some() {
+                "best, if repaired"
+            } else {
+                "best"
+            },
+        ),
+    ];
+    rows.extend(advantage_row(seen));
+    let last = drawings::horizon(a);
+    if let Some(dearer) = drawings::dearer(a, last).filter(|_| last != best) {
+        let (sum, way) = apart(dearer);
+        let years = counted(u64::from(last), "more year", "more years");
+        rows.push(
+            Row::plain(
+                "longest",
+                format!(
+                    "Keeping it {years} would cost {sum} {} than replacing now.",
+                    way.0
+                ),
+            )
+            .figure(sum, way.1),
+        );
+    }
+    rows
+}
+
+/// Its size, and which way: ("more", "dearer").
+fn apart(dearer: Pence) -> (String, (&'static str, &'static str)) {
+    if dearer.0 >= 0 {
+        (dearer.to_string(), ("more", "dearer than replacing"))
+    } else {
+        (
+            Pence(-dearer.0).to_string(),
+            ("less", "cheaper than replacing"),
+        )
+    }
+}
+
+fn advantage_row(seen: &AdvicePage) -> Option<Row> {
+    let a = &seen.listed;
+    if let (Some(quote), Some(limit), Some(advantage)) = (a.quote, a.limit, a.advantage) {
+        let (sum, way) = apart(advantage);
+        let words = words::sum_of(quote, limit, advantage);
+        return Some(
+            Row::plain(
+                "advantage",
+                format!(
+                    "That course costs {sum} {} than replacing now. {words}",
+                    way.0
+                ),
+            )
+            .figure(sum, way.1),
+        );
+    }
+    let limit = a.limit?;
+    let words = if limit.0 > 0 {
+        format!("Should it fail now, a repair up to {limit} would still be worth paying.")
+    } else {
+        "Should it fail now, replacing would be the cheaper course even if the repair were free."
+            .to_owned()
+    };
+    Some(Row::plain("limit", words).figure(limit.to_string(), "repair limit"))
+}
+
+fn ordinal(n: u32) -> String {
+    const WORDS: [&str; 10] = [
+        "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth",
+        "tenth",
+    ];
+    (n as usize)
+        .checked_sub(1)
+        .and_then(|i| WORDS.get(i))
+        .map_or_else(|| format!("{n}th"), |w| (*w).to_owned())
+}
+
+/// The two limits: what is worth paying, and what may be agreed without asking.
+pub(super) fn limit_words(seen: &AdvicePage) -> Vec<String> {
+    let a = &seen.listed;
+    let Some(quote) = a.quote else {
+        return Vec::new();
+    };
+    let mut said = Vec::new();
+    match (a.limit, a.advantage) {
+        (Some(limit), Some(advantage)) => {
+            let side = if advantage.0 > 0 { "above" } else { "below" };
+            let stands = if advantage.0 == 0 {
+                "The quote is exactly at it.".to_owned()
+            } else {
+                format!(
+                    "The quote of {quote} is {} {side} it.",
+                    Pence(advantage.0.abs())
+                )
+            };
+            said.push(format!(
+                "Worth paying: the repair limit is {limit}, the highest price at which repairing and keeping it {} is still the cheaper course. {stands}",
+                words::more_years(a)
+            ));
+        }
+        _ => said.push("Worth paying: not known, as there is no price for a new one.".to_owned()),
+    }
+    let agent = a.answer.ladder.agent.unwrap_or_default();
+    let apart = quote.0 - agent.0;
+    let stands = match apart {
+        0 => "The quote is exactly at it.".to_owned(),
+        d if d > 0 => format!(
+            "The quote is {} over it, so somebody else says yes.",
+            Pence(d)
+        ),
+        d => format!("The quote is {} under it.", Pence(-d)),
+    };
+    said.push(format!(
+        "May be agreed without asking: {agent} by the managing agent. {stands}"
+    ));
+    said.push(words::outcome(a));
+    said
+}

@@ -1,0 +1,86 @@
+//! What the form of a decision offers.
+use usecases::advice::AdvicePage;
+use wording::Choice;
+use wording::sentences::dates;
+
+use super::words;
+
+/// Beside the heading of the form.
+pub(super) fn decide_note(seen: &AdvicePage) -> String {
+    match seen.listed.decide_by() {
+        Some(day) => format!("By {}; then the quote lapses", dates::weekday_day(day)),
+        None => String::new(),
+    }
+}
+
+/// The courses one may decide upon.
+pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
+    let a = &seen.listed;
+    let mut choices = Vec::new();
+    for option in a.answer.options.iter().filter(|o| o.compared) {
+        let Some(price) = option.price else { continue };
+        let value = format!("replace:{}", option.code);
+        let how = if option.code == a.unit.kind {
+            "like for like".to_owned()
+        } else {
+            format!("with {}", words::an(&option.name))
+        };
+        let chosen = typed == value;
+        choices.push(
+            Choice::new(value, format!("Replace it {how}, {price}"), chosen)
+                .hint("A replacement job is opened and the repair stood down. Get a survey before ordering."),
+        );
+    }
+    if let Some(quote) = a.quote {
+        choices.push(
+            Choice::new("repair", format!("Repair it, {quote}"), typed == "repair")
+                .hint("The firm that quoted goes on with the job."),
+        );
+        let hint = match a.limit {
+            Some(limit) if limit.0 > 0 => {
+                format!("Only one up to {limit} would make repairing the cheaper course.")
+            }
+            Some(_) => "No price would make repairing the cheaper course.".to_owned(),
+            None => String::new(),
+        };
+        choices.push(
+            Choice::new(
+                "another_quote",
+                "Ask for another quote",
+                typed == "another_quote",
+            )
+            .hint(hint),
+        );
+    } else {
+        choices.push(
+            Choice::new(
+                "keep",
+                format!("Keep it {}", words::more_years(a)),
+                typed == "keep",
+            )
+            .hint("Nothing is ordered; the decision and its reason stay with the unit."),
+        );
+    }
+    choices
+}
+
+/// How the decision was made.
+pub(super) fn hows(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
+    let own = match seen.authority {
+        Some(limit) => format!("My own decision, up to {limit}"),
+        None => "My own decision".to_owned(),
+    };
+    vec![
+        Choice::new("page", own, matches!(typed, "" | "page")),
+        Choice::new(
+            "telephone",
+            "The landlord said so by telephone",
+            typed == "telephone",
+        ),
+        Choice::new(
+            "letter",
+            "The landlord said so by letter",
+            typed == "letter",
+        ),
+    ]
+}

@@ -1,0 +1,153 @@
+//! The same advice on two printed pages, to be signed.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use usecases::advice::AdvicePage;
+use wording::sentences::{capital, chances, counted, dates, money};
+use wording::{Drawing, Fact, Row, Shell};
+
+use super::answers::{answers, limit_words};
+use super::columns::{Column, columns};
+use super::{drawings, show, sources, words};
+use crate::Failure;
+use crate::page::page;
+use crate::seats::Reader;
+use crate::state::State;
+use crate::when;
+
+/// The two pages to print.
+#[derive(Template)]
+#[template(path = "advice/pack.html")]
+struct PackPage {
+    shell: Shell,
+    number: String,
+    place: String,
+    heading: String,
+    answers: Vec<Row>,
+    history: Vec<Row>,
+    fork: Option<Drawing>,
+    limits: Option<Drawing>,
+    limit_words: Vec<String>,
+    columns: Vec<Column>,
+    ruled: Vec<Row>,
+    later: Vec<Row>,
+    doubts: Option<Drawing>,
+    sources: String,
+    sign: Vec<Fact>,
+    href: String,
+    today: String,
+}
+
+/// The pack.
+pub(crate) async fn show(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let seen = show::load(&reader, &state, &path).await?;
+    let shell = reader.shell(&state, "advice");
+    let today = when::day_words(state.world.now());
+    page(&pack_page(&seen, shell, today))
+}
+
+fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
+    let a = &seen.listed;
+    let (ruled, later) = sources::not_compared(seen);
+    let by = a
+        .decide_by()
+        .map(|day| format!(" Please decide by {}.", dates::day_full(day)))
+        .unwrap_or_default();
+    let cost = a
+        .asks_for()
+        .map(|price| format!(", for {}", money::exact(price)))
+        .unwrap_or_default();
+    let decision = a.decision.as_ref().map(words::decided);
+    PackPage {
+        number: a.unit.number.clone(),
+        place: words::place(&a.unit.space_name, &a.unit.building_name),
+        heading: format!("{}{cost}.{by}", words::heading(a)),
+        answers: answers(seen),
+        history: history(seen),
+        fork: drawings::fork(a, seen.known_on),
+        limits: drawings::two_limits(a),
+        limit_words: limit_words(seen),
+        columns: columns(seen),
+        ruled,
+        later,
+        doubts: drawings::doubts(a),
+        sources: pack_sources(seen),
+        sign: vec![
+            Fact::new("Prepared by", format!("{}, {today}", seen.made_by)),
+            Fact::new("Decision", decision.unwrap_or_else(|| "\u{a0}".to_owned())),
+            Fact::new("Signed for the landlord", "\u{a0}"),
+            Fact::new("Date", "\u{a0}"),
+            Fact::typed("Head of the record", shorter(&seen.record_head)),
+            Fact::typed("Digest of this advice", shorter(&seen.digest)),
+        ],
+        shell,
+        href: format!("/advice/{}", a.id),
+        today,
+    }
+}
+
+/// The first 24 characters: enough to compare by eye.
+fn shorter(text: &str) -> String {
+    text.chars().take(24).collect()
+}
+
+/// The pack's facts about the unit.
+fn history(seen: &AdvicePage) -> Vec<Row> {
+    let a = &seen.listed;
+    let (from, until) = match a.unit.installed {
+        Some((from, until)) => (Some(from), Some(until)),
+        None => (None, None),
+    };
+    let fitted = dates::fitted_when(from, until);
+    let (failures, paid) = seen.lately;
+    let times = counted(u64::from(failures), "failure", "failures");
+    vec![
+        Row::plain("fitted", format!("Fitted {fitted}."))
+            .figure(format!("{:.0} y", a.answer.age), "age reckoned with"),
+        Row::plain(
+            "failed",
+            capital(&format!("{times} on record in 36 months.")),
+        )
+        .figure(money::whole(paid), "paid for them"),
+        Row::plain(
+            "fails",
+            format!(
+                "If it is kept, it fails within a year: {}.",
+                chances::with_range(
+                    a.answer.fails_old.0,
+                    a.answer.fails_old.1,
+                    a.answer.fails_old.2
+                )
+            ),
+        )
+        .figure(chances::brief(a.answer.fails_old.0), "within a year"),
+    ]
+}
+
+fn pack_sources(seen: &AdvicePage) -> String {
+    let a = &seen.listed;
+    let quote = a
+        .quoted
+        .as_ref()
+        .map(|q| format!("Quote of {}, {}. ", q.firm_name, dates::day(q.given_on)))
+        .unwrap_or_default();
+    let faults = if a.answer.own_forecast {
+        "failures from the forecast for this unit"
+    } else {
+        "failures from its kind’s published figures"
+    };
+    let rate = seen
+        .lines
+        .iter()
+        .find(|l| l.code == "rate")
+        .map_or(0.0, |l| l.value);
+    format!(
+        "Register as known on {}. {quote}Prices and assumptions as listed under “What went in”; real discount rate {:.1} %; {faults}; a new one’s from its kind’s published figures. {}",
+        dates::day(seen.known_on),
+        rate * 100.0,
+        words::STANDING
+    )
+}

@@ -1,0 +1,128 @@
+//! What was seen: other signs, what was due, what is unsafe.
+use usecases::visit::{RuleBook, SheetView};
+
+use super::{Answers, Ask, Group, Question};
+
+/// What else may be seen.
+pub(crate) fn look(view: &SheetView, answers: &Answers<'_>) -> Group {
+    let observations = RuleBook::shipped()
+        .ok()
+        .and_then(|book| book.table(view.facts.kind_code()).ok())
+        .map(|table| table.observations.as_slice())
+        .unwrap_or_default();
+    let questions = observations
+        .iter()
+        .filter(|o| !o.complaint)
+        .map(|o| {
+            let name = format!("o.{}", o.code);
+            let mut question = answers.pick(
+                &name,
+                &o.words,
+                Ask::List,
+                &[
+                    ("", "not looked for"),
+                    ("seen", "I saw it"),
+                    ("not", "it is not there"),
+                ],
+            );
+            if question.value.is_empty() && view.assessment.seen.contains(&o.code) {
+                "Your readings show it.".clone_into(&mut question.hint);
+            }
+            question
+        })
+        .collect();
+    Group {
+        key: "look".to_owned(),
+        heading: "What else did you see?".to_owned(),
+        lines: vec!["Leave what you did not look for.".to_owned()],
+        questions,
+    }
+}
+
+/// The duties of the job, and the items of a gas safety check.
+pub(crate) fn check(view: &SheetView, answers: &Answers<'_>) -> Group {
+    let facts = &view.facts;
+    let mut questions: Vec<Question> = facts
+        .duties
+        .iter()
+        .filter(|d| !d.done)
+        .map(|d| {
+            answers
+                .yes_no(
+                    &format!("duty.{}", d.code),
+                    &format!("{}: every item examined?", d.name),
+                )
+                .hint("No keeps the deadline as it is.")
+        })
+        .collect();
+    if facts.has_gas_check() {
+        for n in 1..=(facts.gas_units.max(1) * 2).min(8) {
+            let mut name = answers.ask(
+                &format!("gc.{n}.name"),
+                &format!("Appliance or flue {n}"),
+                Ask::Line,
+            );
+            if name.value.is_empty() {
+                name.value = match (n, &facts.unit) {
+                    (1, Some(unit)) => format!("{} {}", view.job.kind_name, unit.number),
+                    (2, Some(_)) => "Its flue".to_owned(),
+                    _ => String::new(),
+                };
+            }
+            questions.push(name);
+            questions.push(answers.ask(&format!("gc.{n}.result"), "Its result", Ask::Line));
+        }
+        questions.push(answers.yes_no("gc_signed", "Signed by you?"));
+    }
+    Group {
+        key: "check".to_owned(),
+        heading: "What was due".to_owned(),
+        lines: Vec::new(),
+        questions,
+    }
+}
+
+/// An unsafe situation, and the clearing of one.
+pub(crate) fn unsafe_found(view: &SheetView, answers: &Answers<'_>) -> Group {
+    let mut questions = vec![
+        answers.pick(
+            "unsafe",
+            "How do you class it?",
+            Ask::Radios,
+            &[
+                ("ID", "Immediately dangerous"),
+                ("AR", "At risk"),
+                ("none", "Not unsafe"),
+            ],
+        ),
+        answers.ask(
+            "unsafe_words",
+            "What is unsafe, or why it is not",
+            Ask::Lines,
+        ),
+        answers.ask("unsafe_notice", "Number of the warning notice", Ask::Line),
+        answers.yes_no("unsafe_isolated", "Isolated, labelled, notice left?"),
+        answers.yes_no("unsafe_refused", "Was permission refused?"),
+    ];
+    for notice in &view.facts.notices {
+        questions.push(
+            answers
+                .yes_no(
+                    &format!("clear.{}", notice.id),
+                    "Put right and cleared by you?",
+                )
+                .hint(&format!("{} {}", notice.class, notice.words)),
+        );
+    }
+    Group {
+        key: "unsafe".to_owned(),
+        heading: "Is something unsafe?".to_owned(),
+        lines: vec![
+            "You class it; the program only keeps it and does not let the job end as done."
+                .to_owned(),
+            "Immediately dangerous and permission refused: ring the gas emergency service."
+                .to_owned(),
+        ],
+        questions,
+    }
+}

@@ -1,0 +1,158 @@
+//! Readings and tests, before the work and after it.
+use usecases::visit::{Answer, FieldSpec, ReadingSpec, RuleBook, SheetView};
+use wording::Choice;
+use wording::sentences::dates;
+
+use super::{Answers, Ask, Group, Question};
+use crate::when;
+
+/// The readings a job asks for, in the order of the sheet.
+pub(crate) fn readings_of(view: &SheetView) -> Vec<&'static ReadingSpec> {
+    let Ok(book) = RuleBook::shipped() else {
+        return Vec::new();
+    };
+    let Some(set) = book.set(view.facts.kind_code()) else {
+        return Vec::new();
+    };
+    set.readings
+        .iter()
+        .filter(|spec| view.facts.first_service() || !spec.first_service)
+        .collect()
+}
+
+/// The further tests of the unit's kind.
+pub(crate) fn tests_of(view: &SheetView) -> Vec<&'static ReadingSpec> {
+    RuleBook::shipped()
+        .ok()
+        .and_then(|book| book.set(view.facts.kind_code()))
+        .map(|set| set.tests.iter().collect())
+        .unwrap_or_default()
+}
+
+/// One reading or test.
+pub(crate) fn reading(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpec) -> Group {
+    let mut questions: Vec<Question> = spec
+        .fields
+        .iter()
+        .map(|field| field_question(view, answers, field, "r."))
+        .collect();
+    if !view.facts.instruments.is_empty() {
+        let name = format!("i.{}", spec.code);
+        let mut question = answers.ask(&name, "Measured with", Ask::List);
+        if let (true, [only]) = (question.value.is_empty(), view.facts.instruments.as_slice()) {
+            question.value = only.id.to_string();
+        }
+        question
+            .choices
+            .push(Choice::new("", "no instrument", question.value.is_empty()));
+        question
+            .choices
+            .extend(view.facts.instruments.iter().map(|i| {
+                let id = i.id.to_string();
+                let chosen = id == question.value;
+                let until = dates::day(i.calibrated_until);
+                let label = if i.calibrated_until < view.facts.day {
+                    format!("{}, calibration ended {until}", i.name)
+                } else {
+                    format!("{}, in date until {until}", i.name)
+                };
+                Choice::new(id, label, chosen)
+            }));
+        questions.push(question);
+    }
+    questions.push(
+        answers
+            .ask(
+                &format!("no.{}", spec.code),
+                "I cannot measure this because",
+                Ask::Line,
+            )
+            .folded(),
+    );
+    let mut lines = vec![wording::sentences::capital(&spec.place) + "."];
+    if !spec.hint.is_empty() {
+        lines.push(spec.hint.clone());
+    }
+    Group {
+        key: format!("reading/{}", spec.code),
+        heading: spec.label.clone(),
+        lines,
+        questions,
+    }
+}
+
+fn field_question(
+    view: &SheetView,
+    answers: &Answers<'_>,
+    field: &FieldSpec,
+    prefix: &str,
+) -> Question {
+    let name = format!("{prefix}{}", field.code);
+    let mut question = match field.answer {
+        Answer::Number => answers.ask(&name, &field.label, Ask::Number),
+        Answer::YesNo => answers.yes_no(&name, &field.label),
+        Answer::Choice => {
+            let choices: Vec<(&str, &str)> = field
+                .choices
+                .iter()
+                .map(|(code, words)| (code.as_str(), words.as_str()))
+                .collect();
+            answers.pick(&name, &field.label, Ask::Radios, &choices)
+        }
+        Answer::Text => answers.ask(&name, &field.label, Ask::Line),
+        Answer::Date => answers.ask(&name, &field.label, Ask::Day),
+    };
+    question.unit.clone_from(&field.unit);
+    if field.optional {
+        "May be left empty.".clone_into(&mut question.hint);
+    }
+    question.then = if prefix == "a." {
+        let before = answers.get(&format!("r.{}", field.code));
+        (!before.is_empty()).then(|| ("Before".to_owned(), before))
+    } else {
+        view.facts.last_value(&field.code).map(|last| {
+            let value = last
+                .value
+                .map_or_else(|| last.words.clone(), |v| v.to_string());
+            let on = when::local_day(last.taken_at);
+            (format!("On {}", dates::day(on)), value)
+        })
+    };
+    question
+}
+
+/// Readings after the work, and the function tested again.
+pub(crate) fn after(view: &SheetView, answers: &Answers<'_>) -> Group {
+    let mut questions = Vec::new();
+    if let Some(lost) = view.facts.job.function_lost {
+        questions.push(
+            answers
+                .yes_no(
+                    "works_after",
+                    &format!("Tested again: is it put right ({lost})?"),
+                )
+                .hint("Needs a reading below."),
+        );
+    }
+    for spec in readings_of(view) {
+        for field in spec.fields.iter().filter(|f| !f.optional) {
+            let mut question = field_question(view, answers, field, "a.");
+            question.label = format!("{}: {}", spec.label, field.label.to_lowercase());
+            if spec.fields.len() == 1 {
+                question.label.clone_from(&spec.label);
+            }
+            question.ask = if question.ask == Ask::Number {
+                Ask::Line
+            } else {
+                question.ask
+            };
+            questions.push(question);
+        }
+    }
+    Group {
+        key: "after".to_owned(),
+        heading: "Readings after the work".to_owned(),
+        lines: vec!["Only what you measured again.".to_owned()],
+        questions,
+    }
+}
