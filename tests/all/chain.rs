@@ -39,7 +39,7 @@ fn verdict(database: &TestDatabase, acting: Acting) -> ChainVerdict {
     database
         .world
         .pool
-        .acting::<_, store::Error>(acting, |tx| tx.verify_chain())
+        .acting::<_, usecases::Error>(acting, |tx| Ok(tx.verify_chain()?))
         .unwrap()
 }
 

@@ -17,8 +17,6 @@ mod duties_pages;
 mod forecast;
 mod founding;
 mod import;
-mod import_faults;
-mod import_pages;
 mod once;
 mod plan;
 mod real_input;

@@ -282,8 +282,7 @@ impl Loop {
         duties
             .into_iter()
             .find(|d| d.rule == rule && d.ended_on.is_none())
-            .map(|d| d.id)
-            .unwrap_or_else(|| panic!("no duty {rule}"))
+            .map_or_else(|| panic!("no duty {rule}"), |d| d.id)
     }
 
     /// A number from the database, past the program.

@@ -78,12 +78,12 @@ impl Estate {
             founding::add_engineer(world, &engineer).unwrap();
         }
         Self {
+            app,
             seat,
             building,
             flat,
             unit,
             firm,
-            app,
         }
     }
 

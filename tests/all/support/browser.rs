@@ -3,8 +3,9 @@ use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-use thirtyfour::extensions::cdp::ChromeDevTools;
+use thirtyfour::cdp::domains::emulation::SetDeviceMetricsOverride;
 use thirtyfour::prelude::*;
+use thirtyfour::support::base64_decode;
 use tokio::runtime::Runtime;
 
 /// How wide the window is.
@@ -218,23 +219,12 @@ impl Browser {
                 .json()
                 .as_u64()
                 .unwrap_or(1000);
-            let tools = ChromeDevTools::new(self.driver().handle().clone());
-            let metrics = |height: u64| {
-                serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false })
-            };
-            tools
-                .execute_cdp_with_params(
-                    "Emulation.setDeviceMetricsOverride",
-                    metrics(height.clamp(u64::from(least), 12_000)),
-                )
-                .await?;
+            let whole = u32::try_from(height)
+                .unwrap_or(u32::MAX)
+                .clamp(least, 12_000);
+            resize(self.driver(), (width, whole)).await?;
             let png = self.driver().screenshot_as_png().await?;
-            tools
-                .execute_cdp_with_params(
-                    "Emulation.setDeviceMetricsOverride",
-                    metrics(u64::from(least)),
-                )
-                .await?;
+            resize(self.driver(), (width, least)).await?;
             std::fs::write(pictures().join(name), png).expect("the picture is kept");
             Ok(())
         });
@@ -260,15 +250,11 @@ impl Browser {
     /// Prints the page to PDF and returns its bytes.
     pub fn print(&self, what: &str) -> Vec<u8> {
         let answer = self.wait(async {
-            ChromeDevTools::new(self.driver().handle().clone())
-                .execute_cdp_with_params(
-                    "Page.printToPDF",
-                    serde_json::json!({ "paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": true }),
-                )
-                .await
+            // Raw: the typed command cannot be told to prefer the page's own size.
+            let wishes = serde_json::json!({ "paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": true });
+            self.driver().cdp().send_raw("Page.printToPDF", wishes).await
         });
-        let text = answer["data"].as_str().expect("a PDF").to_owned();
-        let bytes = base64(&text);
+        let bytes = base64_decode(answer["data"].as_str().expect("a PDF")).unwrap();
         assert!(bytes.starts_with(b"%PDF"), "{what} prints");
         std::fs::write(
             pictures().join(format!("{}-{what}.pdf", self.story)),
@@ -311,13 +297,7 @@ async fn start(port: u16, width: Width) -> WebDriver {
     loop {
         match WebDriver::new(format!("http://127.0.0.1:{port}"), wishes.clone()).await {
             Ok(driver) => {
-                let tools = ChromeDevTools::new(driver.handle().clone());
-                let metrics = serde_json::json!({
-                    "width": wide, "height": high, "deviceScaleFactor": 1, "mobile": false });
-                tools
-                    .execute_cdp_with_params("Emulation.setDeviceMetricsOverride", metrics)
-                    .await
-                    .unwrap();
+                resize(&driver, (wide, high)).await.unwrap();
                 return driver;
             }
             Err(e) if began.elapsed() > Duration::from_secs(40) => panic!("no browser: {e}"),
@@ -326,27 +306,17 @@ async fn start(port: u16, width: Width) -> WebDriver {
     }
 }
 
-fn base64(text: &str) -> Vec<u8> {
-    let value = |b: u8| match b {
-        b'A'..=b'Z' => Some(b - b'A'),
-        b'a'..=b'z' => Some(b - b'a' + 26),
-        b'0'..=b'9' => Some(b - b'0' + 52),
-        b'+' => Some(62),
-        b'/' => Some(63),
-        _ => None,
+/// Sets the size of the page itself, whatever the window's.
+async fn resize(driver: &WebDriver, (width, height): (u32, u32)) -> WebDriverResult<()> {
+    let size = SetDeviceMetricsOverride {
+        width,
+        height,
+        device_scale_factor: 1.0,
+        mobile: false,
+        scale: None,
+        screen_orientation: None,
     };
-    let digits: Vec<u32> = text.bytes().filter_map(value).map(u32::from).collect();
-    digits
-        .chunks(4)
-        .flat_map(|four| {
-            let bits = four
-                .iter()
-                .enumerate()
-                .fold(0, |n, (i, d)| n | (d << (18 - 6 * i)));
-            let bytes = bits.to_be_bytes();
-            bytes[1..four.len()].to_vec()
-        })
-        .collect()
+    driver.cdp().send(size).await.map(drop)
 }
 
 impl Drop for Browser {

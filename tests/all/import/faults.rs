@@ -6,7 +6,7 @@ use usecases::import::{self, Code, Remedy};
 use usecases::register::{self, NewUnit, UnitFacts};
 use usecases::{Error, FieldError};
 
-use crate::import::{Estate, block, told};
+use super::estate::{Estate, block, told};
 
 const HEADINGS: [&str; 11] = [
     "Building",
@@ -119,12 +119,12 @@ fn clean(row: u32) -> Vec<String> {
         },
         ["yes", "no", ""][n as usize % 3].to_owned(),
         ["", "yes", "no"][n as usize % 3].to_owned(),
-        if n % 4 == 0 {
+        if n.is_multiple_of(4) {
             "2028".to_owned()
         } else {
             String::new()
         },
-        if n % 7 == 0 {
+        if n.is_multiple_of(7) {
             "café side".to_owned()
         } else {
             String::new()
@@ -145,19 +145,20 @@ fn seeded() -> (
         let mut stands = value.to_owned();
         match (value, place) {
             ("=ROW", Some(place)) => {
-                rows[at] = rows[at - 1].clone();
-                stands = rows[at][place].clone();
+                let above = rows[at - 1].clone();
+                stands.clone_from(&above[place]);
+                rows[at] = above;
             }
             ("=ABOVE", Some(place)) => {
-                rows[at][place] = rows[at - 1][place].clone();
-                stands = rows[at][place].clone();
+                stands.clone_from(&rows[at - 1][place]);
+                rows[at][place].clone_from(&stands);
             }
-            (_, Some(place)) => rows[at][place] = value.to_owned(),
+            (_, Some(place)) => value.clone_into(&mut rows[at][place]),
             (_, None) => rows[at].extend(value.split(" | ").map(str::to_owned)),
         }
         // The warranty that ends too early needs a day it is early against.
         if code == "date_order" && column == "Warranty until" {
-            rows[at][4] = "2010".to_owned();
+            "2010".clone_into(&mut rows[at][4]);
         }
         expected.push((row, column, code, stands));
     }

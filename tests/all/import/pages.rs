@@ -6,7 +6,7 @@ use usecases::Seat;
 use usecases::door::DEMO_PASSWORD;
 use usecases::founding::{NewPerson, add_firm, add_person, found_estate};
 
-use crate::import::block;
+use super::estate::block;
 use crate::support::server::location;
 use crate::support::{Browser, Client, TestApp, Width};
 
