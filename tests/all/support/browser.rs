@@ -268,6 +268,15 @@ impl Browser {
     pub fn come_in_as(&self, name: &str) {
         self.go("/sign-in");
         self.press(&format!("Come in as {name}"));
+        // The driver is back from the press before the server has answered it.
+        let pressed = Instant::now();
+        while self.path() == "/sign-in" {
+            assert!(
+                pressed.elapsed() < Duration::from_secs(20),
+                "{name} does not come in"
+            );
+            std::thread::sleep(Duration::from_millis(50));
+        }
     }
 
     /// Signs out by going to the sign-in page anew with no cookie.
