@@ -166,7 +166,24 @@ pub fn met_at_service(kind: &str) -> &'static [&'static str] {
         "PS" => &["P3"],
         "CT" => &["L7", "L6"],
         "TMV" => &["V2"],
-        "WT" => &["H3", "H4"],
+        "WT" => &["H2", "H3", "H4"],
+        _ => &[],
+    }
+}
+
+/// How finely an instrument of the trade shows a quantity: steps to one unit of measure (common practice, no source).
+fn steps_a_unit(unit: &str) -> f64 {
+    match unit {
+        "ppm" | "l/h" | "kPa" | "s" => 1.0,
+        _ => 10.0,
+    }
+}
+
+/// Checks that fall between two services: rule and how many months apart.
+pub fn met_between(kind: &str) -> &'static [(&'static str, u32)] {
+    match kind {
+        "CT" => &[("L6", 6)],
+        "PB" => &[("H5", 3)],
         _ => &[],
     }
 }
@@ -223,7 +240,8 @@ pub fn readings(dice: &mut Dice, kind: &str) -> Vec<(String, f64, String)> {
     }
     list.into_iter()
         .map(|(code, low, high, unit)| {
-            let value = (dice.within(low, high) * 100.0).round() / 100.0;
+            let steps = steps_a_unit(unit);
+            let value = (dice.within(low, high) * steps).round() / steps;
             (code.to_owned(), value, unit.to_owned())
         })
         .collect()

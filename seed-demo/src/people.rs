@@ -19,6 +19,8 @@ pub const OFFICE: &str = "office@demo.example";
 pub struct People {
     /// The agent's account.
     pub agent: AccountId,
+    /// The landlord's account.
+    pub landlord: AccountId,
     /// The account of the engineer who signs in.
     pub on_the_road: AccountId,
     /// The firm most of the work goes to.
@@ -116,7 +118,7 @@ pub fn enter(
     let on_the_road = (CONTRACTOR, "Joss Tarrow, engineer");
     let on_the_road = clerk.person(on_the_road, Role::Contractor, Some(firm), None)?;
     let landlord = (LANDLORD, "Imre Calverdale, landlord");
-    clerk.person(landlord, Role::Landlord, None, Some(buildings))?;
+    let landlord = clerk.person(landlord, Role::Landlord, None, Some(buildings))?;
     clerk.person((OFFICE, "Quillet’s office"), Role::Office, Some(firm), None)?;
 
     let gas = (Covers::Gas, "540117");
@@ -133,6 +135,7 @@ pub fn enter(
     clerk.engineer(other_firm, ("Wyn Farrow", None), &wide)?;
     Ok(People {
         agent,
+        landlord,
         on_the_road,
         firm,
         other_firm,

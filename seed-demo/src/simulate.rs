@@ -286,20 +286,29 @@ fn write_down(
     }
 }
 
-/// A service each year, up to twelve days before its day; one in twelve is missing, fewer of late.
+/// A service each year, up to twelve days before its day. One in twelve is missed, fewer of late; what was missed
+/// in the last two years was made good ten days to seven weeks after its day, and its round runs from there on, so that
+/// little is late for long.
 fn serve_yearly(dice: &mut Dice, from: NaiveDate, until: NaiveDate, happened: &mut Vec<Happening>) {
     let anchor = from + Days::new(dice.between(20, 360) as u64);
+    let mut put_off = 0;
     for year in 0..100 {
-        let due = anchor + Months::new(12 * year);
-        let early = dice.between(0, 12);
+        let due = anchor + Months::new(12 * year) + Days::new(put_off);
+        let early = dice.between(0, 12) as u64;
         let missed = dice.chance(if year > 6 { 1.0 / 60.0 } else { 1.0 / 12.0 });
         if due >= until {
             return;
         }
         if !missed {
             happened.push(Happening::Served {
-                on: due - Days::new(early as u64),
+                on: due - Days::new(early),
             });
+        } else if due + Months::new(24) > until {
+            put_off += 10 + 3 * early;
+            let made_good = due + Days::new(10 + 3 * early);
+            if made_good < until {
+                happened.push(Happening::Served { on: made_good });
+            }
         }
     }
 }
@@ -338,6 +347,31 @@ mod tests {
                 )
             })
             .collect()
+    }
+
+    /// A year, up to twelve days early the time before, up to seven weeks late this time.
+    #[test]
+    fn no_yearly_service_of_the_last_two_years_is_late_for_long() {
+        for life in draw(3, 400) {
+            let end = match life.last() {
+                Some(Happening::WrittenOff { on }) => *on,
+                _ => day("2026-11-25"),
+            };
+            let served: Vec<NaiveDate> = life
+                .iter()
+                .filter(|h| matches!(h, Happening::Served { .. }))
+                .map(Happening::on)
+                .chain([end])
+                .collect();
+            for pair in served.windows(2).filter(|p| p[0] > day("2024-11-25")) {
+                let apart = (pair[1] - pair[0]).num_days();
+                assert!(
+                    apart <= 366 + 12 + 46,
+                    "{apart} days without a service up to {}",
+                    pair[1]
+                );
+            }
+        }
     }
 
     #[test]

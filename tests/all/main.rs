@@ -8,6 +8,7 @@
     reason = "tests break loudly, a story is told in one piece, and the harness reads the environment"
 )]
 mod advice;
+mod agreement;
 mod architecture;
 mod chain;
 mod demo;

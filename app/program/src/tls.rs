@@ -8,7 +8,7 @@ use rustls::pki_types::{CertificateDer, PrivateKeyDer};
 
 use crate::trouble::{Explained, Trouble};
 
-/// Chooses one provider of cryptography for the whole process; two are in the dependency tree and rustls would not choose.
+/// Chooses the provider of cryptography for the whole process: reqwest is built without one of its own.
 pub fn choose_cryptography() {
     if rustls::crypto::ring::default_provider()
         .install_default()

@@ -3,6 +3,7 @@
 //! Each is three paragraphs: load rows, decide with a pure room, save rows in the same transaction. Who may
 //! ask is checked here and nowhere else: a function takes a [`Seat`], and starts with what the seat must be.
 pub mod advice;
+pub mod authority;
 pub mod bank_holidays;
 pub mod door;
 pub mod duties;

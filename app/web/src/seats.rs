@@ -188,7 +188,7 @@ impl Road {
         let estate = self.seats.first().map_or("", Seat::estate_name);
         let shell = self.visitor.shell(Voice::Contractor, here, estate);
         Shell {
-            today_words: when::now_words(state.world.now()),
+            today_words: when::now_brief(state.world.now()),
             ..shell
         }
     }

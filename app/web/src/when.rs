@@ -19,6 +19,12 @@ pub(crate) fn now_words(at: DateTime<Utc>) -> String {
     format!("{}, {}", dates::day_full(at.date()), at.format("%H:%M"))
 }
 
+/// "25 November, 07:40": on a phone's narrow head
+pub(crate) fn now_brief(at: DateTime<Utc>) -> String {
+    let at = local(at);
+    format!("{}, {}", dates::day_of_year(at.date()), at.format("%H:%M"))
+}
+
 /// "Wednesday 25 November 2026"
 pub(crate) fn day_words(at: DateTime<Utc>) -> String {
     dates::day_full(local_day(at))

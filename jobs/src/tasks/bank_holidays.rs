@@ -43,6 +43,9 @@ fn fetch(url: &str) -> Result<BTreeMap<String, Division>, String> {
     if !url.starts_with("https://") && !url.starts_with("http://") {
         return Err("the address is neither https nor http".to_owned());
     }
+    // reqwest is built without a provider of cryptography, which it would otherwise compile a second one for; the
+    // program has chosen this one already, and then choosing again changes nothing.
+    let _chosen_before = rustls::crypto::ring::default_provider().install_default();
     let client = reqwest::blocking::Client::builder()
         .timeout(PATIENCE)
         .redirect(reqwest::redirect::Policy::none())

@@ -80,6 +80,7 @@ impl Browser {
             .stderr(Stdio::null())
             .spawn()
             .unwrap();
+        super::server::choose_cryptography();
         let runtime = Runtime::new().unwrap();
         let driver = runtime.block_on(start(port, width));
         Self {
@@ -129,14 +130,19 @@ impl Browser {
 
     /// The words of the page as a reader sees them, no-break spaces as spaces.
     pub fn words(&self) -> String {
-        let text = self.wait(async { self.driver().find(By::Tag("body")).await?.text().await });
-        text.replace('\u{a0}', " ")
+        self.read("return document.body ? document.body.innerText : '';")
     }
 
     /// The heading.
     pub fn heading(&self) -> String {
-        let text = self.wait(async { self.driver().find(By::Tag("h1")).await?.text().await });
-        text.replace('\u{a0}', " ")
+        self.read("const h = document.querySelector('h1'); return h ? h.innerText : '';")
+    }
+
+    /// What a script answers, in one go: an element found a moment ago may be gone with its page.
+    fn read(&self, script: &str) -> String {
+        let answer = self.wait(self.driver().execute(script, vec![]));
+        let text = answer.json().as_str().unwrap_or_default();
+        text.replace('\u{a0}', " ").replace('\n', " ")
     }
 
     /// Whether the page has an element.
@@ -190,6 +196,7 @@ impl Browser {
     pub fn choose(&self, name: &str, value: &str) {
         let radio = format!("input[name='{name}'][value='{value}']");
         let option = format!("select[name='{name}'] option[value='{value}']");
+        self.unfold(name);
         self.wait(async {
             if let Ok(field) = self.driver().find(By::Css(&radio)).await {
                 field.scroll_into_view().await?;
@@ -203,6 +210,87 @@ impl Browser {
             }
             self.driver().find(By::Css(&option)).await?.click().await
         });
+    }
+
+    /// Waits until something is so.
+    pub fn until(&self, what: &str, so: impl Fn() -> bool) {
+        let began = Instant::now();
+        while !so() {
+            assert!(
+                began.elapsed() < Duration::from_secs(20),
+                "{what}: not at {}: {:.3000}",
+                self.path(),
+                self.words()
+            );
+            std::thread::sleep(Duration::from_millis(30));
+        }
+    }
+
+    /// Answers a question however it is asked: a radio button, or a field to type into.
+    pub fn answer(&self, name: &str, value: &str) {
+        self.unfold(name);
+        if self.has(&format!("input[type='radio'][name='{name}']")) {
+            self.choose(name, value);
+        } else {
+            self.type_in(name, value);
+        }
+    }
+
+    /// Opens the fold a question stands behind.
+    fn unfold(&self, name: &str) {
+        let xpath = format!("//*[@name='{name}']/ancestor::details[not(@open)]/summary");
+        self.wait(async {
+            for fold in self.driver().find_all(By::XPath(&xpath)).await? {
+                fold.scroll_into_view().await?;
+                fold.click().await?;
+            }
+            Ok(())
+        });
+    }
+
+    /// Sets a day or an hour: how one is typed depends on the browser's language.
+    pub fn set(&self, name: &str, value: &str) {
+        let script = format!("document.querySelector(\"[name='{name}']\").value = '{value}';");
+        self.wait(async { self.driver().execute(script, vec![]).await.map(drop) });
+    }
+
+    /// The page as the server sent it.
+    pub fn source(&self) -> String {
+        self.wait(self.driver().source())
+    }
+
+    /// Waits until the address holds these words: the driver is back from a press before the server has answered it.
+    pub fn arrives(&self, at: &str) {
+        self.until(at, || self.path().contains(at));
+    }
+
+    /// Waits until the address is another than this one.
+    pub fn leaves(&self, path: &str) {
+        self.until("the next page", || self.path() != path);
+    }
+
+    /// Presses the link or button with these words inside the row that holds `row`.
+    pub fn press_in_row(&self, row: &str, words: &str) {
+        let spaced = "translate(., '\u{a0}', ' ')";
+        let xpath = format!(
+            "//main//li[contains(normalize-space({spaced}), \"{row}\")]//*[self::a or self::button][contains(normalize-space({spaced}), \"{words}\")]"
+        );
+        self.wait(async {
+            let element = self.driver().find(By::XPath(&xpath)).await?;
+            element.scroll_into_view().await?;
+            element.click().await
+        });
+    }
+
+    /// Whether a field of this name can be answered here.
+    pub fn asks(&self, name: &str) -> bool {
+        self.has(&format!("main [name='{name}']"))
+    }
+
+    /// Chooses the entry of a list whose words hold `words`.
+    pub fn choose_worded(&self, name: &str, words: &str) {
+        let xpath = format!("//select[@name='{name}']/option[contains(., \"{words}\")]");
+        self.wait(async { self.driver().find(By::XPath(&xpath)).await?.click().await });
     }
 
     /// Keeps a picture of the whole page under the story's name.
@@ -268,15 +356,7 @@ impl Browser {
     pub fn come_in_as(&self, name: &str) {
         self.go("/sign-in");
         self.press(&format!("Come in as {name}"));
-        // The driver is back from the press before the server has answered it.
-        let pressed = Instant::now();
-        while self.path() == "/sign-in" {
-            assert!(
-                pressed.elapsed() < Duration::from_secs(20),
-                "{name} does not come in"
-            );
-            std::thread::sleep(Duration::from_millis(50));
-        }
+        self.leaves("/sign-in");
     }
 
     /// Signs out by going to the sign-in page anew with no cookie.

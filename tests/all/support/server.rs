@@ -6,6 +6,11 @@ use reqwest::redirect::Policy;
 
 use super::TestDatabase;
 
+/// What reqwest needs before a client is made: it is built without a provider of cryptography.
+pub fn choose_cryptography() {
+    let _chosen_before = rustls::crypto::ring::default_provider().install_default();
+}
+
 /// A running server over its own database.
 pub struct TestApp {
     pub database: TestDatabase,
@@ -42,6 +47,7 @@ impl TestApp {
 
     /// Somebody who is not signed in.
     pub fn visitor(&self) -> Client {
+        choose_cryptography();
         let http = reqwest::blocking::Client::builder()
             .cookie_store(true)
             .redirect(Policy::none())

@@ -54,6 +54,16 @@ pub(super) fn carry_out(
     })
 }
 
+/// The reason as a sentence.
+fn reason(form: &DecideForm) -> String {
+    let words = form.reason.trim();
+    if words.ends_with(['.', '!', '?']) {
+        words.to_owned()
+    } else {
+        format!("{words}.")
+    }
+}
+
 /// Moves a job where that is allowed; else only writes the words into its history.
 fn moved(tx: &mut Tx<'_>, mut job: Job, to: JobState, words: &str) -> Result<Job, Error> {
     if job.state.may_become(to) {
@@ -80,12 +90,12 @@ fn goes_on(tx: &mut Tx<'_>, job: Job, form: &DecideForm) -> Result<Job, Error> {
     } else {
         JobState::ToPlace
     };
-    let words = format!("Decided: repair as quoted. {}", form.reason.trim());
+    let words = format!("Decided: repair as quoted. {}", reason(form));
     moved(tx, job, to, &words)
 }
 
 fn asked_again(tx: &mut Tx<'_>, job: Job, form: &DecideForm) -> Result<Job, Error> {
-    let words = format!("Decided: ask for another quote. {}", form.reason.trim());
+    let words = format!("Decided: ask for another quote. {}", reason(form));
     moved(tx, job, JobState::ToPlace, &words)
 }
 
@@ -111,7 +121,7 @@ fn replaced(
         space: unit.space,
         unit: Some(unit.id),
         function_lost: repair.as_ref().and_then(|job| job.function_lost),
-        words: format!("Replace {} {how}. {}", unit.number, form.reason.trim()),
+        words: format!("Replace {} {how}. {}", unit.number, reason(form)),
         source: "advice",
         covers: new.map(|k| k.covers.clone()).unwrap_or_default(),
         minutes: FITTING_MINUTES,
@@ -128,7 +138,7 @@ fn replaced(
         let words = format!(
             "Decided: replace instead, {}. {}",
             job.number,
-            form.reason.trim()
+            reason(form)
         );
         moved(tx, repair, JobState::StoodDown, &words)?;
     }

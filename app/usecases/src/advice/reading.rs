@@ -203,6 +203,8 @@ pub struct Upon {
     pub limit: Option<Pence>,
     /// quote − limit.
     pub advantage: Option<Pence>,
+    /// What the engineer on site may agree alone.
+    pub may_agree: Option<Pence>,
     /// Against the engineer's own authority and the repair limit.
     pub on_site: Option<costing::QuoteOutcome>,
     /// Who may agree the quote.
@@ -357,6 +359,7 @@ pub fn advice_upon(tx: &mut Tx<'_>, job: JobId) -> Result<Option<Upon>, Error> {
         quote,
         limit: row.limit,
         advantage: row.advantage,
+        may_agree: answer.ladder.contractor,
         on_site: answer.ladder.on_site,
         who_may: answer.ladder.who_may(quote),
         decided,

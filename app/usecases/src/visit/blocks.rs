@@ -126,10 +126,8 @@ pub(super) fn is_gas_work(facts: &Facts, sheet: &Sheet) -> bool {
         return false;
     }
     facts.has_gas_check()
-        || matches!(
-            facts.job.kind,
-            JobKind::Service | JobKind::Check | JobKind::Replacement
-        )
+        || facts.owes_the_set()
+        || facts.job.kind == JobKind::Replacement
         || sheet.yes("gas_work")
         || GAS_PARTS.contains(&sheet.get("fitted"))
 }

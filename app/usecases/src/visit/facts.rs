@@ -79,17 +79,24 @@ impl Facts {
         self.kind.as_ref().is_some_and(|k| k.gas)
     }
 
-    /// Whether the job owes the whole set of readings.
-    pub fn owes_the_set(&self) -> bool {
-        matches!(
-            self.job.kind,
-            terms::JobKind::Service | terms::JobKind::Check
-        )
+    /// Whether this is a return: the service itself was done on an earlier visit of the job.
+    pub fn returns(&self) -> bool {
+        let done = |s: &terms::unit::ServiceRecord| s.job == Some(self.job.id);
+        self.history.services.iter().any(done)
     }
 
-    /// Whether a gas safety check is among its duties.
+    /// Whether the visit owes the whole set of readings.
+    pub fn owes_the_set(&self) -> bool {
+        let planned = matches!(
+            self.job.kind,
+            terms::JobKind::Service | terms::JobKind::Check
+        );
+        planned && !self.returns()
+    }
+
+    /// Whether a gas safety check is still to be made on this job.
     pub fn has_gas_check(&self) -> bool {
-        self.duties.iter().any(|d| d.gas_check)
+        self.duties.iter().any(|d| d.gas_check && !d.done)
     }
 
     /// Whether no reading of the unit is on record.

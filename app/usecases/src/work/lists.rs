@@ -5,7 +5,7 @@ use chrono::{DateTime, Utc};
 use store::Tx;
 use store::jobs::{Job, Offer, Which};
 use terms::unit::UnitCard;
-use terms::{Fate, JobState, Role, SpaceId, UnitId};
+use terms::{Choice, Fate, JobState, Role, SpaceId, UnitId};
 
 use super::names::{Names, names_in};
 use super::ranking::before_visit;
@@ -223,6 +223,9 @@ fn bring(tx: &mut Tx<'_>, job: &Job) -> Result<Vec<String>, Error> {
     if unit.fate != Fate::InService {
         return Ok(Vec::new());
     }
+    if let Some(part) = agreed_part(tx, job, &unit.kind)? {
+        return Ok(vec![part]);
+    }
     let history = tx.history(id)?;
     let Some(ranking) = before_visit(tx, &unit, &history, job.function_lost)? else {
         return Ok(Vec::new());
@@ -238,6 +241,21 @@ fn bring(tx: &mut Tx<'_>, job: &Job) -> Result<Vec<String>, Error> {
                 .map_or_else(|| code.clone(), |r| r.part.clone())
         })
         .collect())
+}
+
+/// The part of a quote that was agreed: with it in the van the return is one visit.
+fn agreed_part(tx: &mut Tx<'_>, job: &Job, kind: &str) -> Result<Option<String>, Error> {
+    let agreed = crate::advice::advice_upon(tx, job.id)?
+        .is_some_and(|upon| upon.decided == Some(Choice::Repair));
+    let Some((quote, _, _)) = tx.quote_of_job(job.id)?.filter(|_| agreed) else {
+        return Ok(None);
+    };
+    let Some(code) = tx.quotes(&[quote])?.pop().and_then(|q| q.body.part) else {
+        return Ok(None);
+    };
+    let parts = tx.part_shares()?;
+    let known = parts.into_iter().find(|p| p.kind == kind && p.code == code);
+    Ok(known.map(|p| p.name))
 }
 
 /// The jobs on offer to one's firm that may still be taken, the nearest clock first.

@@ -85,6 +85,8 @@ pub struct JobView {
     pub resident: Option<(String, String)>,
     /// Likely parts from what was said and the unit's history.
     pub ranking: Option<Ranking>,
+    /// The advice that weighed the latest quote.
+    pub upon: Option<crate::advice::Upon>,
     /// The latest quote: id, total, last day.
     pub quote: Option<(QuoteId, Pence, NaiveDate)>,
 }
@@ -159,6 +161,7 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
         visits: tx.visits_of(job.id)?,
         attempts: tx.access_attempts_of(job.id)?,
         quote: tx.quote_of_job(job.id)?,
+        upon: crate::advice::advice_upon(tx, job.id)?,
         accounts: BTreeMap::new(),
         building,
         space,

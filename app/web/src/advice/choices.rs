@@ -37,6 +37,10 @@ pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
                 .hint("The firm that quoted goes on with the job."),
         );
         let hint = match a.limit {
+            Some(limit) if quote <= limit => {
+                "This one is under the repair limit already; a lower one saves the difference."
+                    .to_owned()
+            }
             Some(limit) if limit.0 > 0 => {
                 format!("Only one up to {limit} would make repairing the cheaper course.")
             }

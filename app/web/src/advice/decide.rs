@@ -22,13 +22,13 @@ pub(crate) async fn take(
     let id: AdviceId = id_of(&path, "advice")?;
     let by_desk = reader.seat.role() != Role::Landlord;
     if let Some(form) = read(&mut typed, id) {
-        let (seat, once) = (reader.seat.clone(), typed.once());
+        let (seat, once, choice) = (reader.seat.clone(), typed.once(), form.choice);
         match ask(&state, move |world| {
             advice::decide(world, &seat, &form, &once)
         })
         .await
         {
-            Ok(done) => return Ok(told(&done, id, by_desk)),
+            Ok(done) => return Ok(told(&done, choice, id, by_desk)),
             Err(error) => typed.take_wrongs(error).map_err(Failure)?,
         }
     }
@@ -66,18 +66,26 @@ fn read(typed: &mut Typed, advice: AdviceId) -> Option<DecideForm> {
     })
 }
 
-fn told(done: &Decided, id: AdviceId, by_desk: bool) -> HttpResponse {
-    let job = match &done.job {
-        Some((_, number, state)) => format!(" Job {number} is {state}."),
-        None => String::new(),
+/// The desk is told where the job stands; the landlord, what follows.
+fn told(done: &Decided, choice: Choice, id: AdviceId, by_desk: bool) -> HttpResponse {
+    if by_desk {
+        let job = match &done.job {
+            Some((_, number, state)) => format!(" Job {number} is {state}."),
+            None => String::new(),
+        };
+        let sentence = format!("Decided for {}.{job}", done.unit_number);
+        return see_told(&format!("/advice/{id}"), &sentence);
+    }
+    let follows = match choice {
+        Choice::Repair => "The firm that quoted goes on with the repair.",
+        Choice::Replace => "A replacement is ordered by your agent; the repair is stood down.",
+        Choice::Keep => "Nothing is ordered.",
+        Choice::AnotherQuote => "Another quote is asked for.",
     };
-    let sentence = format!("Decided for {}.{job}", done.unit_number);
-    let href = if by_desk {
-        format!("/advice/{id}")
-    } else {
-        "/letter".to_owned()
-    };
-    see_told(&href, &sentence)
+    see_told(
+        "/letter",
+        &format!("Decided, with your reason kept. {follows}"),
+    )
 }
 
 /// The quoting firm goes ahead inside both limits.
@@ -102,7 +110,7 @@ pub(crate) async fn go_ahead(
     .await?;
     let sentence = "Gone ahead inside both limits; the agent is told.";
     Ok(match done.job {
-        Some((job, _, _)) => see_told(&format!("/jobs/{job}"), sentence),
+        Some((job, _, _)) => see_told(&format!("/sheet/{job}"), sentence),
         None => see_told("/my-day", sentence),
     })
 }

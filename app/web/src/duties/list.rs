@@ -208,10 +208,8 @@ fn parts(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Part> {
     let mut parts = vec![
         standing_part(
             ("late", "Late", "Nothing is past its day."),
-            "Past the deadline".to_owned(),
-            rows_of(lines, today, desk, |l| {
-                matches!(l.standing, Standing::Late { .. })
-            }),
+            "What the law asks first".to_owned(),
+            late(lines, today, desk),
         ),
         standing_part(
             ("no-access", "No access", ""),
@@ -279,6 +277,16 @@ fn rows_of(
         .filter(|l| wanted(l))
         .map(|l| rows::row(l, today, desk))
         .collect()
+}
+
+/// What is past its day: by law first, then longest first.
+fn late(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Row> {
+    let mut late: Vec<&&DutyLine> = lines
+        .iter()
+        .filter(|l| matches!(l.standing, Standing::Late { .. }))
+        .collect();
+    late.sort_by_key(|l| (l.rule.basis != "law", l.last_day()));
+    late.iter().map(|l| rows::row(l, today, desk)).collect()
 }
 
 /// What nobody opened for, most tries first.

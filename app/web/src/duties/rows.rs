@@ -59,9 +59,10 @@ pub(crate) fn row(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
             let round = if window.last == window.deadline {
                 String::new()
             } else {
+                let grace = (window.last - window.deadline).num_days();
                 format!(
-                    " Its round is {}, so that is the last day that is not late.",
-                    dates::day(window.deadline)
+                    " Due on {}, with {grace}\u{a0}days’ grace.",
+                    dates::day_of_year(window.deadline)
                 )
             };
             let opens = window

@@ -32,7 +32,9 @@ struct ArrivePage {
 impl ArrivePage {
     fn heading(&self) -> String {
         let job = &self.view.job;
+        let returns = !self.view.visits.is_empty() && job.state != JobState::OnSite;
         match (job.function_lost, self.view.calls.first()) {
+            _ if returns => format!("{}: return for the {}", job.space_name, job.kind),
             (Some(lost), Some(call)) => format!(
                 "{}: {} since {}",
                 job.space_name,
@@ -59,6 +61,13 @@ impl ArrivePage {
         if !job.words.is_empty() {
             lines.push(format!("“{}”", job.words));
         }
+        let decided = self.view.events.iter().rev();
+        lines.extend(
+            decided
+                .map(|event| event.words.as_str())
+                .find(|words| words.starts_with("Decided:"))
+                .map(str::to_owned),
+        );
         if let Some(slot) = slot(job) {
             lines.push(format!("Booked for {slot}."));
         }

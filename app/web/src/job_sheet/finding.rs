@@ -3,8 +3,10 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::JobId;
 use usecases::visit::{Finding, FindingLevel, RuleBook, SheetView, chance_words, standing};
+use wording::sentences::{capital, counted, list};
 use wording::{Choice, Shell};
 
+use super::questions::{readings_of, tests_of};
 use super::step::keep;
 use super::{opened, steps};
 use crate::Failure;
@@ -20,8 +22,11 @@ struct FindingPage {
     shell: Shell,
     form: Typed,
     job: JobId,
+    /// The reading just taken, when this page follows it.
+    after: String,
     heading: String,
     findings: Vec<Finding>,
+    noted: Vec<Finding>,
     quiet: usize,
     quiet_words: String,
     likely: Vec<String>,
@@ -40,67 +45,122 @@ struct Test {
     choices: Vec<Choice>,
 }
 
-fn page_of(road: &Road, state: &State, view: &SheetView, form: Typed) -> FindingPage {
-    let assessment = &view.assessment;
-    let (loud, quiet): (Vec<Finding>, Vec<Finding>) = assessment
-        .found
+/// What has to be acted upon, gravest first; then what is worth knowing of the unit; then how many concern the
+/// visit only. With `after`, of that reading alone.
+fn sorted(found: &[Finding], after: &str) -> (Vec<Finding>, Vec<Finding>, usize) {
+    let here = found
         .iter()
-        .cloned()
-        .partition(|f| f.on == "unit" || f.level >= FindingLevel::Act);
-    let mut loud = loud;
+        .filter(|f| after.is_empty() || f.reading == after);
+    let (mut loud, rest): (Vec<Finding>, Vec<Finding>) =
+        here.cloned().partition(|f| f.level >= FindingLevel::Act);
     loud.sort_by_key(|f| std::cmp::Reverse(f.level));
-    let ranking = assessment.ranking.as_ref();
-    let test = ranking.and_then(|r| {
-        let (code, words) = (r.best_test.clone()?, r.best_test_words.clone()?);
-        let name = format!("o.{code}");
-        let chosen = view.sheet.get(&name).to_owned();
-        Some(Test {
-            choices: vec![
-                Choice::new("seen", "Yes, so it is", chosen == "seen"),
-                Choice::new("not", "No, it is not", chosen == "not"),
-                Choice::new("", "I did not test", chosen.is_empty()),
-            ],
-            name,
-            words,
-        })
-    });
-    let heading = match loud.first() {
+    let (noted, quiet): (Vec<Finding>, Vec<Finding>) =
+        rest.into_iter().partition(|f| f.on == "unit");
+    let noted = noted
+        .into_iter()
+        .filter(|f| f.level > FindingLevel::Pass)
+        .collect();
+    (loud, noted, quiet.len())
+}
+
+/// Whether a reading just taken says something that has to be acted upon.
+pub(super) fn speaks(view: &SheetView, code: &str) -> bool {
+    !sorted(&view.assessment.found, code).0.is_empty()
+}
+
+fn test_of(view: &SheetView) -> Option<Test> {
+    let ranking = view.assessment.ranking.as_ref()?;
+    let (code, words) = (ranking.best_test.clone()?, ranking.best_test_words.clone()?);
+    let name = format!("o.{code}");
+    let chosen = view.sheet.get(&name).to_owned();
+    Some(Test {
+        choices: vec![
+            Choice::new("seen", "Yes, so it is", chosen == "seen"),
+            Choice::new("not", "No, it is not", chosen == "not"),
+            Choice::new("", "I did not test", chosen.is_empty()),
+        ],
+        name,
+        words,
+    })
+}
+
+/// "Fitted less than a year ago, so a warranty or the last repair may be at fault: pump and electrode."
+fn flags_of(view: &SheetView) -> Vec<String> {
+    let flags = view
+        .assessment
+        .ranking
+        .as_ref()
+        .map_or(&[][..], |r| r.flags.as_slice());
+    let parts: Vec<String> = flags
+        .iter()
+        .filter_map(|flag| flag.strip_prefix("WARRANTY_OR_POOR_REPAIR:"))
+        .map(|part| part.replace('_', " "))
+        .collect();
+    if parts.is_empty() {
+        return Vec::new();
+    }
+    vec![format!(
+        "Fitted less than a year ago, so a warranty or the last repair may be at fault: {}.",
+        list(&parts)
+    )]
+}
+
+fn heading(view: &SheetView, loud: &[Finding]) -> String {
+    match loud.first() {
         Some(first) => first.sentence.clone(),
-        None if !assessment.has_readings() => "No reading is entered yet".to_owned(),
+        None if !view.assessment.has_readings() => "No reading is entered yet".to_owned(),
         None => "The readings are inside their limits".to_owned(),
-    };
-    let mut cautions = vec![standing::RANKING.to_owned()];
+    }
+}
+
+fn cautions_of(view: &SheetView) -> Vec<String> {
+    let mut cautions = vec![
+        standing::RANKING.to_owned(),
+        "Pipes and taps may be hot enough to scald.".to_owned(),
+    ];
     if view.facts.burns_gas() {
         cautions.push(standing::GAS.to_owned());
     }
     if let Ok(book) = RuleBook::shipped() {
         cautions.push(standing::limits(book.as_at()));
     }
+    cautions
+}
+
+fn page_of(road: &Road, state: &State, view: &SheetView, form: Typed, after: &str) -> FindingPage {
+    let (findings, noted, quiet) = sorted(&view.assessment.found, after);
+    let step = if after.is_empty() {
+        "finding".to_owned()
+    } else {
+        format!("reading/{after}")
+    };
+    let likely = view.assessment.ranking.as_ref().map_or_else(Vec::new, |r| {
+        r.top
+            .iter()
+            .map(|p| format!("{}, {}", p.part, chance_words(p.chance)))
+            .collect()
+    });
+    let back = if after.is_empty() {
+        steps::before(view, "finding")
+    } else {
+        step.clone()
+    };
     FindingPage {
         shell: road.shell(state, "my-day"),
         job: view.facts.job.id,
-        heading,
-        findings: loud,
-        quiet: quiet.len(),
-        quiet_words: wording::sentences::capital(&wording::sentences::counted(
-            quiet.len() as u64,
-            "reading was",
-            "readings were",
-        )),
-        likely: ranking
-            .map(|r| {
-                r.top
-                    .iter()
-                    .map(|p| format!("{}, {}", p.part, chance_words(p.chance)))
-                    .collect()
-            })
-            .unwrap_or_default(),
-        flags: ranking.map_or_else(Vec::new, |r| r.flags.clone()),
-        test,
-        stop: assessment.stops().next().is_some(),
-        back: steps::before(view, "finding"),
-        progress: steps::progress(view, "finding"),
-        cautions,
+        after: after.to_owned(),
+        heading: heading(view, &findings),
+        findings,
+        noted,
+        quiet,
+        quiet_words: capital(&counted(quiet as u64, "reading was", "readings were")),
+        likely,
+        flags: flags_of(view),
+        test: test_of(view),
+        stop: view.assessment.stops().next().is_some(),
+        back,
+        progress: steps::progress(view, &step),
+        cautions: cautions_of(view),
         once: match form.value("once") {
             "" => fresh_once(),
             key => key.to_owned(),
@@ -113,13 +173,28 @@ pub(super) async fn show(
     road: Road,
     state: web::Data<State>,
     path: web::Path<String>,
+    query: web::Query<Typed>,
 ) -> Result<HttpResponse, Failure> {
     let job = job_id(&path)?;
     let (_, view) = opened(&road, &state, job).await?;
     if view.visit.is_none() {
         return Ok(see(&format!("/sheet/{job}/arrive")));
     }
-    page(&page_of(&road, &state, &view, Typed::default()))
+    let after = after(&view, query.value("after"));
+    page(&page_of(&road, &state, &view, Typed::default(), &after))
+}
+
+/// The reading this page follows, when it is one of the sheet's.
+fn after(view: &SheetView, code: &str) -> String {
+    let known = readings_of(view)
+        .into_iter()
+        .chain(tests_of(view))
+        .any(|r| r.code == code);
+    if known {
+        code.to_owned()
+    } else {
+        String::new()
+    }
 }
 
 /// Keeps the answer of the test; the ranking is made anew with it before going on.
@@ -127,26 +202,29 @@ pub(super) async fn take(
     road: Road,
     state: web::Data<State>,
     path: web::Path<String>,
+    query: web::Query<Typed>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
     let job = job_id(&path)?;
     let mut form = form.into_inner();
     let (seat, view) = opened(&road, &state, job).await?;
+    let after = after(&view, query.value("after"));
     match keep(&state, seat, job, &form).await {
         Ok(()) => {
             let tested = form
                 .all()
                 .any(|(name, value)| name.starts_with("o.") && !value.is_empty());
-            let step = if tested && form.value("go") != "on" {
-                "finding".to_owned()
-            } else {
-                steps::next(&view, "finding")
+            let step = match (tested && form.value("go") != "on", after.as_str()) {
+                (true, "") => "finding".to_owned(),
+                (true, code) => format!("finding?after={code}"),
+                (false, "") => steps::next(&view, "finding"),
+                (false, code) => steps::next(&view, &format!("reading/{code}")),
             };
             Ok(see(&format!("/sheet/{job}/{step}")))
         }
         Err(error) => {
             form.take_wrongs(error)?;
-            wrong(&page_of(&road, &state, &view, form))
+            wrong(&page_of(&road, &state, &view, form, &after))
         }
     }
 }

@@ -1,12 +1,14 @@
 //! The office has it.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use terms::JobState;
+use terms::{JobState, Pence};
+use usecases::advice::{QuoteOutcome, Upon};
 use usecases::work::{self, JobView};
 use wording::Shell;
 use wording::sentences::{dates, money};
 
 use crate::Failure;
+use crate::form::fresh_once;
 use crate::jobs::job_id;
 use crate::jobs::words::place;
 use crate::page::page;
@@ -19,6 +21,7 @@ use crate::when;
 struct KeptPage {
     shell: Shell,
     view: JobView,
+    once: String,
 }
 
 impl KeptPage {
@@ -28,6 +31,14 @@ impl KeptPage {
             JobState::Done => format!("{} is done, and the office has it", job.space_name),
             state => format!("{} is kept: {state}", job.space_name),
         }
+    }
+
+    /// The advice to go ahead upon, when the quote is inside both limits.
+    fn go_ahead(&self) -> Option<String> {
+        let upon = self.view.upon.as_ref()?;
+        let open = self.view.job.state == JobState::WaitingForDecision && upon.decided.is_none();
+        let inside = upon.on_site == Some(QuoteOutcome::InsideBoth);
+        (open && inside).then(|| format!("/advice/{}/go-ahead", upon.id))
     }
 
     fn lines(&self) -> Vec<String> {
@@ -40,10 +51,13 @@ impl KeptPage {
         )];
         if let Some((_, total, until)) = &self.view.quote {
             lines.push(format!(
-                "Your quote of {} holds until {}. Do not order before you are told.",
+                "Your quote of {} holds until {}.",
                 money::exact(*total),
                 dates::day(*until)
             ));
+            if let Some(upon) = self.view.upon.as_ref().filter(|u| u.decided.is_none()) {
+                lines.extend(two_limits(upon));
+            }
         }
         if let Some(next) = match job.state {
             JobState::NoAccess => Some("Name another day from your day’s list."),
@@ -57,6 +71,54 @@ impl KeptPage {
         }
         lines
     }
+}
+
+/// The quote between what may be agreed on site and what is worth paying, and what follows.
+fn two_limits(upon: &Upon) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(may) = upon.may_agree {
+        let over = upon.quote.0 - may.0;
+        lines.push(if over > 0 {
+            format!(
+                "May be agreed on site: up to {may}. The quote is {} over.",
+                Pence(over)
+            )
+        } else {
+            format!("May be agreed on site: up to {may}. The quote is inside.")
+        });
+    }
+    if let (Some(limit), Some(advantage)) = (upon.limit, upon.advantage) {
+        lines.push(if advantage.0 > 0 {
+            format!(
+                "Worth paying here: the repair limit is {limit}. At your quote of {} replacing is the cheaper course by {advantage}.",
+                upon.quote
+            )
+        } else {
+            format!(
+                "Worth paying here: the repair limit is {limit}. At your quote of {} repairing is the cheaper course by {}.",
+                upon.quote,
+                Pence(-advantage.0)
+            )
+        });
+    }
+    lines.push(
+        match upon.on_site {
+            Some(QuoteOutcome::InsideBoth) => "Inside both: go ahead, and the office is told.",
+            Some(QuoteOutcome::OverRepairLimitOnly) => {
+                "You may agree it, but replacing is cheaper: the office decides. Do not order before you are told."
+            }
+            Some(QuoteOutcome::OverAuthorityOnly) => {
+                "Worth doing, needs a yes. Do not order before you are told."
+            }
+            Some(QuoteOutcome::OverBoth) => {
+                "Over both: a decision pack goes to the landlord. Do not order before you are told."
+            }
+            None => "Do not order before you are told.",
+        }
+        .to_owned(),
+    );
+    lines.push("Making safe and lending heaters wait for neither limit.".to_owned());
+    lines
 }
 
 pub(super) async fn show(
@@ -73,5 +135,6 @@ pub(super) async fn show(
     page(&KeptPage {
         shell: road.shell(&state, "my-day"),
         view,
+        once: fresh_once(),
     })
 }

@@ -9,7 +9,7 @@ use usecases::{Error, Seat};
 use wording::{Link, Row, Shell};
 
 use super::questions::{self, Answers, Ask, Group};
-use super::{opened, steps};
+use super::{finding, opened, steps};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::job_id;
@@ -113,7 +113,15 @@ async fn take_step(
     match keep(&state, seat, job, &form).await {
         Ok(()) => {
             let (_, view) = opened(&road, &state, job).await?;
-            Ok(see(&format!("/sheet/{job}/{}", steps::next(&view, step))))
+            let next = steps::next(&view, step);
+            // A reading outside its limit is told at once, not at the end.
+            let next = match step.strip_prefix("reading/") {
+                Some(code) if next != "finding" && finding::speaks(&view, code) => {
+                    format!("finding?after={code}")
+                }
+                _ => next,
+            };
+            Ok(see(&format!("/sheet/{job}/{next}")))
         }
         Err(error) => {
             form.take_wrongs(error)?;

@@ -87,7 +87,12 @@ impl JobPage {
             .due_at
             .filter(|_| !job.state.is_closed())
             .map_or_else(String::new, |due| {
-                format!(" {}.", capital(&spans::clock(self.now, due)))
+                if job.function_lost.is_some() {
+                    format!(" {}.", capital(&spans::clock(self.now, due)))
+                } else {
+                    let day = when::local_day(due);
+                    format!(" Due by {}.", dates::weekday_day(day))
+                }
             });
         format!("{} is {}{with}{slot}.{clock}", job.number, job.state)
     }

@@ -2,7 +2,7 @@
 use chrono::{DateTime, Utc};
 use terms::{FunctionLost, JobKind, JobState};
 use usecases::work::{Job, JobLine};
-use wording::sentences::{dates, list, spans};
+use wording::sentences::{dates, list, number_word, spans};
 use wording::{Link, Row, Urgency};
 
 use crate::when;
@@ -84,7 +84,11 @@ pub(crate) fn standing(line: &JobLine) -> String {
         JobState::MadeSafe => format!("Made safe; {whom} has to return."),
         JobState::NoAccess => match line.attempts {
             0 | 1 => format!("Nobody opened to {whom}."),
-            times => format!("Nobody opened to {whom}, {times} times now."),
+            2 => format!("Nobody opened to {whom}, twice now."),
+            times => format!(
+                "Nobody opened to {whom}, {} times now.",
+                number_word(times as u64)
+            ),
         },
         JobState::LeftIsolated => "Left isolated, not to be used.".to_owned(),
         JobState::Done => format!("{whom} finished it; papers and invoice are to be agreed."),
@@ -115,8 +119,17 @@ pub(crate) fn desk_row(line: &JobLine, now: DateTime<Utc>) -> Row {
     )
     .urgency(urgency(job, now));
     match job.due_at.filter(|_| !job.state.is_closed()) {
-        Some(due) => row.figure(spans::clock(now, due), job.number.clone()),
+        Some(due) => row.figure(due_words(job, now, due), job.number.clone()),
         None => row.figure(job.number.clone(), job.kind.words()),
+    }
+}
+
+/// A call's clock runs in hours; what a duty or an advice asks for is met on a day.
+pub(crate) fn due_words(job: &Job, now: DateTime<Utc>, due: DateTime<Utc>) -> String {
+    if job.function_lost.is_some() {
+        spans::clock(now, due)
+    } else {
+        spans::due(when::local_day(now), when::local_day(due))
     }
 }
 

@@ -4,13 +4,13 @@ use askama::Template;
 use chrono::{DateTime, Utc};
 use terms::JobState;
 use usecases::work::{self, Declined, OfferLine, RoadLine};
-use wording::sentences::{capital, counted, dates, list, spans};
+use wording::sentences::{capital, counted, dates, list};
 use wording::{Link, Row, Shell, Urgency};
 
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::job_id;
-use crate::jobs::words::{place, slot, what};
+use crate::jobs::words::{due_words, place, slot, what};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Road;
 use crate::state::{State, answer, ask};
@@ -56,10 +56,19 @@ async fn day(road: Road, state: web::Data<State>) -> Result<HttpResponse, Failur
             }
         }
     };
-    let first = day.today.first().map(|line| {
+    let open = day
+        .today
+        .iter()
+        .find(|l| l.line.job.state == JobState::OnSite);
+    let first = open.or(day.today.first()).map(|line| {
         let job = &line.line.job;
+        let verb = if open.is_some() {
+            "Go on with"
+        } else {
+            "Start with"
+        };
         Link::new(
-            format!("Start with {}", job.space_name),
+            format!("{verb} {}", job.space_name),
             format!("/sheet/{}", job.id),
         )
     });
@@ -126,7 +135,7 @@ fn road_row(road: &RoadLine, now: DateTime<Utc>) -> Row {
             } else {
                 Urgency::Plain
             };
-            row.figure(spans::clock(now, due), small)
+            row.figure(due_words(job, now, due), small)
         }
         None => row.figure(format!("{} min", job.minutes), small),
     }
@@ -177,7 +186,7 @@ fn offered(offer: &OfferLine, now: DateTime<Utc>) -> Offered {
         lines.push(job.words.clone());
     }
     if let Some(due) = job.due_at {
-        lines.push(format!("{}.", capital(&spans::clock(now, due))));
+        lines.push(format!("{}.", capital(&due_words(job, now, due))));
     }
     if let Some((from, until)) = offer.offer.proposed {
         lines.push(format!(

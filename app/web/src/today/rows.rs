@@ -265,7 +265,8 @@ pub(super) fn likely(told: &Today, once: &str) -> Vec<Row> {
         ));
     }
     if let Some(sentence) = words::too_thin(&told.too_thin) {
-        rows.push(Row::plain("likely-thin", sentence));
+        let why = Why::this(words::too_thin_why(&told.too_thin));
+        rows.push(Row::plain("likely-thin", sentence).why(why));
     }
     if let Some(last) = rows.last_mut() {
         last.others.push(Verb::post(

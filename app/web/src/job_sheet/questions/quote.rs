@@ -1,8 +1,13 @@
 //! The price of what is left to do.
+use chrono::Days;
 use usecases::visit::SheetView;
+use wording::sentences::dates;
 
 use super::work::part_choices;
 use super::{Answers, Ask, Group};
+
+/// A quote holds a fortnight unless its writer says otherwise (common practice, no source).
+const USUAL_DAYS: u64 = 14;
 
 /// A quote.
 pub(crate) fn quote(view: &SheetView, answers: &Answers<'_>) -> Group {
@@ -29,7 +34,11 @@ pub(crate) fn quote(view: &SheetView, answers: &Answers<'_>) -> Group {
         "20".clone_into(&mut vat.value);
     }
     questions.push(vat);
-    questions.push(answers.ask("q_until", "It holds until", Ask::Day));
+    let mut until = answers.ask("q_until", "It holds until", Ask::Day);
+    if until.value.is_empty() {
+        until.value = dates::machine(view.facts.day + Days::new(USUAL_DAYS));
+    }
+    questions.push(until);
     questions.push(answers.ask("q_words", "Anything the office should know", Ask::Lines));
     Group {
         key: "quote".to_owned(),

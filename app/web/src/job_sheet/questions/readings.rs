@@ -1,4 +1,5 @@
 //! Readings and tests, before the work and after it.
+use chrono::Datelike;
 use usecases::visit::{Answer, FieldSpec, ReadingSpec, RuleBook, SheetView};
 use wording::Choice;
 use wording::sentences::dates;
@@ -36,30 +37,7 @@ pub(crate) fn reading(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpe
         .iter()
         .map(|field| field_question(view, answers, field, "r."))
         .collect();
-    if !view.facts.instruments.is_empty() {
-        let name = format!("i.{}", spec.code);
-        let mut question = answers.ask(&name, "Measured with", Ask::List);
-        if let (true, [only]) = (question.value.is_empty(), view.facts.instruments.as_slice()) {
-            question.value = only.id.to_string();
-        }
-        question
-            .choices
-            .push(Choice::new("", "no instrument", question.value.is_empty()));
-        question
-            .choices
-            .extend(view.facts.instruments.iter().map(|i| {
-                let id = i.id.to_string();
-                let chosen = id == question.value;
-                let until = dates::day(i.calibrated_until);
-                let label = if i.calibrated_until < view.facts.day {
-                    format!("{}, calibration ended {until}", i.name)
-                } else {
-                    format!("{}, in date until {until}", i.name)
-                };
-                Choice::new(id, label, chosen)
-            }));
-        questions.push(question);
-    }
+    questions.extend(measured_with(view, answers, spec));
     questions.push(
         answers
             .ask(
@@ -79,6 +57,52 @@ pub(crate) fn reading(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpe
         lines,
         questions,
     }
+}
+
+/// Which instrument a reading is taken with; not asked of somebody who has none on record.
+fn measured_with(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpec) -> Option<Question> {
+    if view.facts.instruments.is_empty() {
+        return None;
+    }
+    let name = format!("i.{}", spec.code);
+    let mut question = answers.ask(&name, "Measured with", Ask::List);
+    if question.value.is_empty() {
+        question.value = usual_instrument(view, spec);
+    }
+    let none = Choice::new("", "no instrument", question.value.is_empty());
+    question.choices.push(none);
+    for i in &view.facts.instruments {
+        let id = i.id.to_string();
+        let chosen = id == question.value;
+        let until = dates::day(i.calibrated_until);
+        let label = if i.calibrated_until < view.facts.day {
+            format!("{}, calibration ended {until}", i.name)
+        } else {
+            format!("{}, in date until {until}", i.name)
+        };
+        question.choices.push(Choice::new(id, label, chosen));
+    }
+    Some(question)
+}
+
+/// The only instrument there is, or the one last named on this sheet for a reading of the same sort: one that stands
+/// or falls with its calibration (combustion, pressure), or one that does not. "" when nothing suggests one.
+fn usual_instrument(view: &SheetView, spec: &ReadingSpec) -> String {
+    if let [only] = view.facts.instruments.as_slice() {
+        return only.id.to_string();
+    }
+    let Ok(book) = RuleBook::shipped() else {
+        return String::new();
+    };
+    let sort = book.calibration_acts(&spec.code);
+    readings_of(view)
+        .into_iter()
+        .rev()
+        .filter(|other| book.calibration_acts(&other.code) == sort)
+        .map(|other| view.sheet.get(&format!("i.{}", other.code)))
+        .find(|named| !named.is_empty())
+        .unwrap_or_default()
+        .to_owned()
 }
 
 fn field_question(
@@ -115,10 +139,23 @@ fn field_question(
                 .value
                 .map_or_else(|| last.words.clone(), |v| v.to_string());
             let on = when::local_day(last.taken_at);
-            (format!("On {}", dates::day(on)), value)
+            (format!("{} {}", dates::day_brief(on), on.year()), value)
         })
     };
     question
+}
+
+/// After the work the instrument is asked where its calibration decides and no reading before the work named it.
+fn measured_after_with(
+    view: &SheetView,
+    answers: &Answers<'_>,
+    spec: &ReadingSpec,
+) -> Option<Question> {
+    let decides = RuleBook::shipped().is_ok_and(|book| book.calibration_acts(&spec.code));
+    let named = view.sheet.has(&format!("i.{}", spec.code));
+    let mut question = measured_with(view, answers, spec).filter(|_| decides && !named)?;
+    question.label = format!("{}: measured with", spec.label);
+    Some(question)
 }
 
 /// Readings after the work, and the function tested again.
@@ -148,6 +185,7 @@ pub(crate) fn after(view: &SheetView, answers: &Answers<'_>) -> Group {
             };
             questions.push(question);
         }
+        questions.extend(measured_after_with(view, answers, spec));
     }
     Group {
         key: "after".to_owned(),

@@ -68,6 +68,10 @@ fn reason(reason: &Reason) -> String {
         }
         Reason::NoFilter => "no filter fitted".into(),
         Reason::Older(age) => format!("at {}, older than most of its kind here", years(*age)),
+        // Names of parts carry commas of their own: more than two would not read as a list.
+        Reason::PartsRenewed(parts) if parts.len() > 2 => {
+            format!("{} renewed", plural(parts.len() as u64, "part", "parts"))
+        }
         Reason::PartsRenewed(parts) => {
             let parts: Vec<String> = parts.iter().map(|p| small(p)).collect();
             format!("renewed: {}", list(&parts))
@@ -93,16 +97,22 @@ pub fn likely_why(unit: &LikelyUnit) -> Vec<String> {
     ]
 }
 
-/// "Of the heat interface units too few failures are on record (4) to say which is likely."
+/// "Of nine more kinds too few failures are on record to say which unit is likely."
 pub fn too_thin(kinds: &[(String, u32)]) -> Option<String> {
+    (!kinds.is_empty()).then(|| {
+        let more = counted(kinds.len() as u64, "more kind", "more kinds");
+        format!("Of {more} too few failures are on record to say which unit is likely.")
+    })
+}
+
+/// Which kinds those are, and how many failures each has.
+pub fn too_thin_why(kinds: &[(String, u32)]) -> Vec<String> {
     let said: Vec<String> = kinds
         .iter()
         .map(|(plural, failures)| format!("{plural} ({})", number_word(u64::from(*failures))))
         .collect();
-    (!said.is_empty()).then(|| {
-        format!(
-            "Too few failures are on record to say which is likely among the {}. Fifteen of a kind are needed.",
-            list(&said)
-        )
-    })
+    vec![
+        format!("On record here: {}.", list(&said)),
+        "Fifteen failures of a kind are needed before its units are put in an order (our choice, no source).".to_owned(),
+    ]
 }

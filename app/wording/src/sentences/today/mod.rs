@@ -15,7 +15,7 @@ use super::{capital, glue};
 pub use brief::{brief, building, expected};
 pub use due::{due, due_rest, due_small, undated};
 pub use heading::{finding, standing};
-pub use likely::{likely, likely_why, reasons, season_words, too_thin};
+pub use likely::{likely, likely_why, reasons, season_words, too_thin, too_thin_why};
 pub use now::{needs, outage, outage_subject, trouble, unsafe_unit};
 pub use waiting::{advice, quote, quote_why};
 

@@ -26,9 +26,9 @@ pub fn trouble(trouble: &Trouble, now: DateTime<Utc>, local: Local<'_>) -> Strin
     format!(" has had {lost} for {span}. {}", state(trouble, now, local))
 }
 
-/// "The resident needs heat the same day." Resident data: for the page, never for a brief or a feed.
+/// "Resident: needs heat the same day." Resident data: for the page, never for a brief or a feed.
 pub fn needs(trouble: &Trouble) -> Option<String> {
-    (!trouble.needs.is_empty()).then(|| format!("The resident {}.", list(&trouble.needs)))
+    (!trouble.needs.is_empty()).then(|| format!("Resident: {}.", trouble.needs.join("; ")))
 }
 
 fn state(trouble: &Trouble, now: DateTime<Utc>, local: Local<'_>) -> String {
