@@ -142,7 +142,7 @@ impl Browser {
     fn read(&self, script: &str) -> String {
         let answer = self.wait(self.driver().execute(script, vec![]));
         let text = answer.json().as_str().unwrap_or_default();
-        text.replace('\u{a0}', " ").replace('\n', " ")
+        text.replace(['\u{a0}', '\n'], " ")
     }
 
     /// Whether the page has an element.

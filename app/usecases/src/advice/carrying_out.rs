@@ -135,11 +135,7 @@ fn replaced(
     let job = tx.job(id)?;
     if let Some(repair) = repair {
         tx.move_calls(repair.id, id)?;
-        let words = format!(
-            "Decided: replace instead, {}. {}",
-            job.number,
-            reason(form)
-        );
+        let words = format!("Decided: replace instead, {}. {}", job.number, reason(form));
         moved(tx, repair, JobState::StoodDown, &words)?;
     }
     Ok(job)

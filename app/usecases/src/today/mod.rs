@@ -273,7 +273,14 @@ impl Desk<'_> {
             .collect();
         // What is late by law stands before what is late by a maker's or a code's word, however long that is.
         let day = self.day;
-        due.sort_by_key(|d| (d.deadline >= day, d.deadline < day && d.basis != "law", d.deadline, d.duty));
+        due.sort_by_key(|d| {
+            (
+                d.deadline >= day,
+                d.deadline < day && d.basis != "law",
+                d.deadline,
+                d.duty,
+            )
+        });
         Ok((due, undated))
     }
 

@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::JobId;
 use usecases::visit::{Finding, FindingLevel, RuleBook, SheetView, chance_words, standing};
-use wording::sentences::{capital, counted, list};
+use wording::sentences::{capital, counted, glue, list};
 use wording::{Choice, Shell};
 
 use super::questions::{readings_of, tests_of};
@@ -107,7 +107,7 @@ fn flags_of(view: &SheetView) -> Vec<String> {
 
 fn heading(view: &SheetView, loud: &[Finding]) -> String {
     match loud.first() {
-        Some(first) => first.sentence.clone(),
+        Some(first) => glue(&first.sentence),
         None if !view.assessment.has_readings() => "No reading is entered yet".to_owned(),
         None => "The readings are inside their limits".to_owned(),
     }
