@@ -13,7 +13,7 @@ use terms::FixedClock;
 use usecases::register::draw_building;
 use usecases::{Error, World};
 
-pub use people::{AGENT, CONTRACTOR, LANDLORD, OFFICE};
+pub use people::{AGENT, CONTRACTOR, LANDLORD, OFFICE, SignIn};
 
 /// The estate's name.
 pub const ESTATE: &str = "Teasel Green";
@@ -34,6 +34,14 @@ pub struct Summary {
 /// # Errors
 /// Whatever a use case refuses; nothing of the estate is usable then.
 pub fn fill(world: &World) -> Result<Option<Summary>, Error> {
+    fill_for(world, &SignIn::known())
+}
+
+/// The same, with the people signing in as said.
+///
+/// # Errors
+/// Whatever a use case refuses; nothing of the estate is usable then.
+pub fn fill_for(world: &World, sign_in: &SignIn) -> Result<Option<Summary>, Error> {
     if !usecases::founding::open_estates(world)?.is_empty() {
         return Ok(None);
     }
@@ -43,10 +51,15 @@ pub fn fill(world: &World) -> Result<Option<Summary>, Error> {
         pool: world.pool.clone(),
         clock: clock.clone(),
     };
-    make(&then, &clock, now).map(Some)
+    make(&then, &clock, now, sign_in).map(Some)
 }
 
-fn make(world: &World, clock: &Arc<FixedClock>, now: DateTime<Utc>) -> Result<Summary, Error> {
+fn make(
+    world: &World,
+    clock: &Arc<FixedClock>,
+    now: DateTime<Utc>,
+    sign_in: &SignIn,
+) -> Result<Summary, Error> {
     let today = now.date_naive();
     let shipped = usecases::founding::shipped()?;
     let mut dice = simulate::Dice::new(SEED);
@@ -61,7 +74,7 @@ fn make(world: &World, clock: &Arc<FixedClock>, now: DateTime<Utc>) -> Result<Su
         plans.extend(fleet::plans(&mut dice, &code, &spaces, today));
         buildings.push(id);
     }
-    let people = people::enter(world, &seat, &buildings, today)?;
+    let people = people::enter(world, &seat, sign_in, (&buildings, today))?;
     let telling = past::Telling::new((world.clone(), Arc::clone(clock)), &seat, &shipped, today);
     let units = telling.tell(&mut dice, plans, |then| {
         usecases::forecast::refit(then, &seat).map(drop)

@@ -14,6 +14,33 @@ pub const LANDLORD: &str = "landlord@demo.example";
 /// The contractor's office.
 pub const OFFICE: &str = "office@demo.example";
 
+/// How the demo people sign in.
+#[derive(Clone, Debug)]
+pub struct SignIn {
+    /// Everybody's password.
+    pub password: String,
+    /// Offered on the sign-in page, and then refused beyond this machine.
+    pub offered: bool,
+}
+
+impl SignIn {
+    /// The password everybody knows, for this machine alone.
+    pub fn known() -> Self {
+        Self {
+            password: DEMO_PASSWORD.to_owned(),
+            offered: true,
+        }
+    }
+
+    /// A password nobody knows yet, for a demo that others on the network can reach.
+    pub fn with_password(password: String) -> Self {
+        Self {
+            password,
+            offered: false,
+        }
+    }
+}
+
 /// Who is who, once entered.
 #[derive(Clone, Copy, Debug)]
 pub struct People {
@@ -35,6 +62,7 @@ pub struct People {
 struct Clerk<'a> {
     world: &'a World,
     seat: &'a Seat,
+    sign_in: &'a SignIn,
     /// The day papers and instruments are in date on.
     today: NaiveDate,
 }
@@ -56,8 +84,8 @@ impl Clerk<'_> {
             &NewPerson {
                 email: email.to_owned(),
                 name: name.to_owned(),
-                password: DEMO_PASSWORD.to_owned(),
-                demo: true,
+                password: self.sign_in.password.clone(),
+                demo: self.sign_in.offered,
                 estate: self.seat.estate(),
                 role,
                 firm,
@@ -106,10 +134,15 @@ impl Clerk<'_> {
 pub fn enter(
     world: &World,
     seat: &Seat,
-    buildings: &[BuildingId],
-    today: NaiveDate,
+    sign_in: &SignIn,
+    (buildings, today): (&[BuildingId], NaiveDate),
 ) -> Result<People, Error> {
-    let clerk = Clerk { world, seat, today };
+    let clerk = Clerk {
+        world,
+        seat,
+        sign_in,
+        today,
+    };
     let firm = clerk.firm("Quillet Heating", 4 * 2100)?;
     let other_firm = clerk.firm("Farrow & Tew, Plant and Pipes", 2 * 2100)?;
 

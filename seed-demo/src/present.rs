@@ -5,7 +5,7 @@ mod settled;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use chrono::{DateTime, Days, NaiveTime, TimeDelta, Utc};
+use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeDelta, Timelike, Utc};
 use terms::place::SpaceCard;
 use terms::{DutyId, FixedClock, FunctionLost, JobId, JobKind, Role, SpaceId, UnitId};
 use usecases::work::{
@@ -18,6 +18,12 @@ use crate::people::People;
 /// Units in service by "Building Space" and kind.
 pub type Units = BTreeMap<(String, String), UnitId>;
 
+/// The agent's morning.
+const MORNING: NaiveTime = match NaiveTime::from_hms_opt(7, 40, 0) {
+    Some(time) => time,
+    None => NaiveTime::MIN,
+};
+
 struct Scene<'a> {
     world: &'a World,
     clock: &'a Arc<FixedClock>,
@@ -26,7 +32,10 @@ struct Scene<'a> {
     people: &'a People,
     units: &'a Units,
     spaces: BTreeMap<String, SpaceCard>,
+    /// The morning the scene is told from, so that it can be told at any hour of the day.
     now: DateTime<Utc>,
+    /// The instant it is really made.
+    made: DateTime<Utc>,
 }
 
 /// Sets the scene up to `now`.
@@ -56,7 +65,8 @@ pub fn set_the_scene(
             .into_iter()
             .map(|s| (format!("{} {}", s.building_name, s.name), s))
             .collect(),
-        now,
+        now: now.min(now.date_naive().and_time(MORNING).and_utc()),
+        made: now,
     };
     scene.what_may_be_agreed(&of(people.landlord, Role::Landlord)?)?;
     scene.who_lives_there()?;
@@ -130,6 +140,21 @@ impl Scene<'_> {
 
     /// Offered, taken by the engineer who signs in, and booked `days` before today at `hour`.
     fn taken_and_booked(&self, job: JobId, (days, hour): (u64, u32)) -> Result<(), Error> {
+        self.taken_for(job, (self.now.date_naive() - Days::new(days), hour))
+    }
+
+    /// The day and hour of a visit to come: today as wished, later today when that hour is past, else tomorrow.
+    fn still_to_come(&self, wished: u32, later: u32) -> (NaiveDate, u32) {
+        let (today, hour) = (self.made.date_naive(), self.made.hour());
+        // An hour more than UTC's, for the summer.
+        match hour + 1 {
+            hour if hour < wished => (today, wished),
+            hour if hour + later < 19 => (today, hour + later),
+            _ => (today + Days::new(1), wished),
+        }
+    }
+
+    fn taken_for(&self, job: JobId, (day, hour): (NaiveDate, u32)) -> Result<(), Error> {
         self.offered(job, self.people.firm)?;
         take(
             self.world,
@@ -140,7 +165,7 @@ impl Scene<'_> {
         )?;
         let form = Booking {
             job,
-            day: self.now.date_naive() - Days::new(days),
+            day,
             from: NaiveTime::from_hms_opt(hour, 0, 0).unwrap_or_default(),
             until: NaiveTime::from_hms_opt(hour + 1, 30, 0).unwrap_or_default(),
             engineer: Some(self.people.engineer),
@@ -367,7 +392,7 @@ impl Scene<'_> {
             "CB",
         )?;
         self.hours_ago(5);
-        self.taken_and_booked(job, (0, 12))
+        self.taken_for(job, self.still_to_come(12, 1))
     }
 
     fn a_service_is_booked_today(&self) -> Result<(), Error> {
@@ -376,6 +401,6 @@ impl Scene<'_> {
             "Sorrel House Flat 17",
             "Yearly service and gas safety check.",
         )?;
-        self.taken_and_booked(job, (0, 14))
+        self.taken_for(job, self.still_to_come(14, 3))
     }
 }

@@ -125,4 +125,10 @@ pub struct Demo {
     /// Serve it to a phone on the same network: a throw-away certificate and the address as a QR code.
     #[arg(long)]
     pub phone: bool,
+    /// With --phone: the port to listen on.
+    #[arg(long, default_value_t = PORT + 1)]
+    pub port: u16,
+    /// With --phone: this machine's address on the network; found when not named.
+    #[arg(long)]
+    pub address: Option<IpAddr>,
 }

@@ -10,6 +10,7 @@ mod export;
 mod handover;
 mod identity;
 mod import;
+mod phone;
 mod serve;
 mod settings;
 mod telemetry;
@@ -24,7 +25,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use crate::commands::{Act, CommandLine, Demo};
+use crate::commands::{Act, CommandLine};
 use crate::data::DataFolder;
 use crate::database::with_database;
 use crate::settings::Settings;
@@ -77,9 +78,7 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
         }
         Act::Backup { to } => backup::by_hand(&data, &settings, to.as_deref()),
         Act::Restore { file } => backup::restore(&data, &settings, file),
-        Act::Demo(Demo { phone: true }) => Err(Trouble::new(
-            "Showing the demo on a phone is not built yet.",
-        )),
+        Act::Demo(wish) if wish.phone => phone::show(&data, &settings, wish),
         Act::Demo(_) => with_database(&data, &settings, |database| demo::fill(database, &data)),
     }
 }

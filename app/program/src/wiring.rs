@@ -125,6 +125,26 @@ pub fn fill_demo(world: &World) -> Result<bool, Trouble> {
     Ok(made.is_some())
 }
 
+/// Fills an empty database with the demo, its people signing in with a password of its own.
+pub fn fill_demo_for(world: &World, password: &str) -> Result<Vec<SignIn>, Trouble> {
+    let sign_in = seed_demo::SignIn::with_password(password.to_owned());
+    seed_demo::fill_for(world, &sign_in).explained(
+        "The demo estate could not be made",
+        "see the log in the data folder.",
+    )?;
+    let people = [
+        ("the managing agent", seed_demo::AGENT),
+        ("the engineer", seed_demo::CONTRACTOR),
+        ("the landlord", seed_demo::LANDLORD),
+    ];
+    Ok(people
+        .map(|(who, name)| SignIn {
+            who: who.to_owned(),
+            name: name.to_owned(),
+        })
+        .into())
+}
+
 /// The demo people who may sign in here; none without the demo estate.
 pub fn demo_sign_ins(world: &World) -> Result<Vec<SignIn>, Trouble> {
     let people = usecases::door::demo_people(world).explained(

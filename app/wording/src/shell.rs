@@ -126,6 +126,15 @@ impl Shell {
         }
     }
 
+    /// The name without what the person is: "Nell Askwith" of "Nell Askwith, managing agent".
+    pub fn name_alone(&self) -> &str {
+        let (name, _) = self
+            .person_name
+            .split_once(", ")
+            .unwrap_or((&self.person_name, ""));
+        name
+    }
+
     /// Where the mark leads.
     pub fn home(&self) -> &'static str {
         match self.voice {

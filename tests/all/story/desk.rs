@@ -4,6 +4,14 @@ use chrono::{Months, NaiveDate};
 use super::Story;
 use crate::agreement::agreements;
 
+/// How many pages a PDF has: its page objects, the node that gathers them apart.
+fn pages(pdf: &[u8]) -> usize {
+    let mark = b"/Type /Page";
+    pdf.windows(mark.len() + 1)
+        .filter(|w| w.starts_with(mark) && w.last() != Some(&b's'))
+        .count()
+}
+
 impl Story {
     /// What the agent sees: the quote between its two limits, on Today, in the list and in the advice.
     pub(super) fn the_agent_reads(&self) {
@@ -27,6 +35,7 @@ impl Story {
             "Two limits",
             "May be agreed without asking: £250.00 by the managing agent. The quote is £128.00 over it",
             "Replace, like for like",
+            "filter, scale reducer, flush, controls and longer warranty",
             "Fails within a year",
             "7 years",
             "Ruled out here",
@@ -40,7 +49,8 @@ impl Story {
         b.press("Print the two pages");
         b.arrives("/pack");
         self.look("pack");
-        b.print("pack");
+        let sheets = pages(&b.print("pack"));
+        assert_eq!(sheets, 2, "two printed pages");
     }
 
     /// The landlord reads his letter and decides.

@@ -116,14 +116,17 @@ pub(super) fn due(told: &Today) -> Vec<Row> {
     let fortnight = told.day + TimeDelta::days(14);
     let open =
         |d: &&Due| d.deadline < told.day || (d.deadline <= fortnight && d.booked_from.is_none());
-    let shown: Vec<&Due> = told.due.iter().filter(open).take(SHOWN).collect();
+    let (together, single) = alike(told.due.iter().filter(open).collect(), told);
+    let mut shown: Vec<&Due> = single.into_iter().take(SHOWN).collect();
+    let mut rows: Vec<Row> = shown.iter().map(|d| duty(d, told)).collect();
+    rows.extend(together.iter().map(|dues| duties_alike(dues, told)));
+    shown.extend(together.into_iter().flatten());
     let rest: Vec<Due> = told
         .due
         .iter()
         .filter(|d| !shown.iter().any(|s| s.duty == d.duty))
         .cloned()
         .collect();
-    let mut rows: Vec<Row> = shown.into_iter().map(|d| duty(d, told)).collect();
     if let Some(sentence) = words::due_rest(&rest, told.day) {
         let late = rest.iter().filter(|d| d.deadline < told.day).count() as u64;
         let small = if late > 0 {
@@ -145,6 +148,58 @@ pub(super) fn due(told: &Today) -> Vec<Row> {
         );
     }
     rows
+}
+
+/// Late duties of one name in one building that nobody has begun are said in one sentence, from three on; what is
+/// late by law always stands alone.
+fn alike<'a>(open: Vec<&'a Due>, told: &Today) -> (Vec<Vec<&'a Due>>, Vec<&'a Due>) {
+    let mut together: Vec<Vec<&Due>> = Vec::new();
+    let mut single = Vec::new();
+    for due in open {
+        let begun = due.job.is_some() || due.attempts > 0 || due.booked_from.is_some();
+        if begun || due.basis == "law" || due.deadline >= told.day {
+            single.push(due);
+            continue;
+        }
+        let same = |dues: &&mut Vec<&Due>| {
+            dues.iter()
+                .any(|d| d.name == due.name && d.place.building == due.place.building)
+        };
+        match together.iter_mut().find(same) {
+            Some(dues) => dues.push(due),
+            None => together.push(vec![due]),
+        }
+    }
+    let (together, few): (Vec<_>, Vec<_>) = together.into_iter().partition(|dues| dues.len() > 2);
+    single.extend(few.into_iter().flatten());
+    single.sort_by_key(|d| {
+        let late = d.deadline < told.day;
+        (!late, late && d.basis != "law", d.deadline, d.duty)
+    });
+    (together, single)
+}
+
+fn duties_alike(dues: &[&Due], told: &Today) -> Row {
+    let Some(first) = dues.first() else {
+        return Row::plain("duties", "");
+    };
+    let longest = dues.iter().map(|d| d.deadline).min();
+    let href = format!("/duties?building={}&part=late", first.place.building);
+    Row::about(
+        format!("duties-{}", first.duty),
+        Link::new(first.place.building_name.clone(), href.clone()),
+        words::due_alike(dues),
+    )
+    .urgency(Urgency::Late)
+    .figure(
+        longest.map_or_else(String::new, |day| spans::due(told.day, day)),
+        "the longest",
+    )
+    .verb(Verb::link("See them all", href))
+    .why(Why::this(vec![format!(
+        "{}. Basis: {}. None of them has a job yet.",
+        first.name, first.basis
+    )]))
 }
 
 fn duty(due: &Due, told: &Today) -> Row {

@@ -248,11 +248,17 @@ impl Fork {
         if let Some(year) = best {
             let at = (plot.x.at(f64::from(year.year)), plot.y.at(year.keep.mid));
             page.circle("hole", at, 5.5);
+            // At the right edge the words stand before the ring: after it stand the ends of the paths.
+            let (anchor, aside) = if at.0 + 130.0 > plot.edges.1 {
+                (Anchor::End, -10.0)
+            } else {
+                (Anchor::Start, 10.0)
+            };
             let words = ["if repaired, best", "replaced here"];
             for (row, words) in words.iter().enumerate() {
-                let y =
-                    (at.1 + 24.0 + 17.0 * row as f64).min(plot.edges.3 - 24.0 + 17.0 * row as f64);
-                page.text("small halo", Anchor::Start, (at.0 + 10.0, y), words);
+                let down = 17.0 * row as f64;
+                let y = (at.1 + 24.0 + down).min(plot.edges.3 - 24.0 + down);
+                page.text("small halo", anchor, (at.0 + aside, y), words);
             }
         }
         if let Some((year, sum)) = self.crossing() {

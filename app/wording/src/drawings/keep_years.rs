@@ -149,12 +149,13 @@ impl KeepYears {
         let x = Linear::new((low, high), (if low < 0.0 { 100.0 } else { 64.0 }, 240.0));
         let hinge = x.at(0.0);
         let mut page = Page::new(&self.id, Form::Narrow);
-        page.text(
-            "small b",
-            Anchor::Start,
-            (hinge - 2.0, 12.0),
-            "replacing now, then dearer",
-        );
+        // The words stand on the side that has room for them.
+        let (anchor, at, words) = if hinge > 130.0 {
+            (Anchor::End, hinge + 2.0, "cheaper, up to replacing now")
+        } else {
+            (Anchor::Start, hinge - 2.0, "replacing now, then dearer")
+        };
+        page.text("small b", anchor, (at, 12.0), words);
         for (place, bar) in self.bars.iter().enumerate() {
             let y = 22.0 + 26.0 * place as f64;
             let end = x.at(bar.dearer.to_pounds());

@@ -69,6 +69,11 @@ impl Table {
             .map_or("", String::as_str)
     }
 
+    /// Whether a cell takes the whole width where the table folds on a phone.
+    pub fn is_long(&self, cell: &str) -> bool {
+        cell.chars().count() > 36
+    }
+
     /// Whether `column` holds numbers.
     pub fn is_number(&self, column: impl Borrow<usize>) -> bool {
         self.numbers.contains(column.borrow())

@@ -8,6 +8,8 @@ use crate::sentences::{chances, dates};
 const WIDTH: f64 = 302.0;
 const LINE: f64 = 58.0;
 const WORDS: f64 = 84.0;
+/// Letters that fit beside a day.
+const ROOM: usize = 18;
 const TOP: f64 = 14.0;
 const WEDGE: f64 = 40.0;
 
@@ -112,13 +114,16 @@ fn labelled(page: &mut Page, history: &HistoryLine, frame: &Frame) {
         .labelled()
         .into_iter()
         .map(|failure| {
-            let head = format!(
-                "{}\u{a0}{}: {}",
-                dates::day_brief(failure.on),
-                failure.on.format("%Y"),
-                failure.words
-            );
-            (frame.y(history, failure.on), head, failure.detail.clone())
+            let day = dates::day_brief(failure.on);
+            let year = failure.on.format("%Y");
+            // What does not fit beside the day stands under it.
+            let (beside, under) = if failure.words.chars().count() > ROOM {
+                (&failure.detail, &failure.words)
+            } else {
+                (&failure.words, &failure.detail)
+            };
+            let head = format!("{day}\u{a0}{year}: {beside}");
+            (frame.y(history, failure.on), head, under.clone())
         })
         .collect();
     let fitted = dates::fitted_brief(history.fitted.0, history.fitted.1);

@@ -3,7 +3,7 @@ use chrono::NaiveDate;
 use terms::today::Due;
 
 use super::{Local, small};
-use crate::sentences::{capital, counted, dates, number_word, plural};
+use crate::sentences::{capital, counted, dates, glue, list, number_word, plural};
 
 /// " is 3 days past its gas safety check. Nobody opened, three times."
 pub fn due(due: &Due, today: NaiveDate, local: Local<'_>) -> String {
@@ -36,6 +36,17 @@ pub fn due(due: &Due, today: NaiveDate, local: Local<'_>) -> String {
         said.push(format!(" A visit is booked for {at}."));
     }
     said.concat()
+}
+
+/// ": five are past their service of the heat interface unit: Flat 36, Flat 49, Flat 69, Flat 111 and Flat 116."
+pub fn due_alike(dues: &[&Due]) -> String {
+    let name = dues.first().map_or_else(String::new, |d| small(&d.name));
+    let places: Vec<String> = dues.iter().map(|d| d.place.space_name.clone()).collect();
+    glue(&format!(
+        ": {} are past their {name}: {}.",
+        number_word(dues.len() as u64),
+        list(&places)
+    ))
 }
 
 /// The small words under a duty's figure.

@@ -13,7 +13,7 @@ use terms::today::Place;
 use super::{capital, glue};
 
 pub use brief::{brief, building, expected};
-pub use due::{due, due_rest, due_small, undated};
+pub use due::{due, due_alike, due_rest, due_small, undated};
 pub use heading::{finding, standing};
 pub use likely::{likely, likely_why, reasons, season_words, too_thin, too_thin_why};
 pub use now::{needs, outage, outage_subject, trouble, unsafe_unit};
