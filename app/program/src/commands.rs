@@ -79,6 +79,9 @@ pub struct Serve {
     /// Fill the database with the demo estate if it holds none.
     #[arg(long)]
     pub demo: bool,
+    /// The data is thrown away afterwards, so no dump of it is left; never typed.
+    #[arg(skip)]
+    pub throw_away: bool,
 }
 
 /// Options of `import`.

@@ -64,6 +64,7 @@ fn show_from(
         trusted_proxy: None,
         no_work: false,
         demo: false,
+        throw_away: true,
     };
     serve::serve(data, settings, &wish)
 }

@@ -49,7 +49,11 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
         pages: Some(pages),
         tasks: !wish.no_work,
     };
-    let outcome = until_stopped(settings, world, run, database, data);
+    let dump = (!wish.throw_away).then_some(data);
+    let outcome = until_stopped(settings, world, run, (database, dump));
+    if let Err(error) = std::fs::remove_file(data.running()) {
+        tracing::debug!(%error, "no note to remove");
+    }
     drop(only);
     outcome
 }
@@ -59,16 +63,11 @@ pub fn work(data: &DataFolder, settings: &Settings) -> Result<(), Trouble> {
     let database = Database::open(data, settings, Stay::Long)?;
     let world = wiring::world(&database.addresses())?;
     println!("Background tasks run here until you stop them with Ctrl-C.");
-    until_stopped(
-        settings,
-        world,
-        wiring::Run {
-            pages: None,
-            tasks: true,
-        },
-        database,
-        data,
-    )
+    let run = wiring::Run {
+        pages: None,
+        tasks: true,
+    };
+    until_stopped(settings, world, run, (database, None))
 }
 
 /// Where pages are to be served, refused where others could listen in.
@@ -189,15 +188,13 @@ fn reachable(address: IpAddr) -> IpAddr {
 }
 
 /// Pages and tasks run on threads of their own; this, the main thread, looks after the cluster: the tie
-/// between program and server is to the thread that started the server.
+/// between program and server is to the thread that started the server. With `dump` a dump is left there at the end.
 fn until_stopped(
     settings: &Settings,
     world: wiring::World,
     run: wiring::Run,
-    mut database: Database,
-    data: &DataFolder,
+    (mut database, dump): (Database, Option<&DataFolder>),
 ) -> Result<(), Trouble> {
-    let leaves_dump = run.pages.is_some();
     let (tell, told) = mpsc::channel();
     let wish = settings.clone();
     std::thread::spawn(move || tell.send(wiring::run(world, run, &wish)));
@@ -216,7 +213,7 @@ fn until_stopped(
             }
         }
     };
-    if leaves_dump && let Database::Private(cluster) = &database {
+    if let (Some(data), Database::Private(cluster)) = (dump, &database) {
         println!(
             "Stopping; a dump of the data is left in {}.",
             data.backups().display()
@@ -224,9 +221,6 @@ fn until_stopped(
         if let Err(trouble) = backup::at_stop(data, cluster) {
             eprintln!("No dump was left: {trouble}");
         }
-    }
-    if leaves_dump && let Err(error) = std::fs::remove_file(data.running()) {
-        tracing::debug!(%error, "no note to remove");
     }
     let closed = database.close();
     outcome.and(closed)

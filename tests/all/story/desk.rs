@@ -45,7 +45,6 @@ impl Story {
         }
         assert!(agreements(&b.source(), "advice") > 0);
         self.look("advice");
-        b.print("advice");
         b.press("Print the two pages");
         b.arrives("/pack");
         self.look("pack");
@@ -61,7 +60,6 @@ impl Story {
         assert_eq!(b.path(), "/letter");
         assert!(agreements(&b.source(), "letter") > 0);
         self.look("letter");
-        b.print("letter");
         b.press_in_row("in flat 17,", "Decide");
         b.arrives("/advice/");
         b.choose("choice", choice);
@@ -109,9 +107,7 @@ impl Story {
             "{words}"
         );
         self.look("unit");
-        b.print("unit");
         b.go(&format!("/duties/{}", self.boiler));
         self.look("what-proves-it");
-        b.print("what-proves-it");
     }
 }

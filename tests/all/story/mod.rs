@@ -64,9 +64,10 @@ impl Story {
         }
     }
 
-    /// A picture of the page, and a look at its sums: wherever the three stand together they agree.
+    /// A picture and a print of the page, and a look at its sums: wherever the three stand together they agree.
     fn look(&self, what: &str) {
         self.browser.shot(what);
+        self.browser.print(what);
         agreements(&self.browser.source(), what);
     }
 

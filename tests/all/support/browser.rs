@@ -345,7 +345,7 @@ impl Browser {
         let bytes = base64_decode(answer["data"].as_str().expect("a PDF")).unwrap();
         assert!(bytes.starts_with(b"%PDF"), "{what} prints");
         std::fs::write(
-            pictures().join(format!("{}-{what}.pdf", self.story)),
+            pictures().join(format!("{}-{:02}-{what}.pdf", self.story, self.shots.get())),
             &bytes,
         )
         .unwrap();
