@@ -8,6 +8,7 @@ mod audit;
 mod bound;
 mod choosing;
 mod diary;
+pub mod optimal;
 mod plain;
 mod replan;
 
