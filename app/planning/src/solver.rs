@@ -277,7 +277,7 @@ impl Model {
         }
         if let Some(start) = start {
             // A start that HiGHS cannot use costs nothing: it begins without one.
-            drop(model.try_set_solution(Some(start), None, None, None));
+            model.try_set_solution(Some(start), None, None, None).ok();
         }
         Some(model)
     }

@@ -1,5 +1,5 @@
 //! Ruin and recreate under simulated annealing: seeded, stoppable at any moment, the best kept.
-use super::dice::Dice;
+use crate::dice::Dice;
 use super::diary::Diary;
 use super::recreate::recreate;
 use super::round::Round;
@@ -34,7 +34,6 @@ impl Default for Search {
 struct Best {
     cost: i64,
     rounds: Vec<Round>,
-    absent: Vec<usize>,
     dirty: Vec<usize>,
     marked: Vec<bool>,
 }
@@ -44,7 +43,6 @@ impl Best {
         Self {
             cost: diary.cost,
             rounds: diary.rounds.clone(),
-            absent: diary.absent.clone(),
             dirty: Vec::new(),
             marked: vec![false; diary.rounds.len()],
         }
@@ -63,7 +61,6 @@ impl Best {
                 self.marked[r] = false;
                 self.rounds[r].clone_from(&diary.rounds[r]);
             }
-            self.absent.clone_from(&diary.absent);
         }
     }
 }

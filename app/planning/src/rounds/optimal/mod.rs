@@ -1,10 +1,12 @@
 //! The rounds at least cost, with a lower bound: technician routing and scheduling.
 pub mod anneal;
 pub mod audit;
-pub mod dice;
 pub mod diary;
+pub mod least;
 pub mod model;
+pub mod prices;
 pub mod recreate;
 pub mod round;
 pub mod ruin;
 pub mod tables;
+pub mod visits;

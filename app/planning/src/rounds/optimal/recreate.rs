@@ -1,5 +1,5 @@
 //! Recreate: absent jobs go back in, each where it costs least, flatmates together where they can.
-use super::dice::Dice;
+use crate::dice::Dice;
 use super::diary::Diary;
 use super::model::Span;
 use super::tables::{Tables, first_start};

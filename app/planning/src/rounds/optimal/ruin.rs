@@ -1,5 +1,5 @@
 //! Ruin: visits near each other in place and time are taken out together.
-use super::dice::Dice;
+use crate::dice::Dice;
 use super::diary::Diary;
 
 /// Removes about `size` visits.
