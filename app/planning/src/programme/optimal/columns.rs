@@ -86,8 +86,14 @@ pub fn price_block(
         form.read(&solved, &mut plan);
         column(estate, blocks, block, &plan)
     });
+    // Cut off before its first relaxation was solved, a model has proven nothing: the plain relaxation has.
+    let bound = if solved.bound.is_finite() {
+        solved.bound
+    } else {
+        form.model.relaxed().solve(Effort::exact(f64::INFINITY), None).bound
+    };
     PricedBlock {
-        bound: solved.bound,
+        bound,
         column: found.filter(|c| outcome_holds(estate, &blocks[c.block], &plan)),
         infeasible: solved.ending == Ending::Infeasible,
     }

@@ -4,10 +4,12 @@
 //! mixed-integer model where it is small ([`whole`]), else blocks at prices of the shared funds with a
 //! master over their plans ([`price_and_branch`]) and neighbourhoods solved exactly ([`neighbourhood`]).
 pub mod audit;
+pub mod clash;
 mod columns;
 mod covers;
 pub mod estate;
 pub mod formulation;
+pub mod limits;
 pub mod model;
 mod most_spent;
 pub mod neighbourhood;

@@ -15,6 +15,7 @@ use super::shared::Prices;
 use super::Settings;
 use crate::solver::{Effort, Ending};
 use crate::{Allowance, Part};
+fn envf(n: &str, d: f64) -> f64 { std::env::var(n).ok().and_then(|v| v.parse().ok()).unwrap_or(d) }
 
 /// Units of the linear relaxation that gives the first prices.
 const SAMPLE_UNITS: usize = 700;
@@ -70,7 +71,8 @@ pub fn price_and_branch(
         funds,
         settings,
     };
-    let many = work.blocks.len() > 300;
+    let many = work.blocks.len() > envf("MANY", 300.0) as usize;
+    work.settings.block_gap = envf("GAP", 0.0015);
     let passes = if many {
         work.few_passes(first, allowance)
     } else {
@@ -175,8 +177,7 @@ impl Work<'_> {
         }
         let (estate, blocks) = (self.estate, &self.blocks);
         let priced: Vec<PricedBlock> = each(self.settings.threads, blocks.len(), |block| {
-            let seconds = each_seconds.min(allowance.seconds_left().max(0.05));
-            let effort = Effort::within(gap, seconds);
+            let effort = Effort::within(gap, each_seconds);
             price_block(estate, blocks, block, &table, effort, latest[block])
         });
         let mut bound = -prices.worth(estate);
@@ -186,6 +187,7 @@ impl Work<'_> {
             self.infeasible |= answer.infeasible;
             fresh.extend(answer.column);
         }
+        eprintln!("  pass gap {gap} each {each_seconds:.2} bound {bound:.0} cols {} left {:.1} prices {:?}", fresh.len(), allowance.seconds_left(), prices.balance.iter().map(|p| p.iter().map(|x| (x*1000.0).round()).collect::<Vec<_>>()).collect::<Vec<_>>());
         if bound > self.bound {
             self.bound = bound;
             self.best = prices.clone();
@@ -271,6 +273,8 @@ impl Work<'_> {
             for i in picked {
                 write(self.estate, &self.blocks, &self.columns[i], &mut plan);
             }
+            let c: i64 = (0..self.blocks.len()).map(|block| column(self.estate, &self.blocks, block, &plan).cost).sum();
+            eprintln!("  master whole {whole} cost {c} left {:.1}", allowance.seconds_left());
             plans.extend(repair(
                 self.estate,
                 &self.blocks,
@@ -279,6 +283,7 @@ impl Work<'_> {
                 allowance,
             ));
         }
+        for plan in &plans { let c: i64 = (0..self.blocks.len()).map(|block| column(self.estate, &self.blocks, block, plan).cost).sum(); eprintln!("  repaired {c} left {:.1}", allowance.seconds_left()); }
         plans.into_iter().min_by_key(|plan| {
             let costs = 0..self.blocks.len();
             costs
