@@ -113,7 +113,7 @@ pub fn recreate(diary: &mut Diary<'_>, dice: &mut Dice) {
 fn place_with_mates(diary: &mut Diary<'_>, dice: &mut Dice, job: usize) {
     let tables = diary.tables;
     if tables.problem.jobs[job].crew == 2 {
-        if let Some(place) = pair_place(diary, dice, job) {
+        if let Some(place) = pair_place(diary, dice, job, 0) {
             settle(diary, &[job], place);
         }
         return;
@@ -151,6 +151,25 @@ pub fn settle(diary: &mut Diary<'_>, jobs: &[usize], place: Place) {
     for (r, at) in place.at {
         diary.insert(r, at, jobs.to_vec(), place.starts.clone());
     }
+}
+
+/// The cheapest place for one job from a day on, flatmates aside; a `share` below 1 looks at so many of
+/// the days only.
+pub fn place_from(
+    diary: &Diary<'_>,
+    dice: &mut Dice,
+    job: usize,
+    from: u32,
+    share: f64,
+) -> Option<Place> {
+    if diary.tables.problem.jobs[job].crew == 2 {
+        return pair_place(diary, dice, job, from);
+    }
+    let mut package = Package::of(diary.tables, job);
+    package
+        .open
+        .retain(|day| *day >= from && (share >= 1.0 || dice.unit() < share));
+    best_place(diary, dice, &package)
 }
 
 fn best_place(diary: &Diary<'_>, dice: &mut Dice, package: &Package) -> Option<Place> {
@@ -251,7 +270,7 @@ fn join_place(diary: &Diary<'_>, package: &Package, most: i64) -> Option<Place> 
 }
 
 /// The cheapest place for a pair: two rounds of one day, one start, one of the two able to lead.
-fn pair_place(diary: &Diary<'_>, dice: &mut Dice, job: usize) -> Option<Place> {
+fn pair_place(diary: &Diary<'_>, dice: &mut Dice, job: usize, from: u32) -> Option<Place> {
     let tables = diary.tables;
     let problem = tables.problem;
     let costs = &problem.costs;
@@ -261,7 +280,7 @@ fn pair_place(diary: &Diary<'_>, dice: &mut Dice, job: usize) -> Option<Place> {
     let named = card.fixed.as_ref().and_then(|f| f.engineer);
     let mut best: Option<Place> = None;
     let mut most = card.unplaced;
-    for &day in &tables.open[job] {
+    for &day in tables.open[job].iter().filter(|day| **day >= from) {
         let day = day as usize;
         let late = diary.delay(&[job], day) + 2 * costs.visit;
         if late >= most {
