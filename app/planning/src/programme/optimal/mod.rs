@@ -15,6 +15,7 @@ mod most_spent;
 pub mod neighbourhood;
 pub mod outcome;
 mod parallel;
+pub mod plain;
 pub mod price_and_branch;
 mod repair;
 mod rows;

@@ -188,8 +188,8 @@ fn moves(estate: &Estate<'_>, block: &[usize], plan: &Plan) -> Vec<Entries> {
     out
 }
 
-/// Whether the sets of a block hold.
-fn sets_hold(estate: &Estate<'_>, block: &[usize], plan: &Plan) -> bool {
+/// Whether the redundancy sets of a block hold.
+pub fn sets_hold(estate: &Estate<'_>, block: &[usize], plan: &Plan) -> bool {
     block.iter().flat_map(|b| &estate.redundancy[*b]).all(|k| {
         let set = &estate.problem.redundancy[*k];
         (0..estate.problem.years).all(|t| {

@@ -13,8 +13,10 @@ use super::visits::{Bundle, MOST_TOGETHER};
 use crate::Allowance;
 use crate::solver::{Effort, Ending, Model, Var};
 
-/// Buildings a round may choose from at most; more sets than 2⁷ are not written down.
-const MOST_BUILDINGS: usize = 7;
+/// Buildings a round may choose from at most.
+const MOST_BUILDINGS: usize = 12;
+/// Sets of buildings written down at most, all rounds together.
+const MOST_SETS: usize = 20_000;
 
 /// What the columns mean.
 pub struct Master {
@@ -152,7 +154,8 @@ impl Master {
         let mut buildings: Vec<usize> = visits.iter().map(|(i, _)| self.bundles[*i].building).collect();
         buildings.sort_unstable();
         buildings.dedup();
-        if buildings.len() > MOST_BUILDINGS {
+        let sets: usize = self.tours.iter().map(Vec::len).sum();
+        if buildings.len() > MOST_BUILDINGS || sets + (1 << buildings.len()) > MOST_SETS {
             return None;
         }
         let engineer = &tables.problem.engineers[r / tables.days];

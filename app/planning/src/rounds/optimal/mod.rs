@@ -7,6 +7,7 @@ pub mod exact;
 mod forced;
 pub mod least;
 pub mod model;
+pub mod plain;
 pub mod prices;
 pub mod recreate;
 pub mod replan;

@@ -100,13 +100,13 @@ pub fn solve(
     let mut diary = Diary::empty(&tables);
     recreate(&mut diary, &mut Dice::new(settings.seed));
     let jobs = problem.jobs.len() as u64;
-    let usual = if allowance.seconds_left().is_finite() {
+    // Small cases are settled by the master: a short search gives it something to beat.
+    let small = problem.jobs.len() <= SMALL;
+    let usual = if allowance.seconds_left().is_finite() && !small {
         u64::MAX
     } else {
         ITERATIONS.0 + ITERATIONS.1 * jobs
     };
-    // Small cases are settled by the master: a short search gives it something to beat.
-    let small = problem.jobs.len() <= SMALL;
     let share = if small { 0.15 } else { 0.8 };
     let search = Search {
         seed: settings.seed,
