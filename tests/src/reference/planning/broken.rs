@@ -102,8 +102,13 @@ fn in_words(breach: &programme::Breach) -> &'static str {
 }
 
 fn spoken(breaches: &[rounds::Breach]) -> BTreeSet<String> {
+    breaches.iter().map(|b| spoken_rule(b.rule)).collect()
+}
+
+fn spoken_rule(rule: rounds::Rule) -> String {
     use rounds::Rule as R;
-    let words = |rule: &R| match rule {
+    let words = match rule {
+        R::Attendances { visits, needs } => return format!("{visits} visits, needs {needs}"),
         R::EmptyVisit => NO_VISIT,
         R::Unknown => "unknown engineer, day or job",
         R::NamedTwice => "names a job twice",
@@ -120,11 +125,10 @@ fn spoken(breaches: &[rounds::Breach]) -> BTreeSet<String> {
         R::NotWorking => "not a working day",
         R::TooSoon => "before the engineer can be there",
         R::ShiftEnds => "shift ends",
-        R::Attendances => "visits, needs",
-        R::PairNotTogether => "two engineers must come",
+        R::PairNotTogether => "two engineers must come on the same day at the same time",
         R::PairUnqualified => "neither engineer holds",
         R::Past => "cannot change",
         R::BeforeNow => "is placed before day",
     };
-    breaches.iter().map(|b| words(&b.rule).to_owned()).collect()
+    words.to_owned()
 }

@@ -178,12 +178,13 @@ impl Problem {
         open
     }
 
-    /// Σ over units of the least of never and every present value: no plan can cost less than this, and
-    /// no planner can do anything about it. Pence.
+    /// Σ over units of the least of never and every present value open to it: no plan can cost less than
+    /// this (rebates apart), and no planner can do anything about it. Pence.
     pub fn unavoidable(&self) -> i64 {
         let least = |unit: &Unit| {
-            let offers = unit.options.iter().flat_map(|o| o.pv.iter().flatten());
-            offers.chain(&unit.never).min().copied().unwrap_or(0)
+            let years = unit.latest.map_or(self.years, |latest| latest + 1);
+            let offers = unit.options.iter().flat_map(|o| o.pv.iter().take(years));
+            offers.flatten().chain(&unit.never).min().copied().unwrap_or(0)
         };
         self.units.iter().map(least).sum()
     }

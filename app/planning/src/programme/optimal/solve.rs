@@ -108,7 +108,7 @@ pub fn solve(problem: &Problem, settings: Settings, allowance: &dyn Allowance) -
     Answer {
         plan: there.then_some(plan),
         cost: if there { cost } else { 0 },
-        bound: if there { bound.max(unavoidable).min(cost) } else { bound },
+        bound: if there { bound.min(cost) } else { bound },
         unavoidable,
         verdict,
     }

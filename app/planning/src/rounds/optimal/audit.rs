@@ -43,7 +43,12 @@ pub enum Rule {
     /// Back after the shift's end.
     ShiftEnds,
     /// More or fewer visits than the job needs.
-    Attendances,
+    Attendances {
+        /// Planned.
+        visits: usize,
+        /// Needed.
+        needs: usize,
+    },
     /// Two engineers must come on the same day at the same time.
     PairNotTogether,
     /// Neither of the two holds the qualifications.
@@ -240,8 +245,10 @@ impl Audit<'_> {
 
     fn crew(&mut self, j: usize, visits: &[&Visit]) {
         let job = &self.problem.jobs[j];
-        if visits.len() != usize::from(job.crew) {
-            self.note(Rule::Attendances, Some(j), None);
+        let needs = usize::from(job.crew);
+        if visits.len() != needs {
+            let visits = visits.len();
+            self.note(Rule::Attendances { visits, needs }, Some(j), None);
         } else if let [a, b] = visits {
             if (a.day, a.start) != (b.day, b.start) || a.engineer == b.engineer {
                 self.note(Rule::PairNotTogether, Some(j), None);
