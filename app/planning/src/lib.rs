@@ -4,8 +4,13 @@
 //! behind a trait ([`rounds::RoundPlanner`], [`programme::ProgrammePlanner`]), so that an optimiser can
 //! take the place of the plain constructive method without moving a wall, and each has an audit written
 //! apart from the method, from the rules alone.
+mod allowance;
+pub mod dice;
 pub mod programme;
 pub mod rounds;
+#[cfg(feature = "solver")]
+pub mod solver;
 
+pub use allowance::{Allowance, Part, Unhurried};
 pub use programme::{PlainProgramme, Programme, ProgrammeInput, ProgrammePlanner};
 pub use rounds::{PlainRounds, RoundInput, RoundPlan, RoundPlanner};

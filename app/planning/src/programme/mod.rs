@@ -4,6 +4,8 @@
 //! year later or earlier costs in expectation is [`ExpectedPounds`] from the unit's own advice, so
 //! nothing is put in the list on age alone.
 mod audit;
+#[cfg(feature = "solver")]
+pub mod optimal;
 mod plain;
 
 use costing::{Advice, Decision};

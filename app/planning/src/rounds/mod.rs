@@ -8,6 +8,8 @@ mod audit;
 mod bound;
 mod choosing;
 mod diary;
+#[cfg(feature = "solver")]
+pub mod optimal;
 mod plain;
 mod replan;
 

@@ -1,6 +1,6 @@
 //! Judges the economics cases with the room `costing`.
 mod decisions;
-mod judge;
+pub mod judge;
 mod published;
 
 use std::path::Path;

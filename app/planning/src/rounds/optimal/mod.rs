@@ -1,0 +1,20 @@
+//! The rounds at least cost, with a lower bound: technician routing and scheduling.
+pub mod anneal;
+pub mod audit;
+mod checks;
+pub mod diary;
+pub mod exact;
+mod forced;
+pub mod least;
+pub mod model;
+pub mod plain;
+pub mod prices;
+pub mod recreate;
+pub mod replan;
+pub mod round;
+pub mod ruin;
+pub mod solve;
+pub mod tables;
+mod timing;
+pub mod visits;
+pub mod why;

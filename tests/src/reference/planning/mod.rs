@@ -1,0 +1,79 @@
+//! Judges the planning cases with the room `planning`: programmes, clashes, rounds, re-plans, and the
+//! audits with broken plans.
+//!
+//! A plan counts as `README.md` of the cases says: where the optimum is proven, the objective must equal
+//! it (programme: within relative 1e-6, both being whole pence; rounds and re-plans: exactly); elsewhere it
+//! must be at or below the best known, or its gap to the higher of our bound and the known one must be
+//! within what issue 8 asks for its size. An objective below a proven bound, or a bound above a known
+//! solution, is a failure.
+mod broken;
+mod files;
+mod known;
+mod programme;
+mod recipe;
+mod replan;
+mod rounds;
+
+use std::path::Path;
+use std::time::Instant;
+
+use self::known::Known;
+use super::Report;
+use super::economics::judge::Judge;
+
+/// Judges the folder.
+///
+/// # Errors
+/// A sentence naming the file that cannot be read.
+pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
+    let known: Known = files::json(&folder.join("known.json"))?;
+    for case in &known.instances {
+        if case.kind == "programme" {
+            programme::run(folder, case, known.baselines.get(&case.name), report)?;
+        } else {
+            rounds::run(folder, case, known.baselines.get(&case.name), report)?;
+        }
+    }
+    for case in &known.infeasible {
+        programme::run_clash(folder, case, report)?;
+    }
+    for case in &known.replan {
+        replan::run(folder, case, report)?;
+    }
+    for case in &known.from_recipe {
+        recipe::run(folder, case, report)?;
+    }
+    broken::run(folder, report)
+}
+
+/// An allowance of so many seconds from now.
+fn seconds(seconds: f64) -> impl Fn() -> f64 {
+    let begun = Instant::now();
+    move || seconds - begun.elapsed().as_secs_f64()
+}
+
+/// Where the optimum is not proven: at or below the best known, or within a gap of the higher bound.
+fn judge_open(judge: &mut Judge, got: i64, best: i64, bound: i64, gap: f64) {
+    let mine = (got - bound) as f64 / got as f64;
+    if got <= best {
+        judge.same("objective at or below the best known", true, true);
+    } else {
+        judge.number("gap to the higher bound", Some(0.0), Some(mine), gap);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use crate::reference::Report;
+
+    #[test]
+    fn every_copied_case_holds() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference/planning");
+        let mut report = Report::default();
+        super::run(&folder, &mut report).unwrap();
+        let (passed, failed, skipped) = report.counts();
+        assert!(passed > 0 && failed == 0 && skipped == 0, "{report}");
+    }
+}
