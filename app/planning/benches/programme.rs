@@ -16,7 +16,7 @@ fn main() {
         let c0 = cpu();
         let left = || secs - begun.elapsed().as_secs_f64();
         let answer = solve(&problem, Settings { threads, ..Settings::default() }, &left);
-        let (cost, breaches) = audit(&problem, answer.plan.as_ref().unwrap_or(&Vec::new()));
+        let (cost, breaches) = audit(&problem, answer.plan.as_ref().unwrap_or(&Plan::new()));
         println!("{path} {:?} cost {} audit {cost} bound {} gap {:.4}% avoidable {:.2}% breaches {} {:.1}s cpu {:.1}", answer.verdict, answer.cost, answer.bound, answer.gap()*100.0, answer.avoidable_gap()*100.0, breaches.len(), begun.elapsed().as_secs_f64(), cpu() - c0);
     }
 }
