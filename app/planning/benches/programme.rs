@@ -40,7 +40,7 @@ fn main() {
             },
             &left,
         );
-        let (cost, breaches) = audit(&problem, answer.plan.as_ref().unwrap_or(&Vec::new()));
+        let (cost, breaches) = audit(&problem, answer.plan.as_ref().unwrap_or(&Plan::new()));
         println!(
             "{path} {:?} cost {} audit {cost} bound {} gap {:.4}% avoidable {:.2}% breaches {} {:.1}s cpu {:.1}",
             answer.verdict,

@@ -42,8 +42,9 @@ pub struct Effort {
     pub relative_gap: f64,
     /// Stop when objective − bound is at most this.
     pub absolute_gap: f64,
-    /// Most branch-and-bound nodes; `None` = no limit.
-    pub nodes: Option<i32>,
+    /// Share of the work spent on finding x early (HiGHS's own default is 0.05); 0 where a good start is
+    /// given and only the bound is wanted.
+    pub heuristics: f64,
 }
 
 impl Effort {
@@ -53,7 +54,7 @@ impl Effort {
             seconds,
             relative_gap: 0.0,
             absolute_gap: 1e-3,
-            nodes: None,
+            heuristics: 0.05,
         }
     }
 
@@ -272,9 +273,9 @@ impl Model {
         model
             .try_set_option("mip_feasibility_tolerance", 1e-8)
             .ok()?;
-        if let Some(nodes) = effort.nodes {
-            model.try_set_option("mip_max_nodes", nodes).ok()?;
-        }
+        model
+            .try_set_option("mip_heuristic_effort", effort.heuristics)
+            .ok()?;
         if let Some(start) = start {
             // A start that HiGHS cannot use costs nothing: it begins without one.
             model.try_set_solution(Some(start), None, None, None).ok();

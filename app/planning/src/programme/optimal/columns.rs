@@ -86,15 +86,12 @@ pub fn price_block(
         form.read(&solved, &mut plan);
         column(estate, blocks, block, &plan)
     });
-    // Cut off before its first relaxation was solved, a model has proven nothing: the plain relaxation has.
-    let bound = if solved.bound.is_finite() {
-        solved.bound
-    } else {
-        form.model
-            .relaxed()
-            .solve(Effort::exact(f64::INFINITY), None)
-            .bound
-    };
+    // Cut off early, a model may have proven less than its plain relaxation does.
+    let mut bound = solved.bound;
+    if solved.ending == Ending::Limit {
+        let relaxed = form.model.relaxed();
+        bound = bound.max(relaxed.solve(Effort::exact(f64::INFINITY), None).bound);
+    }
     PricedBlock {
         bound,
         column: found.filter(|c| outcome_holds(estate, &blocks[c.block], &plan)),

@@ -72,7 +72,10 @@ impl<'a, 'b> Descent<'a, 'b> {
         plan: &Plan,
     ) -> Self {
         let years = estate.problem.years;
-        let sets: Vec<usize> = block.iter().flat_map(|b| estate.redundancy[*b].clone()).collect();
+        let sets: Vec<usize> = block
+            .iter()
+            .flat_map(|b| estate.redundancy[*b].clone())
+            .collect();
         let sums = block
             .iter()
             .map(|b| {
@@ -220,7 +223,9 @@ impl<'a, 'b> Descent<'a, 'b> {
             let place = &mut sums.groups[*group];
             *place = place.wrapping_add_signed(sign as i16);
         }
-        sums.count = sums.count.wrapping_add_signed(sign as isize * item.units.len() as isize);
+        sums.count = sums
+            .count
+            .wrapping_add_signed(sign as isize * item.units.len() as isize);
         for set in &item.plant {
             let out = &mut self.plant[*set][choice.year];
             *out = out.wrapping_add_signed(sign as isize);

@@ -7,6 +7,7 @@ pub mod audit;
 pub mod clash;
 mod columns;
 mod covers;
+mod descent;
 pub mod estate;
 pub mod formulation;
 pub mod limits;

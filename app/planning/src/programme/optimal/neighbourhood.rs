@@ -56,11 +56,6 @@ pub fn improve(
         let seconds = allowance.seconds_left().min(SECONDS);
         let (gain, solved) = try_one(estate, &mut ledger, &picked, seconds, plan);
         cost -= gain;
-        eprintln!(
-            "  near {} units {units} gain {gain} solved {solved} left {:.1}",
-            picked.len(),
-            allowance.seconds_left()
-        );
         if gain > 0 {
             stale = 0;
         } else {

@@ -6,30 +6,39 @@
 //! Every pass over the blocks proves a bound; the plan comes from the whole-number master, single moves
 //! that bring it inside the funds, and [`super::neighbourhood`].
 use super::Settings;
-use super::columns::{Column, Master, PricedBlock, column, master, price_block, units_of, write};
+use super::columns::{
+    Column, Master, PricedBlock, column, master, outcome_holds, price_block, units_of, write,
+};
+use super::descent::Descent;
 use super::estate::{Block, Estate};
 use super::formulation::{Formulation, Room};
 use super::model::Plan;
 use super::parallel::each;
 use super::repair::repair;
 use super::shared::Prices;
+use crate::dice::Dice;
 use crate::solver::{Effort, Ending};
 use crate::{Allowance, Part};
-fn envf(n: &str, d: f64) -> f64 {
-    std::env::var(n)
-        .ok()
-        .and_then(|v| v.parse().ok())
-        .unwrap_or(d)
-}
 
-/// Units of the linear relaxation that gives the first prices.
-const SAMPLE_UNITS: usize = 700;
+/// Units up to which the linear relaxation of all blocks gives the first prices.
+const RELAXED_UNITS: usize = 1_200;
+/// Blocks above which a pass over all of them is made once or twice only.
+const MANY: usize = 60;
+/// Quick passes that lead the first prices, and shakes of each block's descent in one.
+const QUICK: (u32, usize) = (30, 6);
+/// New columns a pass, as a share of the blocks, below which the first prices are led no further.
+const FEW_NEW: f64 = 0.02;
+/// Quick passes at prices shaken by up to this factor, up and down, that give the master more to choose.
+const ENRICH: (u64, f64) = (200, 1.6);
 /// Weight of the prices with the best bound in the next ones.
 const DAMPING: f64 = 0.6;
 /// Passes without a better bound (by this share of it) after which prices are good enough.
-const STALE: (u32, f64) = (3, 1e-6);
+const STALE: (u32, f64) = (2, 2e-5);
 /// Most passes.
 const PASSES: u32 = 40;
+/// Price of a pound, in the last year, that the search for prices begins with where nothing better is
+/// known.
+const FIRST_GUESS: f64 = 0.3;
 /// A price at which nothing is bought that must not be.
 const DEAR: f64 = 20.0;
 
@@ -65,28 +74,36 @@ pub fn price_and_branch(
     allowance: &dyn Allowance,
 ) -> Shared {
     let funds = shared_funds(estate, &blocks);
-    let first = first_prices(estate, &blocks, &funds, allowance);
+
     let mut work = Work {
         estate,
         columns: Vec::new(),
-        best: first.clone(),
+        best: Prices::zero(estate, &funds),
         bound: f64::NEG_INFINITY,
         infeasible: false,
         blocks,
         funds,
         settings,
     };
-    let many = work.blocks.len() > envf("MANY", 300.0) as usize;
-    work.settings.block_gap = envf("GAP", 0.0015);
-    let passes = if many {
-        work.few_passes(first, allowance)
+    let many = work.blocks.len() > MANY;
+    // Parts of the time, each ending when so much of the whole is left.
+    let part = |share: f64| Part::share(allowance, share);
+    let (quick, price, enrich, plan) = if many {
+        (part(0.2), part(0.65), part(0.75), part(0.95))
     } else {
-        work.passes(first, &Part::share(allowance, 0.55))
+        (part(0.15), part(0.65), part(0.8), part(1.0))
+    };
+    let first = work.quick_prices(&quick);
+    let passes = if many {
+        work.few_passes(first, &price)
+    } else {
+        work.passes(first, &price)
     };
     let plan = if work.infeasible {
         None
     } else {
-        work.plan(&Part::share(allowance, if many { 0.9 } else { 0.3 }))
+        work.enrich(&enrich);
+        work.plan(&plan)
     };
     Shared {
         plan,
@@ -113,78 +130,50 @@ pub fn shared_funds(estate: &Estate<'_>, blocks: &[Block]) -> Vec<usize> {
     (0..charged.len()).filter(|f| charged[*f] > 1).collect()
 }
 
-/// Shadow prices of the linear relaxation of all blocks, or of a sample with its part of the funds.
-fn first_prices(
+/// Shadow prices of the linear relaxation of all blocks; `None` where it is too large or runs out of time.
+fn relaxed_prices(
     estate: &Estate<'_>,
     blocks: &[Block],
     funds: &[usize],
-    allowance: &dyn Allowance,
-) -> Prices {
-    let total: usize = blocks.iter().map(|b| units_of(estate, b).len()).sum();
-    let step = total.div_ceil(SAMPLE_UNITS).max(1);
+    seconds: f64,
+) -> Option<Prices> {
+    let units: usize = blocks.iter().map(|b| units_of(estate, b).len()).sum();
+    if units > RELAXED_UNITS {
+        return None;
+    }
+    let buildings: Vec<usize> = blocks.iter().flatten().copied().collect();
+    let (own, other) = estate.funds_of(&buildings);
+    let named = own.iter().chain(&other);
+    let rooms: Vec<Room> = named.map(|f| Room::whole(estate, *f)).collect();
+    let form = Formulation::new(estate, &buildings, &rooms, &|_, _| 0.0);
+    let relaxed = form.model.relaxed();
+    let solved = relaxed.solve(Effort::exact(seconds), None);
+    if solved.ending != Ending::Optimal {
+        return None;
+    }
     let mut prices = Prices::zero(estate, funds);
-    // A fund at a time where there is a sample: each needs enough blocks of its own.
+    let price = |row: usize| (-solved.shadow_prices[row]).max(0.0);
     for (k, fund) in funds.iter().enumerate() {
-        let charged = |b: &&Block| b.iter().any(|b| estate.members[*fund].contains(b));
-        let mine: Vec<&Block> = blocks.iter().filter(charged).collect();
-        let picked: Vec<usize> = mine
-            .iter()
-            .step_by(step.div_ceil(funds.len()))
-            .flat_map(|b| b.iter().copied())
-            .collect();
-        let cash = |b: usize| -> i64 {
-            let units = estate.units[b].iter();
-            units
-                .map(|u| estate.problem.units[*u].options[0].cash[0])
-                .sum()
-        };
-        let part = picked.iter().map(|b| cash(*b)).sum::<i64>() as f64;
-        let all: i64 = mine.iter().flat_map(|b| b.iter()).map(|b| cash(*b)).sum();
-        let scale = part / (all as f64).max(1.0);
-        let (own, other) = estate.funds_of(&picked);
-        let mut rooms: Vec<Room> = own.iter().map(|f| Room::whole(estate, *f)).collect();
-        for f in other {
-            let mut room = Room::whole(estate, f);
-            for headroom in &mut room.headroom {
-                *headroom *= scale;
-            }
-            for cap in room.caps.iter_mut().flatten() {
-                *cap *= scale;
-            }
-            rooms.push(room);
+        for (_, t, row) in form.balance_rows.iter().filter(|r| r.0 == *fund) {
+            prices.balance[k][*t] = price(*row);
         }
-        let form = Formulation::new(estate, &picked, &rooms, &|_, _| 0.0);
-        let effort = Effort::exact(allowance.seconds_left() * 0.3);
-        let solved = form.model.clone().relaxed().solve(effort, None);
-        if solved.ending != Ending::Optimal {
-            continue;
-        }
-        let price = |row: usize| (-solved.shadow_prices[row]).max(0.0);
-        for (f, t, row) in &form.balance_rows {
-            if f == fund {
-                prices.balance[k][*t] = price(*row);
-            }
-        }
-        for (f, t, row) in &form.cap_rows {
-            if f == fund {
-                prices.caps[k][*t] = price(*row);
-            }
+        for (_, t, row) in form.cap_rows.iter().filter(|r| r.0 == *fund) {
+            prices.caps[k][*t] = price(*row);
         }
     }
-    prices
+    Some(prices)
 }
 
 impl Work<'_> {
     /// One pass over the blocks at these prices: columns, and the bound if every block proved one.
     fn pass(&mut self, prices: &Prices, gap: f64, each_seconds: f64, allowance: &dyn Allowance) {
         let table = prices.table(self.estate);
-        let mut latest: Vec<Option<&Column>> = vec![None; self.blocks.len()];
-        for column in &self.columns {
-            latest[column.block] = Some(column);
-        }
+        let latest = self.latest();
         let (estate, blocks) = (self.estate, &self.blocks);
         let priced: Vec<PricedBlock> = each(self.settings.threads, blocks.len(), |block| {
-            let effort = Effort::within(gap, each_seconds);
+            // Late: the plain relaxation still proves a bound.
+            let spent = allowance.spent();
+            let effort = Effort::within(gap, if spent { 0.0 } else { each_seconds });
             price_block(estate, blocks, block, &table, effort, latest[block])
         });
         let mut bound = -prices.worth(estate);
@@ -194,20 +183,44 @@ impl Work<'_> {
             self.infeasible |= answer.infeasible;
             fresh.extend(answer.column);
         }
-        eprintln!(
-            "  pass gap {gap} each {each_seconds:.2} bound {bound:.0} cols {} left {:.1} prices {:?}",
-            fresh.len(),
-            allowance.seconds_left(),
-            prices
-                .balance
-                .iter()
-                .map(|p| p.iter().map(|x| (x * 1000.0).round()).collect::<Vec<_>>())
-                .collect::<Vec<_>>()
-        );
         if bound > self.bound {
             self.bound = bound;
             self.best = prices.clone();
         }
+        self.keep(fresh.into_iter());
+    }
+
+    /// One pass of quick descents: columns, no bound.
+    fn quick_pass(&mut self, prices: &Prices, shakes: usize, salt: u64) {
+        let table = prices.table(self.estate);
+        let latest = self.latest();
+        let (estate, blocks, seed) = (self.estate, &self.blocks, self.settings.seed);
+        let found: Vec<Option<Column>> = each(self.settings.threads, blocks.len(), |block| {
+            if !Descent::suits(estate, &blocks[block]) {
+                return None;
+            }
+            let mut plan: Plan = vec![None; estate.problem.units.len()];
+            if let Some(column) = latest[block] {
+                write(estate, blocks, column, &mut plan);
+            }
+            let mut dice = Dice::new(seed ^ (salt << 32) ^ block as u64);
+            let search = Descent::new(estate, &blocks[block], &table, &plan);
+            let holds = search.search(shakes, &mut dice, &mut plan)
+                && outcome_holds(estate, &blocks[block], &plan);
+            holds.then(|| column(estate, blocks, block, &plan))
+        });
+        self.keep(found.into_iter().flatten());
+    }
+
+    fn latest(&self) -> Vec<Option<&Column>> {
+        let mut latest: Vec<Option<&Column>> = vec![None; self.blocks.len()];
+        for column in &self.columns {
+            latest[column.block] = Some(column);
+        }
+        latest
+    }
+
+    fn keep(&mut self, fresh: impl Iterator<Item = Column>) {
         for column in fresh {
             if !self.columns.contains(&column) {
                 self.columns.push(column);
@@ -215,20 +228,46 @@ impl Work<'_> {
         }
     }
 
+    /// First prices: those of the relaxation, led on by the master over quick columns.
+    fn quick_prices(&mut self, allowance: &dyn Allowance) -> Prices {
+        let seconds = allowance.seconds_left() * 0.6;
+        let relaxed = relaxed_prices(self.estate, &self.blocks, &self.funds, seconds);
+        let mut prices = match &relaxed {
+            Some(prices) => prices.clone(),
+            None => Prices::dear(self.estate, &self.funds, FIRST_GUESS),
+        };
+        let dear = Prices::dear(self.estate, &self.funds, DEAR);
+        self.quick_pass(&dear, 1, 0);
+        for pass in 1..=QUICK.0 {
+            let before = self.columns.len();
+            self.quick_pass(&prices, QUICK.1, u64::from(pass));
+            if allowance.spent() {
+                break;
+            }
+            let Some(led) = self.master(Effort::exact(f64::INFINITY), false).prices else {
+                break;
+            };
+            let fresh = self.columns.len() - before;
+            prices = prices.blend(&led, 0.5);
+            if (fresh as f64) < FEW_NEW * self.blocks.len() as f64 {
+                break;
+            }
+        }
+        relaxed.unwrap_or(prices)
+    }
+
     /// Column generation with damped prices. Returns the passes made.
     fn passes(&mut self, first: Prices, allowance: &dyn Allowance) -> u32 {
-        let dear = Prices::dear(self.estate, &self.funds, DEAR);
         let seconds = allowance.seconds_left() / self.blocks.len() as f64;
         let each = (seconds * self.settings.threads as f64 * 0.2).max(0.5);
-        self.pass(&dear, 0.01, each, allowance);
         let mut next = first;
-        let (mut made, mut stale) = (1, 0);
+        let (mut made, mut stale) = (0, 0);
         let mut gap = 1e-3;
         while made < PASSES && !allowance.spent() && !self.infeasible {
             let before = self.bound;
             self.pass(&next, gap, each * 2.0, allowance);
             made += 1;
-            if self.bound > before + STALE.1 * before.abs() {
+            if before == f64::NEG_INFINITY || self.bound > before + STALE.1 * before.abs() {
                 stale = 0;
             } else {
                 stale += 1;
@@ -245,22 +284,23 @@ impl Work<'_> {
         made
     }
 
-    /// For very many blocks: one careful pass at the sample's prices, more only if time is left.
+    /// For very many blocks: one careful pass, more only if time is left.
     fn few_passes(&mut self, first: Prices, allowance: &dyn Allowance) -> u32 {
-        let total = allowance.seconds_left();
-        let (gap, share) = (self.settings.block_gap, 0.75);
-        let budget = Part::share(allowance, share);
-        let each = budget.seconds_left() * self.settings.threads as f64 / self.blocks.len() as f64;
-        self.pass(&first, gap, (each * 4.0).max(0.2), &budget);
-        let mut made = 1;
-        let used = total - allowance.seconds_left();
-        while made < 4 && !self.infeasible && budget.seconds_left() > used * 1.2 {
+        let begun = allowance.seconds_left();
+        let each = begun * self.settings.threads as f64 / self.blocks.len() as f64;
+        let gap = self.settings.block_gap;
+        let (mut made, mut next) = (0, first);
+        while made < 4 && !self.infeasible {
+            self.pass(&next, gap, (each * 4.0).max(0.2), allowance);
+            made += 1;
+            let used = begun - allowance.seconds_left();
+            if allowance.seconds_left() < 1.2 * used / f64::from(made) {
+                break;
+            }
             let Some(led) = self.master(Effort::exact(f64::INFINITY), false).prices else {
                 break;
             };
-            let next = self.best.blend(&led, DAMPING);
-            self.pass(&next, gap, (each * 4.0).max(0.2), &budget);
-            made += 1;
+            next = self.best.blend(&led, DAMPING);
         }
         made
     }
@@ -276,12 +316,26 @@ impl Work<'_> {
         )
     }
 
+    /// More columns, at prices shaken around the best.
+    fn enrich(&mut self, allowance: &dyn Allowance) {
+        let mut dice = Dice::new(self.settings.seed);
+        for pass in 0..ENRICH.0 {
+            if allowance.spent() {
+                break;
+            }
+            let prices = self.best.shaken(&mut dice, ENRICH.1);
+            self.quick_pass(&prices, 3, 1000 + pass);
+        }
+    }
+
     /// A plan inside the shared funds: from the whole-number master, else the relaxed one, mended.
     fn plan(&self, allowance: &dyn Allowance) -> Option<Plan> {
-        let seconds = allowance.seconds_left() * 0.6;
+        let seconds = allowance.seconds_left() * 0.7;
         let mut plans = Vec::new();
         for whole in [true, false] {
-            let effort = Effort::within(1e-5, seconds.min(60.0));
+            // The relaxed one is quick and is waited for: there is to be a plan.
+            let seconds = if whole { seconds } else { f64::INFINITY };
+            let effort = Effort::within(1e-5, seconds);
             let chosen = self.master(effort, whole).chosen;
             let picked: Option<Vec<usize>> = chosen.into_iter().collect();
             let Some(picked) = picked else { continue };
@@ -289,26 +343,7 @@ impl Work<'_> {
             for i in picked {
                 write(self.estate, &self.blocks, &self.columns[i], &mut plan);
             }
-            let c: i64 = (0..self.blocks.len())
-                .map(|block| column(self.estate, &self.blocks, block, &plan).cost)
-                .sum();
-            eprintln!(
-                "  master whole {whole} cost {c} left {:.1}",
-                allowance.seconds_left()
-            );
-            plans.extend(repair(
-                self.estate,
-                &self.blocks,
-                &self.funds,
-                &plan,
-                allowance,
-            ));
-        }
-        for plan in &plans {
-            let c: i64 = (0..self.blocks.len())
-                .map(|block| column(self.estate, &self.blocks, block, plan).cost)
-                .sum();
-            eprintln!("  repaired {c} left {:.1}", allowance.seconds_left());
+            plans.extend(repair(self.estate, &self.blocks, &self.funds, &plan));
         }
         plans.into_iter().min_by_key(|plan| {
             let costs = 0..self.blocks.len();

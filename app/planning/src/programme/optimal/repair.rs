@@ -10,7 +10,6 @@ use super::estate::{Block, Estate};
 use super::model::Plan;
 use super::outcome::{Outcome, outcome};
 use super::shared::Ledger;
-use crate::Allowance;
 
 /// One move: the units with their new entries.
 type Entries = Vec<(usize, Option<(usize, usize)>)>;
@@ -54,14 +53,8 @@ struct Repair<'a> {
     outcomes: Vec<Outcome>,
 }
 
-/// The plan inside the shared `funds`, or `None` where single moves do not get there in time.
-pub fn repair(
-    estate: &Estate<'_>,
-    blocks: &[Block],
-    funds: &[usize],
-    plan: &Plan,
-    allowance: &dyn Allowance,
-) -> Option<Plan> {
+/// The plan inside the shared `funds`, or `None` where single moves do not get there.
+pub fn repair(estate: &Estate<'_>, blocks: &[Block], funds: &[usize], plan: &Plan) -> Option<Plan> {
     let outcomes: Vec<Outcome> = blocks.iter().map(|b| outcome(estate, b, plan)).collect();
     let mut ledger = Ledger::empty(estate, funds);
     for out in &outcomes {
@@ -85,7 +78,7 @@ pub fn repair(
     }
     let mut applied = 0u32;
     let mut fresh_at = vec![0u32; blocks.len()];
-    while short > 0 && !allowance.spent() {
+    while short > 0 {
         let offer = heap.pop()?;
         let block = offer.block;
         if offer.version != version[block] {

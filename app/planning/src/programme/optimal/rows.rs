@@ -80,9 +80,7 @@ impl<'a, 'b> Rows<'a, 'b> {
         self.span[u] = Some((begun, terms.len()));
         if kept.is_some() {
             self.done.model.at_most(1.0, terms);
-            if std::env::var("NOBY").is_err() {
-                self.done_by(u, begun);
-            }
+            self.done_by(u, begun);
         } else {
             self.done.model.equal(1.0, terms);
         }

@@ -6,6 +6,7 @@
 //! Source: `reference/planning/README.md` §1 "Lower bounds" (b).
 use super::estate::Estate;
 use super::formulation::pounds;
+use crate::dice::Dice;
 
 /// Shadow prices of shared funds, pounds per pound.
 #[derive(Clone, Debug)]
@@ -58,6 +59,15 @@ impl Prices {
             balance: mix(&self.balance, &other.balance),
             caps: mix(&self.caps, &other.caps),
         }
+    }
+
+    /// Each price times something between 1/most and most.
+    pub fn shaken(&self, dice: &mut Dice, most: f64) -> Self {
+        let mut shaken = self.clone();
+        for price in shaken.balance.iter_mut().chain(&mut shaken.caps).flatten() {
+            *price *= most.powf(2.0 * dice.unit() - 1.0);
+        }
+        shaken
     }
 
     /// Price of a pound for each building and year.
