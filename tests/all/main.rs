@@ -26,6 +26,7 @@ mod story;
 mod support;
 mod tasks;
 mod today;
+mod visit_return;
 mod visit_sheet;
 mod walls;
 mod work_estate;

@@ -16,7 +16,7 @@ fn typed(sheet: &Sheet) -> BTreeMap<String, String> {
 }
 
 /// A service of the combi with every reading inside its limits, complete but for its end.
-fn good_service() -> Sheet {
+pub fn good_service() -> Sheet {
     let readings = [
         ("working_mbar", "20"),
         ("co_ppm", "40"),
@@ -54,7 +54,7 @@ fn good_service() -> Sheet {
     sheet
 }
 
-fn submit(estate: &Loop, job: JobId, sheet: &Sheet) -> Result<visit::Closed, Error> {
+pub fn submit(estate: &Loop, job: JobId, sheet: &Sheet) -> Result<visit::Closed, Error> {
     visit::submit_sheet(
         estate.world(),
         &estate.seat_of(ANNA),
@@ -76,14 +76,14 @@ fn from_paper(estate: &Loop, job: JobId, sheet: &Sheet) -> Result<visit::Closed,
     visit::paper_visit(estate.world(), &estate.seat_of(AGENT), form, &fresh())
 }
 
-fn refused(answer: Result<visit::Closed, Error>) -> Vec<FieldError> {
+pub fn refused(answer: Result<visit::Closed, Error>) -> Vec<FieldError> {
     match answer {
         Err(Error::Invalid(wrongs)) => wrongs,
         other => panic!("not refused: {other:?}"),
     }
 }
 
-fn says(wrongs: &[FieldError], words: &str) -> bool {
+pub fn says(wrongs: &[FieldError], words: &str) -> bool {
     wrongs.iter().any(|w| w.sentence.contains(words))
 }
 

@@ -1,5 +1,8 @@
 //! Quote → advice → decision, through HTTP where a person acts.
+mod adds_up;
 mod arithmetic;
 mod decisions;
 mod estate;
 mod reckoning;
+
+pub use adds_up::adds_up;

@@ -2,7 +2,7 @@
 use chrono::{Months, NaiveDate};
 
 use super::Story;
-use crate::agreement::agreements;
+use crate::advice::adds_up;
 
 /// How many pages a PDF has: its page objects, the node that gathers them apart.
 fn pages(pdf: &[u8]) -> usize {
@@ -25,7 +25,7 @@ impl Story {
                 "Combi gas boiler in flat 17, Sorrel House: Quillet Heating quotes £378.00"
             )
         );
-        assert!(agreements(&b.source(), "today") > 0);
+        assert!(adds_up(&b.source()) > 0);
         b.go("/advice");
         self.look("advice-list");
         b.press_in_row("in flat 17,", "Decide");
@@ -43,7 +43,7 @@ impl Story {
         ] {
             assert!(words.contains(said), "“{said}” is not in {words}");
         }
-        assert!(agreements(&b.source(), "advice") > 0);
+        assert!(adds_up(&b.source()) > 0);
         self.look("advice");
         b.press("Print the two pages");
         b.arrives("/pack");
@@ -58,7 +58,7 @@ impl Story {
         b.forget();
         b.come_in_as("Imre Calverdale");
         assert_eq!(b.path(), "/letter");
-        assert!(agreements(&b.source(), "letter") > 0);
+        assert!(adds_up(&b.source()) > 0);
         self.look("letter");
         b.press_in_row("in flat 17,", "Decide");
         b.arrives("/advice/");

@@ -12,7 +12,7 @@ use terms::unit::UnitCard;
 use usecases::register::UnitView;
 use usecases::{Error, Seat};
 
-use crate::agreement::agreements;
+use crate::advice::adds_up;
 use crate::support::{Browser, TestApp, Width};
 
 /// What is measured at the service: the water rises 36 − 9 = 27 K where 35 K is expected; the rest is sound.
@@ -68,7 +68,7 @@ impl Story {
     fn look(&self, what: &str) {
         self.browser.shot(what);
         self.browser.print(what);
-        agreements(&self.browser.source(), what);
+        adds_up(&self.browser.source());
     }
 
     fn gas_check_due(&self) -> NaiveDate {

@@ -165,7 +165,7 @@ impl Story {
         b.press("Flat 17");
         b.arrives("/sheet/");
         assert!(
-            b.words().contains("Decided: repair as quoted"),
+            b.words().contains("Decided: repair. “"),
             "{}",
             b.words()
         );

@@ -301,9 +301,8 @@ fn replacement(
     let price = book
         .price(old_kind, &format!("replace:{code}"), firm)
         .or_else(|| book.price(code, &format!("replace:{code}"), firm));
-    // What the price buys stands before where it is from: filter, scale reducer and warranty are part of the option.
     let source = price
-        .map(|p| format!("{}: {}", p.name, price_source(p)))
+        .map(price_source)
         .unwrap_or_default();
     lines.about(
         "capex",

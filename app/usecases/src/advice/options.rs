@@ -41,6 +41,10 @@ pub struct OptionSeen {
     pub price: Option<Pence>,
     /// How the price is known.
     pub price_status: String,
+    /// What the price buys beside the unit: filter, scale reducer, flush, longer warranty. Empty in advice made
+    /// before this was kept.
+    #[serde(default)]
+    pub buys: String,
     /// Whether it entered the comparison.
     pub compared: bool,
 }
@@ -109,6 +113,7 @@ pub(crate) fn options_for(
             compared: standing == Standing::Fits && price.is_some() && book.kind(&code).is_ok(),
             price: price.map(|p| p.likely),
             price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
+            buys: price.map(|p| p.name.clone()).unwrap_or_default(),
             code,
             name,
             standing,
@@ -134,6 +139,7 @@ fn like_for_like(
         reasons,
         price: price.map(|p| p.likely),
         price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
+        buys: price.map(|p| p.name.clone()).unwrap_or_default(),
         compared: price.is_some(),
     })
 }

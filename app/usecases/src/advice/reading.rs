@@ -209,8 +209,8 @@ pub struct Upon {
     pub on_site: Option<costing::QuoteOutcome>,
     /// Who may agree the quote.
     pub who_may: Role,
-    /// Whether it was decided, and what.
-    pub decided: Option<Choice>,
+    /// What was decided upon it, and why.
+    pub decided: Option<(Choice, String)>,
 }
 
 /// The agent's list of advice.
@@ -353,7 +353,7 @@ pub fn advice_upon(tx: &mut Tx<'_>, job: JobId) -> Result<Option<Upon>, Error> {
         return Ok(None);
     };
     let answer = answer_of(&row)?;
-    let decided = tx.decisions(Some(&[row.id]))?.pop().map(|d| d.choice);
+    let decided = tx.decisions(Some(&[row.id]))?.pop().map(|d| (d.choice, d.reason));
     Ok(Some(Upon {
         id: row.id,
         quote,

@@ -65,8 +65,8 @@ impl DutyLine {
     }
 }
 
-/// The duties in the seat's reach that are due by `until`: late ones first, then those without evidence,
-/// then by their last day.
+/// The duties in the seat's reach that are due by `until`: late ones first, what the law asks before what a maker or
+/// a code asks however long that is; then those without evidence, then by their last day.
 pub fn due(world: &World, seat: &Seat, until: NaiveDate) -> Result<Vec<DutyLine>, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])?;
     let today = wall::day(world.now());
@@ -93,9 +93,9 @@ pub(crate) fn lines(
     let mut found = standing_of(tx, cards, &units, today)?;
     found.sort_by(|a, b| {
         let key = |l: &DutyLine| match l.standing {
-            Standing::Late { days } => (0, -days),
-            Standing::Unknown => (1, 0),
-            Standing::Open | Standing::Ahead => (2, 0),
+            Standing::Late { days } => (0, l.rule.basis != "law", -days),
+            Standing::Unknown => (1, false, 0),
+            Standing::Open | Standing::Ahead => (2, false, 0),
         };
         (key(a), a.last_day(), &a.unit.number, &a.rule.code).cmp(&(
             key(b),

@@ -252,7 +252,7 @@ impl Desk<'_> {
             .iter()
             .filter(|line| line.standing == Standing::Unknown)
             .count() as u32;
-        let mut due: Vec<Due> = lines
+        let due: Vec<Due> = lines
             .into_iter()
             .filter_map(|line| {
                 let deadline = line.last_day().filter(|day| *day <= until)?;
@@ -271,16 +271,6 @@ impl Desk<'_> {
                 })
             })
             .collect();
-        // What is late by law stands before what is late by a maker's or a code's word, however long that is.
-        let day = self.day;
-        due.sort_by_key(|d| {
-            (
-                d.deadline >= day,
-                d.deadline < day && d.basis != "law",
-                d.deadline,
-                d.duty,
-            )
-        });
         Ok((due, undated))
     }
 

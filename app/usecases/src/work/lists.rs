@@ -246,7 +246,7 @@ fn bring(tx: &mut Tx<'_>, job: &Job) -> Result<Vec<String>, Error> {
 /// The part of a quote that was agreed: with it in the van the return is one visit.
 fn agreed_part(tx: &mut Tx<'_>, job: &Job, kind: &str) -> Result<Option<String>, Error> {
     let agreed = crate::advice::advice_upon(tx, job.id)?
-        .is_some_and(|upon| upon.decided == Some(Choice::Repair));
+        .is_some_and(|upon| matches!(upon.decided, Some((Choice::Repair, _))));
     let Some((quote, _, _)) = tx.quote_of_job(job.id)?.filter(|_| agreed) else {
         return Ok(None);
     };

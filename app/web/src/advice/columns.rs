@@ -29,7 +29,9 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
         "Money now",
         option.price.map(|p| p.to_string()).unwrap_or_default(),
     )];
-    facts.extend(bought(seen, &option.code).map(|what| Fact::new("For it", what)));
+    if !option.buys.is_empty() {
+        facts.push(Fact::new("For it", option.buys.clone()));
+    }
     facts.extend(path_facts(seen, &path.years));
     if let Some(fails) = a.answer.fails_new.get(&option.code) {
         facts.push(fails_fact(*fails));
@@ -67,16 +69,6 @@ fn verdict_on(a: &Listed, answer: &OptionAnswer) -> String {
         "replace" => "The advice".to_owned(),
         _ => "Dearer than keeping it".to_owned(),
     }
-}
-
-/// "combi boiler with filter, scale reducer, flush, controls and longer warranty": what the price buys.
-fn bought(seen: &AdvicePage, option: &str) -> Option<String> {
-    let line = seen
-        .lines
-        .iter()
-        .find(|l| l.code == "capex" && l.option == option)?;
-    let (what, _) = line.source.split_once(": ")?;
-    Some(what.to_owned())
 }
 
 fn warranty_of(seen: &AdvicePage, option: &str) -> String {

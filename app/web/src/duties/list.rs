@@ -209,7 +209,9 @@ fn parts(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Part> {
         standing_part(
             ("late", "Late", "Nothing is past its day."),
             "What the law asks first".to_owned(),
-            late(lines, today, desk),
+            rows_of(lines, today, desk, |l| {
+                matches!(l.standing, Standing::Late { .. })
+            }),
         ),
         standing_part(
             ("no-access", "No access", ""),
@@ -277,16 +279,6 @@ fn rows_of(
         .filter(|l| wanted(l))
         .map(|l| rows::row(l, today, desk))
         .collect()
-}
-
-/// What is past its day: by law first, then longest first.
-fn late(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Row> {
-    let mut late: Vec<&&DutyLine> = lines
-        .iter()
-        .filter(|l| matches!(l.standing, Standing::Late { .. }))
-        .collect();
-    late.sort_by_key(|l| (l.rule.basis != "law", l.last_day()));
-    late.iter().map(|l| rows::row(l, today, desk)).collect()
 }
 
 /// What nobody opened for, most tries first.

@@ -61,13 +61,8 @@ impl ArrivePage {
         if !job.words.is_empty() {
             lines.push(format!("“{}”", job.words));
         }
-        let decided = self.view.events.iter().rev();
-        lines.extend(
-            decided
-                .map(|event| event.words.as_str())
-                .find(|words| words.starts_with("Decided:"))
-                .map(str::to_owned),
-        );
+        let upon = self.view.upon.as_ref().and_then(|u| u.decided.as_ref());
+        lines.extend(upon.map(|(choice, why)| format!("Decided: {choice}. “{why}”")));
         if let Some(slot) = slot(job) {
             lines.push(format!("Booked for {slot}."));
         }

@@ -1,7 +1,7 @@
 //! Today's values as rows: a sentence, its verbs, its figure, and why.
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 use terms::today::{BuildingToday, Due, LikelyUnit, OpenQuote, Outage, Today, Trouble};
-use terms::{ExpectedPounds, JobState, Pence};
+use terms::{BuildingId, ExpectedPounds, JobState, Pence};
 use wording::drawings::elevation::{Bay, Elevation, Flat, Storey, mini};
 use wording::drawings::steps::Shade;
 use wording::sentences::{chances, dates, money, plural, spans, today as words};
@@ -151,32 +151,26 @@ pub(super) fn due(told: &Today) -> Vec<Row> {
 }
 
 /// Late duties of one name in one building that nobody has begun are said in one sentence, from three on; what is
-/// late by law always stands alone.
+/// late by law always stands alone. The rest keep their order.
 fn alike<'a>(open: Vec<&'a Due>, told: &Today) -> (Vec<Vec<&'a Due>>, Vec<&'a Due>) {
-    let mut together: Vec<Vec<&Due>> = Vec::new();
-    let mut single = Vec::new();
-    for due in open {
+    let alike_with = |due: &'a Due| {
         let begun = due.job.is_some() || due.attempts > 0 || due.booked_from.is_some();
-        if begun || due.basis == "law" || due.deadline >= told.day {
-            single.push(due);
-            continue;
-        }
-        let same = |dues: &&mut Vec<&Due>| {
-            dues.iter()
-                .any(|d| d.name == due.name && d.place.building == due.place.building)
-        };
-        match together.iter_mut().find(same) {
-            Some(dues) => dues.push(due),
-            None => together.push(vec![due]),
+        let fits = !begun && due.basis != "law" && due.deadline < told.day;
+        fits.then_some((due.place.building, due.name.as_str()))
+    };
+    let mut groups: Vec<((BuildingId, &str), Vec<&Due>)> = Vec::new();
+    for (key, due) in open.iter().filter_map(|due| Some((alike_with(due)?, *due))) {
+        match groups.iter_mut().find(|(of, _)| *of == key) {
+            Some((_, dues)) => dues.push(due),
+            None => groups.push((key, vec![due])),
         }
     }
-    let (together, few): (Vec<_>, Vec<_>) = together.into_iter().partition(|dues| dues.len() > 2);
-    single.extend(few.into_iter().flatten());
-    single.sort_by_key(|d| {
-        let late = d.deadline < told.day;
-        (!late, late && d.basis != "law", d.deadline, d.duty)
-    });
-    (together, single)
+    groups.retain(|(_, dues)| dues.len() > 2);
+    let single = open
+        .into_iter()
+        .filter(|due| alike_with(due).is_none_or(|key| groups.iter().all(|(of, _)| *of != key)))
+        .collect();
+    (groups.into_iter().map(|(_, dues)| dues).collect(), single)
 }
 
 fn duties_alike(dues: &[&Due], told: &Today) -> Row {

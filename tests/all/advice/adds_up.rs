@@ -1,0 +1,117 @@
+//! Wherever an advantage, a quote and a repair limit stand together: advantage = quote − limit to the penny. Read from
+//! the pages as they are shown, not from what they were made of.
+use terms::Pence;
+
+use super::estate::blocks;
+
+/// The amount that follows `marker`.
+fn after(text: &str, marker: &str) -> Option<i64> {
+    let rest = &text[text.find(marker)? + marker.len()..];
+    amount(rest.split_whitespace().next()?)
+}
+
+/// The amount that stands just before `marker`.
+fn before(text: &str, marker: &str) -> Option<i64> {
+    let rest = &text[..text.find(marker)?];
+    amount(rest.split_whitespace().next_back()?)
+}
+
+fn amount(word: &str) -> Option<i64> {
+    let word = word.trim_matches(|c: char| !c.is_ascii_digit() && c != '−' && c != '£');
+    word.contains('£')
+        .then(|| Pence::parse_pounds(word))
+        .flatten()
+        .map(|p| p.0)
+}
+
+/// The sentences that weigh a quote in a block, each as (quote, limit, advantage of replacing now).
+fn weighed(block: &str) -> Vec<(i64, i64, i64)> {
+    let mut found = Vec::new();
+    let quote = after(block, " quotes ").or_else(|| after(block, "At your quote of "));
+    let limit = after(block, "epair limit is ").or_else(|| after(block, "repair limit of "));
+    // A limit below nothing is said in words, its figure in brackets.
+    let limit = limit.or_else(|| after(block, "the repair limit, which is below nothing "));
+    if let (Some(quote), Some(limit)) = (quote, limit) {
+        let by = after(block, " the cheaper course by ");
+        let by = by.or_else(|| before(block, " the cheaper course"));
+        let replacing =
+            block.contains("replacing now is") || block.contains("replacing is the cheaper");
+        found.extend(by.map(|by| (quote, limit, if replacing { by } else { -by })));
+    }
+    if let (Some(quote), Some(limit)) = (
+        after(block, "The quote of "),
+        after(block, "the repair limit is "),
+    ) {
+        let apart = before(block, " above it").or_else(|| Some(-before(block, " below it")?));
+        found.push((quote, limit, apart.unwrap_or_else(|| panic!("{block}"))));
+    }
+    found
+}
+
+/// The sum written out in a block: first − second = result.
+fn written_out(block: &str) -> Option<(i64, i64, i64)> {
+    let (left, right) = block.split_once(" = ")?;
+    let (a, b) = left.rsplit_once(" − ")?;
+    Some((
+        amount(a.split_whitespace().next_back()?)?,
+        amount(b.split_whitespace().next()?)?,
+        amount(right.split_whitespace().next()?)?,
+    ))
+}
+
+/// Checks every sentence of a page that weighs a quote, and answers how many there were.
+pub fn adds_up(html: &str) -> usize {
+    let blocks = blocks(html);
+    let mut checked = 0;
+    for block in &blocks {
+        for (quote, limit, advantage) in weighed(block).into_iter().chain(written_out(block)) {
+            assert_eq!(quote - limit, advantage, "{block}");
+            checked += 1;
+        }
+        if let Some(limit) = after(block, "worth paying (repair limit) ") {
+            // A row of the drawing's table: limit, and how far the quote lies over or under it.
+            let over = before(block, " over it").or_else(|| Some(-before(block, " under it")?));
+            assert_eq!(
+                over.unwrap_or(0),
+                quote_in_table(&blocks) - limit,
+                "{block}"
+            );
+            checked += 1;
+        }
+    }
+    checked
+}
+
+/// The quote in the drawing's own table.
+fn quote_in_table(blocks: &[String]) -> i64 {
+    blocks
+        .iter()
+        .find_map(|block| {
+            block
+                .strip_prefix("quote ")
+                .and_then(|rest| amount(rest.split_whitespace().next()?))
+        })
+        .expect("the table names the quote")
+}
+
+#[test]
+fn the_checker_itself_catches_a_wrong_penny() {
+    // Each sentence the program has for it, right and a penny wrong; sums: 412.00 − 97.86 = 314.14, ours.
+    let sentences = [
+        "Marl quotes £412.00 for this. The repair limit is £97.86, so replacing now is £314.14 the cheaper course.",
+        "Marl quotes £97.86. The repair limit is £412.00, so repairing and keeping it is £314.14 the cheaper course.",
+        "Marl quotes £412.00. It is over the repair limit of £97.86: replacing now is the cheaper course by £314.14.",
+        "The repair limit is £97.86. At your quote of £412.00 replacing is the cheaper course by £314.14.",
+        "The repair limit is £412.00. At your quote of £97.86 repairing is the cheaper course by £314.14.",
+        "Advantage of replacing now: £412.00 − £97.86 = £314.14.",
+        "Advantage of replacing now: £97.86 − £412.00 = −£314.14.",
+        "Worth paying: the repair limit is £97.86. The quote of £412.00 is £314.14 above it.",
+        "Marl quotes £300.00. It is over the repair limit, which is below nothing (−£14.14): replacing now is the cheaper course by £314.14.",
+    ];
+    for right in sentences {
+        assert_eq!(adds_up(&format!("<p>{right}</p>")), 1, "{right}");
+        let wrong = format!("<p>{}</p>", right.replace("314.14", "314.15"));
+        let caught = std::panic::catch_unwind(|| adds_up(&wrong)).is_err();
+        assert!(caught, "{wrong}");
+    }
+}
