@@ -1,6 +1,7 @@
-//! Style sheets, fonts and the one small script, built into the program.
+//! Style sheets, fonts and the phone's scripts, built into the program.
 use actix_web::http::header::{ETAG, IF_NONE_MATCH};
 use actix_web::{HttpRequest, HttpResponse, web};
+use usecases::visit::RuleBook;
 
 macro_rules! files {
     ($($name:literal: $kind:literal,)*) => {
@@ -13,6 +14,9 @@ macro_rules! files {
 files! {
     "riserward.css": "text/css; charset=utf-8",
     "drawing.css": "text/css; charset=utf-8",
+    "rules.js": "text/javascript; charset=utf-8",
+    "days.js": "text/javascript; charset=utf-8",
+    "sheet.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
     "fonts/radio-canada-latin-wght-normal.woff2": "font/woff2",
     "fonts/radio-canada-latin-ext-wght-normal.woff2": "font/woff2",
@@ -44,6 +48,18 @@ pub(crate) async fn serve(request: HttpRequest, file: web::Path<String>) -> Http
         .insert_header((ETAG, tag))
         .insert_header(("cache-control", keep))
         .body(*bytes)
+}
+
+/// The rule book by its digest: a phone keeps it and goes on judging by it without signal. Another digest is not there.
+pub(crate) async fn rule_book(digest: web::Path<String>) -> HttpResponse {
+    let known = RuleBook::shipped().is_ok_and(|book| book.digest() == digest.as_str());
+    if !known {
+        return crate::error_page::nothing_here().await;
+    }
+    HttpResponse::Ok()
+        .content_type("application/json")
+        .insert_header(("cache-control", "public, max-age=31536000, immutable"))
+        .body(RuleBook::shipped_text())
 }
 
 /// FNV-1a of the bytes: it only has to change when they do.

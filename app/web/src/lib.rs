@@ -103,6 +103,7 @@ fn routes(config: &mut web::ServiceConfig) {
                 .route(web::post().to(account::leave_everywhere)),
         )
         .service(web::resource("/alive").route(web::get().to(health::alive)))
+        .service(web::resource("/assets/rules/{digest}").route(web::get().to(assets::rule_book)))
         .service(web::resource("/assets/{file:.*}").route(web::get().to(assets::serve)));
     advice::routes(config);
     buildings::routes(config);

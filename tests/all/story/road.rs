@@ -68,6 +68,9 @@ impl Story {
                 b.words().contains("2025"),
                 "last year's stands beside the field"
             );
+            b.until("the phone says it while it is typed", || {
+                b.words().contains("The water rises 27 K")
+            });
             self.look("rise-and-flow");
         }
     }
@@ -164,11 +167,7 @@ impl Story {
         self.look("my-day-after");
         b.press("Flat 17");
         b.arrives("/sheet/");
-        assert!(
-            b.words().contains("Decided: repair. “"),
-            "{}",
-            b.words()
-        );
+        assert!(b.words().contains("Decided: repair. “"), "{}", b.words());
         self.look("return");
         b.press("I am at the unit");
         b.arrives("/readings");

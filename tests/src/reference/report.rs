@@ -28,6 +28,8 @@ pub struct Miss {
 /// The verdicts so far.
 #[derive(Debug, Default)]
 pub struct Report {
+    /// Whether the cases of readings, dates and parts are put to the phone's scripts as well.
+    pub on_the_phone: bool,
     rows: Vec<(String, String, usize, Verdict, Vec<Miss>)>,
 }
 

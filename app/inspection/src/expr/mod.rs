@@ -7,7 +7,9 @@
 mod read;
 mod value;
 
-pub use value::{Value, Values, round6};
+pub use value::{ITEM, Value, Values, round6};
+
+use statrs::function::gamma::gamma;
 
 use crate::InspectionError;
 
@@ -71,6 +73,16 @@ pub enum Op {
     If,
     /// `before`: one ISO date before another
     Before,
+    /// `ln`
+    Ln,
+    /// `pow`
+    Power,
+    /// `gamma`: Γ
+    Gamma,
+    /// `sum`: over a list, of an expression in which the item's own names come first
+    Sum,
+    /// `first`: the first item of a list of numbers for which a condition holds, or unknown
+    First,
 }
 
 impl Expr {
@@ -159,9 +171,17 @@ fn first(operands: &[Expr]) -> Result<&Expr, InspectionError> {
 
 fn apply(op: Op, operands: &[Expr], values: &Values) -> Result<Value, InspectionError> {
     match op {
-        Op::Add | Op::Subtract | Op::Multiply | Op::Divide | Op::Abs | Op::Min | Op::Max => {
-            arithmetic(op, &numbers(operands, values)?)
-        }
+        Op::Add
+        | Op::Subtract
+        | Op::Multiply
+        | Op::Divide
+        | Op::Abs
+        | Op::Min
+        | Op::Max
+        | Op::Ln
+        | Op::Power
+        | Op::Gamma => arithmetic(op, &numbers(operands, values)?),
+        Op::Sum | Op::First => over_a_list(op, operands, values),
         Op::Less | Op::LessOrEqual | Op::Greater | Op::GreaterOrEqual | Op::Equal => {
             let (left, right) = pair(operands, values)?;
             let (left, right) = (round6(left), round6(right));
@@ -219,6 +239,33 @@ fn apply(op: Op, operands: &[Expr], values: &Values) -> Result<Value, Inspection
     }
 }
 
+fn over_a_list(op: Op, operands: &[Expr], values: &Values) -> Result<Value, InspectionError> {
+    let [list, each] = operands else {
+        return Err(InspectionError::Missing("a list".to_owned()));
+    };
+    let items = match list.value(values)? {
+        Value::List(items) => items,
+        Value::Unknown => return Err(list.missing()),
+        _ => {
+            return Err(InspectionError::impossible(&list.name(), "must be a list"));
+        }
+    };
+    let mut sum = 0.0;
+    for item in &items {
+        let mut scope = values.clone();
+        scope.take_over("", item);
+        if op == Op::Sum {
+            sum += each.number(&scope)?;
+        } else if each.truth(&scope)? {
+            return Ok(item.get(ITEM));
+        }
+    }
+    match op {
+        Op::Sum => Ok(Value::from(sum)),
+        _ => Ok(Value::Unknown),
+    }
+}
+
 fn arithmetic(op: Op, numbers: &[f64]) -> Result<Value, InspectionError> {
     let all = numbers.iter().copied();
     let result = match op {
@@ -228,6 +275,9 @@ fn arithmetic(op: Op, numbers: &[f64]) -> Result<Value, InspectionError> {
         Op::Max => all.fold(f64::NEG_INFINITY, f64::max),
         Op::Abs => numbers.first().copied().unwrap_or(f64::NAN).abs(),
         Op::Divide => all.reduce(|a, b| a / b).unwrap_or(f64::NAN),
+        Op::Power => all.reduce(f64::powf).unwrap_or(f64::NAN),
+        Op::Ln => numbers.first().copied().unwrap_or(f64::NAN).ln(),
+        Op::Gamma => gamma(numbers.first().copied().unwrap_or(f64::NAN)),
         _ => all.reduce(|a, b| a - b).unwrap_or(f64::NAN),
     };
     if result.is_finite() {

@@ -6,7 +6,7 @@ use serde_json::Value as Json;
 use super::{Expr, Op, Value};
 
 /// Name, operation, fewest and most operands.
-const OPS: [(&str, Op, usize, usize); 22] = [
+const OPS: [(&str, Op, usize, usize); 27] = [
     ("+", Op::Add, 2, 9),
     ("-", Op::Subtract, 2, 2),
     ("*", Op::Multiply, 2, 9),
@@ -29,6 +29,11 @@ const OPS: [(&str, Op, usize, usize); 22] = [
     ("else", Op::Else, 2, 9),
     ("if", Op::If, 3, 3),
     ("before", Op::Before, 2, 2),
+    ("ln", Op::Ln, 1, 1),
+    ("pow", Op::Power, 2, 2),
+    ("gamma", Op::Gamma, 1, 1),
+    ("sum", Op::Sum, 2, 2),
+    ("first", Op::First, 2, 2),
 ];
 
 impl<'de> Deserialize<'de> for Expr {

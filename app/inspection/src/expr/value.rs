@@ -3,7 +3,10 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-/// One value: a number in the unit of its field, yes or no, a word or date, or not known.
+/// The name of a list's item that is no object.
+pub const ITEM: &str = "it";
+
+/// One value: a number in the unit of its field, yes or no, a word or date, a list, or not known.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum Value {
@@ -13,6 +16,8 @@ pub enum Value {
     Bool(bool),
     /// A word, or an ISO date.
     Text(String),
+    /// Several of a sort, each with its own names; an item that is no object is named [`ITEM`].
+    List(Vec<Values>),
     /// Not given.
     #[default]
     Unknown,
@@ -24,6 +29,7 @@ impl Value {
         match self {
             Self::Unknown => true,
             Self::Text(text) => text.trim().is_empty(),
+            Self::List(items) => items.is_empty(),
             Self::Number(_) | Self::Bool(_) => false,
         }
     }
@@ -62,13 +68,32 @@ impl From<&str> for Value {
 }
 
 impl From<&serde_json::Value> for Value {
-    /// Lists and objects count as unknown.
+    /// Objects count as unknown.
     fn from(json: &serde_json::Value) -> Self {
         match json {
             serde_json::Value::Bool(truth) => Self::Bool(*truth),
             serde_json::Value::Number(number) => number.as_f64().map_or(Self::Unknown, Self::from),
             serde_json::Value::String(text) => Self::Text(text.clone()),
+            serde_json::Value::Array(items) => Self::List(items.iter().map(item).collect()),
             _ => Self::Unknown,
+        }
+    }
+}
+
+fn item(json: &serde_json::Value) -> Values {
+    match json.as_object() {
+        Some(object) => Values::from_json(object),
+        None => Values::new().with(ITEM, Value::from(json)),
+    }
+}
+
+impl From<Value> for serde_json::Value {
+    fn from(value: Value) -> Self {
+        match value {
+            Value::Number(number) => Self::from(number),
+            Value::Bool(truth) => Self::Bool(truth),
+            Value::Text(text) => Self::String(text),
+            Value::List(_) | Value::Unknown => Self::Null,
         }
     }
 }

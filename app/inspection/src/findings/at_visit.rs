@@ -8,7 +8,7 @@ use super::{Finding, Given, Judged, Level, Point, TrendQuery, TrendRule, gaps, j
 use crate::InspectionError;
 use crate::calendar::{date_words, days_between};
 use crate::expr::Values;
-use crate::formulas;
+use crate::formulas::evaluate;
 use crate::rulebook::{Judge, LimitKind, ReadingSpec, RuleBook, Set, TrendSpec};
 
 /// The fields of an earlier visit to the same unit.
@@ -81,7 +81,7 @@ pub fn at_visit(book: &RuleBook, input: &VisitInput<'_>) -> Result<VisitFindings
     let set = book
         .set(input.kind)
         .ok_or_else(|| InspectionError::unknown("the readings sets", input.kind))?;
-    let mut known = environment(book, input);
+    let mut known = known_at(book, input);
     let mut answer = VisitFindings::default();
     for rule in &set.judge {
         if let Some(judged) = judge_one(book, rule, &known, input)? {
@@ -114,7 +114,7 @@ pub fn at_visit(book: &RuleBook, input: &VisitInput<'_>) -> Result<VisitFindings
 }
 
 /// Fields now, `last.…`, `plate.…`, `site.…`, `constant.…` and what is worked out from them.
-fn environment(book: &RuleBook, input: &VisitInput<'_>) -> Values {
+pub fn known_at(book: &RuleBook, input: &VisitInput<'_>) -> Values {
     let mut known = book.constants();
     known.take_over("", input.readings);
     known.take_over("plate.", input.plate);
@@ -123,19 +123,17 @@ fn environment(book: &RuleBook, input: &VisitInput<'_>) -> Values {
         known.take_over("last.", &last.readings);
         known.set("last.days_ago", days_between(last.on, input.on) as f64);
     }
-    let number = |name: &str| input.readings.number(name);
-    if let (Some(t1_in), Some(t1_out), Some(t2_in), Some(t2_out), Some(power)) = (
-        number("t1_in_c"),
-        number("t1_out_c"),
-        number("t2_in_c"),
-        number("t2_out_c"),
-        number("ua_power_kw"),
-    ) {
-        let new = input.plate.number("ua_kw_per_k");
-        let now = formulas::exchanger((t1_in, t1_out), (t2_in, t2_out), power, new);
-        if let Some(ratio) = now.ok().and_then(|e| e.ratio) {
-            known.set("derived.ua_ratio", ratio);
-        }
+    let exchanger = Values::new()
+        .with("power_kw", input.readings.get("ua_power_kw"))
+        .with("ua_commissioned", input.plate.get("ua_kw_per_k"));
+    let mut ends = input.readings.clone();
+    ends.take_over("", &exchanger);
+    // Without all four ends and the power there is nothing to say of the exchanger.
+    let ratio = evaluate(book, "F4", &ends)
+        .ok()
+        .and_then(|r| r.number("ratio"));
+    if let Some(ratio) = ratio {
+        known.set("derived.ua_ratio", ratio);
     }
     known
 }

@@ -7,7 +7,7 @@ mod trend;
 mod visit;
 mod words;
 
-pub use at_visit::{EarlierVisit, VisitFindings, VisitInput, at_visit};
+pub use at_visit::{EarlierVisit, VisitFindings, VisitInput, at_visit, known_at};
 pub use judge::{Judged, judge};
 pub use trend::{Point, TrendQuery, TrendResult, TrendRule, trend};
 pub use visit::{Gap, GapCode, Given, gaps};

@@ -30,7 +30,7 @@ pub fn show(value: &Value, decimals: Option<usize>) -> String {
         Value::Bool(true) => "yes".to_owned(),
         Value::Bool(false) => "no".to_owned(),
         Value::Text(text) => text.clone(),
-        Value::Unknown => "–".to_owned(),
+        Value::List(_) | Value::Unknown => "–".to_owned(),
     }
 }
 

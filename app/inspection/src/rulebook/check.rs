@@ -1,15 +1,16 @@
 //! What must hold of a rule book before anything is judged by it.
 use std::collections::BTreeSet;
 
+use super::formulas::Formula;
 use super::{Limit, Pages, SCHEMA, Set, Table};
-use crate::formulas::{GROSS_TO_NET, WATER_KJ_PER_L_K, WATER_KWH_PER_M3_K};
 
 /// The first thing wrong, as a sentence.
 pub fn check(pages: &Pages) -> Result<(), String> {
     if pages.schema != SCHEMA {
         return Err(format!("its form is '{}', not '{SCHEMA}'", pages.schema));
     }
-    check_constants(pages)?;
+    once("constant", pages.constants.iter().map(|c| c.name.as_str()))?;
+    check_formulas(&pages.formulas)?;
     once("limit", pages.limits.iter().map(|l| l.row.as_str()))?;
     pages.limits.iter().try_for_each(check_limit)?;
     once(
@@ -63,17 +64,29 @@ fn once<'a>(what: &str, names: impl Iterator<Item = &'a str>) -> Result<(), Stri
     Ok(())
 }
 
-/// The formulas in Rust and the file must compute with the same figures.
-fn check_constants(pages: &Pages) -> Result<(), String> {
-    let ours = [
-        ("water_kj_per_l_k", WATER_KJ_PER_L_K),
-        ("water_kwh_per_m3_k", WATER_KWH_PER_M3_K),
-        ("gross_to_net", GROSS_TO_NET),
-    ];
-    for (name, value) in ours {
-        match pages.constants.iter().find(|c| c.name == name) {
-            Some(constant) if constant.value == value => {}
-            _ => return Err(format!("constant {name} is not the program's {value}")),
+/// What a formula gives it must name, and it may only call formulas that stand before it.
+fn check_formulas(formulas: &[Formula]) -> Result<(), String> {
+    once("formula", formulas.iter().map(|f| f.formula.as_str()))?;
+    for (n, formula) in formulas.iter().enumerate() {
+        let code = &formula.formula;
+        let made = |name: &String| formula.lets.iter().any(|step| step.name == *name);
+        if let Some(name) = formula.gives.iter().find(|name| !made(name)) {
+            return Err(format!("formula {code} gives {name} but never makes it"));
+        }
+        if let Some(name) = formula.optional.iter().find(|n| !formula.gives.contains(n)) {
+            return Err(format!("formula {code} does not give {name}"));
+        }
+        for call in formula.lets.iter().filter_map(|step| step.call()) {
+            let before = formulas.iter().take(n);
+            let known = before
+                .filter(|f| f.formula == call.formula)
+                .any(|f| f.gives.contains(&call.result));
+            if !known {
+                return Err(format!(
+                    "formula {code} calls {}, which does not stand before it",
+                    call.formula
+                ));
+            }
         }
     }
     Ok(())

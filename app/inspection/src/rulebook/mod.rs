@@ -6,6 +6,7 @@
 mod check;
 mod clocks;
 mod closing;
+mod formulas;
 mod limits;
 mod sets;
 mod tables;
@@ -18,6 +19,7 @@ use sha2::{Digest, Sha256};
 
 pub use clocks::{EventRule, RepairPeriod, RepairRule, ResponseRule, Span, Targets};
 pub use closing::{BlockRule, FeasibilityRule, FeasibilityVerdict, SoftBlockRule};
+pub use formulas::{Call, Formula, How, Step};
 pub use limits::{Band, Level, Limit, Rule};
 pub use sets::{Answer, Choice, FieldSpec, Judge, LimitKind, ReadingSpec, Set, TrendSpec};
 pub use tables::{Link, Observation, PartRow, Ranking, Table};
@@ -52,6 +54,7 @@ struct Pages {
     country: String,
     note: String,
     constants: Vec<Constant>,
+    formulas: Vec<Formula>,
     limits: Vec<Limit>,
     sets: Vec<Set>,
     calibration_stops: Vec<String>,
@@ -77,7 +80,7 @@ impl RuleBook {
     ///
     /// # Errors
     /// A sentence naming what is wrong: the form, an unknown operation, a rule without an end, a
-    /// code without its sentence, a constant this program does not compute with.
+    /// code without its sentence, a formula that gives what it never makes.
     pub fn parse(text: &str) -> Result<Self, InspectionError> {
         let pages: Pages =
             serde_json::from_str(text).map_err(|e| InspectionError::RuleBook(e.to_string()))?;
@@ -133,6 +136,23 @@ impl RuleBook {
             values.set(&format!("constant.{}", constant.name), constant.value);
         }
         values
+    }
+
+    /// Every formula, in the order of the file.
+    pub fn formulas(&self) -> &[Formula] {
+        &self.pages.formulas
+    }
+
+    /// The formula of that code (`F1`, `density` …).
+    ///
+    /// # Errors
+    /// A formula it does not hold.
+    pub fn formula(&self, code: &str) -> Result<&Formula, InspectionError> {
+        self.pages
+            .formulas
+            .iter()
+            .find(|f| f.formula == code)
+            .ok_or_else(|| InspectionError::unknown("the list of formulas", code))
     }
 
     /// Every limit, in the order of the file.

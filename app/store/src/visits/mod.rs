@@ -1,4 +1,5 @@
 //! Visits with their sheets, findings, notices and attempts at access.
+mod confirmed;
 mod notices;
 mod seen;
 mod sheets;
@@ -10,6 +11,7 @@ use terms::{AccountId, EngineerId, FirmId, JobId, SpaceId, VisitId};
 use crate::estate_schema::{visit_jobs, visits};
 use crate::{Db, Error, Tx};
 
+pub use confirmed::Confirmed;
 pub use notices::{AccessAttempt, NewNotice, Notice};
 pub use seen::{FindingRow, Seen};
 pub use sheets::SheetRow;

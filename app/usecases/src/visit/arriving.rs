@@ -8,8 +8,9 @@ use store::jobs::Job;
 use store::visits::{NewVisit, SheetRow, Visit};
 use terms::{JobId, JobState, Role, VisitId};
 
-use super::assess::assess;
-use super::facts::{SheetView, facts_of, papers_of};
+use super::assess::{Assessment, assess};
+use super::facts::{Facts, SheetView, facts_of, papers_of};
+use super::phone::differences;
 use super::sheet::Sheet;
 use crate::work::{job_view, must_reach_job, names_in, step, wall};
 use crate::{Error, Seat, World};
@@ -95,6 +96,7 @@ pub fn keep_draft(
             let id = job.id;
             let facts = facts_of(tx, job, papers, wall::day(visit.arrived_at))?;
             let assessment = assess(&facts, &sheet)?;
+            note_differences(tx, (&facts, &typed), &mut sheet, &assessment)?;
             let fresh: Vec<_> = assessment
                 .wrongs
                 .into_iter()
@@ -104,6 +106,30 @@ pub fn keep_draft(
             write_sheet(tx, (visit.id, id), &sheet, false)
         })
     })
+}
+
+/// Writes down where the phone, by its copy of the rules, said something else of the readings just typed.
+fn note_differences(
+    tx: &mut Tx<'_>,
+    (facts, typed): (&Facts, &BTreeMap<String, String>),
+    sheet: &mut Sheet,
+    assessment: &Assessment,
+) -> Result<(), Error> {
+    let found = differences(facts, sheet, assessment)?;
+    let said_now = typed.keys().filter_map(|key| key.strip_prefix("p."));
+    for reading in said_now {
+        let differs = found.iter().find(|(code, ..)| code == reading);
+        let stands = differs.map_or("", |(.., stands)| stands.as_str());
+        sheet.set(format!("d.{reading}"), stands);
+        if let Some((_, said, stands)) = differs {
+            tx.note(
+                "phone judged otherwise",
+                &format!("job {}", facts.job.id),
+                &serde_json::json!({ "reading": reading, "phone": said, "here": stands }),
+            );
+        }
+    }
+    Ok(())
 }
 
 fn ended(job: &Job) -> Error {

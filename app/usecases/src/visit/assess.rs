@@ -11,7 +11,7 @@ use super::blocks::completion_sheet;
 use super::facts::Facts;
 use super::sheet::{ENDS, Sheet};
 use super::values::{calibrated_until, earlier, typed_values};
-use crate::work::{complaint_of, history_of_parts};
+use crate::work::{complaint_of, known_of};
 use crate::{Error, FieldError};
 
 /// The judgement on a sheet as it stands.
@@ -21,6 +21,8 @@ pub struct Assessment {
     pub wrongs: Vec<FieldError>,
     /// Findings of the readings before the work.
     pub found: Vec<Finding>,
+    /// The code each limit gave for the readings before the work, by its row.
+    pub judged: BTreeMap<String, String>,
     /// Findings of the readings as left.
     pub left: Vec<Finding>,
     /// Likely parts; none for kinds without a table or when nothing was looked for.
@@ -93,6 +95,7 @@ pub fn assess(facts: &Facts, sheet: &Sheet) -> Result<Assessment, Error> {
     Ok(Assessment {
         wrongs,
         found: found.findings,
+        judged: found.judged,
         left: left.findings,
         ranking,
         seen,
@@ -127,30 +130,34 @@ fn judge(
     sheet: &Sheet,
     readings: &Values,
 ) -> Result<VisitFindings, Error> {
-    let kind = facts.kind_code();
-    if book.set(kind).is_none() {
+    if book.set(facts.kind_code()).is_none() {
         return Ok(VisitFindings::default());
     }
-    let earlier = earlier(book, facts);
-    let cal = calibrated_until(facts, sheet);
-    at_visit(
-        book,
-        &VisitInput {
-            kind,
-            on: facts.day,
-            first_service: facts.first_service(),
-            service: facts.owes_the_set(),
-            readings,
-            earlier: &earlier,
-            plate: &plate(facts),
-            site: &site(facts),
-            makers: &BTreeMap::new(),
-            calibrated_until: &cal,
-            next_due: None,
-            work_recorded_since_last: work_since(facts),
-        },
-    )
-    .map_err(internal)
+    with_input(book, (facts, sheet, readings), |input| {
+        at_visit(book, input).map_err(internal)
+    })
+}
+
+/// Everything the rules are told of a visit besides the readings typed.
+pub(super) fn with_input<T>(
+    book: &RuleBook,
+    (facts, sheet, readings): (&Facts, &Sheet, &Values),
+    then: impl FnOnce(&VisitInput<'_>) -> T,
+) -> T {
+    then(&VisitInput {
+        kind: facts.kind_code(),
+        on: facts.day,
+        first_service: facts.first_service(),
+        service: facts.owes_the_set(),
+        readings,
+        earlier: &earlier(book, facts),
+        plate: &plate(facts),
+        site: &site(facts),
+        makers: &BTreeMap::new(),
+        calibrated_until: &calibrated_until(facts, sheet),
+        next_due: None,
+        work_recorded_since_last: work_since(facts),
+    })
 }
 
 fn plate(facts: &Facts) -> Values {
@@ -238,15 +245,13 @@ fn ranked(
     let Some(unit) = facts.unit.as_ref().filter(|_| !seen.is_empty()) else {
         return Ok(None);
     };
+    let learned = (facts.parts.as_slice(), facts.learned.clone());
+    let known = known_of(unit, &facts.history, learned, facts.day);
     let query = RankQuery {
-        unit_kind: unit.kind.clone(),
         seen: seen.to_vec(),
         not_seen: not_seen.to_vec(),
-        today: Some(facts.day),
-        history: history_of_parts(&facts.history),
         hardness_mg_l: unit.hardness_mg_l.or(facts.building.hardness_mg_l),
-        reducer_fitted: unit.reducer_fitted == Some(true),
-        ..RankQuery::default()
+        ..known
     };
     match rank(book, &query) {
         Ok(ranking) => Ok(Some(ranking)),

@@ -1,5 +1,6 @@
 //! What is known when a sheet is judged: the job, the unit with its past, the papers of who did it.
 use chrono::{DateTime, NaiveDate, Utc};
+use inspection::suspects::Learned;
 use store::Tx;
 use store::history::History;
 use store::jobs::Job;
@@ -11,7 +12,7 @@ use terms::{DutyId, Engineer, EngineerId, FirmId, Instrument, UnitId, VisitId};
 
 use super::assess::Assessment;
 use super::sheet::Sheet;
-use crate::work::{JobView, Names, wall};
+use crate::work::{JobView, Names, learned_of, wall};
 use crate::{Error, World};
 
 /// A duty of the job.
@@ -50,6 +51,8 @@ pub struct Facts {
     pub parts: Vec<PartShare>,
     /// The unit's history.
     pub history: History,
+    /// What finished jobs on this kind in this building turned out to be.
+    pub learned: Learned,
     /// The unit's readings with their visits, newest first.
     pub readings: Vec<(Option<VisitId>, Reading)>,
     /// Unsafe situations not cleared.
@@ -208,6 +211,10 @@ pub(super) fn facts_of(
         ),
         None => (History::default(), Vec::new(), Vec::new()),
     };
+    let learned = match &unit {
+        Some(unit) => learned_of(tx, &unit.kind, unit.building)?,
+        None => Learned::default(),
+    };
     let gas = |code: &str| kinds.iter().any(|k| k.gas && k.code == code);
     let gas_units = tx
         .units(store::units::Which::Space(job.space))?
@@ -222,6 +229,7 @@ pub(super) fn facts_of(
         kinds,
         parts,
         history,
+        learned,
         readings,
         notices,
         duties,

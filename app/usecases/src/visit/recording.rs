@@ -107,7 +107,7 @@ fn shown(values: &Values, code: &str) -> Option<(Option<f64>, String)> {
         Value::Number(number) => Some((Some(number), String::new())),
         Value::Bool(truth) => Some((None, if truth { "yes" } else { "no" }.to_owned())),
         Value::Text(text) => Some((None, text)),
-        Value::Unknown => None,
+        Value::List(_) | Value::Unknown => None,
     }
 }
 

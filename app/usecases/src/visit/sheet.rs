@@ -20,6 +20,7 @@ pub const ENDS: [JobState; 6] = [
 ///
 /// * `r.FIELD`, `a.FIELD`: a reading's field before and after the work; `no.READING`: why it was not taken;
 ///   `i.READING`: the instrument's id; `cal.READING`: its last day of calibration, when it has no id;
+/// * `p.READING`: what the phone's own rules said of it; `d.READING`: what stands here when that is something else;
 /// * `o.OBSERVATION`: `seen` or `not`;
 /// * `cause`: the part that failed, or `none_found`; `fitted`: the part put in; `old_part`, `work`: words;
 /// * `gas_work`, `gas_alternative`, `elec`, `elec_dead`, `elec_mohm`, `wet`, `leak`, `bar_lost`, `route_seen`,
@@ -124,6 +125,8 @@ fn is_key(key: &str) -> bool {
         && !matches!(key, "once" | "version" | "to" | "token")
         // An override is a supervisor's, written by the desk's own use case.
         && !key.starts_with("override")
+        // A difference is found here, never sent.
+        && !key.starts_with("d.")
         && key.bytes().all(|b| {
             b.is_ascii_lowercase()
                 || b.is_ascii_digit()

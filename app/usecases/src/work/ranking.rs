@@ -1,10 +1,14 @@
 //! Likely parts of a job before anybody went there: what the caller said, and the unit's own history.
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
 use inspection::RuleBook;
-use inspection::suspects::{PartHistory, RankQuery, Ranking, rank};
+use inspection::suspects::{Learned, ObservationCount, PartHistory, RankQuery, Ranking, rank};
 use store::Tx;
 use store::history::History;
-use terms::FunctionLost;
+use terms::trade::PartShare;
 use terms::unit::UnitCard;
+use terms::{BuildingId, FunctionLost, JobId};
 
 use crate::Error;
 
@@ -29,22 +33,90 @@ pub(crate) fn complaint_of(
         .map(|code| (*code).to_owned())
 }
 
-/// Parts of this unit that were replaced, for the ranking.
-pub(crate) fn history_of_parts(history: &History) -> Vec<PartHistory> {
-    history
-        .parts
-        .iter()
-        .map(|fitted| PartHistory {
-            part: fitted.part.clone(),
-            replaced_on: Some(fitted.fitted_on),
-            ..PartHistory::default()
-        })
-        .collect()
+/// Years at which a part's hazard stands for itself in the priors: (age/10)^(shape − 1) as in the forecast.
+const AT_YEARS: f64 = 10.0;
+const DAYS_A_YEAR: f64 = 365.25;
+
+/// What the ranking is told of one unit besides what was seen: its parts' ages and replacements, the water, and
+/// what finished jobs on its kind in its building turned out to be.
+pub(crate) fn known_of(
+    unit: &UnitCard,
+    history: &History,
+    (shares, learned): (&[PartShare], Learned),
+    today: NaiveDate,
+) -> RankQuery {
+    let parts = shares.iter().filter(|share| share.kind == unit.kind);
+    RankQuery {
+        unit_kind: unit.kind.clone(),
+        today: Some(today),
+        history: parts
+            .map(|share| past_of(share, unit, history, today))
+            .collect(),
+        learned: (learned.closed_jobs > 0.0).then_some(learned),
+        hardness_mg_l: unit.hardness_mg_l,
+        reducer_fitted: unit.reducer_fitted == Some(true),
+        ..RankQuery::default()
+    }
+}
+
+/// A part's last replacement and its age: since then, else since the unit was fitted; unknown while that is not known
+/// to within a year.
+fn past_of(share: &PartShare, unit: &UnitCard, history: &History, today: NaiveDate) -> PartHistory {
+    let replaced = history.parts.iter().filter(|p| p.part == share.code);
+    let replaced_on = replaced.map(|p| p.fitted_on).max();
+    let fitted = unit
+        .installed
+        .filter(|(from, to)| (*to - *from).num_days() <= 366)
+        .map(|(from, to)| from + (to - from) / 2);
+    let since = replaced_on.filter(|_| share.clock == "part").or(fitted);
+    let age = since.map(|on| (today - on).num_days() as f64 / DAYS_A_YEAR);
+    PartHistory {
+        part: share.code.clone(),
+        replaced_on,
+        age_years: age.filter(|age| *age >= 0.0),
+        life_years: Some(AT_YEARS),
+        beta: Some(share.shape),
+    }
+}
+
+/// Counts from finished jobs on units of this kind in this building, the cause confirmed by a reading after the work.
+pub(crate) fn learned_of(
+    tx: &mut Tx<'_>,
+    kind: &str,
+    building: BuildingId,
+) -> Result<Learned, Error> {
+    let causes = tx.confirmed_causes(kind, building)?;
+    let jobs: Vec<JobId> = causes.iter().map(|c| c.job).collect();
+    let looked = tx.observations_of(&jobs)?;
+    let mut part_counts: BTreeMap<String, f64> = BTreeMap::new();
+    let mut pairs: BTreeMap<(&str, &str), (f64, f64)> = BTreeMap::new();
+    for cause in &causes {
+        *part_counts.entry(cause.part.clone()).or_default() += 1.0;
+        for (_, code, seen) in looked.iter().filter(|(job, ..)| *job == cause.job) {
+            let pair = (cause.part.as_str(), code.as_str());
+            let counted = pairs.entry(pair).or_default();
+            counted.0 += f64::from(u8::from(*seen));
+            counted.1 += 1.0;
+        }
+    }
+    let counted = |((part, observation), (seen, looked_for)): (&(&str, &str), &(f64, f64))| {
+        ObservationCount {
+            part: (*part).to_owned(),
+            observation: (*observation).to_owned(),
+            seen: *seen,
+            looked_for: *looked_for,
+        }
+    };
+    Ok(Learned {
+        closed_jobs: causes.len() as f64,
+        observation_counts: pairs.iter().map(counted).collect(),
+        part_counts,
+    })
 }
 
 /// The ranking before a visit; `None` for kinds without a table, or when nothing was said.
 pub(super) fn before_visit(
-    tx: &Tx<'_>,
+    tx: &mut Tx<'_>,
     unit: &UnitCard,
     history: &History,
     lost: Option<FunctionLost>,
@@ -53,14 +125,12 @@ pub(super) fn before_visit(
     let Some(complaint) = complaint_of(book, &unit.kind, lost) else {
         return Ok(None);
     };
+    let learned = learned_of(tx, &unit.kind, unit.building)?;
+    let shares = tx.part_shares()?;
+    let today = super::wall::day(tx.at());
     let query = RankQuery {
-        unit_kind: unit.kind.clone(),
         seen: vec![complaint],
-        today: Some(super::wall::day(tx.at())),
-        history: history_of_parts(history),
-        hardness_mg_l: unit.hardness_mg_l,
-        reducer_fitted: unit.reducer_fitted == Some(true),
-        ..RankQuery::default()
+        ..known_of(unit, history, (&shares, learned), today)
     };
     rank(book, &query)
         .map(Some)

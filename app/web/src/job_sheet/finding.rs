@@ -105,6 +105,18 @@ fn flags_of(view: &SheetView) -> Vec<String> {
     )]
 }
 
+/// Said when the phone, by its copy of the rules, judged a reading otherwise.
+fn differs(view: &SheetView, after: &str) -> Option<String> {
+    let other = view
+        .sheet
+        .behind("d.")
+        .any(|(code, stands)| !stands.is_empty() && (after.is_empty() || code == after));
+    other.then(|| {
+        "Your phone judged by another copy of the rules and said something else; what stands here is the office’s."
+            .to_owned()
+    })
+}
+
 fn heading(view: &SheetView, loud: &[Finding]) -> String {
     match loud.first() {
         Some(first) => glue(&first.sentence),
@@ -155,7 +167,10 @@ fn page_of(road: &Road, state: &State, view: &SheetView, form: Typed, after: &st
         quiet,
         quiet_words: capital(&counted(quiet as u64, "reading was", "readings were")),
         likely,
-        flags: flags_of(view),
+        flags: flags_of(view)
+            .into_iter()
+            .chain(differs(view, after))
+            .collect(),
         test: test_of(view),
         stop: view.assessment.stops().next().is_some(),
         back,

@@ -27,6 +27,8 @@ struct StepPage {
     back: String,
     progress: String,
     is_reading: bool,
+    /// What the phone's script is told of a reading.
+    phone: Option<String>,
     once: String,
 }
 
@@ -72,7 +74,13 @@ fn page_of(
     step: &str,
 ) -> Result<StepPage, Error> {
     let group = group(view, &form, step)?;
+    let phone = step
+        .strip_prefix("reading/")
+        .map(|code| visit::for_phone(view, code))
+        .transpose()?
+        .map(|about| about.to_string());
     Ok(StepPage {
+        phone,
         shell: road.shell(state, "my-day"),
         job: view.facts.job.id,
         group,

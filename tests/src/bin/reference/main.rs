@@ -1,17 +1,25 @@
 //! `reference FOLDER…`: reads folders of cases with known answers from outside code and judges the
 //! product's own rooms. Prints case, expected, got, tolerance and verdict; closes with the counts.
+//! With `--phone` before the folders the cases of `inspection` are put to the phone's scripts too, in Chromium.
 use std::path::Path;
 use std::process::ExitCode;
 
 use tests::reference::{Report, run_folder};
 
 fn main() -> ExitCode {
-    let folders: Vec<String> = std::env::args().skip(1).collect();
+    let mut folders: Vec<String> = std::env::args().skip(1).collect();
+    let on_the_phone = folders.first().is_some_and(|word| word == "--phone");
+    if on_the_phone {
+        folders.remove(0);
+    }
     if folders.is_empty() {
-        eprintln!("usage: reference FOLDER [FOLDER …]");
+        eprintln!("usage: reference [--phone] FOLDER [FOLDER …]");
         return ExitCode::from(2);
     }
-    let mut report = Report::default();
+    let mut report = Report {
+        on_the_phone,
+        ..Report::default()
+    };
     for folder in &folders {
         if let Err(sentence) = run_folder(Path::new(folder), &mut report) {
             eprintln!("{sentence}");

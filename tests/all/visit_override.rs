@@ -1,0 +1,97 @@
+//! An override exists only where the trade allows one, and only for a supervisor in their own name (SAFETY §4).
+use terms::{JobId, JobKind, JobState, Role};
+use usecases::door::DEMO_PASSWORD;
+use usecases::founding::{NewPerson, add_person};
+use usecases::visit::{Closed, PaperSource, PaperVisit, Sheet, paper_visit, submit_sheet};
+use usecases::{Error, Seat};
+
+use crate::visit_sheet::{refused, says};
+use crate::work_estate::{AGENT, ANNA, Loop, fresh};
+
+const SUPERVISOR: &str = "una@example.test";
+
+fn estate_with_supervisor() -> Loop {
+    let estate = Loop::start();
+    let una = NewPerson {
+        email: SUPERVISOR.to_owned(),
+        name: "Una Upright".to_owned(),
+        password: DEMO_PASSWORD.to_owned(),
+        demo: true,
+        estate: estate.seat.estate(),
+        role: Role::Supervisor,
+        firm: None,
+        buildings: None,
+    };
+    add_person(estate.world(), &una).unwrap();
+    estate
+}
+
+/// A repair done, with its asbestos step not answered in a building of 1965: block 10, which may be overridden.
+fn without_asbestos_step() -> Sheet {
+    Sheet::new()
+        .with("outcome", "done")
+        .with("told", "yes")
+        .with("work", "Changed the programmer.")
+}
+
+fn written_by(estate: &Loop, seat: &Seat, (job, sheet): (JobId, &Sheet)) -> Result<Closed, Error> {
+    let form = PaperVisit {
+        job,
+        source: PaperSource::Paper,
+        arrived_at: "2026-11-25T07:00:00Z".parse().unwrap(),
+        left_at: None,
+        firm: Some(estate.firm_a),
+        engineer: Some(estate.anna),
+        sheet: sheet.clone(),
+    };
+    paper_visit(estate.world(), seat, form, &fresh())
+}
+
+#[test]
+fn only_a_supervisor_overrides_and_only_what_may_be() {
+    let estate = estate_with_supervisor();
+    let job = estate.annas(JobKind::Repair, estate.boiler, Vec::new());
+    let sheet = without_asbestos_step().with("override_reason", "Seen on the register by me.");
+    let agent = refused(written_by(&estate, &estate.seat_of(AGENT), (job, &sheet)));
+    assert!(says(&agent, "asbestos step is not answered"), "{agent:?}");
+    let una = estate.seat_of(SUPERVISOR);
+    let bare = refused(written_by(&estate, &una, (job, &without_asbestos_step())));
+    assert!(
+        says(&bare, "asbestos step is not answered"),
+        "without a reason: {bare:?}"
+    );
+    // Block 7: an electrical part without isolation proved is never overridden.
+    let live = sheet.clone().with("fitted", "pump").with("old_part", "P-1");
+    let never = refused(written_by(&estate, &una, (job, &live)));
+    assert!(says(&never, "isolated and proved dead"), "{never:?}");
+    assert_eq!(
+        estate.job(job).state,
+        JobState::Taken,
+        "nothing was changed"
+    );
+    written_by(&estate, &una, (job, &sheet)).unwrap();
+    assert_eq!(estate.job(job).state, JobState::Done);
+    let kept = "estate.sheets WHERE body->>'override_by' = 'Una Upright'";
+    assert_eq!(estate.count(kept), 1, "her name stands on the sheet");
+}
+
+#[test]
+fn an_engineer_cannot_send_an_override_along() {
+    let estate = estate_with_supervisor();
+    let job = estate.annas(JobKind::Repair, estate.boiler, Vec::new());
+    let sheet = without_asbestos_step()
+        .with("override_by", "Una Upright")
+        .with("override_reason", "She said so.");
+    let typed = sheet
+        .all()
+        .map(|(k, v)| (k.to_owned(), v.to_owned()))
+        .collect();
+    let sent = submit_sheet(
+        estate.world(),
+        &estate.seat_of(ANNA),
+        (job, typed),
+        &fresh(),
+    );
+    let wrongs = refused(sent);
+    assert!(says(&wrongs, "asbestos step is not answered"), "{wrongs:?}");
+}
