@@ -5,6 +5,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use inspection::calendar::days_between;
 use store::Tx;
 use store::duties::{Completion, DutyCard, DutyJob};
+use store::letters::SentLetter;
 use store::units::Which;
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
@@ -47,6 +48,8 @@ pub struct DutyLine {
     pub last_done: Option<Completion>,
     /// Tries without access since then.
     pub attempts: Vec<DateTime<Utc>>,
+    /// Letters about access since then.
+    pub letters: Vec<SentLetter>,
     /// Open jobs that are to meet it.
     pub jobs: Vec<DutyJob>,
     /// How it stands today.
@@ -57,6 +60,11 @@ impl DutyLine {
     /// The last day that is not late; `None` without any evidence.
     pub fn last_day(&self) -> Option<NaiveDate> {
         self.window.map(|w| w.last)
+    }
+
+    /// What comes next where nobody opened.
+    pub fn next_step(&self) -> Option<crate::letters::NextStep> {
+        crate::letters::next_step(&self.attempts, &self.letters, self.booked())
     }
 
     /// The booked day, when a job has one.
@@ -122,6 +130,8 @@ pub(super) fn standing_of(
     let mut latest = tx.latest_completions(false)?;
     let mut checks = tx.latest_completions(true)?;
     let mut attempts = tx.duty_attempts()?;
+    let known = tx.at();
+    let mut letters = tx.letters_of_duties(known)?;
     let mut jobs: BTreeMap<DutyId, Vec<DutyJob>> = BTreeMap::new();
     for job in tx.duty_jobs()? {
         jobs.entry(job.duty).or_default().push(job);
@@ -136,6 +146,8 @@ pub(super) fn standing_of(
         let last_done = checks.remove(&card.id);
         let since = last_done.as_ref().and_then(|c| c.done_on);
         let tries = attempts.remove(&card.id).unwrap_or_default();
+        let mut sent = letters.remove(&card.id).unwrap_or_default();
+        sent.retain(|l| since.is_none_or(|day| l.happened_on > day) && l.kind.nth().is_some());
         let window = latest
             .as_ref()
             .and_then(|c| c.next_deadline)
@@ -152,6 +164,7 @@ pub(super) fn standing_of(
                 .into_iter()
                 .filter(|at| since.is_none_or(|day| wall::day(*at) > day))
                 .collect(),
+            letters: sent,
             jobs: jobs.remove(&card.id).unwrap_or_default(),
         });
     }
