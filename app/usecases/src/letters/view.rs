@@ -57,6 +57,8 @@ pub struct LetterView {
     pub earlier: Vec<SentLetter>,
     /// The letter itself, when it is one that was sent.
     pub sent: Option<SentLetter>,
+    /// The gas emergency service's number, where the work is on gas.
+    pub gas_number: Option<String>,
     /// What the desk should know first.
     pub advice: Vec<Advice>,
 }
@@ -129,10 +131,17 @@ fn view_of(
         })
         .collect();
     let resident = tx.resident(job.space)?.map(|(name, _)| name);
+    let building = tx.building(job.building)?;
+    let on_gas = job.covers.split_whitespace().any(|code| code == "gas");
+    let gas_number = on_gas
+        .then(|| crate::work::gas_script(tx, building.country))
+        .transpose()?
+        .map(|script| script.number);
     let mut view = LetterView {
         kind,
-        address: tx.building(job.building)?.address,
+        address: building.address,
         resident,
+        gas_number,
         on: wall::day(tx.at()),
         duties,
         tries,

@@ -13,6 +13,8 @@ use crate::letterhead::Letterhead;
 /// An appliance or flue of a gas safety check.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Item {
+    /// Its number on the sheet, from 1.
+    pub n: usize,
     /// What it is.
     pub description: String,
     /// Where in the premises it stands.
@@ -24,6 +26,8 @@ pub struct Item {
 /// A safety defect and what was done about it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Defect {
+    /// Its number on the sheet, from 1; `None` for an unsafe situation.
+    pub n: Option<usize>,
     /// What was found.
     pub text: String,
     /// What was done.
@@ -234,6 +238,7 @@ mod tests {
             engineer: "Anna Arrow".to_owned(),
             registration: "200417".to_owned(),
             items: vec![Item {
+                n: 1,
                 description: "boiler".to_owned(),
                 location: "kitchen".to_owned(),
                 result: "safe".to_owned(),

@@ -205,6 +205,7 @@ fn items(sheet: &Sheet) -> Vec<Item> {
     (1..=ITEMS)
         .filter(|n| sheet.has(&format!("gc.{n}.name")) || sheet.has(&format!("gc.{n}.result")))
         .map(|n| Item {
+            n,
             description: sheet.get(&format!("gc.{n}.name")).to_owned(),
             location: sheet.get(&format!("gc.{n}.where")).to_owned(),
             result: sheet.get(&format!("gc.{n}.result")).to_owned(),
@@ -222,6 +223,7 @@ fn defects(sheet: &Sheet) -> Option<Vec<Defect>> {
             "at risk"
         };
         found.push(Defect {
+            n: None,
             text: format!("{} Classed {class}.", sheet.get("unsafe_words")),
             action: unsafe_action(sheet),
         });
@@ -229,6 +231,7 @@ fn defects(sheet: &Sheet) -> Option<Vec<Defect>> {
     if sheet.get("gc_defects") == "found" {
         let listed = (1..=DEFECTS).filter(|n| *n == 1 || sheet.has(&format!("gc_d.{n}.words")));
         found.extend(listed.map(|n| Defect {
+            n: Some(n),
             text: sheet.get(&format!("gc_d.{n}.words")).to_owned(),
             action: sheet.get(&format!("gc_d.{n}.action")).to_owned(),
         }));

@@ -2,11 +2,13 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use terms::JobState;
 use usecases::duties::{DutyLine, Standing};
+use usecases::letters::NextStep;
 use wording::sentences::{counted, dates, list, plural, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
 use super::NOT_ADVICE;
 use crate::form::fresh_once;
+use crate::letters::rows as letters;
 use crate::when;
 
 /// "gas safety check": a rule's name inside a sentence.
@@ -163,7 +165,7 @@ fn booked(line: &DutyLine) -> String {
     }
 }
 
-/// A row of the list of tries: how often, when, and how long is left.
+/// A row of the list of tries: how often, when, what was sent, what comes next and how long is left.
 pub(crate) fn no_access(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
     let days = days_of(&line.attempts);
     let left = match line.last_day() {
@@ -177,15 +179,11 @@ pub(crate) fn no_access(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
         ),
         None => " Without evidence it counts as due now.".to_owned(),
     };
-    let third = if line.attempts.len() >= 3 {
-        " At least three documented tries are made; ask the landlord what comes next."
-    } else {
-        ""
-    };
     let sentence = format!(
-        ": {}, tried on {}.{left}{third}{}",
+        ": {}, tried on {}.{}{left}{}",
         inside(&line.rule.name),
         list(&days),
+        written(line),
         booked(line)
     );
     let urgency = match line.attempts.len() {
@@ -197,7 +195,35 @@ pub(crate) fn no_access(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
         .urgency(urgency)
         .figure(times(days.len()), "nobody opened");
     row.id = format!("a-{}", line.duty);
+    let next = line.next_step();
+    row.more.extend(next.as_ref().map(letters::next_words));
+    if let (true, Some(NextStep::Letter { kind, .. }), Some(job)) =
+        (desk, &next, line.jobs.first())
+    {
+        let write = Verb::link(
+            format!("Write the {kind}"),
+            letters::address(job.job, *kind),
+        );
+        row = row.verb(write);
+    }
+    if let Some(why) = row.why.as_mut() {
+        why.paragraphs.push(
+            "Three tries, each followed by a letter, the second at another time of day, the third by recorded post: \
+             common practice, no source. What the law asks is that everything reasonable was done, and that it can be shown."
+                .to_owned(),
+        );
+    }
     with_verbs(row, line, desk)
+}
+
+/// " Sent: first letter by post on 3 November 2026."
+fn written(line: &DutyLine) -> String {
+    let sent: Vec<String> = line.letters.iter().map(letters::brief).collect();
+    if sent.is_empty() {
+        String::new()
+    } else {
+        format!(" Sent: {}.", list(&sent))
+    }
 }
 
 /// What a check did to the date, for the list of what was done lately.
