@@ -21,6 +21,7 @@ mod import;
 mod once;
 mod plan;
 mod real_input;
+mod records;
 mod register;
 mod story;
 mod support;

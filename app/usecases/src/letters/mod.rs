@@ -11,4 +11,4 @@ pub use filled::Filled;
 pub use next::{NextStep, PartOfDay, next_step};
 pub use sending::{Sending, send, take_back};
 pub use store::letters::{SentLetter, Tried};
-pub use view::{Advice, LetterView, letter, sent_letter};
+pub use view::{Advice, LetterView, letter, letters_of_job, sent_letter};

@@ -82,6 +82,19 @@ pub fn letter(
     })
 }
 
+/// The letters sent about a job, oldest first.
+///
+/// # Errors
+/// [`Error::NotFound`] for anybody but the desk.
+pub fn letters_of_job(world: &World, seat: &Seat, job: JobId) -> Result<Vec<SentLetter>, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    world.acting(seat, |tx| {
+        let job = tx.job(job)?;
+        must_see(tx, seat, &job)?;
+        Ok(tx.letters_of(job.id)?)
+    })
+}
+
 /// A letter as it was sent.
 ///
 /// # Errors

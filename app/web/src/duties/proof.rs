@@ -4,14 +4,12 @@ use askama::Template;
 use chrono::{DateTime, NaiveDate, Utc};
 use terms::{AccountId, Role, UnitId};
 use usecases::duties::{self, Proved, Standing, UnitDuties};
-use usecases::letters::{NextStep, Tried};
 use wording::sentences::{capital, dates, plural};
 use wording::{Link, Row, Shell, Table, Urgency, Verb, Why};
 
-use super::{NOT_ADVICE, rows};
+use super::{NOT_ADVICE, rows, tries};
 use crate::Failure;
 use crate::form::id_of;
-use crate::letters::rows as letters;
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
@@ -132,64 +130,8 @@ fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Du
         note,
         now: vec![now],
         table: table(proved, found),
-        tries: tries(proved, found, desk),
+        tries: tries::of_duty(proved, found, desk),
     }
-}
-
-/// Every try nobody opened to and every letter, in the order they happened, then what comes next.
-fn tries(proved: &Proved, found: &UnitDuties, desk: bool) -> Vec<Row> {
-    let mut timed: Vec<(DateTime<Utc>, Row)> = proved
-        .tries
-        .iter()
-        .enumerate()
-        .map(|(n, (tried, who))| (tried.attempt.at, a_try(n + 1, (tried, who), found)))
-        .collect();
-    timed.extend(
-        proved
-            .letters
-            .iter()
-            .map(|l| (l.sent_at, letters::row(l, desk))),
-    );
-    timed.sort_by_key(|(at, _)| *at);
-    let mut rows: Vec<Row> = timed.into_iter().map(|(_, row)| row).collect();
-    if let Some(next) = proved.line.next_step() {
-        let row = Row::plain(
-            format!("next-{}", proved.line.duty),
-            letters::next_words(&next),
-        );
-        rows.push(match (&next, proved.line.jobs.first()) {
-            (NextStep::Letter { kind, .. }, Some(job)) if desk => row.verb(Verb::link(
-                format!("Write the {kind}"),
-                letters::address(job.job, *kind),
-            )),
-            _ => row,
-        });
-    }
-    rows
-}
-
-fn a_try(n: usize, (tried, who): (&Tried, &str), found: &UnitDuties) -> Row {
-    let a = &tried.attempt;
-    let who = match who {
-        "" => found.names.get(&a.by).map_or("somebody", String::as_str),
-        who => who,
-    };
-    let left = match a.left_behind.trim_end_matches('.') {
-        "" => String::new(),
-        left => format!(" Left behind: {left}."),
-    };
-    let words = match a.words.as_str() {
-        "" => String::new(),
-        words => format!(" “{words}”"),
-    };
-    Row::plain(
-        format!("try-{n}-{}", tried.job),
-        format!(
-            "Try {n} ({}): {who}, {}; nobody opened.{left}{words}",
-            tried.number,
-            dates::moment(when::local(a.at))
-        ),
-    )
 }
 
 fn desk_verbs(row: Row, proved: &Proved) -> Row {

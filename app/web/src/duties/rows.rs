@@ -2,13 +2,11 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use terms::JobState;
 use usecases::duties::{DutyLine, Standing};
-use usecases::letters::NextStep;
 use wording::sentences::{counted, dates, list, plural, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
 use super::NOT_ADVICE;
 use crate::form::fresh_once;
-use crate::letters::rows as letters;
 use crate::when;
 
 /// "gas safety check": a rule's name inside a sentence.
@@ -32,7 +30,7 @@ pub(crate) fn record(line: &DutyLine) -> String {
     format!("/duties/{}#{}", line.unit.id, line.rule.code)
 }
 
-fn about(line: &DutyLine, sentence: String) -> Row {
+pub(super) fn about(line: &DutyLine, sentence: String) -> Row {
     Row::about(
         format!("d-{}", line.duty),
         Link::new(place(line), record(line)),
@@ -99,7 +97,7 @@ pub(crate) fn row(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
     with_verbs(row, line, desk)
 }
 
-fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
+pub(super) fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
     let prove = Verb::link("See its record", record(line));
     if !desk {
         return row.verb(prove);
@@ -136,7 +134,7 @@ fn tries(line: &DutyLine) -> String {
     }
 }
 
-fn times(n: usize) -> String {
+pub(super) fn times(n: usize) -> String {
     match n {
         1 => "once".to_owned(),
         2 => "twice".to_owned(),
@@ -144,14 +142,14 @@ fn times(n: usize) -> String {
     }
 }
 
-fn days_of(attempts: &[DateTime<Utc>]) -> Vec<String> {
+pub(super) fn days_of(attempts: &[DateTime<Utc>]) -> Vec<String> {
     attempts
         .iter()
         .map(|at| dates::day_of_year(when::local_day(*at)))
         .collect()
 }
 
-fn booked(line: &DutyLine) -> String {
+pub(super) fn booked(line: &DutyLine) -> String {
     let Some(job) = line.jobs.first() else {
         return String::new();
     };
@@ -162,67 +160,6 @@ fn booked(line: &DutyLine) -> String {
             dates::appointment(when::local(from))
         ),
         (state, _) => format!(" {} is {state}.", job.number),
-    }
-}
-
-/// A row of the list of tries: how often, when, what was sent, what comes next and how long is left.
-pub(crate) fn no_access(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
-    let days = days_of(&line.attempts);
-    let left = match line.last_day() {
-        Some(last) if last < today => format!(
-            " It was due by {}; the clock does not stop for a closed door.",
-            dates::day(last)
-        ),
-        Some(last) => format!(
-            " Due by {}; the clock does not stop for a closed door.",
-            dates::day(last)
-        ),
-        None => " Without evidence it counts as due now.".to_owned(),
-    };
-    let sentence = format!(
-        ": {}, tried on {}.{}{left}{}",
-        inside(&line.rule.name),
-        list(&days),
-        written(line),
-        booked(line)
-    );
-    let urgency = match line.attempts.len() {
-        1 => Urgency::Plain,
-        2 => Urgency::Soon,
-        _ => Urgency::Late,
-    };
-    let mut row = about(line, sentence)
-        .urgency(urgency)
-        .figure(times(days.len()), "nobody opened");
-    row.id = format!("a-{}", line.duty);
-    let next = line.next_step();
-    row.more.extend(next.as_ref().map(letters::next_words));
-    if let (true, Some(NextStep::Letter { kind, .. }), Some(job)) =
-        (desk, &next, line.jobs.first())
-    {
-        let write = Verb::link(
-            format!("Write the {kind}"),
-            letters::address(job.job, *kind),
-        );
-        row = row.verb(write);
-    }
-    if let Some(why) = row.why.as_mut() {
-        why.paragraphs.push(
-            "Three tries, each followed by a letter, the second at another time of day, the third by recorded post: \
-             common practice, no source. What the law asks is that everything reasonable was done, and that it can be shown."
-                .to_owned(),
-        );
-    }
-    with_verbs(row, line, desk)
-}
-
-/// " Sent: first letter by post on 3 November 2026."
-fn written(line: &DutyLine) -> String {
-    let sent: Vec<String> = line.letters.iter().map(letters::brief).collect();
-    if sent.is_empty() {
-        String::new()
-    } else {
-        format!(" Sent: {}.", list(&sent))
     }
 }
 
