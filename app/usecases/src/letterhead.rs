@@ -1,8 +1,8 @@
-//! In whose name records and letters go out: the managing agent's name, address and telephone, as the agent states them.
+//! In whose name records and letters go out, and where the buildings stand, as the agent states it.
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
-use terms::Role;
+use terms::{BuildingId, Role};
 
 use crate::{Error, FieldError, Seat, World};
 
@@ -61,6 +61,58 @@ pub fn state_letterhead(
                 tx.set(key, value.trim())?;
             }
             tx.note("letterhead stated", "letterhead", &json!(form));
+            Ok(())
+        })
+    })
+}
+
+/// The buildings within reach with their addresses, by name.
+///
+/// # Errors
+/// [`Error::Forbidden`] for anybody but the desk.
+pub fn addresses(world: &World, seat: &Seat) -> Result<Vec<(BuildingId, String, String)>, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    world.acting(seat, |tx| {
+        Ok(tx
+            .buildings()?
+            .into_iter()
+            .filter(|b| seat.grant().reaches(b.id))
+            .map(|b| (b.id, b.name, b.address))
+            .collect())
+    })
+}
+
+/// States where a building stands; what stood before stays readable.
+///
+/// # Errors
+/// [`Error::Invalid`] at `place` when it is empty or too long; [`Error::NotFound`] outside the seat's reach.
+pub fn state_address(
+    world: &World,
+    seat: &Seat,
+    (building, address): (BuildingId, &str),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    seat.must_reach(building)?;
+    let address = address.trim();
+    if address.is_empty() {
+        return Err(Error::field("place", "Say where the building stands."));
+    }
+    if address.chars().count() > 200 {
+        return Err(Error::field("place", "That is longer than an address."));
+    }
+    world.acting(seat, |tx| {
+        tx.once(once, &(building, address), |tx| {
+            let mut card = tx.building(building)?;
+            if card.address != address {
+                address.clone_into(&mut card.address);
+                tx.state_building(building, &card)?;
+                tx.note(
+                    "address stated",
+                    &format!("building {building}"),
+                    &json!({ "address": address }),
+                );
+            }
             Ok(())
         })
     })

@@ -1,8 +1,10 @@
 //! Papers in date: qualifications and calibrations that run out soon, or before a booked visit they would stop.
+use std::collections::BTreeSet;
+
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::NaiveDate;
-use terms::Role;
+use terms::{JobId, Role};
 use usecases::in_date::{self, Missing, Paper, Papers, SOON_DAYS, Stopped, What};
 use usecases::{Error, Seat};
 use wording::sentences::{capital, counted, dates, list, spans};
@@ -50,11 +52,12 @@ async fn show(visitor: Visitor, state: web::Data<State>) -> Result<HttpResponse,
 fn papers_page(shell: Shell, found: &Papers, today: NaiveDate, desk: bool) -> PapersPage {
     let (pressing, rest): (Vec<&Paper>, Vec<&Paper>) =
         found.papers.iter().partition(|p| p.is_pressing());
-    let stops: usize = pressing
+    let stopped: BTreeSet<JobId> = pressing
         .iter()
-        .map(|p| p.stops.len())
-        .sum::<usize>()
-        + found.missing.len();
+        .flat_map(|p| &p.stops)
+        .chain(found.missing.iter().map(|m| &m.visit))
+        .map(|visit| visit.job)
+        .collect();
     let heading = match (pressing.len(), found.papers.len()) {
         (0, 0) => "No paper is on record yet".to_owned(),
         (0, _) => format!("Every paper is in date for the next {SOON_DAYS}\u{a0}days"),
@@ -64,7 +67,7 @@ fn papers_page(shell: Shell, found: &Papers, today: NaiveDate, desk: bool) -> Pa
             "papers run out soon or have run out",
         )),
     };
-    let standing = match stops {
+    let standing = match stopped.len() {
         0 => "No booked visit is stopped by one. A gas job is not closed without a registration number in date on the day."
             .to_owned(),
         n => format!(
@@ -116,9 +119,14 @@ fn row(id: &str, paper: &Paper, (today, desk): (NaiveDate, bool)) -> Row {
     } else {
         format!("in date to {}", dates::day(paper.until))
     };
+    let figure = if paper.days_left < 0 {
+        "ran out".to_owned()
+    } else {
+        spans::due(today, paper.until)
+    };
     let row = Row::plain(id, format!("{}: {what}, {ends}.", whose(paper)));
     let row = row
-        .figure(spans::due(today, paper.until), "last day")
+        .figure(figure, "last day")
         .urgency(if paper.days_left < 0 || !paper.stops.is_empty() {
             Urgency::Late
         } else if paper.is_pressing() {

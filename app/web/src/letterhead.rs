@@ -1,22 +1,25 @@
-//! In whose name records and letters go out: stated by the agent, printed on every paper.
+//! In whose name records and letters go out, and where the buildings stand: printed on every paper.
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use terms::BuildingId;
 use usecases::letterhead::{self, Letterhead};
 use wording::Shell;
 
 use crate::Failure;
-use crate::form::{Typed, fresh_once};
+use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
 
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
-    config.service(
-        web::resource("/letterhead")
-            .route(web::get().to(show))
-            .route(web::post().to(take)),
-    );
+    config
+        .service(
+            web::resource("/letterhead")
+                .route(web::get().to(show))
+                .route(web::post().to(take)),
+        )
+        .service(web::resource("/letterhead/{building}").route(web::post().to(take_address)));
 }
 
 #[derive(Template)]
@@ -24,21 +27,45 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
 struct LetterheadPage {
     shell: Shell,
     form: Typed,
+    /// Each building: id, name, address.
+    buildings: Vec<(String, String, String)>,
     once: String,
 }
 
-async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+/// The page with what stands, and over it what was typed.
+async fn page_of(
+    desk: &Desk,
+    state: &web::Data<State>,
+    typed: &Typed,
+) -> Result<LetterheadPage, Failure> {
     let seat = desk.seat.clone();
-    let stated = answer(&state, move |world| letterhead::letterhead(world, &seat)).await?;
-    page(&LetterheadPage {
-        shell: desk.shell(&state, "letterhead"),
-        form: Typed::starting_with([
-            ("name", stated.name),
-            ("address", stated.address),
-            ("telephone", stated.telephone),
-        ]),
-        once: fresh_once(),
+    let (stated, buildings) = answer(state, move |world| {
+        let stated = letterhead::letterhead(world, &seat)?;
+        Ok((stated, letterhead::addresses(world, &seat)?))
     })
+    .await?;
+    let mut form = Typed::starting_with([
+        ("name", stated.name),
+        ("address", stated.address),
+        ("telephone", stated.telephone),
+    ]);
+    form.lay_over(typed);
+    Ok(LetterheadPage {
+        shell: desk.shell(state, "letterhead"),
+        buildings: buildings
+            .into_iter()
+            .map(|(id, name, address)| (id.to_string(), name, address))
+            .collect(),
+        once: match typed.value("once") {
+            "" => fresh_once(),
+            key => key.to_owned(),
+        },
+        form,
+    })
+}
+
+async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    page(&page_of(&desk, &state, &Typed::default()).await?)
 }
 
 async fn take(
@@ -53,9 +80,9 @@ async fn take(
         address: form.value("address").trim().to_owned(),
         telephone: form.value("telephone").trim().to_owned(),
     };
-    let (seat, key) = (desk.seat.clone(), once.clone());
+    let seat = desk.seat.clone();
     let asked = ask(&state, move |world| {
-        letterhead::state_letterhead(world, &seat, &typed, &key)
+        letterhead::state_letterhead(world, &seat, &typed, &once)
     })
     .await;
     match asked {
@@ -65,8 +92,31 @@ async fn take(
         )),
         Err(error) => {
             form.take_wrongs(error)?;
-            let shell = desk.shell(&state, "letterhead");
-            wrong(&LetterheadPage { shell, form, once })
+            wrong(&page_of(&desk, &state, &form).await?)
+        }
+    }
+}
+
+/// Where one building stands.
+async fn take_address(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let building: BuildingId = id_of(&path, "building")?;
+    let mut form = form.into_inner();
+    let (seat, once) = (desk.seat.clone(), form.once());
+    let typed = form.value("place").to_owned();
+    let asked = ask(&state, move |world| {
+        letterhead::state_address(world, &seat, (building, &typed), &once)
+    })
+    .await;
+    match asked {
+        Ok(()) => Ok(see_told("/letterhead", "The building’s address is stated.")),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            wrong(&page_of(&desk, &state, &form).await?)
         }
     }
 }

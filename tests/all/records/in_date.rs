@@ -45,7 +45,7 @@ fn what_runs_out_before_a_booked_visit_comes_first_and_names_it() {
         ] {
             assert!(first.contains(said), "{who}: “{said}” does not stand first: {page}");
         }
-        assert!(page.contains("Two booked visits would be stopped"), "{page}");
+        assert!(page.contains("One booked visit would be stopped"), "{page}");
         assert_eq!(page.contains("Bella Birch"), desk, "{who}: another firm's papers");
     }
     let other = plain(&estate.client(OFFICE_B).page("/papers"));

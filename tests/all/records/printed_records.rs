@@ -7,12 +7,13 @@ use crate::support::{Browser, Width};
 use crate::work_estate::Loop;
 
 /// What stands under both records.
-const MEASURED: [&str; 8] = [
+const MEASURED: [&str; 9] = [
     "20 mbar",
     "40 ppm",
     "9 %",
     "1.2 bar",
     "10 °C",
+    "Analyser FG-3",
     "30 Jun 2027",
     "Anna Arrow",
     "200417",
@@ -21,7 +22,17 @@ const MEASURED: [&str; 8] = [
 fn issued(kind: RecordKind) -> (Loop, terms::JobId, String) {
     let estate = estate();
     with_letterhead(&estate);
-    let job = served(&estate, &whole_sheet());
+    let analyser = estate
+        .world()
+        .pool
+        .at_door::<_, usecases::Error>(|door| {
+            Ok(door.instruments_of(estate.firm_a, Some(estate.anna))?.remove(0))
+        })
+        .unwrap();
+    let sheet = whole_sheet()
+        .with("i.co_ppm", analyser.id.to_string())
+        .with("i.co2_percent", analyser.id.to_string());
+    let job = served(&estate, &sheet);
     let number = signed(&estate, job, kind);
     (estate, job, number)
 }

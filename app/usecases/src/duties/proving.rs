@@ -124,7 +124,7 @@ pub fn prove(
     let end = wall::end_of(on).unwrap_or(now);
     let known_at = match known {
         Known::Now => now,
-        Known::Then => now.min(end + chrono::TimeDelta::minutes(1)),
+        Known::Then => now.min(end + chrono::TimeDelta::seconds(59)),
     };
     let (mut letter, writers) = world.acting(seat, |tx| {
         let (building, about) = match of {

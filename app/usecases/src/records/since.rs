@@ -1,4 +1,6 @@
 //! What was corrected since a record was issued: what it said then beside what the register says now.
+use inspection::calendar::date_words;
+
 use super::content::Content;
 
 /// One thing that reads otherwise now.
@@ -44,7 +46,7 @@ fn facts(content: &Content) -> Vec<(String, String)> {
     let mut facts = vec![
         ("The premises".to_owned(), content.premises()),
         ("The unit".to_owned(), content.unit_kind.clone()),
-        ("The day".to_owned(), content.on.to_string()),
+        ("The day".to_owned(), date_words(content.on)),
         ("What was done".to_owned(), content.work.clone()),
     ];
     for item in &content.items {
@@ -61,10 +63,12 @@ fn facts(content: &Content) -> Vec<(String, String)> {
     for duty in &content.duties {
         let said = match (duty.done_on, duty.whole) {
             (None, _) => "not on record as done".to_owned(),
-            (Some(on), false) => format!("visited on {on}, not the whole of it"),
+            (Some(on), false) => format!("visited on {}, not the whole of it", date_words(on)),
             (Some(on), true) => match duty.next {
-                Some(next) => format!("done on {on}; next by {next}"),
-                None => format!("done on {on}"),
+                Some(next) => {
+                    format!("done on {}; next by {}", date_words(on), date_words(next))
+                }
+                None => format!("done on {}", date_words(on)),
             },
         };
         facts.push((duty.name.clone(), said));

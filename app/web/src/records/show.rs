@@ -37,7 +37,7 @@ pub(super) struct RecordPage {
     people: Vec<Fact>,
     items: Option<Table>,
     defects: Option<Table>,
-    no_defects: bool,
+    no_defects: &'static str,
     examined: &'static str,
     readings: Option<Table>,
     not_taken: Vec<String>,
@@ -46,7 +46,7 @@ pub(super) struct RecordPage {
     signed: Vec<Fact>,
     since: Vec<String>,
     basis: &'static str,
-    gas: bool,
+    kind: RecordKind,
     address: String,
     later: Vec<Later>,
     may_issue: bool,
@@ -86,7 +86,6 @@ pub(super) fn record_page(
 ) -> RecordPage {
     let c = &view.content;
     let draft = view.issued.is_none();
-    let gas = view.kind == RecordKind::GasSafety;
     let name = capital(view.kind.words());
     let heading = match (&view.issued, view.gaps.len()) {
         (Some(_), _) => name.clone(),
@@ -113,7 +112,10 @@ pub(super) fn record_page(
         people: people(c),
         items: items(c),
         defects: defects(c),
-        no_defects: c.defects.as_ref().is_some_and(Vec::is_empty),
+        no_defects: match &c.defects {
+            Some(_) => "None found.",
+            None => "Not answered.",
+        },
         examined: if c.examined_26_9 {
             "Examined as regulation 26(9) asks: flue, combustion air, operating pressure or heat input, safe working."
         } else {
@@ -130,7 +132,7 @@ pub(super) fn record_page(
         signed: signed(view),
         since: since(view),
         basis: words::basis(view.kind),
-        gas,
+        kind: view.kind,
         address: format!("/records/{}/{}", view.job, view.kind.code()),
         later: if view.may_add { later(view) } else { Vec::new() },
         may_issue: view.may_issue,
@@ -209,7 +211,7 @@ fn readings(c: &Content) -> Option<Table> {
         .map(|line| {
             let until = line.calibrated_until.map(|day| {
                 let on = dates::day_brief(day);
-                format!("{on} {}", chrono::Datelike::year(&day))
+                format!("{on}\u{a0}{}", chrono::Datelike::year(&day))
             });
             vec![
                 line.label.clone(),
