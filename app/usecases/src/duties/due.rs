@@ -1,5 +1,5 @@
 //! What is due: every duty that holds, with its window, its last check, the tries to get in and its job.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, NaiveDate, Utc};
 use inspection::calendar::days_between;
@@ -9,7 +9,7 @@ use store::letters::SentLetter;
 use store::units::Which;
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{DutyId, Role, UnitId};
+use terms::{DutyId, Role, SpaceId, UnitId, UsedAs};
 
 use super::dates::{Window, window};
 use crate::work::wall;
@@ -50,6 +50,8 @@ pub struct DutyLine {
     pub attempts: Vec<DateTime<Utc>>,
     /// Letters about access since then.
     pub letters: Vec<SentLetter>,
+    /// Somebody lives where the unit stands: letters can be written there.
+    pub home: bool,
     /// Open jobs that are to meet it.
     pub jobs: Vec<DutyJob>,
     /// How it stands today.
@@ -62,9 +64,10 @@ impl DutyLine {
         self.window.map(|w| w.last)
     }
 
-    /// What comes next where nobody opened.
+    /// What comes next where nobody opened; nothing where nobody lives.
     pub fn next_step(&self) -> Option<crate::letters::NextStep> {
         crate::letters::next_step(&self.attempts, &self.letters, self.booked())
+            .filter(|_| self.home)
     }
 
     /// The booked day, when a job has one.
@@ -130,6 +133,12 @@ pub(super) fn standing_of(
     let mut latest = tx.latest_completions(false)?;
     let mut checks = tx.latest_completions(true)?;
     let mut attempts = tx.duty_attempts()?;
+    let homes: BTreeSet<SpaceId> = tx
+        .spaces(None)?
+        .into_iter()
+        .filter(|s| s.used_as == UsedAs::Flat)
+        .map(|s| s.id)
+        .collect();
     let known = tx.at();
     let mut letters = tx.letters_of_duties(known)?;
     let mut jobs: BTreeMap<DutyId, Vec<DutyJob>> = BTreeMap::new();
@@ -165,6 +174,7 @@ pub(super) fn standing_of(
                 .filter(|at| since.is_none_or(|day| wall::day(*at) > day))
                 .collect(),
             letters: sent,
+            home: homes.contains(&unit.space),
             jobs: jobs.remove(&card.id).unwrap_or_default(),
         });
     }

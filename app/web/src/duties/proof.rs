@@ -34,6 +34,7 @@ struct ProofPage {
     standing: String,
     duties: Vec<Duty>,
     not_ours: Vec<Row>,
+    records: Vec<Row>,
     space: String,
     building: String,
     not_advice: &'static str,
@@ -49,8 +50,10 @@ pub(super) async fn show(
     let shell = reader.shell(&state, "duties");
     let today = when::local_day(state.world.now());
     let desk = reader.seat.role() != Role::Landlord;
-    let found = answer(&state, move |world| {
-        duties::proof(world, &reader.seat, unit)
+    let (found, papers) = answer(&state, move |world| {
+        let found = duties::proof(world, &reader.seat, unit)?;
+        let papers = usecases::records::records_of_unit(world, &reader.seat, unit)?;
+        Ok((found, papers))
     })
     .await?;
     let (finding, standing) = said(&found);
@@ -69,6 +72,7 @@ pub(super) async fn show(
             .map(|d| duty(d, &found, today, desk))
             .collect(),
         not_ours: not_ours(&found),
+        records: papers.iter().map(crate::records::rows::row).collect(),
         space: found.unit.space.to_string(),
         building: found.unit.building.to_string(),
         not_advice: NOT_ADVICE,

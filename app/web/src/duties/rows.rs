@@ -1,12 +1,13 @@
 //! A duty as a sentence, and its date explaining itself.
 use chrono::{DateTime, NaiveDate, Utc};
-use terms::JobState;
+use terms::{JobState, LetterKind};
 use usecases::duties::{DutyLine, Standing};
 use wording::sentences::{counted, dates, list, plural, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
 use super::NOT_ADVICE;
 use crate::form::fresh_once;
+use crate::letters::rows as letters;
 use crate::when;
 
 /// "gas safety check": a rule's name inside a sentence.
@@ -116,6 +117,14 @@ pub(super) fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
                 ("duty".to_owned(), line.duty.to_string()),
             ],
         )),
+    };
+    let notice = line.jobs.first().filter(|job| line.home && job.booked_from.is_some());
+    let row = match notice {
+        Some(job) => row.other(Verb::link(
+            "Write the notice of the visit",
+            letters::address(job.job, LetterKind::PlannedVisit),
+        )),
+        None => row,
     };
     row.other(prove).other(enter)
 }
