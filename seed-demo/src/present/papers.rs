@@ -1,10 +1,10 @@
 //! Papers of the demo: the letterhead, a letter after a closed door, a service whose records the engineer issued.
 use chrono::Days;
-use terms::{JobId, LetterKind, RecordKind, SentHow};
+use terms::{JobId, LetterKind, SentHow};
 use usecases::Error;
 use usecases::letterhead::{Letterhead, state_letterhead};
 use usecases::letters::{Sending, letter, send};
-use usecases::records::issue;
+use usecases::records::{issue, records_of_job};
 
 use super::Scene;
 
@@ -90,9 +90,9 @@ impl Scene<'_> {
             typed.push((reading, &until));
         }
         self.visited(job, (20, 10), &typed)?;
-        for kind in [RecordKind::GasSafety, RecordKind::Service] {
-            let once = format!("issue {job} {}", kind.code());
-            issue(self.world, &self.road, (job, kind), "Joss Tarrow", &once)?;
+        for paper in records_of_job(self.world, &self.road, job)? {
+            let once = format!("issue {job} {}", paper.kind.code());
+            issue(self.world, &self.road, (job, paper.kind), "Joss Tarrow", &once)?;
         }
         Ok(())
     }

@@ -136,7 +136,7 @@ fn content(
     let paper = match kind {
         RecordKind::GasSafety => vec![Covers::Gas],
         RecordKind::Service => unit_kind
-            .map(|k| k.covers.split_whitespace().filter_map(|c| c.parse().ok()))
+            .map(|k| k.covers.split_whitespace().filter_map(|c| c.parse::<Covers>().ok()))
             .map_or_else(Vec::new, Iterator::collect),
     };
     let kept = tx.readings_of(unit.id)?;
