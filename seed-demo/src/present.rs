@@ -1,5 +1,6 @@
 //! What is going on in the demo estate today: calls, jobs at every stage, a quote to decide, an isolated unit.
 //! Done through the same use cases as on any day, with the clock moved to each hour.
+mod papers;
 mod settled;
 
 use std::collections::BTreeMap;
@@ -69,8 +70,10 @@ pub fn set_the_scene(
         made: now,
     };
     scene.what_may_be_agreed(&of(people.landlord, Role::Landlord)?)?;
+    scene.in_whose_name()?;
     scene.who_lives_there()?;
     scene.what_options_need_to_know()?;
+    scene.a_service_is_on_record()?;
     scene.nobody_answers()?;
     scene.one_is_isolated()?;
     scene.two_wait_for_a_decision()?;
@@ -250,6 +253,9 @@ impl Scene<'_> {
                     ("left_behind", "card through the door, text sent"),
                 ],
             )?;
+            if days == 32 {
+                self.wrote_first(job, 31)?;
+            }
         }
         Ok(())
     }

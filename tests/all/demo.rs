@@ -50,6 +50,18 @@ fn the_demo_estate_stands_and_is_made_once() {
     ] {
         assert!(states.contains(&wanted), "no job is {wanted}: {states:?}");
     }
+    let (records, letters) = database
+        .world
+        .acting(&seat, |tx| {
+            let units = tx.units(Which::All)?;
+            let unit = units.iter().find(|u| u.number == "SH-26-1").expect("SH-26-1");
+            let issued = tx.issued_records(store::issued::WhichIssued::Unit(unit.id))?;
+            let letters = tx.letters_of_duties(tx.at())?;
+            Ok::<_, Error>((issued.len(), letters.values().flatten().count()))
+        })
+        .unwrap();
+    assert_eq!(records, 2, "both records of one service are issued");
+    assert!(letters >= 1, "a letter followed the first closed door");
 }
 
 /// What one unit's record and its kind's can bear, in failures a year, reckoned without the model: its own rate, its

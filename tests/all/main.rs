@@ -23,6 +23,7 @@ mod once;
 mod phone_rules;
 mod plan;
 mod real_input;
+mod records;
 mod register;
 mod story;
 mod support;

@@ -79,7 +79,7 @@ pub struct DutyJob {
     pub booked_from: Option<DateTime<Utc>>,
 }
 
-type CompletionRow = (
+pub(crate) type CompletionRow = (
     (Uuid, Db<DutyId>, Option<NaiveDate>, bool, String),
     (
         Option<NaiveDate>,
@@ -98,7 +98,7 @@ type CompletionRow = (
     ),
 );
 
-fn read_completion((a, b, c): CompletionRow) -> Completion {
+pub(crate) fn read_completion((a, b, c): CompletionRow) -> Completion {
     Completion {
         id: a.0,
         duty: a.1.0,
@@ -149,7 +149,9 @@ macro_rules! completion_columns {
     };
 }
 
-type DutyRow = (
+pub(crate) use completion_columns;
+
+pub(crate) type DutyRow = (
     Db<DutyId>,
     String,
     Option<Db<UnitId>>,
@@ -158,7 +160,7 @@ type DutyRow = (
     Option<NaiveDate>,
 );
 
-fn read_duty(row: DutyRow) -> DutyCard {
+pub(crate) fn read_duty(row: DutyRow) -> DutyCard {
     DutyCard {
         id: row.0.0,
         rule: row.1,
@@ -182,6 +184,7 @@ macro_rules! duty_columns {
         )
     };
 }
+pub(crate) use duty_columns;
 
 impl Tx<'_> {
     /// Opens a duty; `card.id` is not used.

@@ -388,6 +388,25 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.issued_records (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        number -> Text,
+        kind -> Text,
+        job_id -> Uuid,
+        visit_id -> Uuid,
+        unit_id -> Uuid,
+        body -> Jsonb,
+        digest -> Text,
+        rule_book -> Text,
+        signature -> Text,
+        engineer_id -> Nullable<Uuid>,
+        issued_at -> Timestamptz,
+        issued_by -> Uuid,
+    }
+}
+
+diesel::table! {
     estate.job_duties (estate_id, job_id, duty_id) {
         estate_id -> Uuid,
         job_id -> Uuid,
@@ -456,6 +475,24 @@ diesel::table! {
         covers -> Text,
         status -> Text,
         as_at -> Date,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.letters (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        job_id -> Uuid,
+        space_id -> Uuid,
+        kind -> Text,
+        how -> Text,
+        reference -> Text,
+        body -> Jsonb,
+        sent_at -> Timestamptz,
         happened_on -> Date,
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
@@ -974,10 +1011,12 @@ diesel::allow_tables_to_appear_in_same_query!(
     forecasts,
     idempotency,
     imports,
+    issued_records,
     job_duties,
     job_events,
     jobs,
     kind_facts,
+    letters,
     levels,
     needs,
     notices,

@@ -115,6 +115,24 @@ impl Visitor {
             theme: self.theme,
         }
     }
+
+    /// The visitor's seats in these roles: a contractor has one for each estate.
+    pub(crate) fn seats(&self, roles: &[Role]) -> Vec<Seat> {
+        Seat::all(&self.person, roles)
+    }
+
+    /// The frame of a page in the voice of one of the visitor's seats.
+    pub(crate) fn shell_as(&self, state: &State, seat: &Seat, here: &'static str) -> Shell {
+        let voice = match seat.role() {
+            Role::Landlord => Voice::Landlord,
+            Role::Contractor | Role::Office => Voice::Contractor,
+            _ => Voice::Agent,
+        };
+        Shell {
+            today_words: when::now_words(state.world.now()),
+            ..self.shell(voice, here, seat.estate_name())
+        }
+    }
 }
 
 macro_rules! from_request {
@@ -210,15 +228,6 @@ impl Owner {
 impl Reader {
     /// The frame of a page that agent and landlord share, in the reader's own voice.
     pub(crate) fn shell(&self, state: &State, here: &'static str) -> Shell {
-        let voice = match self.seat.role() {
-            Role::Landlord => Voice::Landlord,
-            Role::Contractor | Role::Office => Voice::Contractor,
-            _ => Voice::Agent,
-        };
-        let shell = self.visitor.shell(voice, here, self.seat.estate_name());
-        Shell {
-            today_words: when::now_words(state.world.now()),
-            ..shell
-        }
+        self.visitor.shell_as(state, &self.seat, here)
     }
 }

@@ -69,10 +69,12 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 4] = [
+const AGENT_LESS_USED: [Way; 6] = [
     way("call", "Log a fault call", "/calls/new"),
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
+    way("papers", "Papers in date", "/papers"),
+    way("letterhead", "Letterhead", "/letterhead"),
     way("account", "Your account", "/account"),
 ];
 const CONTRACTOR: [Way; 2] = [

@@ -3,14 +3,7 @@ use chrono::{Months, NaiveDate};
 
 use super::Story;
 use crate::advice::adds_up;
-
-/// How many pages a PDF has: its page objects, the node that gathers them apart.
-fn pages(pdf: &[u8]) -> usize {
-    let mark = b"/Type /Page";
-    pdf.windows(mark.len() + 1)
-        .filter(|w| w.starts_with(mark) && w.last() != Some(&b's'))
-        .count()
-}
+use crate::support::pdf::pages_of;
 
 impl Story {
     /// What the agent sees: the quote between its two limits, on Today, in the list and in the advice.
@@ -48,7 +41,7 @@ impl Story {
         b.press("Print the two pages");
         b.arrives("/pack");
         self.look("pack");
-        let sheets = pages(&b.print("pack"));
+        let sheets = pages_of(&b.print("pack"));
         assert_eq!(sheets, 2, "two printed pages");
     }
 

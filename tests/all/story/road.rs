@@ -113,8 +113,12 @@ impl Story {
         for duty in ["duty.G1", "duty.G4", "duty.H1"] {
             b.choose(duty, "yes");
         }
+        b.answer("gc.1.where", "Kitchen cupboard");
         b.answer("gc.1.result", "Safe to use");
+        b.answer("gc.2.where", "Kitchen wall to outside");
         b.answer("gc.2.result", "Seen over its length, safe");
+        b.choose("gc_defects", "none");
+        b.choose("gc_26_9", "yes");
         b.choose("gc_signed", "yes");
         self.look("gas-check");
         b.press("Keep and go on");
@@ -156,6 +160,23 @@ impl Story {
             assert!(words.contains(said), "“{said}” is not in {words}");
         }
         self.look("kept");
+        self.the_record_is_signed();
+    }
+
+    /// The check found nothing unsafe: its record is issued although the job waits.
+    fn the_record_is_signed(&self) {
+        let b = &self.browser;
+        b.press("Sign the gas safety record");
+        b.arrives("/records/");
+        self.look("record-to-sign");
+        b.answer("signature", "Joss Tarrow");
+        b.press("Sign and issue it");
+        b.until("it is issued", || b.words().contains("Signed, as typed"));
+        let words = b.words();
+        for said in ["Kitchen cupboard", "None found.", "Joss Tarrow", "540117"] {
+            assert!(words.contains(said), "“{said}” is not in {words}");
+        }
+        self.look("record");
     }
 
     /// The repair is booked, done, tested again and closed.

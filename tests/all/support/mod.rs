@@ -1,6 +1,7 @@
 //! The harness: a database of its own for each test, a server on a free port, a client a person.
 pub mod browser;
 pub mod database;
+pub mod pdf;
 pub mod server;
 
 pub use browser::{Browser, Width};

@@ -207,6 +207,43 @@ impl Door<'_> {
             .collect())
     }
 
+    /// Every instrument of these firms with who carries it; `None`: anyone of the firm.
+    pub fn instruments_of_firms(
+        &mut self,
+        firms: &[FirmId],
+    ) -> Result<Vec<(FirmId, Option<EngineerId>, Instrument)>, Error> {
+        let ids: Vec<Uuid> = firms.iter().map(|f| f.0).collect();
+        type Row = (
+            Db<InstrumentId>,
+            Db<FirmId>,
+            Option<Db<EngineerId>>,
+            String,
+            NaiveDate,
+        );
+        let rows: Vec<Row> = instruments::table
+            .filter(instruments::firm.eq_any(ids))
+            .order((instruments::calibrated_until, instruments::name))
+            .select((
+                instruments::id,
+                instruments::firm,
+                instruments::engineer,
+                instruments::name,
+                instruments::calibrated_until,
+            ))
+            .load(self.conn())?;
+        Ok(rows
+            .into_iter()
+            .map(|(id, firm, engineer, name, calibrated_until)| {
+                let instrument = Instrument {
+                    id: id.0,
+                    name,
+                    calibrated_until,
+                };
+                (firm.0, engineer.map(|e| e.0), instrument)
+            })
+            .collect())
+    }
+
     /// Keeps bank holidays; a day already known is left as it is.
     pub fn keep_bank_holidays(
         &mut self,

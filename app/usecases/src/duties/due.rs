@@ -1,14 +1,15 @@
 //! What is due: every duty that holds, with its window, its last check, the tries to get in and its job.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, NaiveDate, Utc};
 use inspection::calendar::days_between;
 use store::Tx;
 use store::duties::{Completion, DutyCard, DutyJob};
+use store::letters::SentLetter;
 use store::units::Which;
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{DutyId, Role, UnitId};
+use terms::{DutyId, Role, SpaceId, UnitId, UsedAs};
 
 use super::dates::{Window, window};
 use crate::work::wall;
@@ -47,6 +48,10 @@ pub struct DutyLine {
     pub last_done: Option<Completion>,
     /// Tries without access since then.
     pub attempts: Vec<DateTime<Utc>>,
+    /// Letters about access since then.
+    pub letters: Vec<SentLetter>,
+    /// Somebody lives where the unit stands: letters can be written there.
+    pub home: bool,
     /// Open jobs that are to meet it.
     pub jobs: Vec<DutyJob>,
     /// How it stands today.
@@ -57,6 +62,12 @@ impl DutyLine {
     /// The last day that is not late; `None` without any evidence.
     pub fn last_day(&self) -> Option<NaiveDate> {
         self.window.map(|w| w.last)
+    }
+
+    /// What comes next where nobody opened; nothing where nobody lives.
+    pub fn next_step(&self) -> Option<crate::letters::NextStep> {
+        crate::letters::next_step(&self.attempts, &self.letters, self.booked())
+            .filter(|_| self.home)
     }
 
     /// The booked day, when a job has one.
@@ -122,6 +133,14 @@ pub(super) fn standing_of(
     let mut latest = tx.latest_completions(false)?;
     let mut checks = tx.latest_completions(true)?;
     let mut attempts = tx.duty_attempts()?;
+    let homes: BTreeSet<SpaceId> = tx
+        .spaces(None)?
+        .into_iter()
+        .filter(|s| s.used_as == UsedAs::Flat)
+        .map(|s| s.id)
+        .collect();
+    let known = tx.at();
+    let mut letters = tx.letters_of_duties(known)?;
     let mut jobs: BTreeMap<DutyId, Vec<DutyJob>> = BTreeMap::new();
     for job in tx.duty_jobs()? {
         jobs.entry(job.duty).or_default().push(job);
@@ -136,6 +155,8 @@ pub(super) fn standing_of(
         let last_done = checks.remove(&card.id);
         let since = last_done.as_ref().and_then(|c| c.done_on);
         let tries = attempts.remove(&card.id).unwrap_or_default();
+        let mut sent = letters.remove(&card.id).unwrap_or_default();
+        sent.retain(|l| since.is_none_or(|day| l.happened_on > day) && l.kind.nth().is_some());
         let window = latest
             .as_ref()
             .and_then(|c| c.next_deadline)
@@ -152,6 +173,8 @@ pub(super) fn standing_of(
                 .into_iter()
                 .filter(|at| since.is_none_or(|day| wall::day(*at) > day))
                 .collect(),
+            letters: sent,
+            home: homes.contains(&unit.space),
             jobs: jobs.remove(&card.id).unwrap_or_default(),
         });
     }

@@ -7,6 +7,7 @@ mod desk;
 mod due;
 mod export;
 mod proof;
+mod proving;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -27,6 +28,7 @@ pub use desk::{Correction, Record, Start, correct, record, state_start};
 pub use due::{DutyLine, Standing, due};
 pub use export::{export, harmless};
 pub use proof::{Proved, UnitDuties, proof};
+pub use proving::{Doer, Known, Of, ProofLetter, ProvedLine, prove};
 
 pub(crate) use due::lines;
 

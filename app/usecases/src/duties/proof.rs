@@ -2,6 +2,7 @@
 use std::collections::BTreeMap;
 
 use store::duties::{Completion, DutyCard};
+use store::letters::{SentLetter, Tried};
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
 use terms::{AccountId, DutyId, Role, UnitId};
@@ -19,6 +20,10 @@ pub struct Proved {
     pub card: DutyCard,
     /// Its rows, corrected ones too, oldest first.
     pub rows: Vec<Completion>,
+    /// Every try nobody opened to, with who stood at the door, oldest first.
+    pub tries: Vec<(Tried, String)>,
+    /// Every letter sent about it, oldest first.
+    pub letters: Vec<SentLetter>,
 }
 
 /// Everything about a unit's duties.
@@ -41,6 +46,7 @@ pub struct UnitDuties {
 pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])?;
     let today = wall::day(world.now());
+    let names = crate::work::names_in(world, seat.estate())?;
     let mut found = world.acting(seat, |tx| {
         let card = tx.unit(unit)?;
         seat.must_reach(card.building)?;
@@ -51,14 +57,23 @@ pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Err
         for row in tx.completions_of(&ids, true)? {
             rows.entry(row.duty).or_default().push(row);
         }
+        let mut tries = tx.tries_of_duties(&ids)?;
+        let known = tx.at();
+        let mut letters = tx.letters_of_duties(known)?;
         let units = BTreeMap::from([(unit, card.clone())]);
         let lines = standing_of(tx, cards.clone(), &units, today)?;
         let duties = lines
             .into_iter()
             .filter_map(|line| {
                 let card = cards.iter().find(|c| c.id == line.duty)?.clone();
-                let rows = rows.remove(&line.duty).unwrap_or_default();
-                Some(Proved { line, card, rows })
+                let tried = tries.remove(&line.duty).unwrap_or_default();
+                Some(Proved {
+                    rows: rows.remove(&line.duty).unwrap_or_default(),
+                    tries: tried.into_iter().map(|t| at_the_door(&names, t)).collect(),
+                    letters: letters.remove(&line.duty).unwrap_or_default(),
+                    line,
+                    card,
+                })
             })
             .collect();
         let space = tx.space(card.space)?;
@@ -79,8 +94,19 @@ pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Err
     let who: Vec<AccountId> = found
         .duties
         .iter()
-        .flat_map(|d| d.rows.iter().map(|row| row.recorded_by))
+        .flat_map(|d| {
+            let rows = d.rows.iter().map(|row| row.recorded_by);
+            let letters = d.letters.iter().map(|l| l.recorded_by);
+            rows.chain(letters)
+                .chain(d.tries.iter().map(|(t, _)| t.attempt.by))
+        })
         .collect();
     found.names = crate::door::names(world, &who)?.into_iter().collect();
     Ok(found)
+}
+
+/// A try with the name of who stood at the door.
+fn at_the_door(names: &crate::work::Names, tried: Tried) -> (Tried, String) {
+    let who = tried.attempt.engineer.map(|e| names.engineer(e).to_owned());
+    (tried, who.unwrap_or_default())
 }

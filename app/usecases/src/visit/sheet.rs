@@ -25,7 +25,8 @@ pub const ENDS: [JobState; 6] = [
 /// * `cause`: the part that failed, or `none_found`; `fitted`: the part put in; `old_part`, `work`: words;
 /// * `gas_work`, `gas_alternative`, `elec`, `elec_dead`, `elec_mohm`, `wet`, `leak`, `bar_lost`, `route_seen`,
 ///   `outlet`, `works_after`, `asbestos`, `fire_opened`, `fire_good`, `fire_photo`, `co_job_date`;
-/// * `duty.RULE`: `yes` when every item was examined; `gc.N.name`, `gc.N.result`, `gc_signed`;
+/// * `duty.RULE`: `yes` when every item was examined; `gc.N.name`, `gc.N.where`, `gc.N.result`, `gc_signed`;
+///   `gc_defects` (`none`, `found`) with `gc_d.N.words`, `gc_d.N.action`; `gc_26_9`: regulation 26(9) was kept to;
 /// * `unsafe` (`ID`, `AR`, `none`), `unsafe_words`, `unsafe_notice`, `unsafe_isolated`, `unsafe_refused`,
 ///   `clear.NOTICE`;
 /// * `label_matches`, `told`, `set_point`, `soft.KEY`: the reason typed for a soft block;

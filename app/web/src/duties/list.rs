@@ -9,7 +9,7 @@ use usecases::duties::{self, DutyLine, Standing};
 use wording::sentences::{capital, counted, dates, number_word, plural};
 use wording::{Ask, Drawing, Link, Row, Shell};
 
-use super::{NOT_ADVICE, rows, strip};
+use super::{NOT_ADVICE, rows, strip, tries};
 use crate::Failure;
 use crate::form::Typed;
 use crate::page::page;
@@ -41,6 +41,7 @@ struct DutiesPage {
     parts: Vec<Part>,
     strip: Option<(Drawing, String)>,
     strip_asks: Vec<Ask>,
+    proofs: Vec<Link>,
     not_advice: &'static str,
     file: bool,
 }
@@ -89,6 +90,7 @@ pub(super) async fn show(
     })
     .await?;
     let asks = building_asks(&lines, &wanted);
+    let proofs = proofs(&lines);
     let lines: Vec<&DutyLine> = lines
         .iter()
         .filter(|l| wanted.building.is_none_or(|b| l.unit.building == b))
@@ -115,6 +117,7 @@ pub(super) async fn show(
         parts,
         strip,
         strip_asks,
+        proofs,
         not_advice: NOT_ADVICE,
         file: !lines.is_empty(),
     })
@@ -148,6 +151,18 @@ fn building_asks(lines: &[DutyLine], wanted: &Wanted) -> Vec<Ask> {
         current: wanted.building == Some(id),
     }));
     asks
+}
+
+/// The dated letter of each building.
+fn proofs(lines: &[DutyLine]) -> Vec<Link> {
+    let buildings: BTreeMap<&str, BuildingId> = lines
+        .iter()
+        .map(|l| (l.unit.building_name.as_str(), l.unit.building))
+        .collect();
+    buildings
+        .into_iter()
+        .map(|(name, id)| Link::new(format!("Prove {name}"), format!("/prove/building/{id}")))
+        .collect()
 }
 
 fn found(lines: &[&DutyLine], today: NaiveDate) -> (String, String) {
@@ -287,7 +302,7 @@ fn tried(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Row> {
     tried.sort_by_key(|l| std::cmp::Reverse(l.attempts.len()));
     tried
         .iter()
-        .map(|l| rows::no_access(l, today, desk))
+        .map(|l| tries::no_access(l, today, desk))
         .collect()
 }
 

@@ -3,6 +3,7 @@ mod list;
 mod proof;
 pub(crate) mod rows;
 mod strip;
+mod tries;
 mod write;
 
 use actix_web::web;

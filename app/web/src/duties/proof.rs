@@ -7,7 +7,7 @@ use usecases::duties::{self, Proved, Standing, UnitDuties};
 use wording::sentences::{capital, dates, plural};
 use wording::{Link, Row, Shell, Table, Urgency, Verb, Why};
 
-use super::{NOT_ADVICE, rows};
+use super::{NOT_ADVICE, rows, tries};
 use crate::Failure;
 use crate::form::id_of;
 use crate::page::page;
@@ -22,6 +22,7 @@ struct Duty {
     note: String,
     now: Vec<Row>,
     table: Option<Table>,
+    tries: Vec<Row>,
 }
 
 #[derive(Template)]
@@ -33,6 +34,9 @@ struct ProofPage {
     standing: String,
     duties: Vec<Duty>,
     not_ours: Vec<Row>,
+    records: Vec<Row>,
+    space: String,
+    building: String,
     not_advice: &'static str,
 }
 
@@ -46,8 +50,10 @@ pub(super) async fn show(
     let shell = reader.shell(&state, "duties");
     let today = when::local_day(state.world.now());
     let desk = reader.seat.role() != Role::Landlord;
-    let found = answer(&state, move |world| {
-        duties::proof(world, &reader.seat, unit)
+    let (found, papers) = answer(&state, move |world| {
+        let found = duties::proof(world, &reader.seat, unit)?;
+        let papers = usecases::records::records_of_unit(world, &reader.seat, unit)?;
+        Ok((found, papers))
     })
     .await?;
     let (finding, standing) = said(&found);
@@ -66,6 +72,9 @@ pub(super) async fn show(
             .map(|d| duty(d, &found, today, desk))
             .collect(),
         not_ours: not_ours(&found),
+        records: papers.iter().map(crate::records::rows::row).collect(),
+        space: found.unit.space.to_string(),
+        building: found.unit.building.to_string(),
         not_advice: NOT_ADVICE,
     })
 }
@@ -125,6 +134,7 @@ fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Du
         note,
         now: vec![now],
         table: table(proved, found),
+        tries: tries::of_duty(proved, found, desk),
     }
 }
 

@@ -1,12 +1,13 @@
 //! A duty as a sentence, and its date explaining itself.
 use chrono::{DateTime, NaiveDate, Utc};
-use terms::JobState;
+use terms::{JobState, LetterKind};
 use usecases::duties::{DutyLine, Standing};
 use wording::sentences::{counted, dates, list, plural, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
 use super::NOT_ADVICE;
 use crate::form::fresh_once;
+use crate::letters::rows as letters;
 use crate::when;
 
 /// "gas safety check": a rule's name inside a sentence.
@@ -30,7 +31,7 @@ pub(crate) fn record(line: &DutyLine) -> String {
     format!("/duties/{}#{}", line.unit.id, line.rule.code)
 }
 
-fn about(line: &DutyLine, sentence: String) -> Row {
+pub(super) fn about(line: &DutyLine, sentence: String) -> Row {
     Row::about(
         format!("d-{}", line.duty),
         Link::new(place(line), record(line)),
@@ -97,7 +98,7 @@ pub(crate) fn row(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
     with_verbs(row, line, desk)
 }
 
-fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
+pub(super) fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
     let prove = Verb::link("See its record", record(line));
     if !desk {
         return row.verb(prove);
@@ -117,6 +118,14 @@ fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
             ],
         )),
     };
+    let notice = line.jobs.first().filter(|job| line.home && job.booked_from.is_some());
+    let row = match notice {
+        Some(job) => row.other(Verb::link(
+            "Write the notice of the visit",
+            letters::address(job.job, LetterKind::PlannedVisit),
+        )),
+        None => row,
+    };
     row.other(prove).other(enter)
 }
 
@@ -134,7 +143,7 @@ fn tries(line: &DutyLine) -> String {
     }
 }
 
-fn times(n: usize) -> String {
+pub(super) fn times(n: usize) -> String {
     match n {
         1 => "once".to_owned(),
         2 => "twice".to_owned(),
@@ -142,14 +151,14 @@ fn times(n: usize) -> String {
     }
 }
 
-fn days_of(attempts: &[DateTime<Utc>]) -> Vec<String> {
+pub(super) fn days_of(attempts: &[DateTime<Utc>]) -> Vec<String> {
     attempts
         .iter()
         .map(|at| dates::day_of_year(when::local_day(*at)))
         .collect()
 }
 
-fn booked(line: &DutyLine) -> String {
+pub(super) fn booked(line: &DutyLine) -> String {
     let Some(job) = line.jobs.first() else {
         return String::new();
     };
@@ -161,43 +170,6 @@ fn booked(line: &DutyLine) -> String {
         ),
         (state, _) => format!(" {} is {state}.", job.number),
     }
-}
-
-/// A row of the list of tries: how often, when, and how long is left.
-pub(crate) fn no_access(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
-    let days = days_of(&line.attempts);
-    let left = match line.last_day() {
-        Some(last) if last < today => format!(
-            " It was due by {}; the clock does not stop for a closed door.",
-            dates::day(last)
-        ),
-        Some(last) => format!(
-            " Due by {}; the clock does not stop for a closed door.",
-            dates::day(last)
-        ),
-        None => " Without evidence it counts as due now.".to_owned(),
-    };
-    let third = if line.attempts.len() >= 3 {
-        " At least three documented tries are made; ask the landlord what comes next."
-    } else {
-        ""
-    };
-    let sentence = format!(
-        ": {}, tried on {}.{left}{third}{}",
-        inside(&line.rule.name),
-        list(&days),
-        booked(line)
-    );
-    let urgency = match line.attempts.len() {
-        1 => Urgency::Plain,
-        2 => Urgency::Soon,
-        _ => Urgency::Late,
-    };
-    let mut row = about(line, sentence)
-        .urgency(urgency)
-        .figure(times(days.len()), "nobody opened");
-    row.id = format!("a-{}", line.duty);
-    with_verbs(row, line, desk)
 }
 
 /// What a check did to the date, for the list of what was done lately.

@@ -3,6 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{JobState, Pence};
 use usecases::advice::{QuoteOutcome, Upon};
+use usecases::records::{self, PaperOf};
 use usecases::work::{self, JobView};
 use wording::Shell;
 use wording::sentences::{dates, money};
@@ -12,6 +13,7 @@ use crate::form::fresh_once;
 use crate::jobs::job_id;
 use crate::jobs::words::place;
 use crate::page::page;
+use crate::records::rows as papers;
 use crate::seats::Road;
 use crate::state::{State, answer};
 use crate::when;
@@ -21,6 +23,7 @@ use crate::when;
 struct KeptPage {
     shell: Shell,
     view: JobView,
+    papers: Vec<PaperOf>,
     once: String,
 }
 
@@ -31,6 +34,21 @@ impl KeptPage {
             JobState::Done => format!("{} is done, and the office has it", job.space_name),
             state => format!("{} is kept: {state}", job.space_name),
         }
+    }
+
+    /// The records of the visit: what to press, and where it leads.
+    fn papers(&self) -> Vec<(String, String)> {
+        self.papers
+            .iter()
+            .map(|paper| {
+                let words = match (&paper.issued, paper.gaps) {
+                    (Some((number, _)), _) => format!("See the {} {number}", paper.kind),
+                    (None, 0) => format!("Sign the {}", paper.kind),
+                    (None, _) => format!("What the {} still lacks", paper.kind),
+                };
+                (words, papers::address(paper))
+            })
+            .collect()
     }
 
     /// The advice to go ahead upon, when the quote is inside both limits.
@@ -127,14 +145,16 @@ pub(super) async fn show(
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
     let (job, seats) = (job_id(&path)?, road.seats.clone());
-    let view = answer(&state, move |world| {
+    let (view, papers) = answer(&state, move |world| {
         let seat = work::seat_for(world, &seats, job)?;
-        work::job_view(world, &seat, job)
+        let view = work::job_view(world, &seat, job)?;
+        Ok((view, records::records_of_job(world, &seat, job)?))
     })
     .await?;
     page(&KeptPage {
         shell: road.shell(&state, "my-day"),
         view,
+        papers,
         once: fresh_once(),
     })
 }

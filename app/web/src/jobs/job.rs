@@ -2,7 +2,9 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
-use terms::{JobState, Role};
+use terms::{JobKind, JobState, LetterKind, Role, UsedAs};
+use usecases::letters::{self, SentLetter};
+use usecases::records::{self, PaperOf};
 use usecases::work::{self, JobView};
 use wording::sentences::{capital, dates, money, spans};
 use wording::{Choice, Fact, Row, Shell};
@@ -11,7 +13,9 @@ use super::job_id;
 use super::words::{lost_words, place, slot};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
+use crate::letters::rows as letter_rows;
 use crate::page::page;
+use crate::records::rows as record_rows;
 use crate::seats::Desk;
 use crate::state::{State, answer};
 use crate::when;
@@ -22,6 +26,8 @@ pub(super) struct JobPage {
     pub shell: Shell,
     pub form: Typed,
     pub view: JobView,
+    pub papers: Vec<PaperOf>,
+    pub sent: Vec<SentLetter>,
     pub once: String,
     pub now: DateTime<Utc>,
 }
@@ -45,7 +51,12 @@ pub(super) async fn page_of(
     if seat.role() == Role::OutOfHours {
         return Err(Failure(usecases::Error::NotFound("job")));
     }
-    let view = answer(state, move |world| work::job_view(world, &seat, job)).await?;
+    let (view, papers, sent) = answer(state, move |world| {
+        let view = work::job_view(world, &seat, job)?;
+        let papers = records::records_of_job(world, &seat, job)?;
+        Ok((view, papers, letters::letters_of_job(world, &seat, job)?))
+    })
+    .await?;
     let once = match form.value("once") {
         "" => fresh_once(),
         key => key.to_owned(),
@@ -55,6 +66,8 @@ pub(super) async fn page_of(
         now: state.world.now(),
         form,
         view,
+        papers,
+        sent,
         once,
     })
 }
@@ -238,6 +251,37 @@ impl JobPage {
                 let left = a.left_behind.trim_end_matches('.');
                 let sentence = format!("Attempt {}: {at}. Left behind: {left}. {}", n + 1, a.words);
                 Row::plain(format!("attempt-{n}"), sentence)
+            })
+            .collect()
+    }
+
+    fn records(&self) -> Vec<Row> {
+        self.papers.iter().map(record_rows::row).collect()
+    }
+
+    fn letters(&self) -> Vec<Row> {
+        self.sent.iter().map(|l| letter_rows::row(l, true)).collect()
+    }
+
+    /// The letters that may be written about this job: what to press, and where it leads.
+    fn writes(&self) -> Vec<(String, String)> {
+        let (job, view) = (&self.view.job, &self.view);
+        if view.space.used_as != UsedAs::Flat || job.state == JobState::StoodDown {
+            return Vec::new();
+        }
+        let after = LetterKind::after_tries(view.attempts.len());
+        let notice = if job.kind == JobKind::Repair {
+            LetterKind::Repair
+        } else {
+            LetterKind::PlannedVisit
+        };
+        let open = (!job.state.is_closed()).then_some(notice);
+        after
+            .into_iter()
+            .chain(open)
+            .map(|kind| {
+                let words = format!("Write the {kind}");
+                (words, letter_rows::address(job.id, kind))
             })
             .collect()
     }

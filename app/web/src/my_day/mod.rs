@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
-use terms::JobState;
+use terms::{JobState, Role};
 use usecases::work::{self, Declined, OfferLine, RoadLine};
 use wording::sentences::{capital, counted, dates, list};
 use wording::{Link, Row, Shell, Urgency};
@@ -34,6 +34,7 @@ struct DayPage {
     groups: Vec<(String, Vec<Row>)>,
     first: Option<Link>,
     offered: usize,
+    office: bool,
 }
 
 async fn day(road: Road, state: web::Data<State>) -> Result<HttpResponse, Failure> {
@@ -90,6 +91,7 @@ async fn day(road: Road, state: web::Data<State>) -> Result<HttpResponse, Failur
         groups,
         first,
         offered: offers.len(),
+        office: road.seats.iter().any(|s| s.role() == Role::Office),
     })
 }
 

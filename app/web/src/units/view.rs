@@ -39,6 +39,7 @@ struct UnitPage {
     no_forecast: String,
     jobs: Vec<Row>,
     duties: Vec<Row>,
+    records: Vec<Row>,
     readings: Option<Table>,
     events: Vec<Row>,
     others: Vec<Row>,
@@ -55,7 +56,11 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let id: UnitId = id_of(&path, "unit")?;
     let seat = reader.seat.clone();
-    let view = answer(&state, move |world| register::unit_view(world, &seat, id)).await?;
+    let (view, papers) = answer(&state, move |world| {
+        let view = register::unit_view(world, &seat, id)?;
+        Ok((view, usecases::records::records_of_unit(world, &seat, id)?))
+    })
+    .await?;
     let unit = &view.unit;
     let heading = heading(&view);
     let stair = view
@@ -94,6 +99,7 @@ pub(super) async fn show(
         },
         jobs: happened::jobs(&view),
         duties: happened::duties(&view),
+        records: papers.iter().map(crate::records::rows::row).collect(),
         readings: Some(happened::readings(&view)).filter(|t| !t.rows.is_empty()),
         events: happened::events(&view),
         others: happened::others(&view),

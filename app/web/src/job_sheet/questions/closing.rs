@@ -65,7 +65,11 @@ pub(crate) fn no_access(answers: &Answers<'_>) -> Group {
     Group {
         key: "no-access".to_owned(),
         heading: "Nobody opens".to_owned(),
-        lines: vec!["Ring, knock, wait ten minutes, ring the number you were given.".to_owned()],
+        lines: vec![
+            "Ring, knock, wait ten minutes, ring the number you were given.".to_owned(),
+            "A photograph of the door has no place here yet: keep yours, and say in words what it shows."
+                .to_owned(),
+        ],
         questions: vec![
             answers.ask("left_behind", "What you left at the door", Ask::Line),
             answers.ask("access_words", "What you saw and tried", Ask::Lines),

@@ -56,23 +56,7 @@ pub(crate) fn check(view: &SheetView, answers: &Answers<'_>) -> Group {
         })
         .collect();
     if facts.has_gas_check() {
-        for n in 1..=(facts.gas_units.max(1) * 2).min(8) {
-            let mut name = answers.ask(
-                &format!("gc.{n}.name"),
-                &format!("Appliance or flue {n}"),
-                Ask::Line,
-            );
-            if name.value.is_empty() {
-                name.value = match (n, &facts.unit) {
-                    (1, Some(unit)) => format!("{} {}", view.job.kind_name, unit.number),
-                    (2, Some(_)) => "Its flue".to_owned(),
-                    _ => String::new(),
-                };
-            }
-            questions.push(name);
-            questions.push(answers.ask(&format!("gc.{n}.result"), "Its result", Ask::Line));
-        }
-        questions.push(answers.yes_no("gc_signed", "Signed by you?"));
+        questions.extend(gas_check(view, answers));
     }
     Group {
         key: "check".to_owned(),
@@ -80,6 +64,60 @@ pub(crate) fn check(view: &SheetView, answers: &Answers<'_>) -> Group {
         lines: Vec::new(),
         questions,
     }
+}
+
+/// The items of a gas safety check, as its record lists them.
+fn gas_check(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
+    let facts = &view.facts;
+    let mut questions = Vec::new();
+    for n in 1..=(facts.gas_units.max(1) * 2).min(8) {
+        let mut name = answers.ask(
+            &format!("gc.{n}.name"),
+            &format!("Appliance or flue {n}"),
+            Ask::Line,
+        );
+        if name.value.is_empty() {
+            name.value = match (n, &facts.unit) {
+                (1, Some(unit)) => format!("{} {}", view.job.kind_name, unit.number),
+                (2, Some(_)) => "Its flue".to_owned(),
+                _ => String::new(),
+            };
+        }
+        questions.push(name);
+        questions.push(
+            answers
+                .ask(&format!("gc.{n}.where"), "Where it stands", Ask::Line)
+                .hint("“Kitchen cupboard”, “kitchen wall to outside”: the record names it."),
+        );
+        questions.push(answers.ask(&format!("gc.{n}.result"), "Its result", Ask::Line));
+    }
+    questions.push(answers.pick(
+        "gc_defects",
+        "Safety defects",
+        Ask::Radios,
+        &[("none", "None found"), ("found", "Found")],
+    ));
+    for n in 1..=3 {
+        let which = if n == 1 { "The defect" } else { "A further defect" };
+        questions.push(
+            answers
+                .ask(&format!("gc_d.{n}.words"), which, Ask::Line)
+                .folded(),
+        );
+        let done = format!("What was done about it ({n})");
+        questions.push(
+            answers
+                .ask(&format!("gc_d.{n}.action"), &done, Ask::Line)
+                .folded(),
+        );
+    }
+    questions.push(
+        answers
+            .yes_no("gc_26_9", "Examined as regulation 26(9) asks?")
+            .hint("Flue, combustion air, operating pressure or heat input, safe working."),
+    );
+    questions.push(answers.yes_no("gc_signed", "Signed by you?"));
+    questions
 }
 
 /// An unsafe situation, and the clearing of one.

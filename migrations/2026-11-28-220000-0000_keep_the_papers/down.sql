@@ -1,0 +1,1 @@
+DROP TABLE estate.letters, estate.issued_records;

@@ -1,0 +1,37 @@
+//! What stands on a printed page, read back from its PDF.
+use std::io::Write;
+use std::process::{Command, Stdio};
+
+/// The words of a PDF as `pdftotext -layout` sets them, every run of spaces and line ends as one space.
+pub fn text_of(pdf: &[u8]) -> String {
+    let mut reader = Command::new("pdftotext")
+        .args(["-layout", "-enc", "UTF-8", "-", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("pdftotext is not here: run `bash tests/run`, which installs poppler-utils");
+    let mut into = reader.stdin.take().expect("it reads");
+    let pdf = pdf.to_vec();
+    let writer = std::thread::spawn(move || into.write_all(&pdf));
+    let out = reader.wait_with_output().expect("it ends");
+    writer.join().expect("it was written").expect("it was read");
+    assert!(out.status.success(), "pdftotext refuses the page");
+    let text = String::from_utf8(out.stdout).expect("UTF-8");
+    let plain = text.replace('\u{a0}', " ");
+    plain.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// How many pages a PDF has: its page objects, the node that gathers them apart.
+pub fn pages_of(pdf: &[u8]) -> usize {
+    let mark = b"/Type /Page";
+    pdf.windows(mark.len() + 1)
+        .filter(|w| w.starts_with(mark) && w.last() != Some(&b's'))
+        .count()
+}
+
+/// Every one of these stands on the page.
+pub fn holds(text: &str, items: &[&str]) {
+    for item in items {
+        assert!(text.contains(item), "“{item}” is not on the page:\n{text}");
+    }
+}
