@@ -11,6 +11,8 @@ const DUTIES: &str = include_str!("../../data/DUTIES.csv");
 const PRICES: &str = include_str!("../../data/PRICES.csv");
 const BANK_HOLIDAYS: &str = include_str!("../../data/BANKHOLIDAYS.csv");
 
+/// Among a rule's kinds: of all units it is for, one in each building bears it.
+const ONCE_A_BUILDING: &str = "building";
 const NO_SOURCE: &str = "common practice, no source";
 const COVERS: [&str; 5] = ["electric", "gas", "hiu", "unvented", "water"];
 const BASES: [&str; 6] = [
@@ -98,6 +100,7 @@ pub fn duties(text: &str, kinds: &[&str]) -> Result<Vec<DutyRule>, DataError> {
         .iter()
         .copied()
         .chain(in_plant.iter().map(String::as_str))
+        .chain([ONCE_A_BUILDING])
         .collect();
     rows("DUTIES.csv", text, |row| {
         Ok(DutyRule {
@@ -123,6 +126,11 @@ pub fn applies(rule: &DutyRule, kind: &str, used_as: UsedAs) -> bool {
         None => k == kind,
         Some((k, place)) => k == kind && place == used_as.code(),
     })
+}
+
+/// Whether a building has this duty once, however many units it is for: it is about the water of the whole house.
+pub fn once_a_building(rule: &DutyRule) -> bool {
+    rule.kinds.iter().any(|k| k == ONCE_A_BUILDING)
 }
 
 /// General prices from the text of `PRICES.csv`, for kinds among `kinds`.
