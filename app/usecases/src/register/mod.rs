@@ -68,7 +68,7 @@ fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {
 
 /// Passes when the seat may read of `unit`: as its building's readers, or as a contractor whose firm has a job
 /// on it or in its space.
-fn may_read_unit(tx: &mut Tx<'_>, seat: &Seat, unit: &UnitCard) -> Result<(), Error> {
+pub(crate) fn may_read_unit(tx: &mut Tx<'_>, seat: &Seat, unit: &UnitCard) -> Result<(), Error> {
     if !matches!(seat.role(), Role::Contractor | Role::Office) {
         return may_read(seat, unit.building);
     }

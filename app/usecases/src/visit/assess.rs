@@ -144,7 +144,7 @@ fn judge(
             earlier: &earlier,
             plate: &plate(facts),
             site: &site(facts),
-            makers: &BTreeMap::new(),
+            makers: &facts.makers,
             calibrated_until: &cal,
             next_due: None,
             work_recorded_since_last: work_since(facts),
@@ -155,6 +155,10 @@ fn judge(
 
 fn plate(facts: &Facts) -> Values {
     let mut plate = Values::new();
+    let charge = facts.makers.get("A14").and_then(|m| m.number("charge_bar"));
+    if let Some(bar) = charge {
+        plate.set("vessel_setting_bar", bar);
+    }
     if let Some(unit) = &facts.unit {
         if let Some(kw) = unit.rated_kw {
             plate.set("rated_kw", kw);
