@@ -9,6 +9,8 @@ pub enum Voice {
     Contractor,
     /// The landlord: a short letter, decisions first.
     Landlord,
+    /// Site staff, on a phone: the round of temperatures.
+    Site,
 }
 
 /// Light or dark; the system decides unless the person chose.
@@ -69,10 +71,13 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 4] = [
+const AGENT_LESS_USED: [Way; 7] = [
     way("call", "Log a fault call", "/calls/new"),
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
+    way("events", "Something happened", "/duties/events"),
+    way("temperatures", "Water temperatures", "/temperatures"),
+    way("facts", "What it goes by", "/facts"),
     way("account", "Your account", "/account"),
 ];
 const CONTRACTOR: [Way; 2] = [
@@ -84,6 +89,7 @@ const LANDLORD: [Way; 3] = [
     way("money", "Money", "/programme"),
     way("track-record", "How right we were", "/track-record"),
 ];
+const SITE: [Way; 1] = [way("temperatures", "Temperatures", "/temperatures")];
 const OTHERS_LESS_USED: [Way; 1] = [way("account", "Your account", "/account")];
 
 /// The frame of a page; `web` builds one for each answer.
@@ -115,6 +121,7 @@ impl Shell {
             Voice::Agent => &AGENT,
             Voice::Contractor => &CONTRACTOR,
             Voice::Landlord => &LANDLORD,
+            Voice::Site => &SITE,
         }
     }
 
@@ -122,7 +129,7 @@ impl Shell {
     pub fn less_used(&self) -> &'static [Way] {
         match self.voice {
             Voice::Agent => &AGENT_LESS_USED,
-            Voice::Contractor | Voice::Landlord => &OTHERS_LESS_USED,
+            Voice::Contractor | Voice::Landlord | Voice::Site => &OTHERS_LESS_USED,
         }
     }
 
@@ -141,6 +148,7 @@ impl Shell {
             Voice::Agent => "/today",
             Voice::Contractor => "/my-day",
             Voice::Landlord => "/letter",
+            Voice::Site => "/temperatures",
         }
     }
 }

@@ -10,8 +10,8 @@ pub use monthly::is_monthly;
 pub use out_of_limit::{OutOfLimit, StateAction, out_of_limit, state_action};
 pub use outlets::{NewOutlet, OutletsView, Step, add_outlet, end_outlet, move_outlet, outlets_view};
 pub use round::{
-    Line, RoundBuilding, RoundSaid, RoundView, SaidLine, TakeRound, TakenLine, round_said,
-    round_view, rounds_to_take, take_round,
+    Line, RoundBuilding, RoundSaid, RoundView, SaidLine, TakeRound, TakenLine,
+    buildings_without, round_said, round_view, rounds_to_take, take_round,
 };
 
 pub(crate) use monthly::buildings_with_rounds;

@@ -125,7 +125,7 @@ pub fn state_action(
             seat.must_reach(building)?;
             tx.building(building)?;
             let ids: Vec<TemperatureRoundId> = tx
-                .temperature_rounds(Some(building), NaiveDate::MIN)?
+                .temperature_rounds(Some(building), NaiveDate::default())?
                 .iter()
                 .map(|r| r.id)
                 .collect();

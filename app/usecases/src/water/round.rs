@@ -158,6 +158,17 @@ pub fn rounds_to_take(world: &World, seat: &Seat) -> Result<Vec<RoundBuilding>, 
     })
 }
 
+/// The buildings in reach that have no outlet on a round yet, by name.
+pub fn buildings_without(world: &World, seat: &Seat) -> Result<Vec<BuildingCard>, Error> {
+    seat.must_be(&super::KEEPERS)?;
+    world.acting(seat, |tx| {
+        let with_rounds = monthly::buildings_with_rounds(tx)?;
+        let mut found = tx.buildings()?;
+        found.retain(|b| !with_rounds.contains(&b.id) && seat.grant().reaches(b.id));
+        Ok(found)
+    })
+}
+
 /// The form of a building's round.
 ///
 /// # Errors
@@ -399,7 +410,7 @@ pub fn round_said(
         seat.must_reach(building)?;
         let card = tx.building(building)?;
         let round = tx
-            .temperature_rounds(Some(building), NaiveDate::MIN)?
+            .temperature_rounds(Some(building), NaiveDate::default())?
             .into_iter()
             .find(|r| r.id == round)
             .ok_or(Error::NotFound("round"))?;
