@@ -5,6 +5,7 @@ use terms::place::BuildingCard;
 use terms::trade::{Authority, DutyRule, Kind, PartShare, Price};
 use terms::{Country, Role};
 
+use crate::founding::{Formula, formulas};
 use crate::{Error, Seat, World};
 
 pub use inspection::duties::EventReason;
@@ -17,6 +18,8 @@ pub use inspection::rulebook::{
 pub struct Facts {
     /// The rule book in force: limits, readings sets, symptom tables, blocks, event days, response times.
     pub book: &'static RuleBook,
+    /// The formulas and date rules in words.
+    pub formulas: Vec<Formula>,
     /// The estate's duty rules, by code.
     pub duties: Vec<DutyRule>,
     /// Kinds of unit with the figures their forecasts start from.
@@ -63,6 +66,7 @@ pub fn facts(world: &World, seat: &Seat) -> Result<Facts, Error> {
         }
         Ok(Facts {
             book,
+            formulas: formulas()?,
             duties: tx.duty_rules()?,
             parts: tx.part_shares()?,
             prices,

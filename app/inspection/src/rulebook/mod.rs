@@ -135,6 +135,11 @@ impl RuleBook {
         values
     }
 
+    /// The constants with how each is known, in the order of the file.
+    pub fn constant_rows(&self) -> &[Constant] {
+        &self.pages.constants
+    }
+
     /// Every limit, in the order of the file.
     pub fn limits(&self) -> &[Limit] {
         &self.pages.limits

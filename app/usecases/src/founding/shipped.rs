@@ -9,6 +9,7 @@ const KINDS: &str = include_str!("../../data/KINDS.csv");
 const PARTS: &str = include_str!("../../data/PARTS.csv");
 const DUTIES: &str = include_str!("../../data/DUTIES.csv");
 const PRICES: &str = include_str!("../../data/PRICES.csv");
+const FORMULAS: &str = include_str!("../../data/FORMULAS.csv");
 const BANK_HOLIDAYS: &str = include_str!("../../data/BANKHOLIDAYS.csv");
 
 /// Among a rule's kinds: of all units it is for, one in each building bears it.
@@ -171,6 +172,31 @@ fn item(row: &Row<'_>) -> Result<String, DataError> {
             "is none of service, check, repair, repair:PART, replace:OPTION",
         ))
     }
+}
+
+/// A formula or date rule in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Formula {
+    /// "F1", "W1"
+    pub code: String,
+    /// What it works out.
+    pub name: String,
+    /// In words.
+    pub formula: String,
+    /// How it is known.
+    pub status: String,
+}
+
+/// The formulas and date rules in words, in the order of the trade's table.
+pub fn formulas() -> Result<Vec<Formula>, DataError> {
+    rows("FORMULAS.csv", FORMULAS, |row| {
+        Ok(Formula {
+            code: row.word("code")?,
+            name: row.word("name")?,
+            formula: row.word("formula")?,
+            status: row.word("status")?,
+        })
+    })
 }
 
 /// Bank holidays from the text of `BANKHOLIDAYS.csv`.

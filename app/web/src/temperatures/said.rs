@@ -5,7 +5,7 @@ use terms::{BuildingId, Level, TemperatureRoundId};
 use usecases::water::{self, RoundSaid, SaidLine, StateAction};
 use uuid::Uuid;
 use wording::Shell;
-use wording::sentences::{capital, counted, dates};
+use wording::sentences::{capital, counted, dates, number_word};
 
 use super::{degrees, place_words};
 use crate::Failure;
@@ -86,11 +86,11 @@ fn heading(found: &RoundSaid) -> String {
     let all = found.lines.len() as u64;
     match (out, watch) {
         (0, 0) => format!("All {all} are within their limits"),
+        (0, 1) => "Nothing is out of its limit; one is to be watched".to_owned(),
         (0, n) => format!(
-            "Nothing is out of its limit; {} to watch",
-            counted(n, "one is", "are")
-        )
-        .replace("one one is", "one is"),
+            "Nothing is out of its limit; {} are to be watched",
+            number_word(n)
+        ),
         (n, _) => capital(&format!(
             "{} of {all} out of its limit",
             counted(n, "outlet", "outlets")
