@@ -32,6 +32,7 @@ pub use units::{
 pub use store::residents::WayIn;
 
 use store::Tx;
+use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::Kind;
 use terms::unit::UnitCard;
 use terms::{BuildingId, Role};
@@ -48,6 +49,34 @@ const READERS: [Role; 5] = [
 ];
 /// Who may write in it.
 const WRITERS: [Role; 1] = [Role::Agent];
+
+/// The buildings in reach, by name.
+///
+/// # Errors
+/// [`Error::Forbidden`] outside the register's readers.
+pub fn buildings_in_reach(world: &World, seat: &Seat) -> Result<Vec<BuildingCard>, Error> {
+    seat.must_be(&READERS)?;
+    let mut found = world.acting(seat, |tx| Ok::<_, Error>(tx.buildings()?))?;
+    found.retain(|b| seat.grant().reaches(b.id));
+    Ok(found)
+}
+
+/// The spaces of a building, lowest storey first.
+///
+/// # Errors
+/// [`Error::NotFound`] outside the seat's reach.
+pub fn spaces_of(
+    world: &World,
+    seat: &Seat,
+    building: BuildingId,
+) -> Result<Vec<SpaceCard>, Error> {
+    seat.must_be(&READERS)?;
+    world.acting(seat, |tx| {
+        seat.must_reach(building)?;
+        tx.building(building)?;
+        Ok(tx.spaces(Some(building))?)
+    })
+}
 
 /// The kinds of unit, by name.
 ///

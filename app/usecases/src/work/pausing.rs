@@ -124,7 +124,7 @@ pub fn pause(
             let job = tx.hold_job(job)?;
             must_see(tx, seat, &job)?;
             let Some(reason) = PAUSE_REASONS.iter().find(|r| r.code == reason) else {
-                return Err(Error::field("reason", "Choose the reason."));
+                return Err(Error::field("pause_reason", "Choose the reason."));
             };
             let pauses = tx.pauses_of(job.id)?;
             let due = job.due_at.filter(|_| job.closed_at.is_none());

@@ -9,7 +9,7 @@ use usecases::duties::{self, DutyLine, Standing};
 use wording::sentences::{capital, counted, dates, number_word, plural};
 use wording::{Ask, Drawing, Link, Row, Shell};
 
-use super::{NOT_ADVICE, rows, strip};
+use super::{NOT_ADVICE, beside, rows, strip};
 use crate::Failure;
 use crate::form::Typed;
 use crate::page::page;
@@ -43,6 +43,7 @@ struct DutiesPage {
     strip_asks: Vec<Ask>,
     not_advice: &'static str,
     file: bool,
+    desk: bool,
 }
 
 /// What the address asks for.
@@ -84,8 +85,9 @@ pub(super) async fn show(
     let shell = reader.shell(&state, "duties");
     let today = when::local_day(state.world.now());
     let desk = reader.seat.role() != Role::Landlord;
-    let lines = answer(&state, move |world| {
-        duties::due(world, &reader.seat, NaiveDate::MAX)
+    let (lines, beside) = answer(&state, move |world| {
+        let lines = duties::due(world, &reader.seat, NaiveDate::MAX)?;
+        Ok((lines, beside::load(world, &reader.seat, desk)?))
     })
     .await?;
     let asks = building_asks(&lines, &wanted);
@@ -95,6 +97,9 @@ pub(super) async fn show(
         .collect();
     let (finding, standing) = found(&lines, today);
     let mut parts = parts(&lines, today, desk);
+    // After what is late and what nobody opened for.
+    let after = 2.min(parts.len());
+    parts.splice(after..after, beside.parts(wanted.building, today, desk));
     if !wanted.part.is_empty() {
         parts.retain(|part| part.id == wanted.part);
     }
@@ -117,6 +122,7 @@ pub(super) async fn show(
         strip_asks,
         not_advice: NOT_ADVICE,
         file: !lines.is_empty(),
+        desk,
     })
 }
 

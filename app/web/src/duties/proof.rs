@@ -7,7 +7,7 @@ use usecases::duties::{self, Proved, Standing, UnitDuties};
 use wording::sentences::{capital, dates, plural};
 use wording::{Link, Row, Shell, Table, Urgency, Verb, Why};
 
-use super::{NOT_ADVICE, rows};
+use super::{NOT_ADVICE, more, rows};
 use crate::Failure;
 use crate::form::id_of;
 use crate::page::page;
@@ -33,6 +33,7 @@ struct ProofPage {
     standing: String,
     duties: Vec<Duty>,
     not_ours: Vec<Row>,
+    offers: Vec<Row>,
     not_advice: &'static str,
 }
 
@@ -46,8 +47,14 @@ pub(super) async fn show(
     let shell = reader.shell(&state, "duties");
     let today = when::local_day(state.world.now());
     let desk = reader.seat.role() != Role::Landlord;
-    let found = answer(&state, move |world| {
-        duties::proof(world, &reader.seat, unit)
+    let (found, alignments) = answer(&state, move |world| {
+        let found = duties::proof(world, &reader.seat, unit)?;
+        let alignments = if desk {
+            duties::alignments(world, &reader.seat)?
+        } else {
+            Vec::new()
+        };
+        Ok((found, alignments))
     })
     .await?;
     let (finding, standing) = said(&found);
@@ -66,6 +73,11 @@ pub(super) async fn show(
             .map(|d| duty(d, &found, today, desk))
             .collect(),
         not_ours: not_ours(&found),
+        offers: if desk {
+            more::offers(&found, &alignments)
+        } else {
+            Vec::new()
+        },
         not_advice: NOT_ADVICE,
     })
 }
@@ -114,7 +126,7 @@ fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Du
         row
     };
     if let Some(why) = now.why.as_mut() {
-        why.more = None;
+        why.more = desk.then(|| Link::new("The rule, and how it is known", "/facts?about=duties"));
     }
     if desk {
         now = desk_verbs(now, proved);
@@ -131,7 +143,13 @@ fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Du
 fn desk_verbs(row: Row, proved: &Proved) -> Row {
     let line = &proved.line;
     let to = |act: &str| format!("/duties/{}/{act}?duty={}", line.unit.id, line.duty);
-    let row = row.verb(Verb::link("Enter a check from its paper", to("record")));
+    let row = match (line.rule.code.as_str(), line.rule.window_rule.as_str()) {
+        ("V1", _) => row.verb(Verb::link("Enter a test", to("test"))),
+        (_, "W6") => row
+            .verb(Verb::link("Enter a review from its paper", to("record")))
+            .verb(Verb::link("Something changed: it is due", to("review"))),
+        _ => row.verb(Verb::link("Enter a check from its paper", to("record"))),
+    };
     let row = if proved.card.ended_on.is_none() {
         row.other(Verb::link("State the deadline", to("start")))
     } else {

@@ -87,6 +87,17 @@ fn read(
                 Box::new(move |world, seat| work::give_back(world, seat, (job, reason), &once));
             (Some(run), "It is to place again.")
         }
+        "pause" => {
+            let reason = form.text("pause_reason", "Choose the reason.");
+            let words = form.value("pause_words").to_owned();
+            let run: Act =
+                Box::new(move |world, seat| work::pause(world, seat, (job, reason, words), &once));
+            (Some(run), "The reason is on record.")
+        }
+        "run-on" => {
+            let run: Act = Box::new(move |world, seat| work::run_on(world, seat, job, &once));
+            (Some(run), "The clock runs.")
+        }
         "stand-down" => {
             let reason = form.text("reason", "Say in a few words why.");
             let run: Act = Box::new(move |world, seat| {

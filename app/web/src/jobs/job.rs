@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
 use terms::{JobState, Role};
-use usecases::work::{self, JobView};
+use usecases::work::{self, JobView, PAUSE_REASONS, Pauses};
 use wording::sentences::{capital, dates, money, spans};
 use wording::{Choice, Fact, Row, Shell};
 
@@ -22,6 +22,7 @@ pub(super) struct JobPage {
     pub shell: Shell,
     pub form: Typed,
     pub view: JobView,
+    pub pauses: Pauses,
     pub once: String,
     pub now: DateTime<Utc>,
 }
@@ -45,7 +46,11 @@ pub(super) async fn page_of(
     if seat.role() == Role::OutOfHours {
         return Err(Failure(usecases::Error::NotFound("job")));
     }
-    let view = answer(state, move |world| work::job_view(world, &seat, job)).await?;
+    let (view, pauses) = answer(state, move |world| {
+        let view = work::job_view(world, &seat, job)?;
+        Ok((view, work::pauses(world, &seat, job)?))
+    })
+    .await?;
     let once = match form.value("once") {
         "" => fresh_once(),
         key => key.to_owned(),
@@ -55,11 +60,44 @@ pub(super) async fn page_of(
         now: state.world.now(),
         form,
         view,
+        pauses,
         once,
     })
 }
 
 impl JobPage {
+    /// Whether the clock can be paused now: the job is open, has a clock, and it runs.
+    fn may_pause(&self) -> bool {
+        let job = &self.view.job;
+        job.due_at.is_some() && job.closed_at.is_none() && !self.paused()
+    }
+
+    /// Whether a pause lasts.
+    fn paused(&self) -> bool {
+        self.pauses.all.iter().any(|p| p.until_at.is_none())
+    }
+
+    fn pause_rows(&self) -> Vec<Row> {
+        let rows = self.pauses.sentences.iter().enumerate();
+        rows.map(|(n, said)| Row::plain(format!("pause-{n}"), said.clone()))
+            .collect()
+    }
+
+    fn pause_reasons(&self) -> Vec<Choice> {
+        let typed = self.form.value("pause_reason");
+        PAUSE_REASONS
+            .iter()
+            .map(|r| {
+                let hint = match (self.pauses.by_law, r.stops) {
+                    (true, _) => "This clock is law: it runs on.",
+                    (false, true) => "The clock stands still.",
+                    (false, false) => "Kept on record; the clock runs on.",
+                };
+                Choice::new(r.code, r.words, r.code == typed).hint(hint)
+            })
+            .collect()
+    }
+
     fn heading(&self) -> String {
         let job = &self.view.job;
         match job.function_lost {

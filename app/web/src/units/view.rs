@@ -7,7 +7,7 @@ use wording::drawings::squares::Squares;
 use wording::sentences::{capital, chances, counted, dates, glue, money};
 use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
-use super::{happened, line};
+use super::{happened, line, maker};
 use crate::Failure;
 use crate::buildings::{before, floor_words};
 use crate::form::{fresh_once, id_of};
@@ -40,6 +40,8 @@ struct UnitPage {
     jobs: Vec<Row>,
     duties: Vec<Row>,
     readings: Option<Table>,
+    maker: Vec<Row>,
+    may_state_maker: bool,
     events: Vec<Row>,
     others: Vec<Row>,
     corrections: Vec<Row>,
@@ -55,7 +57,11 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let id: UnitId = id_of(&path, "unit")?;
     let seat = reader.seat.clone();
-    let view = answer(&state, move |world| register::unit_view(world, &seat, id)).await?;
+    let (view, figures) = answer(&state, move |world| {
+        let view = register::unit_view(world, &seat, id)?;
+        Ok((view, usecases::makers::unit_figures(world, &seat, id)?))
+    })
+    .await?;
     let unit = &view.unit;
     let heading = heading(&view);
     let stair = view
@@ -95,6 +101,13 @@ pub(super) async fn show(
         jobs: happened::jobs(&view),
         duties: happened::duties(&view),
         readings: Some(happened::readings(&view)).filter(|t| !t.rows.is_empty()),
+        maker: figures
+            .figures
+            .iter()
+            .filter(|l| l.figure.superseded_at.is_none())
+            .map(maker::row)
+            .collect(),
+        may_state_maker: figures.may_state && !figures.specs.is_empty(),
         events: happened::events(&view),
         others: happened::others(&view),
         corrections: happened::corrections(&view),
