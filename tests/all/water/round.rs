@@ -27,7 +27,7 @@ fn a_round_within_its_limits_meets_the_months_duties_by_their_dates() {
     assert_eq!(kept.status(), 303);
     let at = location(&kept);
     let said = plain(&site.page(&at));
-    assert!(said.contains("All 5 are within their limits"), "{said}");
+    assert!(said.contains("All five are within their limits"), "{said}");
     assert!(said.contains("by Sim Sitter, with Probe 7"));
     // The same post again answers the same round and adds nothing.
     assert_eq!(location(&post(&site, &water.address(), &fields)), at);
@@ -65,7 +65,7 @@ fn what_is_out_of_its_limit_is_said_at_once_and_asks_what_is_done() {
     let at = location(&kept);
     let said = plain(&site.page(&at));
     for words in [
-        "Three outlets of 5 out of its limit",
+        "Three of the five outlets are out of their limits",
         "Act: Hall sink, hot, hot tap: 49.6 °C.",
         "49.6 °C after one minute; 50 °C is needed.",
         "Change no setting",

@@ -5,7 +5,7 @@ use terms::{BuildingId, Level, TemperatureRoundId};
 use usecases::water::{self, RoundSaid, SaidLine, StateAction};
 use uuid::Uuid;
 use wording::Shell;
-use wording::sentences::{capital, counted, dates, number_word};
+use wording::sentences::{capital, dates, number_word};
 
 use super::{degrees, place_words};
 use crate::Failure;
@@ -85,15 +85,21 @@ fn heading(found: &RoundSaid) -> String {
     let watch = count(|l| l == Level::Watch);
     let all = found.lines.len() as u64;
     match (out, watch) {
-        (0, 0) => format!("All {all} are within their limits"),
+        (0, 0) => format!("All {} are within their limits", number_word(all)),
         (0, 1) => "Nothing is out of its limit; one is to be watched".to_owned(),
         (0, n) => format!(
             "Nothing is out of its limit; {} are to be watched",
             number_word(n)
         ),
         (n, _) => capital(&format!(
-            "{} of {all} out of its limit",
-            counted(n, "outlet", "outlets")
+            "{} of the {} outlets {}",
+            number_word(n),
+            number_word(all),
+            if n == 1 {
+                "is out of its limit"
+            } else {
+                "are out of their limits"
+            }
         )),
     }
 }
