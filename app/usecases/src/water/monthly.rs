@@ -55,7 +55,7 @@ pub(super) fn outlets_for<'a>(
     let of_store = duty.rule == "L2";
     outlets
         .iter()
-        .filter(|o| places.contains(&o.place))
+        .filter(move |o| places.contains(&o.place))
         .filter(move |o| !of_store || o.unit.is_none() || o.unit == duty.unit)
 }
 

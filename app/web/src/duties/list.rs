@@ -98,8 +98,9 @@ pub(super) async fn show(
     let (finding, standing) = found(&lines, today);
     let mut parts = parts(&lines, today, desk);
     // After what is late and what nobody opened for.
-    let after = 2.min(parts.len());
-    parts.splice(after..after, beside.parts(wanted.building, today, desk));
+    let rest = parts.split_off(2.min(parts.len()));
+    parts.extend(beside.parts(wanted.building, today, desk));
+    parts.extend(rest);
     if !wanted.part.is_empty() {
         parts.retain(|part| part.id == wanted.part);
     }

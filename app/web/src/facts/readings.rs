@@ -32,7 +32,7 @@ pub(super) fn limits(facts: &Facts) -> Vec<Group> {
         &["Reading", "Limit", "How it is known", "Source", "As at"],
         rows,
     );
-    let calibration: Vec<String> = facts
+    let mut calibration: Vec<String> = facts
         .book
         .sets()
         .iter()
@@ -40,7 +40,6 @@ pub(super) fn limits(facts: &Facts) -> Vec<Group> {
         .filter(|r| facts.book.calibration_acts(&r.code))
         .map(|r| r.label.to_lowercase())
         .collect();
-    let mut calibration: Vec<String> = calibration;
     calibration.sort();
     calibration.dedup();
     let mut found = group("limits", "Limits", "Row, limit, status", table);

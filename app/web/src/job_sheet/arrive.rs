@@ -141,7 +141,7 @@ impl ArrivePage {
         let standing = self.figures.iter().flat_map(|f| &f.figures);
         standing
             .filter(|l| l.figure.superseded_at.is_none())
-            .map(|l| maker::said(l))
+            .map(maker::said)
             .collect()
     }
 
