@@ -5,7 +5,10 @@ use chrono::{DateTime, Days, Months, NaiveDate, NaiveTime, Utc};
 use terms::{BuildingId, FixedClock, OutletId, OutletPlace, Role, SpaceId, UnitId, UsedAs};
 use usecases::past::{PastEntry, enter_past};
 use usecases::register::{NewUnit, UnitFacts, add_unit, spaces_of};
-use usecases::water::{NewOutlet, StateAction, TakeRound, TakenLine, add_outlet, out_of_limit, state_action, take_round};
+use usecases::water::{
+    NewOutlet, StateAction, TakeRound, TakenLine, add_outlet, out_of_limit, state_action,
+    take_round,
+};
 use usecases::{Error, Seat, World};
 
 use crate::people::People;
@@ -19,19 +22,73 @@ type Tap = (&'static str, OutletPlace, bool, f64, f64);
 
 /// The tower's: the store slowly loses its return, and a tap in the bin store stands.
 const TOWER: [Tap; 7] = [
-    ("Store, pipe leaving it", OutletPlace::StoreOutflow, false, 63.4, -0.3),
-    ("Store, pipe coming back", OutletPlace::StoreReturn, false, 52.9, -0.7),
-    ("Hall, cleaner’s sink, hot", OutletPlace::HotSentinel, false, 55.2, -0.2),
-    ("Hall, cleaner’s sink, cold", OutletPlace::ColdSentinel, false, 13.1, 0.2),
-    ("Storey 23, riser cupboard, hot", OutletPlace::HotSentinel, false, 52.6, -0.3),
-    ("Storey 23, riser cupboard, cold", OutletPlace::ColdSentinel, false, 14.0, 0.3),
+    (
+        "Store, pipe leaving it",
+        OutletPlace::StoreOutflow,
+        false,
+        63.4,
+        -0.3,
+    ),
+    (
+        "Store, pipe coming back",
+        OutletPlace::StoreReturn,
+        false,
+        52.9,
+        -0.7,
+    ),
+    (
+        "Hall, cleaner’s sink, hot",
+        OutletPlace::HotSentinel,
+        false,
+        55.2,
+        -0.2,
+    ),
+    (
+        "Hall, cleaner’s sink, cold",
+        OutletPlace::ColdSentinel,
+        false,
+        13.1,
+        0.2,
+    ),
+    (
+        "Storey 23, riser cupboard, hot",
+        OutletPlace::HotSentinel,
+        false,
+        52.6,
+        -0.3,
+    ),
+    (
+        "Storey 23, riser cupboard, cold",
+        OutletPlace::ColdSentinel,
+        false,
+        14.0,
+        0.3,
+    ),
     ("Bin store, hose tap", OutletPlace::Other, true, 12.0, 0.1),
 ];
 /// The mill's: each flat has its own store, so the round reads the cold water from the tank.
 const MILL: [Tap; 4] = [
-    ("Tank room, tap beside the tank", OutletPlace::ColdSentinel, false, 15.2, 0.4),
-    ("Storey 2, cleaner’s sink, cold", OutletPlace::ColdSentinel, false, 16.0, 0.2),
-    ("Ground floor, laundry, cold", OutletPlace::ColdSentinel, false, 18.6, 0.34),
+    (
+        "Tank room, tap beside the tank",
+        OutletPlace::ColdSentinel,
+        false,
+        15.2,
+        0.4,
+    ),
+    (
+        "Storey 2, cleaner’s sink, cold",
+        OutletPlace::ColdSentinel,
+        false,
+        16.0,
+        0.2,
+    ),
+    (
+        "Ground floor, laundry, cold",
+        OutletPlace::ColdSentinel,
+        false,
+        18.6,
+        0.34,
+    ),
     ("Yard, standpipe", OutletPlace::Other, true, 11.0, 0.0),
 ];
 
@@ -180,7 +237,9 @@ fn what_was_done(world: &World, walker: &Seat, mill: BuildingId) -> Result<(), E
         if found.building == mill {
             let action = StateAction {
                 temperature: found.temperature.id,
-                words: "Ran it five minutes: 19.2. The pipe runs beside the dryer; the office is told.".to_owned(),
+                words:
+                    "Ran it five minutes: 19.2. The pipe runs beside the dryer; the office is told."
+                        .to_owned(),
             };
             let once = format!("demo: action {}", found.temperature.id);
             state_action(world, walker, (mill, action), &once)?;
@@ -208,12 +267,22 @@ fn the_rest_is_proved(
         .into_iter()
         .map(|(rule, days)| done(store, rule, days, "service sheet of the visit"))
         .collect();
-    entries.push(done(store, "L1", 260, "assessment and drawing of the visit"));
+    entries.push(done(
+        store,
+        "L1",
+        260,
+        "assessment and drawing of the visit",
+    ));
     for (place, kind) in units.keys().filter(|(_, kind)| kind == "CT") {
         let Some(tank) = units.get(&(place.clone(), kind.clone())) else {
             continue;
         };
-        entries.push(done(*tank, "L1", 300, "assessment and drawing of the visit"));
+        entries.push(done(
+            *tank,
+            "L1",
+            300,
+            "assessment and drawing of the visit",
+        ));
         let in_slab = world.acting(seat, |tx| Ok::<_, Error>(tx.unit(*tank)?.building == slab))?;
         if in_slab {
             for month in (0..MONTHS).rev() {

@@ -5,9 +5,7 @@ use inspection::calendar::date_words;
 use terms::place::SpaceCard;
 use terms::{LevelId, Role, SpaceId, UnitId, UsedAs};
 use usecases::Error;
-use usecases::duties::{
-    self, EnterEvent, EventDone, MixingTest, Standing, TakeBackEvent, Trigger,
-};
+use usecases::duties::{self, EnterEvent, EventDone, MixingTest, Standing, TakeBackEvent, Trigger};
 use usecases::founding::{self, NewPerson};
 use uuid::Uuid;
 
@@ -42,10 +40,19 @@ fn an_event_raises_what_follows_with_its_day() {
     };
     // A tenancy begins on 1 December: the record before or on it, the alarms on the day.
     assert_eq!(
-        enter(event(&estate, "tenancy_begins", Some(flat), "2026-12-01"), "t1").unwrap().len(),
+        enter(
+            event(&estate, "tenancy_begins", Some(flat), "2026-12-01"),
+            "t1"
+        )
+        .unwrap()
+        .len(),
         2
     );
-    enter(event(&estate, "tenancy_begins", Some(flat), "2026-12-01"), "t1").unwrap();
+    enter(
+        event(&estate, "tenancy_begins", Some(flat), "2026-12-01"),
+        "t1",
+    )
+    .unwrap();
     let cases = [
         ("gas_check_made", "2026-02-12", "2026-03-12"),
         ("dangerous_gas_fitting", "2026-02-12", "2026-02-26"),
@@ -66,7 +73,11 @@ fn an_event_raises_what_follows_with_its_day() {
     assert_eq!(lines.len(), 2 + 5 + 2, "each once");
     let due = |code: &str| {
         let line = lines.iter().find(|l| l.duty.event == code).unwrap();
-        assert!(line.duty.sentence.contains(&date_words(line.duty.due_on)), "{}", line.duty.sentence);
+        assert!(
+            line.duty.sentence.contains(&date_words(line.duty.due_on)),
+            "{}",
+            line.duty.sentence
+        );
         assert!(!line.basis.is_empty() && !line.status.is_empty());
         line.duty.due_on
     };
@@ -86,7 +97,10 @@ fn an_event_raises_what_follows_with_its_day() {
     }
     assert_eq!(due("eicr_remedy"), day("2026-08-17"));
     assert_eq!(due("eicr_copy_to_tenant"), day("2026-09-01"));
-    let late = lines.iter().find(|l| l.duty.event == "riddor_report").unwrap();
+    let late = lines
+        .iter()
+        .find(|l| l.duty.event == "riddor_report")
+        .unwrap();
     // From 26 February to 25 November 2026, by hand: 2 + 31 + 30 + 31 + 30 + 31 + 31 + 30 + 31 + 25.
     assert_eq!(late.days_late, 272);
 }
@@ -111,10 +125,16 @@ fn an_event_is_done_with_evidence_or_taken_back_with_a_reason() {
         };
         duties::event_done(world, &estate.seat, form, once)
     };
-    assert_eq!(fields(done(ids[0], "2026-11-26", " ", "d1").unwrap_err()), ["on", "evidence"]);
+    assert_eq!(
+        fields(done(ids[0], "2026-11-26", " ", "d1").unwrap_err()),
+        ["on", "evidence"]
+    );
     done(ids[0], "2026-11-25", "handed over, signed for", "d2").unwrap();
     done(ids[0], "2026-11-25", "handed over, signed for", "d2").unwrap();
-    assert!(matches!(done(ids[0], "2026-11-25", "again", "d3"), Err(Error::Conflict(_))));
+    assert!(matches!(
+        done(ids[0], "2026-11-25", "again", "d3"),
+        Err(Error::Conflict(_))
+    ));
     let back = |reason: &str, once: &str| {
         let form = TakeBackEvent {
             id: ids[1],
@@ -126,11 +146,20 @@ fn an_event_is_done_with_evidence_or_taken_back_with_a_reason() {
     back("the tenancy fell through", "b2").unwrap();
     let lines = duties::event_lines(world, &estate.seat).unwrap();
     assert_eq!(lines.len(), 1, "what was taken back is not due");
-    assert_eq!(lines[0].days_late, 1, "done a day late, and that stays said");
+    assert_eq!(
+        lines[0].days_late, 1,
+        "done a day late, and that stays said"
+    );
     let nowhere = event(&estate, "tenancy_begins", None, "2026-11-24");
-    assert_eq!(fields(duties::enter_event(world, &estate.seat, nowhere, "n1").unwrap_err()), ["space"]);
+    assert_eq!(
+        fields(duties::enter_event(world, &estate.seat, nowhere, "n1").unwrap_err()),
+        ["space"]
+    );
     let moon = event(&estate, "moon_landing", Some(flat), "2026-11-24");
-    assert_eq!(fields(duties::enter_event(world, &estate.seat, moon, "n2").unwrap_err()), ["happening"]);
+    assert_eq!(
+        fields(duties::enter_event(world, &estate.seat, moon, "n2").unwrap_err()),
+        ["happening"]
+    );
     let stranger = founding::found_estate(world, "Other Estate", false).unwrap();
     let theirs = event(&estate, "flat_empty", Some(flat), "2026-11-24");
     assert!(matches!(
@@ -144,7 +173,11 @@ fn an_event_is_done_with_evidence_or_taken_back_with_a_reason() {
 // fitting. Fitted on 5 January 2026; weeks counted by hand.
 #[test]
 fn a_care_valve_is_tested_by_what_was_found() {
-    for (moved, third) in [([0.4, -0.8], "2026-07-20"), ([0.4, 2.5], "2026-06-01"), ([1.5, -1.5], "2026-06-01")] {
+    for (moved, third) in [
+        ([0.4, -0.8], "2026-07-20"),
+        ([0.4, 2.5], "2026-06-01"),
+        ([1.5, -1.5], "2026-06-01"),
+    ] {
         let estate = Estate::new();
         let flat = estate.flat(None);
         let valve = estate.unit("TMV", "EL-001", flat, Some("2026-01-05"));
@@ -168,7 +201,10 @@ fn a_care_valve_is_tested_by_what_was_found() {
         assert_eq!(estate.deadline(valve, "V1"), Some(day(third)), "{moved:?}");
         let after = day(third);
         test(third, 0.0, "c").unwrap();
-        assert_eq!(estate.deadline(valve, "V1"), Some(inspection::calendar::add_months(after, 12)));
+        assert_eq!(
+            estate.deadline(valve, "V1"),
+            Some(inspection::calendar::add_months(after, 12))
+        );
         // The clock's own task leaves what the desk opened.
         duties::refresh(estate.world(), &estate.seat).unwrap();
         assert!(estate.proved(valve, "V1").card.ended_on.is_none());
@@ -202,7 +238,9 @@ fn tank(estate: &Estate, number: &str) -> UnitId {
     };
     let roof = estate
         .world()
-        .acting(&estate.seat, |tx| Ok::<_, Error>(tx.add_space(&roof, None)?))
+        .acting(&estate.seat, |tx| {
+            Ok::<_, Error>(tx.add_space(&roof, None)?)
+        })
         .unwrap();
     estate.unit("CT", number, roof, None)
 }
@@ -223,14 +261,28 @@ fn a_review_comes_due_when_something_changes_and_never_past_its_gap() {
         };
         duties::trigger_review(estate.world(), &estate.seat, form, once)
     };
-    assert_eq!(fields(changed("2025-06-10", "", "c1").unwrap_err()), ["words", "on"]);
-    assert_eq!(fields(changed("2026-11-26", "new pipes", "c2").unwrap_err()), ["on"]);
+    assert_eq!(
+        fields(changed("2025-06-10", "", "c1").unwrap_err()),
+        ["words", "on"]
+    );
+    assert_eq!(
+        fields(changed("2026-11-26", "new pipes", "c2").unwrap_err()),
+        ["on"]
+    );
     changed("2026-11-10", "The tank was lined.", "c3").unwrap();
     changed("2026-11-10", "The tank was lined.", "c3").unwrap();
     let proved = estate.proved(unit, "L1");
-    assert_eq!(proved.line.window.map(|w| w.deadline), Some(day("2026-11-10")));
+    assert_eq!(
+        proved.line.window.map(|w| w.deadline),
+        Some(day("2026-11-10"))
+    );
     assert_eq!(proved.line.standing, Standing::Late { days: 15 });
-    assert!(proved.line.explained().contains("something changed after the review of 10 June 2025"));
+    assert!(
+        proved
+            .line
+            .explained()
+            .contains("something changed after the review of 10 June 2025")
+    );
     assert!(proved.line.explained().contains("The tank was lined."));
     estate.check(unit, "L1", "2026-11-20", true);
     assert_eq!(estate.deadline(unit, "L1"), Some(day("2028-11-20")));
@@ -279,8 +331,18 @@ fn a_building_bears_its_own_duty_once_and_hands_its_date_on() {
         .unwrap();
     duties::refresh(estate.world(), &estate.seat).unwrap();
     assert!(has(second, "L4") && has(second, "L1"));
-    assert_eq!(estate.deadline(second, "L4"), Some(day("2026-12-03")), "the date goes on");
-    assert!(estate.proved(second, "L4").line.explained().contains("Taken over"));
+    assert_eq!(
+        estate.deadline(second, "L4"),
+        Some(day("2026-12-03")),
+        "the date goes on"
+    );
+    assert!(
+        estate
+            .proved(second, "L4")
+            .line
+            .explained()
+            .contains("Taken over")
+    );
 }
 
 #[test]
@@ -311,7 +373,10 @@ fn every_date_says_itself_in_a_sentence() {
     let unit = estate.unit("CB", "EL-001", estate.flat(Some(true)), None);
     estate.start(unit, "G1", "2027-03-15");
     let line = estate.proved(unit, "G1").line;
-    assert_eq!(line.explained(), "Stated as due by 15 March 2027: from the old list");
+    assert_eq!(
+        line.explained(),
+        "Stated as due by 15 March 2027: from the old list"
+    );
 }
 
 #[test]
@@ -331,20 +396,38 @@ fn the_desk_does_all_of_it_on_its_pages() {
         };
         founding::add_person(estate.world(), &person).unwrap();
     }
-    let (agent, owner) = (app.signed_in("agent@ends.test"), app.signed_in("owner@ends.test"));
+    let (agent, owner) = (
+        app.signed_in("agent@ends.test"),
+        app.signed_in("owner@ends.test"),
+    );
     let flat = estate.flat(Some(true));
     let old = estate.unit("GB", "EL-001", flat, None);
     estate.start(old, "G1", "2027-07-20");
     let new = estate.unit("CB", "EL-002", flat, Some("2026-06-01"));
     let page = agent.page("/duties").replace('\u{a0}', " ");
-    assert!(page.contains("It can line up once with 20 July 2027"), "{page}");
+    assert!(
+        page.contains("It can line up once with 20 July 2027"),
+        "{page}"
+    );
     assert!(page.contains("Line it up with 20 July"));
-    assert!(!owner.page("/duties").contains("line up"), "it is the desk's to say");
+    assert!(
+        !owner.page("/duties").contains("line up"),
+        "it is the desk's to say"
+    );
     let duty = estate.proved(new, "G1").card.id.to_string();
     let at = format!("/duties/{new}/line-up");
-    assert_eq!(owner.post(&at, &[("once", "x"), ("duty", &duty)]).status(), 404);
-    assert_eq!(agent.post(&at, &[("once", "l1"), ("duty", &duty)]).status(), 303);
-    assert_eq!(agent.post(&at, &[("once", "l2"), ("duty", &duty)]).status(), 409);
+    assert_eq!(
+        owner.post(&at, &[("once", "x"), ("duty", &duty)]).status(),
+        404
+    );
+    assert_eq!(
+        agent.post(&at, &[("once", "l1"), ("duty", &duty)]).status(),
+        303
+    );
+    assert_eq!(
+        agent.post(&at, &[("once", "l2"), ("duty", &duty)]).status(),
+        409
+    );
     assert_eq!(estate.deadline(new, "G1"), Some(day("2027-07-20")));
     let proof = agent.page(&format!("/duties/{new}")).replace('\u{a0}', " ");
     assert!(proof.contains("moved once to line up with the flat") && !proof.contains("Line it up"));
@@ -368,26 +451,59 @@ fn the_desk_does_all_of_it_on_its_pages() {
     assert!(kept.contains("is not a date") && kept.contains("keys on Friday"));
     assert_eq!(events(&form("2026-12-04", "e2")).status(), 303);
     let list = agent.page("/duties/events").replace('\u{a0}', " ");
-    assert!(list.contains("alarms tested by Friday 4 December 2026."), "{list}");
-    let id = duties::event_lines(estate.world(), &estate.seat).unwrap()[0].duty.id;
+    assert!(
+        list.contains("alarms tested by Friday 4 December 2026."),
+        "{list}"
+    );
+    let id = duties::event_lines(estate.world(), &estate.seat).unwrap()[0]
+        .duty
+        .id;
     let at = format!("/duties/events/{id}/done");
     assert_eq!(owner.get(&format!("/duties/events/{id}")).status(), 404);
-    assert_eq!(agent.post(&at, &[("once", "d1"), ("on", "2026-11-25"), ("evidence", "")]).status(), 422);
-    let done = [("once", "d2"), ("on", "2026-11-25"), ("evidence", "handed over")];
+    assert_eq!(
+        agent
+            .post(
+                &at,
+                &[("once", "d1"), ("on", "2026-11-25"), ("evidence", "")]
+            )
+            .status(),
+        422
+    );
+    let done = [
+        ("once", "d2"),
+        ("on", "2026-11-25"),
+        ("evidence", "handed over"),
+    ];
     assert_eq!(agent.post(&at, &done).status(), 303);
     assert_eq!(agent.get("/duties/events/nonsense").status(), 404);
 
     let valve = estate.unit("TMV", "EL-003", flat, Some("2026-11-02"));
     let page = agent.page(&format!("/duties/{valve}"));
     assert!(page.contains("It serves somebody in care"));
-    assert_eq!(agent.post(&format!("/duties/{valve}/care"), &[("once", "v1")]).status(), 303);
-    let page = agent.page(&format!("/duties/{valve}")).replace('\u{a0}', " ");
-    assert!(page.contains("Enter a test") && page.contains("28 December 2026"), "eight weeks on");
+    assert_eq!(
+        agent
+            .post(&format!("/duties/{valve}/care"), &[("once", "v1")])
+            .status(),
+        303
+    );
+    let page = agent
+        .page(&format!("/duties/{valve}"))
+        .replace('\u{a0}', " ");
+    assert!(
+        page.contains("Enter a test") && page.contains("28 December 2026"),
+        "eight weeks on"
+    );
     let duty = estate.proved(valve, "V1").card.id.to_string();
     let test = |moved: &str, once: &str| {
         agent.post(
             &format!("/duties/{valve}/test"),
-            &[("once", once), ("duty", &duty), ("on", "2026-11-25"), ("moved_k", moved), ("evidence", "r 1")],
+            &[
+                ("once", once),
+                ("duty", &duty),
+                ("on", "2026-11-25"),
+                ("moved_k", moved),
+                ("evidence", "r 1"),
+            ],
         )
     };
     assert_eq!(test("a bit", "m1").status(), 422);
@@ -396,8 +512,19 @@ fn the_desk_does_all_of_it_on_its_pages() {
     let duty = estate.proved(tank, "L1").card.id.to_string();
     let review = agent.post(
         &format!("/duties/{tank}/review"),
-        &[("once", "r1"), ("duty", &duty), ("on", "2026-11-24"), ("words", "a new tank lid")],
+        &[
+            ("once", "r1"),
+            ("duty", &duty),
+            ("on", "2026-11-24"),
+            ("words", "a new tank lid"),
+        ],
     );
     assert_eq!(review.status(), 303);
-    assert_eq!(agent.get(&format!("/duties/{tank}/test?duty={duty}")).status(), 404, "no valve");
+    assert_eq!(
+        agent
+            .get(&format!("/duties/{tank}/test?duty={duty}"))
+            .status(),
+        404,
+        "no valve"
+    );
 }

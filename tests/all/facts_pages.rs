@@ -5,22 +5,35 @@ use crate::support::TestApp;
 use crate::support::browser::{Browser, Width};
 
 fn plain(page: &str) -> String {
-    page.replace('\u{a0}', " ").replace("&#39;", "'").replace("&#38;", "&").replace("&amp;", "&")
+    page.replace('\u{a0}', " ")
+        .replace("&#39;", "'")
+        .replace("&#38;", "&")
+        .replace("&amp;", "&")
 }
 
 #[test]
 fn every_fact_the_program_uses_stands_on_a_page_with_its_status() {
     let app = TestApp::start();
-    seed_demo::fill(&app.database.world).unwrap().expect("an empty database");
+    seed_demo::fill(&app.database.world)
+        .unwrap()
+        .expect("an empty database");
     let agent = app.signed_in(seed_demo::AGENT);
     let page = |about: &str| plain(&agent.page(&format!("/facts?about={about}")));
     let book = usecases::visit::RuleBook::shipped().unwrap();
     let shown = page("limits");
     assert!(shown.contains(book.digest()) && shown.contains("Rule book version 1"));
-    assert_eq!(book.limits().len(), 51, "limits of READINGS section 2, one row a reading");
+    assert_eq!(
+        book.limits().len(),
+        51,
+        "limits of READINGS section 2, one row a reading"
+    );
     for limit in book.limits() {
         assert!(shown.contains(&plain(&limit.title)), "{}", limit.title);
-        assert!(shown.contains(&plain(&limit.source)), "{}: its source", limit.row);
+        assert!(
+            shown.contains(&plain(&limit.source)),
+            "{}: its source",
+            limit.row
+        );
     }
     for status in [
         "published page",
@@ -51,7 +64,11 @@ fn every_fact_the_program_uses_stands_on_a_page_with_its_status() {
     }
     let shown = page("blocks");
     for block in book.blocks() {
-        assert!(shown.contains(&plain(&block.words)), "block {}", block.block);
+        assert!(
+            shown.contains(&plain(&block.words)),
+            "block {}",
+            block.block
+        );
     }
     for block in book.soft_blocks() {
         assert!(shown.contains(&plain(&block.words)), "{}", block.key);
@@ -67,7 +84,11 @@ fn every_fact_the_program_uses_stands_on_a_page_with_its_status() {
     let shown = page("duties");
     for duty in &shipped.duties {
         assert!(shown.contains(&plain(&duty.name)), "{}", duty.code);
-        assert!(shown.contains(&plain(&duty.status)), "{}: its status", duty.code);
+        assert!(
+            shown.contains(&plain(&duty.status)),
+            "{}: its status",
+            duty.code
+        );
     }
     let shown = page("money");
     for price in &shipped.prices {
@@ -80,7 +101,10 @@ fn every_fact_the_program_uses_stands_on_a_page_with_its_status() {
     }
     // Nothing of it is a form, and somebody else's is not there.
     assert!(!shown.contains("<form method=\"post\" action=\"/facts"));
-    assert_eq!(app.signed_in(seed_demo::LANDLORD).get("/facts").status(), 404);
+    assert_eq!(
+        app.signed_in(seed_demo::LANDLORD).get("/facts").status(),
+        404
+    );
     assert_eq!(app.signed_in(seed_demo::SITE).get("/facts").status(), 404);
 }
 
@@ -93,7 +117,11 @@ fn what_a_countrys_set_lacks_is_said_in_words() {
     let seat = usecases::Seat::program(estate, &name);
     let mill = world
         .acting(&seat, |tx| {
-            let mut mill = tx.buildings()?.into_iter().find(|b| b.code == "MM").unwrap();
+            let mut mill = tx
+                .buildings()?
+                .into_iter()
+                .find(|b| b.code == "MM")
+                .unwrap();
             mill.country = Country::Scotland;
             tx.state_building(mill.id, &mill)?;
             Ok::<_, usecases::Error>(mill.id)
@@ -101,8 +129,14 @@ fn what_a_countrys_set_lacks_is_said_in_words() {
         .unwrap();
     let agent = app.signed_in(seed_demo::AGENT);
     let shown = plain(&agent.page("/facts?about=duties"));
-    assert!(shown.contains("For Madder Mill in Scotland no rule set is held"), "{shown}");
-    assert!(shown.contains("gas safety check"), "which duties by law are only England's");
+    assert!(
+        shown.contains("For Madder Mill in Scotland no rule set is held"),
+        "{shown}"
+    );
+    assert!(
+        shown.contains("gas safety check"),
+        "which duties by law are only England's"
+    );
     assert!(shown.contains("For a building in Wales"));
     // And an event there is refused in words, with what was typed kept.
     let refused = agent.post(
@@ -124,7 +158,9 @@ fn what_a_countrys_set_lacks_is_said_in_words() {
 #[test]
 fn the_facts_are_readable_on_a_phone_and_print() {
     let app = TestApp::start();
-    seed_demo::fill(&app.database.world).unwrap().expect("an empty database");
+    seed_demo::fill(&app.database.world)
+        .unwrap()
+        .expect("an empty database");
     for width in [Width::Desk, Width::Phone] {
         let b = Browser::open(&app.address, "facts", width);
         b.come_in_as("Nell Askwith");

@@ -98,7 +98,12 @@ pub fn judge_outlet(
             what_to_do: "",
         });
     };
-    let judged = judge(book, rule.row, &Values::new().with(rule.value, temp_c), None)?;
+    let judged = judge(
+        book,
+        rule.row,
+        &Values::new().with(rule.value, temp_c),
+        None,
+    )?;
     let late = rule
         .within_s
         .zip(seconds_run)

@@ -174,10 +174,7 @@ impl Tx<'_> {
                     event_duty_facts::evidence,
                     event_duty_facts::withdrawn,
                 ),
-                (
-                    event_duty_facts::recorded_at,
-                    event_duty_facts::recorded_by,
-                ),
+                (event_duty_facts::recorded_at, event_duty_facts::recorded_by),
             ))
             .load(self.conn())?;
         Ok(rows.into_iter().map(read).collect())

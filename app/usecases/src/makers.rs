@@ -113,7 +113,10 @@ pub fn unit_figures(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitFigu
                 .get(&figure.recorded_by)
                 .map_or_else(|| "the program".to_owned(), Clone::clone),
             general: book()
-                .and_then(|b| b.limit(&figure.row).map_err(|e| Error::Internal(e.to_string())))
+                .and_then(|b| {
+                    b.limit(&figure.row)
+                        .map_err(|e| Error::Internal(e.to_string()))
+                })
                 .map_or_else(|_| String::new(), |limit| limit.limit.clone()),
             figure,
         })
@@ -138,16 +141,25 @@ fn spec_of(unit: &UnitCard, figure: &str) -> Result<Option<FigureSpec>, Error> {
 ///
 /// # Errors
 /// [`Error::Invalid`] at `figure`, `value`, `reference` or `read_on`; [`Error::NotFound`] outside the seat's reach.
-pub fn state_figure(world: &World, seat: &Seat, form: StateFigure, once: &str) -> Result<(), Error> {
+pub fn state_figure(
+    world: &World,
+    seat: &Seat,
+    form: StateFigure,
+    once: &str,
+) -> Result<(), Error> {
     seat.must_be(&WRITERS)?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
             let unit = writable(tx, seat, form.unit)?;
-            let spec = spec_of(&unit, &form.figure)?.ok_or_else(|| {
-                Error::field("figure", "Choose which figure of the maker it is.")
-            })?;
+            let spec = spec_of(&unit, &form.figure)?
+                .ok_or_else(|| Error::field("figure", "Choose which figure of the maker it is."))?;
             let known = of_unit(tx, form.unit)?;
-            Error::unless_empty(wrongs(&spec, &form, known.get(&spec.row), wall::day(tx.at())))?;
+            Error::unless_empty(wrongs(
+                &spec,
+                &form,
+                known.get(&spec.row),
+                wall::day(tx.at()),
+            ))?;
             tx.state_maker_figure(&MakerFigure {
                 id: Uuid::nil(),
                 unit: form.unit,

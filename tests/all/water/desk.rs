@@ -23,7 +23,11 @@ fn outlets_are_added_put_in_order_and_taken_off() {
     let twice = add("Hall sink, hot", "hot_sentinel", "o3");
     assert_eq!(twice.status(), 422, "it is on the round already");
     assert_eq!(add("Roof tap", "cold_sentinel", "o4").status(), 303);
-    assert_eq!(add("Roof tap", "cold_sentinel", "o4").status(), 303, "sent twice");
+    assert_eq!(
+        add("Roof tap", "cold_sentinel", "o4").status(),
+        303,
+        "sent twice"
+    );
     let names = || -> Vec<String> {
         water::outlets_view(water.world(), &water.seat, water.building)
             .unwrap()
@@ -40,7 +44,11 @@ fn outlets_are_added_put_in_order_and_taken_off() {
         )
     };
     assert_eq!(change(2, "up", "m1").status(), 303);
-    assert_eq!(change(2, "up", "m1").status(), 303, "a repeated press moves it once");
+    assert_eq!(
+        change(2, "up", "m1").status(),
+        303,
+        "a repeated press moves it once"
+    );
     assert_eq!(names()[1], "Hall sink, hot");
     assert_eq!(change(0, "up", "m2").status(), 303, "at the end it stays");
     assert_eq!(names()[0], "Pipe leaving the store");
@@ -52,7 +60,9 @@ fn outlets_are_added_put_in_order_and_taken_off() {
     assert_eq!(change(2, "sideways", "m3").status(), 404);
     let stranger = uuid::Uuid::new_v4();
     assert_eq!(
-        agent.post(&format!("{at}/{stranger}/up"), &[("once", "s1")]).status(),
+        agent
+            .post(&format!("{at}/{stranger}/up"), &[("once", "s1")])
+            .status(),
         404
     );
     let moved = water::move_outlet(
@@ -92,7 +102,12 @@ fn the_log_names_every_gap() {
     // Five years, a legal floor: by hand 25 November 2031.
     assert!(log.contains("25 November 2031"));
     let whole = water::water_log(water.world(), &water.seat, water.building, 3).unwrap();
-    assert_eq!(whole.gaps.len(), 5, "the loft tap lacks its seconds too: {:?}", whole.gaps);
+    assert_eq!(
+        whole.gaps.len(),
+        5,
+        "the loft tap lacks its seconds too: {:?}",
+        whole.gaps
+    );
 }
 
 #[test]
@@ -104,7 +119,10 @@ fn a_round_typed_in_by_the_desk_is_the_desks_and_of_its_day() {
     assert_eq!(post(&agent, &water.address(), &fields).status(), 303);
     let log = water::water_log(water.world(), &water.seat, water.building, 1).unwrap();
     let row = &log.months[0].rows[0];
-    assert_eq!((row.temperature.on.to_string(), row.by.as_str()), ("2026-11-20".to_owned(), "Ada Agent"));
+    assert_eq!(
+        (row.temperature.on.to_string(), row.by.as_str()),
+        ("2026-11-20".to_owned(), "Ada Agent")
+    );
     let mut fields = water.fields(["62", "52", "54", "14", "12"], "r2");
     fields.push(("on".to_owned(), "2026-11-26".to_owned()));
     let early = post(&agent, &water.address(), &fields);

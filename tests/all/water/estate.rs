@@ -123,7 +123,12 @@ impl Water {
             .unwrap();
         };
         person(AGENT, "Ada Agent", Role::Agent, None);
-        person(SITE, "Sim Sitter, caretaker", Role::Site, Some(vec![building]));
+        person(
+            SITE,
+            "Sim Sitter, caretaker",
+            Role::Site,
+            Some(vec![building]),
+        );
         person(ELSEWHERE, "Els Where", Role::Site, Some(vec![other]));
         person(OWNER, "Olla Owner", Role::Landlord, Some(vec![building]));
         let mut estate = Self {
@@ -152,10 +157,7 @@ impl Water {
     }
 
     pub fn outlet(&self, name: &str, place: OutletPlace, little_used: bool) -> OutletId {
-        let at_store = matches!(
-            place,
-            OutletPlace::StoreOutflow | OutletPlace::StoreReturn
-        );
+        let at_store = matches!(place, OutletPlace::StoreOutflow | OutletPlace::StoreReturn);
         let form = NewOutlet {
             building: self.building,
             name: name.to_owned(),
@@ -193,7 +195,11 @@ impl Water {
 }
 
 /// Posts a form of owned fields.
-pub fn post(client: &Client, path: &str, fields: &[(String, String)]) -> reqwest::blocking::Response {
+pub fn post(
+    client: &Client,
+    path: &str,
+    fields: &[(String, String)],
+) -> reqwest::blocking::Response {
     let fields: Vec<(&str, &str)> = fields
         .iter()
         .map(|(k, v)| (k.as_str(), v.as_str()))

@@ -23,7 +23,11 @@ fn the_caretaker_takes_a_whole_round_in_two_minutes() {
     b.shot("to-take");
     b.press("Bryony Tower");
     b.arrives("/temperatures/");
-    assert!(b.words().contains("49.4"), "last month's figure stands beside: {}", b.words());
+    assert!(
+        b.words().contains("49.4"),
+        "last month's figure stands beside: {}",
+        b.words()
+    );
     b.shot("before");
     let began = Instant::now();
     let typed = ["62.1", "48.8", "54", "14.2", "51.3", "15.1", "12.4"];
@@ -63,16 +67,26 @@ fn the_caretaker_takes_a_whole_round_in_two_minutes() {
     }
     b.shot("said");
     let action = names(&b, "a.");
-    b.type_in(&action[0], "Pump of the return stood still. Told Nell at the office.");
+    b.type_in(
+        &action[0],
+        "Pump of the return stood still. Told Nell at the office.",
+    );
     b.press("Keep it");
-    b.until("the action is kept", || b.words().contains("Done or planned: Pump of the return stood still."));
+    b.until("the action is kept", || {
+        b.words()
+            .contains("Done or planned: Pump of the return stood still.")
+    });
     b.shot("kept");
     // And the desk sees it.
     b.forget();
     let desk = Browser::open(&app.address, "temperatures", Width::Desk);
     desk.come_in_as("Nell Askwith");
     desk.go("/duties?part=water");
-    assert!(desk.words().contains("Pump of the return stood still."), "{}", desk.words());
+    assert!(
+        desk.words().contains("Pump of the return stood still."),
+        "{}",
+        desk.words()
+    );
     desk.shot("desk");
 }
 

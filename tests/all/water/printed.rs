@@ -14,15 +14,24 @@ fn text_of(pdf: &[u8]) -> String {
         .arg("-")
         .output()
         .expect("pdftotext is here: tests/run installs poppler-utils");
-    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-    String::from_utf8(out.stdout).unwrap().replace('\u{a0}', " ")
+    assert!(
+        out.status.success(),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    String::from_utf8(out.stdout)
+        .unwrap()
+        .replace('\u{a0}', " ")
 }
 
 #[test]
 fn the_log_prints_with_every_item_its_record_lists() {
     let water = Water::start();
     let site = water.client(SITE);
-    for (n, on) in ["2026-09-24", "2026-10-25", "2026-11-24"].into_iter().enumerate() {
+    for (n, on) in ["2026-09-24", "2026-10-25", "2026-11-24"]
+        .into_iter()
+        .enumerate()
+    {
         let mut fields = water.fields(["61.7", "49.3", "50.6", "20.4", "12.9"], &format!("r{n}"));
         fields.push(("on".to_owned(), on.to_owned()));
         fields.push(("calibrated".to_owned(), "2027-03-31".to_owned()));
@@ -34,7 +43,8 @@ fn the_log_prints_with_every_item_its_record_lists() {
             words: "Pump freed".to_owned(),
         };
         let once = format!("done {}", found.temperature.id);
-        usecases::water::state_action(water.world(), &water.seat, (water.building, action), &once).unwrap();
+        usecases::water::state_action(water.world(), &water.seat, (water.building, action), &once)
+            .unwrap();
     }
     let b = Browser::open(&water.app.address, "water-log", Width::Desk);
     for (email, sees_rounds) in [(OWNER, false), (AGENT, true)] {
@@ -82,7 +92,15 @@ fn the_log_prints_with_every_item_its_record_lists() {
     }
     // What the two older rounds lack is named on paper too.
     let gap = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(gap.contains("24 September 2026, Pipe coming back: what was done about it is not on record."), "{gap}");
+    assert!(
+        gap.contains(
+            "24 September 2026, Pipe coming back: what was done about it is not on record."
+        ),
+        "{gap}"
+    );
     let pages = text.matches('\u{c}').count();
-    assert!((1..=2).contains(&pages), "three rounds of five outlets fill {pages} pages");
+    assert!(
+        (1..=2).contains(&pages),
+        "three rounds of five outlets fill {pages} pages"
+    );
 }

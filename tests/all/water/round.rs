@@ -10,7 +10,10 @@ fn a_round_within_its_limits_meets_the_months_duties_by_their_dates() {
     // Site staff begin where their work is.
     assert_eq!(location(&site.get("/")), "/temperatures");
     let list = site.page("/temperatures");
-    assert!(list.contains("Rush House") && !list.contains("Sedge House"), "only what they walk");
+    assert!(
+        list.contains("Rush House") && !list.contains("Sedge House"),
+        "only what they walk"
+    );
     let form = plain(&site.page(&water.address()));
     for words in [
         "1. Pipe leaving the store",
@@ -49,7 +52,10 @@ fn a_round_within_its_limits_meets_the_months_duties_by_their_dates() {
     // Next month it is asked with last month's figure beside the field.
     let form = plain(&site.page(&water.address()));
     assert!(form.contains("52.5"), "last month's figure");
-    assert!(form.contains("value=\"Probe 7\""), "the thermometer is named once");
+    assert!(
+        form.contains("value=\"Probe 7\""),
+        "the thermometer is named once"
+    );
 }
 
 #[test]
@@ -90,23 +96,37 @@ fn what_is_out_of_its_limit_is_said_at_once_and_asks_what_is_done() {
         .to_string();
     let key = format!("a.{hot}");
     let act = |words: &str, once: &str| {
-        site.post(
-            &at,
-            &[("once", once), ("temperature", &hot), (&key, words)],
-        )
+        site.post(&at, &[("once", once), ("temperature", &hot), (&key, words)])
     };
     let empty = act(" ", "a1");
     assert_eq!(empty.status(), 422);
-    assert!(empty.text().unwrap().contains("Say what was done, or what is planned."));
+    assert!(
+        empty
+            .text()
+            .unwrap()
+            .contains("Say what was done, or what is planned.")
+    );
     assert_eq!(act("Told the office; the pump stood.", "a2").status(), 303);
-    assert_eq!(act("Told the office; the pump stood.", "a2").status(), 303, "sent twice");
-    assert_eq!(act("Something else", "a3").status(), 409, "somebody wrote before");
+    assert_eq!(
+        act("Told the office; the pump stood.", "a2").status(),
+        303,
+        "sent twice"
+    );
+    assert_eq!(
+        act("Something else", "a3").status(),
+        409,
+        "somebody wrote before"
+    );
     let said = plain(&site.page(&at));
     assert!(said.contains("Told the office; the pump stood."));
     let duties = plain(&agent.page("/duties"));
     assert!(duties.contains("Done or planned: Told the office; the pump stood."));
     // Read within its limit a month later, it leaves the list; what was read before stays on record.
-    water.app.database.clock.set("2026-12-24T09:00:00Z".parse().unwrap());
+    water
+        .app
+        .database
+        .clock
+        .set("2026-12-24T09:00:00Z".parse().unwrap());
     let site = water.client(SITE);
     let again = post(
         &site,
@@ -114,9 +134,16 @@ fn what_is_out_of_its_limit_is_said_at_once_and_asks_what_is_done() {
         &water.fields(["62", "52", "54", "14", "12"], "r2"),
     );
     assert_eq!(again.status(), 303);
-    assert!(usecases::water::out_of_limit(water.world(), &water.seat).unwrap().is_empty());
+    assert!(
+        usecases::water::out_of_limit(water.world(), &water.seat)
+            .unwrap()
+            .is_empty()
+    );
     let said = plain(&site.page(&at));
-    assert!(said.contains("49.6 °C after one minute"), "never overwritten");
+    assert!(
+        said.contains("49.6 °C after one minute"),
+        "never overwritten"
+    );
 }
 
 #[test]
@@ -146,18 +173,29 @@ fn what_was_typed_stays_on_an_error_and_a_reading_not_taken_is_a_finding() {
     ] {
         assert!(page.contains(words), "“{words}” is not on the page");
     }
-    let nothing = usecases::water::water_log(water.world(), &water.seat, water.building, 12).unwrap();
-    assert!(nothing.months.iter().all(|m| m.rows.is_empty()), "nothing half kept");
+    let nothing =
+        usecases::water::water_log(water.world(), &water.seat, water.building, 12).unwrap();
+    assert!(
+        nothing.months.iter().all(|m| m.rows.is_empty()),
+        "nothing half kept"
+    );
     // One tap is shut: the round is kept, its own duty is not met by it, the others are.
     let mut fields = water.fields(["62", "52", "", "14", "12"], "r2");
-    fields.push((format!("n.{}", water.outlets[2]), "tap taken off".to_owned()));
+    fields.push((
+        format!("n.{}", water.outlets[2]),
+        "tap taken off".to_owned(),
+    ));
     let kept = post(&site, &water.address(), &fields);
     assert_eq!(kept.status(), 303);
     let said = plain(&site.page(&location(&kept)));
     assert!(said.contains("Not taken: tap taken off"), "{said}");
     let proof = usecases::duties::proof(water.world(), &water.seat, water.store).unwrap();
     let deadline = |rule: &str| {
-        let duty = proof.duties.iter().find(|d| d.line.rule.code == rule).unwrap();
+        let duty = proof
+            .duties
+            .iter()
+            .find(|d| d.line.rule.code == rule)
+            .unwrap();
         duty.rows.last().and_then(|r| r.next_deadline)
     };
     assert_eq!(deadline("L4"), Some(day("2026-12-25")));
@@ -179,7 +217,11 @@ fn the_round_is_only_for_those_who_walk_it() {
         assert_eq!(elsewhere.get(&path).status(), 404, "{path}");
     }
     assert_eq!(post(&elsewhere, &water.address(), &fields).status(), 404);
-    assert_eq!(owner.get(&water.address()).status(), 404, "a landlord walks no round");
+    assert_eq!(
+        owner.get(&water.address()).status(),
+        404,
+        "a landlord walks no round"
+    );
     assert_eq!(post(&owner, &water.address(), &fields).status(), 404);
     let site = water.client(SITE);
     for path in ["/today", "/duties", "/units/new", "/facts", "/jobs"] {
@@ -189,7 +231,10 @@ fn the_round_is_only_for_those_who_walk_it() {
     assert_eq!(site.get(&outlets).status(), 404, "the list is the desk's");
     let strange = water.client(AGENT).post(
         &format!("{}/rounds/{}", water.address(), uuid::Uuid::new_v4()),
-        &[("once", "x"), ("temperature", &uuid::Uuid::new_v4().to_string())],
+        &[
+            ("once", "x"),
+            ("temperature", &uuid::Uuid::new_v4().to_string()),
+        ],
     );
     assert_eq!(strange.status(), 404);
     // A post from another site is refused before anything is looked at.

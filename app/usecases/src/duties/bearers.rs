@@ -52,8 +52,7 @@ pub(super) fn of_building(
 
 /// Whether a unit has a duty: always, unless its building has the duty once and another unit bears it.
 pub(super) fn bears(bearers: &Bearers, rule: &DutyRule, unit: &UnitCard) -> bool {
-    !once_a_building(rule)
-        || bearers.get(&(unit.building, rule.code.clone())) == Some(&unit.id)
+    !once_a_building(rule) || bearers.get(&(unit.building, rule.code.clone())) == Some(&unit.id)
 }
 
 /// A duty the building has once keeps its date when another unit comes to bear it. Answers whether there was one.

@@ -211,16 +211,28 @@ fn valve_tested(
     let late = late_by(deadline, done);
     let words = date_words(done);
     let (opens, next, why) = match (&windows, before.len()) {
-        (Some(w), 0) => (w.first.0, w.second.1, "the second test follows 12 to 15 weeks after fitting".to_owned()),
+        (Some(w), 0) => (
+            w.first.0,
+            w.second.1,
+            "the second test follows 12 to 15 weeks after fitting".to_owned(),
+        ),
         (Some(w), 1) => {
             let third = w.third.unwrap_or(w.second);
             (w.second.0, third.1, lower(&w.sentence()))
         }
         (Some(w), 2) => {
             let third = w.third.unwrap_or(w.second);
-            (third.0, add_months(done, 12), "from now on at least once a year".to_owned())
+            (
+                third.0,
+                add_months(done, 12),
+                "from now on at least once a year".to_owned(),
+            )
         }
-        _ => (done, add_months(done, 12), "at least once a year".to_owned()),
+        _ => (
+            done,
+            add_months(done, 12),
+            "at least once a year".to_owned(),
+        ),
     };
     if done < opens {
         return Step {
@@ -235,7 +247,13 @@ fn valve_tested(
         };
     }
     let (result, lateness) = if late > 0 {
-        ("late", format!(", {} late", inspection::calendar::day_count(i64::from(late))))
+        (
+            "late",
+            format!(
+                ", {} late",
+                inspection::calendar::day_count(i64::from(late))
+            ),
+        )
     } else {
         ("on_time", String::new())
     };

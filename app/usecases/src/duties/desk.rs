@@ -54,7 +54,11 @@ pub struct Correction {
 }
 
 /// The duty with its rule and unit, when the seat reaches it.
-pub(super) fn held(tx: &mut Tx<'_>, seat: &Seat, duty: DutyId) -> Result<(DutyRule, UnitId), Error> {
+pub(super) fn held(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    duty: DutyId,
+) -> Result<(DutyRule, UnitId), Error> {
     let card = tx.duty(duty)?;
     seat.must_reach(card.building)?;
     let unit = card.unit.ok_or(Error::NotFound("unit"))?;

@@ -220,10 +220,7 @@ fn wrongs(
             wrongs.push(FieldError::at("space", "Say in which flat or room."));
         }
         Some(space) if tx.space(space)?.building != form.building => {
-            wrongs.push(FieldError::at(
-                "space",
-                "That flat is in another building.",
-            ));
+            wrongs.push(FieldError::at("space", "That flat is in another building."));
         }
         _ => {}
     }
@@ -234,7 +231,9 @@ fn wrongs(
             "That is more than ten years away; check the year.",
         ));
     }
-    let too_long = form.period_days.is_some_and(|days| !(1..=28).contains(&days));
+    let too_long = form
+        .period_days
+        .is_some_and(|days| !(1..=28).contains(&days));
     if happening.period && too_long {
         wrongs.push(FieldError::at(
             "period_days",

@@ -60,7 +60,6 @@ fn flats_deadline(
     Ok(now.into_values().flatten().min())
 }
 
-
 /// The offer for one duty, if the law allows it and the move was not used.
 fn offer(
     tx: &mut Tx<'_>,

@@ -31,8 +31,8 @@ use crate::{Error, Seat, World};
 pub use desk::{Correction, Record, Start, correct, record, state_start};
 pub use due::{DutyLine, Standing, due};
 pub use events::{
-    EnterEvent, EventDone, EventLine, HAPPENINGS, Happening, TakeBackEvent, enter_event, event_done,
-    event_lines, take_back_event,
+    EnterEvent, EventDone, EventLine, HAPPENINGS, Happening, TakeBackEvent, enter_event,
+    event_done, event_lines, take_back_event,
 };
 pub use export::{export, harmless};
 pub use lining_up::{Alignment, alignments, line_up};

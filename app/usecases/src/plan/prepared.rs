@@ -101,7 +101,9 @@ pub(super) fn prepare(
     // What site staff take on their monthly round needs no visit of a firm.
     let on_site = crate::water::buildings_with_rounds(tx)?;
     let mut found = lines(tx, seat, today)?;
-    found.retain(|l| !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.unit.building)));
+    found.retain(|l| {
+        !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.unit.building))
+    });
     let former = former_visits(tx)?;
     let open: Vec<Job> = tx
         .jobs(&Which::Open)?

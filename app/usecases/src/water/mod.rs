@@ -1,17 +1,19 @@
 //! Water temperatures: the outlets of a building, the monthly round of site staff, what is out of its limit, the log.
 mod log;
 mod monthly;
-mod outlets;
 mod out_of_limit;
+mod outlets;
 mod round;
 
 pub use log::{LogMonth, LogRow, WaterLog, water_log};
 pub use monthly::is_monthly;
 pub use out_of_limit::{OutOfLimit, StateAction, out_of_limit, state_action};
-pub use outlets::{NewOutlet, OutletsView, Step, add_outlet, end_outlet, move_outlet, outlets_view};
+pub use outlets::{
+    NewOutlet, OutletsView, Step, add_outlet, end_outlet, move_outlet, outlets_view,
+};
 pub use round::{
-    Line, RoundBuilding, RoundSaid, RoundView, SaidLine, TakeRound, TakenLine,
-    buildings_without, round_said, round_view, rounds_to_take, take_round,
+    Line, RoundBuilding, RoundSaid, RoundView, SaidLine, TakeRound, TakenLine, buildings_without,
+    round_said, round_view, rounds_to_take, take_round,
 };
 
 pub(crate) use monthly::buildings_with_rounds;

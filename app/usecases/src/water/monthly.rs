@@ -13,10 +13,7 @@ use crate::duties::{Done, complete_duty};
 
 /// The rules of the trade's table, each with the places whose temperatures meet it.
 const MONTHLY: [(&str, &[OutletPlace]); 3] = [
-    (
-        "L2",
-        &[OutletPlace::StoreOutflow, OutletPlace::StoreReturn],
-    ),
+    ("L2", &[OutletPlace::StoreOutflow, OutletPlace::StoreReturn]),
     ("L3", &[OutletPlace::HotSentinel]),
     ("L4", &[OutletPlace::ColdSentinel]),
 ];

@@ -57,7 +57,11 @@ pub struct OutletsView {
 ///
 /// # Errors
 /// [`Error::NotFound`] outside the seat's reach.
-pub fn outlets_view(world: &World, seat: &Seat, building: BuildingId) -> Result<OutletsView, Error> {
+pub fn outlets_view(
+    world: &World,
+    seat: &Seat,
+    building: BuildingId,
+) -> Result<OutletsView, Error> {
     seat.must_be(&WALKERS)?;
     world.acting(seat, |tx| {
         seat.must_reach(building)?;
@@ -158,7 +162,10 @@ fn wrongs(
     if let Some(space) = form.space
         && tx.space(space)?.building != form.building
     {
-        wrongs.push(FieldError::at("space", "That space is in another building."));
+        wrongs.push(FieldError::at(
+            "space",
+            "That space is in another building.",
+        ));
     }
     let at_store = matches!(
         form.place,
@@ -252,8 +259,20 @@ pub fn move_outlet(
             if let Some(other) = beside.and_then(|at| walk.get(at)).cloned() {
                 let (mine, theirs) = (card.walk, other.walk);
                 let building = card.building;
-                tx.state_outlet(id, &OutletCard { walk: theirs, ..card })?;
-                tx.state_outlet(other.id, &OutletCard { walk: mine, ..other })?;
+                tx.state_outlet(
+                    id,
+                    &OutletCard {
+                        walk: theirs,
+                        ..card
+                    },
+                )?;
+                tx.state_outlet(
+                    other.id,
+                    &OutletCard {
+                        walk: mine,
+                        ..other
+                    },
+                )?;
                 tx.note(
                     "walk changed",
                     &format!("building {building}"),

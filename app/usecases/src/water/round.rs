@@ -246,7 +246,12 @@ pub fn take_round(
     once: &str,
 ) -> Result<TemperatureRoundId, Error> {
     seat.must_be(&WALKERS)?;
-    let name = seat.name().split(", ").next().unwrap_or_default().to_owned();
+    let name = seat
+        .name()
+        .split(", ")
+        .next()
+        .unwrap_or_default()
+        .to_owned();
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
             seat.must_reach(form.building)?;
@@ -370,7 +375,10 @@ fn wrongs(form: &TakeRound, outlets: &[OutletCard], today: NaiveDate) -> Vec<Fie
         let Some(line) = line.filter(|l| l.temp_c.is_some() || !l.why_not.trim().is_empty()) else {
             wrongs.push(FieldError::at(
                 field("t"),
-                format!("{}: type the temperature, or say why it was not taken.", outlet.name),
+                format!(
+                    "{}: type the temperature, or say why it was not taken.",
+                    outlet.name
+                ),
             ));
             continue;
         };

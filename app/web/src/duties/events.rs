@@ -4,9 +4,7 @@ use askama::Template;
 use chrono::NaiveDate;
 use terms::place::{BuildingCard, SpaceCard};
 use terms::{BuildingId, EventDutyId, SpaceId};
-use usecases::duties::{
-    self, EnterEvent, EventDone, EventLine, HAPPENINGS, TakeBackEvent,
-};
+use usecases::duties::{self, EnterEvent, EventDone, EventLine, HAPPENINGS, TakeBackEvent};
 use usecases::register;
 use wording::sentences::{counted, dates, list, spans};
 use wording::{Ask, Choice, Row, Shell, Urgency, Verb, Why};
@@ -44,7 +42,11 @@ pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
             Urgency::Plain,
         ),
         Some(on) => (
-            format!("{place}: {task}, done on {}. {}", dates::day(on), duty.evidence),
+            format!(
+                "{place}: {task}, done on {}. {}",
+                dates::day(on),
+                duty.evidence
+            ),
             Urgency::Plain,
         ),
         None if duty.due_on < today => (
@@ -55,7 +57,10 @@ pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
             Urgency::Late,
         ),
         None => (
-            format!("{place}: {task} by {}.{words}", dates::day_full(duty.due_on)),
+            format!(
+                "{place}: {task} by {}.{words}",
+                dates::day_full(duty.due_on)
+            ),
             if (duty.due_on - today).num_days() <= 7 {
                 Urgency::Soon
             } else {
@@ -67,7 +72,10 @@ pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
         .urgency(urgency)
         .why(Why {
             more: desk.then(|| {
-                wording::Link::new("Every such time, and how it is known", "/facts?about=times#events")
+                wording::Link::new(
+                    "Every such time, and how it is known",
+                    "/facts?about=times#events",
+                )
             }),
             ..Why::this(vec![
                 duty.sentence.clone(),
@@ -80,7 +88,10 @@ pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
         });
     row = match duty.done_on {
         Some(on) => row.figure(dates::day_brief(on), "done"),
-        None => row.figure(spans::due(today, duty.due_on), format!("basis: {}", line.basis)),
+        None => row.figure(
+            spans::due(today, duty.due_on),
+            format!("basis: {}", line.basis),
+        ),
     };
     if desk && duty.done_on.is_none() {
         row = row.verb(Verb::link(
@@ -186,11 +197,8 @@ fn page_of(desk: &Desk, state: &State, found: &Loaded, form: Typed) -> EventsPag
         happenings: HAPPENINGS
             .iter()
             .map(|h| {
-                let raises: Vec<String> = h
-                    .raises
-                    .iter()
-                    .filter_map(|event| task_of(event))
-                    .collect();
+                let raises: Vec<String> =
+                    h.raises.iter().filter_map(|event| task_of(event)).collect();
                 Choice::new(h.code, h.words, h.code == typed)
                     .hint(format!("Then due: {}.", list(&raises)))
             })

@@ -101,11 +101,7 @@ struct MorePage {
     not_advice: &'static str,
 }
 
-async fn load(
-    desk: &Desk,
-    state: &web::Data<State>,
-    unit: UnitId,
-) -> Result<UnitDuties, Failure> {
+async fn load(desk: &Desk, state: &web::Data<State>, unit: UnitId) -> Result<UnitDuties, Failure> {
     let seat = desk.seat.clone();
     answer(state, move |world| duties::proof(world, &seat, unit)).await
 }
@@ -139,7 +135,10 @@ fn page_of(
         shell: desk.shell(state, "duties"),
         review: act == Act::Review,
         heading: match act {
-            Act::Review => format!("Something changed: {}, {place}", rows::inside(&proved.line.rule.name)),
+            Act::Review => format!(
+                "Something changed: {}, {place}",
+                rows::inside(&proved.line.rule.name)
+            ),
             Act::Test => format!("A test of the mixing valve, {place}"),
         },
         standing: reason,

@@ -37,7 +37,12 @@ pub(super) fn duties(facts: &Facts) -> Vec<Group> {
         ],
         rows,
     );
-    let mut found = group("duties", "Duties", "Law, code, standard or practice: never one for the other", table);
+    let mut found = group(
+        "duties",
+        "Duties",
+        "Law, code, standard or practice: never one for the other",
+        table,
+    );
     found.words.push(
         "A new gas unit’s first check may line up once with the flat’s date, up to two months later (law text read). \
          Mixing valves of a care setting are tested 6 to 8 and 12 to 15 weeks after fitting, then by what was found \
@@ -84,7 +89,16 @@ pub(super) fn times(facts: &Facts) -> Vec<Group> {
             ]
         })
         .collect();
-    let repair = Table::new(&["Defect", "Working days", "Basis", "How it is known", "As at"], rows);
+    let repair = Table::new(
+        &[
+            "Defect",
+            "Working days",
+            "Basis",
+            "How it is known",
+            "As at",
+        ],
+        rows,
+    );
     let rows = facts
         .book
         .response_rules()
@@ -107,27 +121,51 @@ pub(super) fn times(facts: &Facts) -> Vec<Group> {
             ]
         })
         .collect();
-    let response = Table::new(&["Report", "Times", "Basis", "How it is known", "As at"], rows);
-    let mut response = group("response", "After a report", "Starting values, settable", response);
+    let response = Table::new(
+        &["Report", "Times", "Basis", "How it is known", "As at"],
+        rows,
+    );
+    let mut response = group(
+        "response",
+        "After a report",
+        "Starting values, settable",
+        response,
+    );
     response.words.push(
         "Winter is 1 November to 30 April. A clock of law is stopped by nothing; a landlord’s own time is stopped when the \
          resident asks for a later day and while the supplier’s network is off (common practice, no source)."
             .to_owned(),
     );
     vec![
-        group("events", "After an event", "“Of” leaves its day out; “starting with” counts it", events),
-        group("repair", "Right to repair", "Council secure tenants", repair),
+        group(
+            "events",
+            "After an event",
+            "“Of” leaves its day out; “starting with” counts it",
+            events,
+        ),
+        group(
+            "repair",
+            "Right to repair",
+            "Council secure tenants",
+            repair,
+        ),
         response,
     ]
 }
 
 fn counting(reason: EventReason, days: i64) -> String {
-    let days = plural(days.unsigned_abs() + u64::from(reason == EventReason::DaysStartingWith), "day", "days");
+    let days = plural(
+        days.unsigned_abs() + u64::from(reason == EventReason::DaysStartingWith),
+        "day",
+        "days",
+    );
     match reason {
         EventReason::DaysAfter => format!("within {days} of it"),
         EventReason::BeforeOrOn => "before it, or on its day".to_owned(),
         EventReason::OnTheDay => "on its day".to_owned(),
-        EventReason::DaysStartingWith => format!("within {days} starting with its day, or the report’s shorter time"),
+        EventReason::DaysStartingWith => {
+            format!("within {days} starting with its day, or the report’s shorter time")
+        }
     }
 }
 

@@ -43,7 +43,11 @@ pub(super) fn money(facts: &Facts) -> Vec<Group> {
             .iter()
             .filter(|p| p.kind == kind.code)
             .map(|p| {
-                let whose = if p.firm.is_some() { ", agreed with a firm" } else { "" };
+                let whose = if p.firm.is_some() {
+                    ", agreed with a firm"
+                } else {
+                    ""
+                };
                 vec![
                     format!("{}{whose}", p.name),
                     money::exact(p.low),
@@ -108,7 +112,8 @@ pub(super) fn lives(facts: &Facts) -> Vec<Group> {
     );
     let mut kinds = group("kinds", "Kinds", "Starting values", table);
     kinds.words.push(
-        "The estate’s own history replaces these as it grows. Nothing is advised on age alone.".to_owned(),
+        "The estate’s own history replaces these as it grows. Nothing is advised on age alone."
+            .to_owned(),
     );
     let mut groups = vec![kinds];
     for kind in &facts.kinds {
@@ -136,7 +141,14 @@ pub(super) fn lives(facts: &Facts) -> Vec<Group> {
             continue;
         }
         let table = Table::new(
-            &["Part", "Of all faults", "Ageing", "Its clock", "How it is known", "As at"],
+            &[
+                "Part",
+                "Of all faults",
+                "Ageing",
+                "Its clock",
+                "How it is known",
+                "As at",
+            ],
             rows,
         );
         groups.push(group(

@@ -85,11 +85,16 @@ pub(super) fn formulas(facts: &Facts) -> Vec<Group> {
             ]
         })
         .collect();
-    let constants = Table::new(&["Constant", "Value", "How it is known", "As at"], rows)
-        .numbers(&[1]);
+    let constants =
+        Table::new(&["Constant", "Value", "How it is known", "As at"], rows).numbers(&[1]);
     vec![
         group("formulas", "Formulas", "And the six date rules", formulas),
-        group("constants", "Constants", "The same figures as the program computes with", constants),
+        group(
+            "constants",
+            "Constants",
+            "The same figures as the program computes with",
+            constants,
+        ),
     ]
 }
 
@@ -208,7 +213,12 @@ pub(super) fn symptoms(facts: &Facts) -> Vec<Group> {
             })
             .collect();
         let list = Table::new(
-            &["Part", "Of all faults", "Seen when it is this part", "How it is known"],
+            &[
+                "Part",
+                "Of all faults",
+                "Seen when it is this part",
+                "How it is known",
+            ],
             rows,
         );
         group(
@@ -252,16 +262,31 @@ pub(super) fn blocks(facts: &Facts) -> Vec<Group> {
         })
         .collect();
     let hard = Table::new(
-        &["No.", "What must be so", "Who may override", "How it is known", "As at"],
+        &[
+            "No.",
+            "What must be so",
+            "Who may override",
+            "How it is known",
+            "As at",
+        ],
         rows,
     );
     let rows = facts
         .book
         .soft_blocks()
         .iter()
-        .map(|b| vec![b.words.clone(), "common practice, no source".to_owned(), as_at.clone()])
+        .map(|b| {
+            vec![
+                b.words.clone(),
+                "common practice, no source".to_owned(),
+                as_at.clone(),
+            ]
+        })
         .collect();
-    let soft = Table::new(&["Asks for a typed reason", "How it is known", "As at"], rows);
+    let soft = Table::new(
+        &["Asks for a typed reason", "How it is known", "As at"],
+        rows,
+    );
     let rows = facts
         .book
         .feasibility()
@@ -281,10 +306,18 @@ pub(super) fn blocks(facts: &Facts) -> Vec<Group> {
             ]
         })
         .collect();
-    let options = Table::new(&["When", "Options", "Verdict", "How it is known", "As at"], rows);
+    let options = Table::new(
+        &["When", "Options", "Verdict", "How it is known", "As at"],
+        rows,
+    );
     vec![
         group("hard", "Cannot be closed", "Other ends stay open", hard),
         group("soft", "Closed with a reason", "", soft),
-        group("options", "What a site allows", "A survey by a licensed person decides", options),
+        group(
+            "options",
+            "What a site allows",
+            "A survey by a licensed person decides",
+            options,
+        ),
     ]
 }

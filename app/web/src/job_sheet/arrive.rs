@@ -6,8 +6,8 @@ use usecases::Error;
 use usecases::makers::UnitFigures;
 use usecases::visit;
 use usecases::work::{self, Booking, JobView};
-use wording::{Choice, Shell};
 use wording::sentences::{capital, dates, money};
+use wording::{Choice, Shell};
 
 use super::{opened, steps};
 use crate::Failure;

@@ -93,12 +93,18 @@ fn row(building: &RoundBuilding, today: NaiveDate) -> Row {
     };
     let mut row = Row::about(
         format!("b-{id}"),
-        Link::new(building.building.name.clone(), format!("/temperatures/{id}")),
+        Link::new(
+            building.building.name.clone(),
+            format!("/temperatures/{id}"),
+        ),
         format!(": {outlets}.{last}{opens}{waits}"),
     )
     .verb(Verb::link("Take the round", format!("/temperatures/{id}")))
     .other(Verb::link("The log", format!("/temperatures/{id}/log")))
-    .other(Verb::link("Its outlets", format!("/temperatures/{id}/outlets")));
+    .other(Verb::link(
+        "Its outlets",
+        format!("/temperatures/{id}/outlets"),
+    ));
     if let Some(window) = building.next {
         row = row
             .figure(spans::due(today, window.last), "for the round")

@@ -81,7 +81,10 @@ fn facts(log: &WaterLog, months: u32) -> Vec<String> {
     if !log.building.address.is_empty() {
         facts.push(log.building.address.clone());
     }
-    facts.push(format!("last {}", plural(u64::from(months), "month", "months")));
+    facts.push(format!(
+        "last {}",
+        plural(u64::from(months), "month", "months")
+    ));
     facts.push(format!("as known on {}", dates::day(log.today)));
     facts
 }
@@ -150,9 +153,9 @@ fn table(month: &LogMonth) -> Table {
 
 fn cells(row: &LogRow) -> Vec<String> {
     let t = &row.temperature;
-    let calibrated = row
-        .calibrated_until
-        .map_or_else(String::new, |day| format!(", calibrated to {}", dates::day_brief(day)));
+    let calibrated = row.calibrated_until.map_or_else(String::new, |day| {
+        format!(", calibrated to {}", dates::day_brief(day))
+    });
     vec![
         dates::day_brief(t.on),
         t.outlet_name.clone(),

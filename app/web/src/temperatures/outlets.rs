@@ -35,7 +35,10 @@ async fn load(
     state: &web::Data<State>,
     building: BuildingId,
 ) -> Result<OutletsView, Failure> {
-    answer(state, move |world| water::outlets_view(world, &seat, building)).await
+    answer(state, move |world| {
+        water::outlets_view(world, &seat, building)
+    })
+    .await
 }
 
 fn page_of(desk: &Desk, state: &State, view: &OutletsView, form: Typed) -> OutletsPage {
@@ -146,7 +149,10 @@ pub(super) async fn take(
     let mut form = form.into_inner();
     let once = form.once();
     let place: Option<OutletPlace> = form.code("place", "Say what it tells.");
-    let name = form.text("name", "Say which tap it is, so that somebody new finds it.");
+    let name = form.text(
+        "name",
+        "Say which tap it is, so that somebody new finds it.",
+    );
     let space: Option<SpaceId> = form.text_or_none("space").and_then(|id| id.parse().ok());
     let unit: Option<UnitId> = form.text_or_none("unit").and_then(|id| id.parse().ok());
     if let (Some(place), false) = (place, form.is_wrong()) {
@@ -159,7 +165,11 @@ pub(super) async fn take(
             little_used: form.ticked("little_used"),
         };
         let seat = desk.seat.clone();
-        match ask(&state, move |world| water::add_outlet(world, &seat, new, &once)).await {
+        match ask(&state, move |world| {
+            water::add_outlet(world, &seat, new, &once)
+        })
+        .await
+        {
             Ok(_) => {
                 return Ok(see_told(
                     &format!("/temperatures/{building}/outlets"),

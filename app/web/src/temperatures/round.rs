@@ -58,7 +58,10 @@ async fn load(
     building: BuildingId,
 ) -> Result<RoundView, Failure> {
     let seat = walker.seat.clone();
-    answer(state, move |world| water::round_view(world, &seat, building)).await
+    answer(state, move |world| {
+        water::round_view(world, &seat, building)
+    })
+    .await
 }
 
 fn page_of(
@@ -240,7 +243,10 @@ fn degrees_typed(form: &mut Typed, key: &str, name: &str) -> Option<f64> {
     match plain.parse::<f64>() {
         Ok(temp) if temp.is_finite() => Some(temp),
         _ => {
-            form.complain(key, format!("{name}: “{typed}” is not a temperature such as 58.4."));
+            form.complain(
+                key,
+                format!("{name}: “{typed}” is not a temperature such as 58.4."),
+            );
             None
         }
     }

@@ -82,10 +82,7 @@ pub(crate) fn said(line: &FigureLine) -> String {
 /// One figure as a sentence, for this page and the unit's own.
 pub(super) fn row(line: &FigureLine) -> Row {
     let back = line.figure.superseded_at.map_or_else(String::new, |at| {
-        format!(
-            " It stood until {}.",
-            dates::day(when::local_day(at))
-        )
+        format!(" It stood until {}.", dates::day(when::local_day(at)))
     });
     let general = if line.figure.superseded_at.is_none() && !line.general.is_empty() {
         format!(" It comes before the general limit: {}.", line.general)
