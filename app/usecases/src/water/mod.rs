@@ -4,6 +4,8 @@ mod monthly;
 mod out_of_limit;
 mod outlets;
 mod round;
+mod said;
+mod to_take;
 
 pub use log::{LogMonth, LogRow, WaterLog, water_log};
 pub use monthly::is_monthly;
@@ -11,10 +13,9 @@ pub use out_of_limit::{OutOfLimit, StateAction, out_of_limit, state_action};
 pub use outlets::{
     NewOutlet, OutletsView, Step, add_outlet, end_outlet, move_outlet, outlets_view,
 };
-pub use round::{
-    Line, RoundBuilding, RoundSaid, RoundView, SaidLine, TakeRound, TakenLine, buildings_without,
-    round_said, round_view, rounds_to_take, take_round,
-};
+pub use round::{Line, RoundView, TakeRound, TakenLine, round_view, take_round};
+pub use said::{RoundSaid, SaidLine, round_said};
+pub use to_take::{RoundBuilding, buildings_without, rounds_to_take};
 
 pub(crate) use monthly::buildings_with_rounds;
 

@@ -10,7 +10,7 @@ use terms::{BuildingId, OutletId, Temperature, TemperatureRoundId};
 use uuid::Uuid;
 
 use super::WALKERS;
-use super::round::said_of;
+use super::said::said_of;
 use crate::work::wall;
 use crate::{Error, Seat, World};
 

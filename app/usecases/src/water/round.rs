@@ -1,9 +1,9 @@
-//! The monthly round: what is asked, what was typed, and what is said of it at once.
+//! The monthly round: what is asked, and what was typed, judged as it is kept.
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 use inspection::calendar::{add_months, days_between};
-use inspection::outlets::{OutletFinding, how_long, judge_outlet, limit_of};
+use inspection::outlets::{how_long, judge_outlet, limit_of};
 use inspection::{Level as Grave, RuleBook};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
@@ -15,7 +15,6 @@ use terms::{
 use uuid::Uuid;
 
 use super::{WALKERS, monthly};
-use crate::duties::dates::{Window, window};
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
 
@@ -45,21 +44,6 @@ pub struct RoundView {
     pub last: Option<TemperatureRound>,
     /// Today.
     pub today: NaiveDate,
-}
-
-/// A building whose round somebody takes.
-#[derive(Clone, Debug)]
-pub struct RoundBuilding {
-    /// The building.
-    pub building: BuildingCard,
-    /// Outlets on the round.
-    pub outlets: usize,
-    /// The day of the last round.
-    pub last: Option<NaiveDate>,
-    /// The days in which the next round counts; `None` without any duty or date.
-    pub next: Option<Window>,
-    /// Readings out of their limit about which nobody has said what is done.
-    pub open: usize,
 }
 
 /// One outlet as typed.
@@ -92,81 +76,8 @@ pub struct TakeRound {
     pub lines: Vec<TakenLine>,
 }
 
-/// One temperature with what is said of it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SaidLine {
-    /// The temperature.
-    pub temperature: Temperature,
-    /// What is done about it; empty when nothing is.
-    pub what_to_do: &'static str,
-}
-
-/// A round as it is said back, at once and later.
-#[derive(Clone, Debug)]
-pub struct RoundSaid {
-    /// The building.
-    pub building: BuildingCard,
-    /// The round.
-    pub round: TemperatureRound,
-    /// Its temperatures, the gravest first.
-    pub lines: Vec<SaidLine>,
-    /// The duties it met, with what that did to the date, in a sentence each.
-    pub duties: Vec<String>,
-    /// Who walked.
-    pub by: String,
-}
-
 pub(super) fn book() -> Result<&'static RuleBook, Error> {
     RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))
-}
-
-/// The buildings whose round this seat may take, those first whose last day is nearest.
-pub fn rounds_to_take(world: &World, seat: &Seat) -> Result<Vec<RoundBuilding>, Error> {
-    seat.must_be(&WALKERS)?;
-    world.acting(seat, |tx| {
-        let today = wall::day(tx.at());
-        let with_rounds = monthly::buildings_with_rounds(tx)?;
-        let outlets = tx.outlets(None)?;
-        let open = super::out_of_limit::open_by_building(tx, today)?;
-        let latest = tx.latest_completions(false)?;
-        let mut found = Vec::new();
-        for building in tx.buildings()? {
-            if !with_rounds.contains(&building.id) || !seat.grant().reaches(building.id) {
-                continue;
-            }
-            let rounds = tx.temperature_rounds(Some(building.id), add_months(today, -24))?;
-            let next = monthly::duties_of(tx, building.id)?
-                .into_iter()
-                .filter_map(|(duty, rule)| {
-                    let deadline = latest.get(&duty.id)?.next_deadline?;
-                    Some(window(&rule, deadline))
-                })
-                .min_by_key(|w| w.last);
-            found.push(RoundBuilding {
-                outlets: outlets
-                    .iter()
-                    .filter(|o| o.building == building.id && o.ended_on.is_none())
-                    .count(),
-                last: rounds.first().map(|r| r.taken_on),
-                next,
-                open: open.get(&building.id).copied().unwrap_or(0),
-                building,
-            });
-        }
-        found.sort_by_key(|b| (b.next.map(|w| w.last), b.building.name.clone()));
-        Ok(found)
-    })
-}
-
-/// The buildings in reach that have no outlet on a round yet, by name.
-pub fn buildings_without(world: &World, seat: &Seat) -> Result<Vec<BuildingCard>, Error> {
-    seat.must_be(&super::KEEPERS)?;
-    world.acting(seat, |tx| {
-        let with_rounds = monthly::buildings_with_rounds(tx)?;
-        let mut found = tx.buildings()?;
-        found.retain(|b| !with_rounds.contains(&b.id) && seat.grant().reaches(b.id));
-        Ok(found)
-    })
 }
 
 /// The form of a building's round.
@@ -402,72 +313,4 @@ fn wrongs(form: &TakeRound, outlets: &[OutletCard], today: NaiveDate) -> Vec<Fie
         }
     }
     wrongs
-}
-
-/// A round with what is said of it.
-///
-/// # Errors
-/// [`Error::NotFound`] outside the seat's reach.
-pub fn round_said(
-    world: &World,
-    seat: &Seat,
-    (building, round): (BuildingId, TemperatureRoundId),
-) -> Result<RoundSaid, Error> {
-    seat.must_be(&WALKERS)?;
-    let mut said = world.acting(seat, |tx| {
-        seat.must_reach(building)?;
-        let card = tx.building(building)?;
-        let round = tx
-            .temperature_rounds(Some(building), NaiveDate::default())?
-            .into_iter()
-            .find(|r| r.id == round)
-            .ok_or(Error::NotFound("round"))?;
-        let mut lines = Vec::new();
-        for temperature in tx.temperatures_of(&[round.id], false)? {
-            lines.push(SaidLine {
-                what_to_do: said_of(&temperature)?.map_or("", |said| said.what_to_do),
-                temperature,
-            });
-        }
-        lines.sort_by_key(|l| std::cmp::Reverse(l.temperature.level));
-        Ok::<_, Error>(RoundSaid {
-            building: card,
-            duties: duties_said(tx, &round)?,
-            lines,
-            round,
-            by: String::new(),
-        })
-    })?;
-    said.by = crate::door::names(world, &[said.round.taken_by])?
-        .pop()
-        .map_or_else(|| "the program".to_owned(), |(_, name)| name);
-    Ok(said)
-}
-
-/// What the rule says of a temperature on record.
-pub(super) fn said_of(temperature: &Temperature) -> Result<Option<OutletFinding>, Error> {
-    let Some(temp) = temperature.temp_c else {
-        return Ok(None);
-    };
-    judge_outlet(
-        book()?,
-        temperature.place.code(),
-        temp,
-        temperature.seconds_run.map(i64::from),
-    )
-    .map(Some)
-    .map_err(|e| Error::Internal(e.to_string()))
-}
-
-/// What the round did to the dates of its duties.
-fn duties_said(tx: &mut Tx<'_>, round: &TemperatureRound) -> Result<Vec<String>, Error> {
-    let mut said = Vec::new();
-    for (duty, rule) in monthly::duties_of(tx, round.building)? {
-        let row = tx
-            .completions_of(&[duty.id], false)?
-            .into_iter()
-            .rfind(|row| row.done_on == Some(round.taken_on));
-        said.extend(row.map(|row| format!("{}: {}", rule.name, row.reason)));
-    }
-    Ok(said)
 }

@@ -17,21 +17,16 @@ use crate::seats::Desk;
 use crate::state::{State, answer, ask};
 use crate::when;
 
-/// One thing due because of an event, as a sentence.
-pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
+/// What is said of it, and how heavy.
+fn said(line: &EventLine, place: &str, today: NaiveDate) -> (String, Urgency) {
     let duty = &line.duty;
-    let place = if line.space_name.is_empty() {
-        line.building_name.clone()
-    } else {
-        format!("{}, {}", line.space_name, line.building_name)
-    };
     let words = if duty.words.is_empty() {
         String::new()
     } else {
         format!(" “{}”", duty.words)
     };
     let task = super::rows::inside(&duty.task);
-    let (sentence, urgency) = match duty.done_on {
+    match duty.done_on {
         Some(on) if line.days_late > 0 => (
             format!(
                 "{place}: {task}, done on {}, {} late. {}",
@@ -67,7 +62,18 @@ pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
                 Urgency::Plain
             },
         ),
+    }
+}
+
+/// One thing due because of an event, as a sentence.
+pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
+    let duty = &line.duty;
+    let place = if line.space_name.is_empty() {
+        line.building_name.clone()
+    } else {
+        format!("{}, {}", line.space_name, line.building_name)
     };
+    let (sentence, urgency) = said(line, &place, today);
     let mut row = Row::plain(format!("e-{}", duty.id), sentence)
         .urgency(urgency)
         .why(Why {

@@ -59,6 +59,10 @@ fn country(code: &str) -> String {
 
 /// Days after an event, the right to repair, response times.
 pub(super) fn times(facts: &Facts) -> Vec<Group> {
+    vec![events(facts), repair(facts), response(facts)]
+}
+
+fn events(facts: &Facts) -> Group {
     let as_at = dates::day(facts.book.as_at());
     let rows = facts
         .book
@@ -74,7 +78,16 @@ pub(super) fn times(facts: &Facts) -> Vec<Group> {
             ]
         })
         .collect();
-    let events = Table::new(&["What", "When", "Basis", "How it is known", "As at"], rows);
+    let table = Table::new(
+        &["What", "When", "Basis", "How it is known", "As at"],
+        rows,
+    );
+    let note = "“Of” leaves its day out; “starting with” counts it";
+    group("events", "After an event", note, table)
+}
+
+fn repair(facts: &Facts) -> Group {
+    let as_at = dates::day(facts.book.as_at());
     let rows = facts
         .book
         .repair_rules()
@@ -89,16 +102,15 @@ pub(super) fn times(facts: &Facts) -> Vec<Group> {
             ]
         })
         .collect();
-    let repair = Table::new(
-        &[
-            "Defect",
-            "Working days",
-            "Basis",
-            "How it is known",
-            "As at",
-        ],
+    let table = Table::new(
+        &["Defect", "Working days", "Basis", "How it is known", "As at"],
         rows,
     );
+    group("repair", "Right to repair", "Council secure tenants", table)
+}
+
+fn response(facts: &Facts) -> Group {
+    let as_at = dates::day(facts.book.as_at());
     let rows = facts
         .book
         .response_rules()
@@ -121,36 +133,22 @@ pub(super) fn times(facts: &Facts) -> Vec<Group> {
             ]
         })
         .collect();
-    let response = Table::new(
+    let table = Table::new(
         &["Report", "Times", "Basis", "How it is known", "As at"],
         rows,
     );
-    let mut response = group(
+    let mut found = group(
         "response",
         "After a report",
         "Starting values, settable",
-        response,
+        table,
     );
-    response.words.push(
+    found.words.push(
         "Winter is 1 November to 30 April. A clock of law is stopped by nothing; a landlord’s own time is stopped when the \
          resident asks for a later day and while the supplier’s network is off (common practice, no source)."
             .to_owned(),
     );
-    vec![
-        group(
-            "events",
-            "After an event",
-            "“Of” leaves its day out; “starting with” counts it",
-            events,
-        ),
-        group(
-            "repair",
-            "Right to repair",
-            "Council secure tenants",
-            repair,
-        ),
-        response,
-    ]
+    found
 }
 
 fn counting(reason: EventReason, days: i64) -> String {

@@ -1,4 +1,5 @@
 //! Facts about money and lives: prices, the rate, authorities; what a forecast starts from.
+use terms::trade::Kind;
 use usecases::facts::Facts;
 use wording::Table;
 use wording::sentences::{capital, dates, money};
@@ -83,6 +84,12 @@ fn percent(value: f64) -> String {
 
 /// Kinds with their lives and fault rates, and the shares of their parts.
 pub(super) fn lives(facts: &Facts) -> Vec<Group> {
+    let mut groups = vec![kinds(facts)];
+    groups.extend(facts.kinds.iter().filter_map(|kind| parts(facts, kind)));
+    groups
+}
+
+fn kinds(facts: &Facts) -> Group {
     let rows = facts
         .kinds
         .iter()
@@ -110,55 +117,51 @@ pub(super) fn lives(facts: &Facts) -> Vec<Group> {
         ],
         rows,
     );
-    let mut kinds = group("kinds", "Kinds", "Starting values", table);
-    kinds.words.push(
+    let mut found = group("kinds", "Kinds", "Starting values", table);
+    found.words.push(
         "The estate’s own history replaces these as it grows. Nothing is advised on age alone."
             .to_owned(),
     );
-    let mut groups = vec![kinds];
-    for kind in &facts.kinds {
-        let rows: Vec<Vec<String>> = facts
-            .parts
-            .iter()
-            .filter(|p| p.kind == kind.code)
-            .map(|p| {
-                vec![
-                    p.name.clone(),
-                    format!("{} in 100", percent(p.share * 100.0)),
-                    p.shape.to_string(),
-                    match p.clock.as_str() {
-                        "part" => "its own, from when it was fitted",
-                        "unit" => "the unit’s",
-                        _ => "none: it just happens",
-                    }
-                    .to_owned(),
-                    p.status.clone(),
-                    dates::day(p.as_at),
-                ]
-            })
-            .collect();
-        if rows.is_empty() {
-            continue;
-        }
-        let table = Table::new(
-            &[
-                "Part",
-                "Of all faults",
-                "Ageing",
-                "Its clock",
-                "How it is known",
-                "As at",
-            ],
-            rows,
-        );
-        groups.push(group(
-            &format!("parts-{}", kind.code),
-            &capital(&kind.name),
-            "Parts",
-            table,
-        ));
+    found
+}
+
+fn parts(facts: &Facts, kind: &Kind) -> Option<Group> {
+    let rows: Vec<Vec<String>> = facts
+        .parts
+        .iter()
+        .filter(|p| p.kind == kind.code)
+        .map(|p| {
+            let clock = match p.clock.as_str() {
+                "part" => "its own, from when it was fitted",
+                "unit" => "the unit’s",
+                _ => "none: it just happens",
+            };
+            vec![
+                p.name.clone(),
+                format!("{} in 100", percent(p.share * 100.0)),
+                p.shape.to_string(),
+                clock.to_owned(),
+                p.status.clone(),
+                dates::day(p.as_at),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        return None;
     }
-    groups
+    let table = Table::new(
+        &[
+            "Part",
+            "Of all faults",
+            "Ageing",
+            "Its clock",
+            "How it is known",
+            "As at",
+        ],
+        rows,
+    );
+    let id = format!("parts-{}", kind.code);
+    Some(group(&id, &capital(&kind.name), "Parts", table))
 }
 
 /// "8 in 100 units" or "1.2 each".

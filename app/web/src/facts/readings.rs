@@ -1,5 +1,5 @@
 //! Facts about readings: limits, formulas, what is measured, which parts are suspected, what stops a job.
-use usecases::facts::Facts;
+use usecases::facts::{Facts, Table as Suspects};
 use usecases::visit::ReadingSpec;
 use wording::Table;
 use wording::sentences::{capital, dates};
@@ -189,46 +189,50 @@ pub(super) fn symptoms(facts: &Facts) -> Vec<Group> {
         ],
         table: None,
     }];
-    groups.extend(facts.book.tables().iter().map(|table| {
-        let rows = table
-            .parts
-            .iter()
-            .map(|part| {
-                let seen: Vec<String> = part
-                    .seen
-                    .iter()
-                    .map(|(code, chance)| {
-                        let words = table
-                            .observation(code)
-                            .map_or(code.as_str(), |o| o.words.as_str());
-                        format!("{words}: {} in 100", hundred(*chance))
-                    })
-                    .collect();
-                vec![
-                    part.part.clone(),
-                    format!("{} in 100", hundred(part.prior)),
-                    seen.join(". "),
-                    ranking.status.clone(),
-                ]
-            })
-            .collect();
-        let list = Table::new(
-            &[
-                "Part",
-                "Of all faults",
-                "Seen when it is this part",
-                "How it is known",
-            ],
-            rows,
-        );
-        group(
-            &format!("table-{}", table.kind),
-            &table.title,
-            &format!("as at {}", dates::day(facts.book.as_at())),
-            list,
-        )
-    }));
+    groups.extend(facts.book.tables().iter().map(|t| suspects(facts, t)));
     groups
+}
+
+/// One kind's parts.
+fn suspects(facts: &Facts, table: &Suspects) -> Group {
+    let status = &facts.book.ranking().status;
+    let rows = table
+        .parts
+        .iter()
+        .map(|part| {
+            let seen: Vec<String> = part
+                .seen
+                .iter()
+                .map(|(code, chance)| {
+                    let words = table
+                        .observation(code)
+                        .map_or(code.as_str(), |o| o.words.as_str());
+                    format!("{words}: {} in 100", hundred(*chance))
+                })
+                .collect();
+            vec![
+                part.part.clone(),
+                format!("{} in 100", hundred(part.prior)),
+                seen.join(". "),
+                status.clone(),
+            ]
+        })
+        .collect();
+    let list = Table::new(
+        &[
+            "Part",
+            "Of all faults",
+            "Seen when it is this part",
+            "How it is known",
+        ],
+        rows,
+    );
+    group(
+        &format!("table-{}", table.kind),
+        &table.title,
+        &format!("as at {}", dates::day(facts.book.as_at())),
+        list,
+    )
 }
 
 fn hundred(chance: f64) -> String {
@@ -242,26 +246,31 @@ fn thousand(chance: f64) -> String {
 
 /// The hard and soft blocks of completion, and what rules a replacement out.
 pub(super) fn blocks(facts: &Facts) -> Vec<Group> {
+    vec![hard(facts), soft(facts), options(facts)]
+}
+
+fn hard(facts: &Facts) -> Group {
     let as_at = dates::day(facts.book.as_at());
     let rows = facts
         .book
         .blocks()
         .iter()
         .map(|b| {
+            let who = if b.overridable {
+                "a named supervisor, with a reason"
+            } else {
+                "nobody"
+            };
             vec![
                 b.block.to_string(),
                 b.words.clone(),
-                if b.overridable {
-                    "a named supervisor, with a reason".to_owned()
-                } else {
-                    "nobody".to_owned()
-                },
+                who.to_owned(),
                 b.status.clone(),
                 as_at.clone(),
             ]
         })
         .collect();
-    let hard = Table::new(
+    let table = Table::new(
         &[
             "No.",
             "What must be so",
@@ -271,53 +280,52 @@ pub(super) fn blocks(facts: &Facts) -> Vec<Group> {
         ],
         rows,
     );
+    group("hard", "Cannot be closed", "Other ends stay open", table)
+}
+
+/// How soft blocks and site rules are known: the trade file has no source for them.
+const PRACTICE: &str = "common practice, no source";
+
+fn soft(facts: &Facts) -> Group {
+    let as_at = dates::day(facts.book.as_at());
     let rows = facts
         .book
         .soft_blocks()
         .iter()
-        .map(|b| {
-            vec![
-                b.words.clone(),
-                "common practice, no source".to_owned(),
-                as_at.clone(),
-            ]
-        })
+        .map(|b| vec![b.words.clone(), PRACTICE.to_owned(), as_at.clone()])
         .collect();
-    let soft = Table::new(
+    let table = Table::new(
         &["Asks for a typed reason", "How it is known", "As at"],
         rows,
     );
+    group("soft", "Closed with a reason", "", table)
+}
+
+fn options(facts: &Facts) -> Group {
+    let as_at = dates::day(facts.book.as_at());
     let rows = facts
         .book
         .feasibility()
         .iter()
         .map(|f| {
+            let verdict = match f.verdict.code() {
+                "ruled_out" => "ruled out",
+                "fits_after_works" => "after works or a survey",
+                _ => "fits",
+            };
             vec![
                 f.words.clone(),
                 f.options.join(", "),
-                match f.verdict.code() {
-                    "ruled_out" => "ruled out",
-                    "fits_after_works" => "after works or a survey",
-                    _ => "fits",
-                }
-                .to_owned(),
-                "common practice, no source".to_owned(),
+                verdict.to_owned(),
+                PRACTICE.to_owned(),
                 as_at.clone(),
             ]
         })
         .collect();
-    let options = Table::new(
+    let table = Table::new(
         &["When", "Options", "Verdict", "How it is known", "As at"],
         rows,
     );
-    vec![
-        group("hard", "Cannot be closed", "Other ends stay open", hard),
-        group("soft", "Closed with a reason", "", soft),
-        group(
-            "options",
-            "What a site allows",
-            "A survey by a licensed person decides",
-            options,
-        ),
-    ]
+    let note = "A survey by a licensed person decides";
+    group("options", "What a site allows", note, table)
 }
