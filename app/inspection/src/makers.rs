@@ -80,8 +80,12 @@ pub fn in_words(limit: &Limit, figures: &Values) -> String {
             let value = figures.number(&name)?;
             let spec = spec(limit, name);
             // A ratio such as CO over CO₂ lives in the fourth decimal.
-            let decimals = (value < 0.1).then_some(4);
-            let mut shown = show_number(value, decimals);
+            let mut shown = if value < 0.1 {
+                let text = format!("{value:.4}");
+                text.trim_end_matches('0').to_owned()
+            } else {
+                show_number(value, None)
+            };
             if !spec.unit.is_empty() {
                 shown = format!("{shown} {}", spec.unit);
             }

@@ -103,7 +103,7 @@ fn the_figures_of_one_limit_are_said_with_their_names() {
     let limit = book().limit("A6").expect("a limit");
     assert_eq!(
         in_words(limit, &rows["A6"]),
-        "0.0030 (greatest CO over CO₂) and 200 ppm (greatest CO)"
+        "0.003 (greatest CO over CO₂) and 200 ppm (greatest CO)"
     );
     let limit = book().limit("A15").expect("a limit");
     assert_eq!(in_words(limit, &rows["A15"]), "300 ppm (least, inhibitor)");
