@@ -5,6 +5,7 @@ mod past;
 mod people;
 mod present;
 pub mod simulate;
+mod water;
 
 use std::sync::Arc;
 
@@ -13,7 +14,7 @@ use terms::FixedClock;
 use usecases::register::draw_building;
 use usecases::{Error, World};
 
-pub use people::{AGENT, CONTRACTOR, LANDLORD, OFFICE, SignIn};
+pub use people::{AGENT, CONTRACTOR, LANDLORD, OFFICE, SITE, SignIn};
 
 /// The estate's name.
 pub const ESTATE: &str = "Teasel Green";
@@ -79,6 +80,7 @@ fn make(
     let units = telling.tell(&mut dice, plans, |then| {
         usecases::forecast::refit(then, &seat).map(drop)
     })?;
+    water::keep((world, clock), &seat, &people, (&buildings, &units), now)?;
     clock.set(now - Days::new(1));
     present::set_the_scene((world, clock), &seat, &people, &units, now)?;
     clock.set(now);

@@ -14,6 +14,9 @@ pub const LANDLORD: &str = "landlord@demo.example";
 /// The contractor's office.
 pub const OFFICE: &str = "office@demo.example";
 
+/// Site staff's sign-in name.
+pub const SITE: &str = "site@demo.example";
+
 /// How the demo people sign in.
 #[derive(Clone, Debug)]
 pub struct SignIn {
@@ -50,6 +53,8 @@ pub struct People {
     pub landlord: AccountId,
     /// The account of the engineer who signs in.
     pub on_the_road: AccountId,
+    /// The account of site staff.
+    pub site: AccountId,
     /// The firm most of the work goes to.
     pub firm: FirmId,
     /// A second firm, for plant and the tower.
@@ -152,6 +157,10 @@ pub fn enter(
     let on_the_road = clerk.person(on_the_road, Role::Contractor, Some(firm), None)?;
     let landlord = (LANDLORD, "Imre Calverdale, landlord");
     let landlord = clerk.person(landlord, Role::Landlord, None, Some(buildings))?;
+    // The tower and the mill have a caretaker; the slab's is somebody else's.
+    let walked = buildings.get(1..).unwrap_or_default();
+    let site = (SITE, "Dorrie Pell, caretaker");
+    let site = clerk.person(site, Role::Site, None, Some(walked))?;
     clerk.person((OFFICE, "Quillet’s office"), Role::Office, Some(firm), None)?;
 
     let gas = (Covers::Gas, "540117");
@@ -170,6 +179,7 @@ pub fn enter(
         agent,
         landlord,
         on_the_road,
+        site,
         firm,
         other_firm,
         engineer,

@@ -332,6 +332,25 @@ fn a_new_boiler_lines_up_once_with_the_flats_other_one() {
         let first = estate.unit("GB", &number, flat, None);
         estate.start(first, "G1", other);
         let new = estate.unit("CB", &format!("{number}-n"), flat, Some("2025-06-01"));
+        // Its own date stands until the desk says otherwise; what the law allows is offered.
+        assert_eq!(estate.deadline(new, "G1"), Some(day("2026-06-01")));
+        let offered: Vec<NaiveDate> = duties::alignments(estate.world(), &estate.seat)
+            .unwrap()
+            .into_iter()
+            .filter(|a| a.unit.id == new)
+            .map(|a| a.with)
+            .collect();
+        let duty = estate.proved(new, "G1").card.id;
+        let line_up = |once: &str| duties::line_up(estate.world(), &estate.seat, duty, once);
+        if expected == other {
+            assert_eq!(offered, [day(other)]);
+            assert_eq!(line_up("l1").unwrap(), day(other));
+            assert_eq!(line_up("l1").unwrap(), day(other), "a repeated press");
+            assert!(matches!(line_up("l2"), Err(Error::Conflict(_))), "used up");
+        } else {
+            assert_eq!(offered, []);
+            assert!(matches!(line_up("l3"), Err(Error::Conflict(_))), "too far");
+        }
         assert_eq!(estate.deadline(new, "G1"), Some(day(expected)));
     }
     // A service counted in rounds has its first date twelve months on.

@@ -136,6 +136,7 @@ pub fn fill_demo_for(world: &World, password: &str) -> Result<Vec<SignIn>, Troub
         ("the managing agent", seed_demo::AGENT),
         ("the engineer", seed_demo::CONTRACTOR),
         ("the landlord", seed_demo::LANDLORD),
+        ("site staff", seed_demo::SITE),
     ];
     Ok(people
         .map(|(who, name)| SignIn {

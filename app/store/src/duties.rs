@@ -28,7 +28,7 @@ pub struct DutyCard {
 }
 
 /// One row of a duty's record.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Completion {
     /// Its id.
     pub id: Uuid,
@@ -62,6 +62,8 @@ pub struct Completion {
     pub superseded_at: Option<DateTime<Utc>>,
     /// The import it came with.
     pub import: Option<ImportId>,
+    /// Mixing valves of a care setting: how far the mixed temperature had moved since it was set, K, signed.
+    pub measured_k: Option<f64>,
 }
 
 /// An open job that is to meet a duty.
@@ -95,6 +97,7 @@ pub(crate) type CompletionRow = (
         Db<AccountId>,
         Option<DateTime<Utc>>,
         Option<Db<ImportId>>,
+        Option<f64>,
     ),
 );
 
@@ -116,6 +119,7 @@ pub(crate) fn read_completion((a, b, c): CompletionRow) -> Completion {
         recorded_by: c.3.0,
         superseded_at: c.4,
         import: c.5.map(|i| i.0),
+        measured_k: c.6,
     }
 }
 
@@ -144,6 +148,7 @@ macro_rules! completion_columns {
                 duty_completions::recorded_by,
                 duty_completions::superseded_at,
                 duty_completions::import_id,
+                duty_completions::measured_k,
             ),
         )
     };
@@ -306,7 +311,10 @@ impl Tx<'_> {
                 duty_completions::recorded_at.eq(self.at()),
                 duty_completions::recorded_by.eq(Db(self.who())),
             ),
-            duty_completions::import_id.eq(row.import.map(Db)),
+            (
+                duty_completions::import_id.eq(row.import.map(Db)),
+                duty_completions::measured_k.eq(row.measured_k),
+            ),
         );
         diesel::insert_into(duty_completions::table)
             .values(values)

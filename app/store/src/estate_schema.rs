@@ -174,6 +174,23 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.clock_pauses (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        job_id -> Uuid,
+        reason -> Text,
+        words -> Text,
+        from_at -> Timestamptz,
+        until_at -> Nullable<Timestamptz>,
+        due_without -> Timestamptz,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.decisions (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -224,6 +241,7 @@ diesel::table! {
         recorded_by -> Uuid,
         superseded_at -> Nullable<Timestamptz>,
         import_id -> Nullable<Uuid>,
+        measured_k -> Nullable<Float8>,
     }
 }
 
@@ -243,6 +261,38 @@ diesel::table! {
         evidence -> Text,
         country -> Text,
         as_at -> Date,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.event_duties (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        space_id -> Nullable<Uuid>,
+        event -> Text,
+        made_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    estate.event_duty_facts (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        event_duty_id -> Uuid,
+        event_on -> Date,
+        period_days -> Nullable<Int4>,
+        due_on -> Date,
+        task -> Text,
+        sentence -> Text,
+        words -> Text,
+        done_on -> Nullable<Date>,
+        evidence -> Text,
+        withdrawn -> Text,
         happened_on -> Date,
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
@@ -511,6 +561,23 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.maker_figures (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        unit_id -> Uuid,
+        limit_row -> Text,
+        name -> Text,
+        value -> Float8,
+        source -> Text,
+        reference -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.needs (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -596,6 +663,34 @@ diesel::table! {
         from_at -> Timestamptz,
         until_at -> Nullable<Timestamptz>,
         made_by -> Uuid,
+    }
+}
+
+diesel::table! {
+    estate.outlet_facts (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        outlet_id -> Uuid,
+        name -> Text,
+        place -> Text,
+        space_id -> Nullable<Uuid>,
+        unit_id -> Nullable<Uuid>,
+        walk -> Int4,
+        little_used -> Bool,
+        ended_on -> Nullable<Date>,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.outlets (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        made_at -> Timestamptz,
     }
 }
 
@@ -901,6 +996,41 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.temperature_rounds (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        taken_on -> Date,
+        thermometer -> Text,
+        calibrated_until -> Nullable<Date>,
+        taken_by -> Uuid,
+        made_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    estate.temperatures (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        round_id -> Uuid,
+        outlet_id -> Uuid,
+        outlet -> Text,
+        place -> Text,
+        temp_c -> Nullable<Float8>,
+        seconds_run -> Nullable<Int4>,
+        flushed -> Nullable<Bool>,
+        level -> Text,
+        words -> Text,
+        action -> Text,
+        rule_book -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.unit_facts (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -999,10 +1129,13 @@ diesel::allow_tables_to_appear_in_same_query!(
     budgets,
     building_facts,
     buildings,
+    clock_pauses,
     decisions,
     duties,
     duty_completions,
     duty_rules,
+    event_duties,
+    event_duty_facts,
     failure_facts,
     failures,
     fault_calls,
@@ -1018,12 +1151,15 @@ diesel::allow_tables_to_appear_in_same_query!(
     kind_facts,
     letters,
     levels,
+    maker_figures,
     needs,
     notices,
     observations,
     offers,
     outage_spaces,
     outages,
+    outlet_facts,
+    outlets,
     part_facts,
     part_priors,
     parts,
@@ -1043,6 +1179,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     sheets,
     space_facts,
     spaces,
+    temperature_rounds,
+    temperatures,
     unit_facts,
     units,
     visit_jobs,

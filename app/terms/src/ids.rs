@@ -48,6 +48,8 @@ id_types! {
     EngineerId,
     /// The buildings one managing agent's firm looks after; the tenant of the database.
     EstateId,
+    /// Something due because something happened.
+    EventDutyId,
     /// One row of dated facts about something.
     FactId,
     /// An event: a unit or part lost its function.
@@ -72,6 +74,8 @@ id_types! {
     LevelId,
     /// One cause taking a function from several spaces.
     OutageId,
+    /// A tap, or a point at a store, where water temperatures are taken.
+    OutletId,
     /// A maintainable item inside a unit.
     PartId,
     /// A unit's stay in one space.
@@ -84,6 +88,8 @@ id_types! {
     SpaceId,
     /// The program's own background work.
     TaskId,
+    /// One walk through a building with a thermometer.
+    TemperatureRoundId,
     /// A boiler, store, cylinder, interface unit, pump, vessel, tank, meter …
     UnitId,
     /// One attendance.

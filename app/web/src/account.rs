@@ -58,6 +58,7 @@ pub(crate) async fn show(
     let voice = match crate::home::first_page(visitor.person.grants.iter().map(|g| g.role)) {
         "/my-day" => Voice::Contractor,
         "/letter" => Voice::Landlord,
+        "/temperatures" => Voice::Site,
         _ => Voice::Agent,
     };
     let estate = visitor

@@ -15,6 +15,8 @@ pub(crate) fn first_page(roles: impl Iterator<Item = Role>) -> &'static str {
         "/my-day"
     } else if is(&Role::Landlord) {
         "/letter"
+    } else if is(&Role::Site) {
+        "/temperatures"
     } else {
         "/account"
     }

@@ -56,6 +56,22 @@ pub(crate) struct Reader {
     visitor: Visitor,
 }
 
+/// Whoever takes water temperatures: site staff, or the desk for them.
+#[derive(Clone, Debug)]
+pub(crate) struct Walker {
+    /// The seat.
+    pub seat: Seat,
+    visitor: Visitor,
+}
+
+/// Whoever may read the water temperature log: who takes the temperatures, and the building's landlord.
+#[derive(Clone, Debug)]
+pub(crate) struct LogReader {
+    /// The seat.
+    pub seat: Seat,
+    visitor: Visitor,
+}
+
 /// The name of the session cookie, by whether HTTPS stands before us.
 pub(crate) fn cookie_name(secure: bool) -> &'static str {
     if secure {
@@ -172,6 +188,20 @@ from_request!(Owner, |visitor| {
     let seat = Seat::first(&visitor.person, &[Role::Landlord])?;
     Ok(Owner { seat, visitor })
 });
+from_request!(Walker, |visitor| {
+    let seat = Seat::first(
+        &visitor.person,
+        &[Role::Site, Role::Agent, Role::Supervisor],
+    )?;
+    Ok(Walker { seat, visitor })
+});
+from_request!(LogReader, |visitor| {
+    let seat = Seat::first(
+        &visitor.person,
+        &[Role::Agent, Role::Supervisor, Role::Landlord, Role::Site],
+    )?;
+    Ok(LogReader { seat, visitor })
+});
 from_request!(Reader, |visitor| {
     let seat = Seat::first(
         &visitor.person,
@@ -220,6 +250,37 @@ impl Owner {
             .shell(Voice::Landlord, here, self.seat.estate_name());
         Shell {
             today_words: when::day_words(state.world.now()),
+            ..shell
+        }
+    }
+}
+
+impl Walker {
+    /// The frame of a page on the phone.
+    pub(crate) fn shell(&self, state: &State) -> Shell {
+        let shell = self
+            .visitor
+            .shell(Voice::Contractor, "temperatures", self.seat.estate_name());
+        Shell {
+            today_words: when::now_brief(state.world.now()),
+            ..shell
+        }
+    }
+}
+
+impl LogReader {
+    /// The frame of the log, in the reader's own voice.
+    pub(crate) fn shell(&self, state: &State) -> Shell {
+        let voice = match self.seat.role() {
+            Role::Landlord => Voice::Landlord,
+            Role::Site => Voice::Site,
+            _ => Voice::Agent,
+        };
+        let shell = self
+            .visitor
+            .shell(voice, "temperatures", self.seat.estate_name());
+        Shell {
+            today_words: when::now_words(state.world.now()),
             ..shell
         }
     }

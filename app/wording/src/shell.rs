@@ -9,6 +9,8 @@ pub enum Voice {
     Contractor,
     /// The landlord: a short letter, decisions first.
     Landlord,
+    /// Site staff, on a phone: the round of temperatures.
+    Site,
 }
 
 /// Light or dark; the system decides unless the person chose.
@@ -69,12 +71,15 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 6] = [
+const AGENT_LESS_USED: [Way; 9] = [
     way("call", "Log a fault call", "/calls/new"),
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
+    way("events", "Something happened", "/duties/events"),
+    way("temperatures", "Water temperatures", "/temperatures"),
     way("papers", "Papers in date", "/papers"),
     way("letterhead", "Letterhead", "/letterhead"),
+    way("facts", "What it goes by", "/facts"),
     way("account", "Your account", "/account"),
 ];
 const CONTRACTOR: [Way; 2] = [
@@ -86,6 +91,7 @@ const LANDLORD: [Way; 3] = [
     way("money", "Money", "/programme"),
     way("track-record", "How right we were", "/track-record"),
 ];
+const SITE: [Way; 1] = [way("temperatures", "Temperatures", "/temperatures")];
 const OTHERS_LESS_USED: [Way; 1] = [way("account", "Your account", "/account")];
 
 /// The frame of a page; `web` builds one for each answer.
@@ -117,6 +123,7 @@ impl Shell {
             Voice::Agent => &AGENT,
             Voice::Contractor => &CONTRACTOR,
             Voice::Landlord => &LANDLORD,
+            Voice::Site => &SITE,
         }
     }
 
@@ -124,7 +131,7 @@ impl Shell {
     pub fn less_used(&self) -> &'static [Way] {
         match self.voice {
             Voice::Agent => &AGENT_LESS_USED,
-            Voice::Contractor | Voice::Landlord => &OTHERS_LESS_USED,
+            Voice::Contractor | Voice::Landlord | Voice::Site => &OTHERS_LESS_USED,
         }
     }
 
@@ -143,6 +150,7 @@ impl Shell {
             Voice::Agent => "/today",
             Voice::Contractor => "/my-day",
             Voice::Landlord => "/letter",
+            Voice::Site => "/temperatures",
         }
     }
 }

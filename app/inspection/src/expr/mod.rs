@@ -103,6 +103,16 @@ impl Expr {
         }
     }
 
+    /// Every name it asks for, in the order it stands.
+    pub fn names(&self) -> Vec<&str> {
+        match self {
+            Self::Literal(_) => Vec::new(),
+            Self::Name(name) => vec![name.as_str()],
+            Self::Is(of, _) => of.names(),
+            Self::Apply(_, operands) => operands.iter().flat_map(Self::names).collect(),
+        }
+    }
+
     /// The expression as a number.
     pub fn number(&self, values: &Values) -> Result<f64, InspectionError> {
         match self.value(values)? {

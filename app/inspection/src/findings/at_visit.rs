@@ -9,6 +9,7 @@ use crate::InspectionError;
 use crate::calendar::{date_words, days_between};
 use crate::expr::Values;
 use crate::formulas::evaluate;
+use crate::makers;
 use crate::rulebook::{Judge, LimitKind, ReadingSpec, RuleBook, Set, TrendSpec};
 
 /// The fields of an earlier visit to the same unit.
@@ -87,7 +88,7 @@ pub fn at_visit(book: &RuleBook, input: &VisitInput<'_>) -> Result<VisitFindings
         if let Some(judged) = judge_one(book, rule, &known, input)? {
             answer.judged.insert(rule.row.clone(), judged.code.clone());
             if judged.level != Level::Pass {
-                answer.findings.push(finding(book, rule, judged)?);
+                answer.findings.push(finding(book, rule, judged, input)?);
             }
         }
     }
@@ -162,16 +163,32 @@ fn judge_one(
     }
 }
 
-fn finding(book: &RuleBook, rule: &Judge, judged: Judged) -> Result<Finding, InspectionError> {
+fn finding(
+    book: &RuleBook,
+    rule: &Judge,
+    judged: Judged,
+    input: &VisitInput<'_>,
+) -> Result<Finding, InspectionError> {
     let limit = book.limit(&rule.row)?;
+    let maker = input.makers.get(&rule.row);
+    let maker = maker.map_or_else(String::new, |figures| makers::in_words(limit, figures));
+    let (sentence, limit_words, status) = if maker.is_empty() {
+        (judged.sentence, limit.limit.clone(), limit.status.clone())
+    } else {
+        (
+            format!("{} By the maker’s figure of {maker}.", judged.sentence),
+            format!("the maker’s figure: {maker}"),
+            "the maker's figure for this unit".to_owned(),
+        )
+    };
     Ok(Finding {
         level: judged.level,
         code: judged.code,
         reading: rule.reading.clone(),
         row: Some(rule.row.clone()),
-        limit: limit.limit.clone(),
-        sentence: judged.sentence,
-        status: limit.status.clone(),
+        limit: limit_words,
+        sentence,
+        status,
         on: "unit".to_owned(),
     })
 }

@@ -11,6 +11,7 @@ pub use at_visit::{EarlierVisit, VisitFindings, VisitInput, at_visit, known_at};
 pub use judge::{Judged, judge};
 pub use trend::{Point, TrendQuery, TrendResult, TrendRule, trend};
 pub use visit::{Gap, GapCode, Given, gaps};
+pub use words::show_number;
 
 pub use crate::rulebook::Level;
 

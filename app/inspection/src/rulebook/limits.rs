@@ -67,6 +67,28 @@ impl Limit {
             .max()
             .unwrap_or(Level::Act)
     }
+
+    /// The figures a maker may state for it: what its sums ask of `maker.…`, and both ends of a limit of bands.
+    pub fn maker_names(&self) -> Vec<String> {
+        let sums = self.lets.iter().map(|(_, sum)| sum);
+        let tried = self.rules.iter().filter_map(|rule| rule.when.as_ref());
+        let asked = sums.chain(tried).flat_map(Expr::names);
+        let mut names: Vec<String> = Vec::new();
+        let ends: &[&str] = if self.bands.is_empty() {
+            &[]
+        } else {
+            &["pass_min", "pass_max"]
+        };
+        let all = asked
+            .filter_map(|name| name.strip_prefix("maker."))
+            .chain(ends.iter().copied());
+        for name in all {
+            if !names.iter().any(|known| known == name) {
+                names.push(name.to_owned());
+            }
+        }
+        names
+    }
 }
 
 /// One rule.

@@ -155,6 +155,11 @@ impl RuleBook {
             .ok_or_else(|| InspectionError::unknown("the list of formulas", code))
     }
 
+    /// The constants with how each is known, in the order of the file.
+    pub fn constant_rows(&self) -> &[Constant] {
+        &self.pages.constants
+    }
+
     /// Every limit, in the order of the file.
     pub fn limits(&self) -> &[Limit] {
         &self.pages.limits

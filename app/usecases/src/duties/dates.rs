@@ -1,7 +1,7 @@
 //! What a row of a duty's record does to its deadline: the window rules of `inspection`, applied in order.
 use chrono::NaiveDate;
-use inspection::calendar::{add_months, date_words};
-use inspection::duties::{Every, Round, w1, w2, w3, w6, window_w1};
+use inspection::calendar::{add_days, add_months, date_words};
+use inspection::duties::{Every, Round, v1, w1, w2, w3, w6, window_w1};
 use store::duties::Completion;
 use terms::trade::DutyRule;
 
@@ -10,7 +10,8 @@ use crate::Error;
 /// What a row leaves behind it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Step {
-    /// "first", "kept", "reset_early", "late", "not_a_check", "done", "on_time", "early_open", "start".
+    /// "first", "kept", "reset_early", "late", "not_a_check", "done", "on_time", "early_open"; without a check
+    /// "start", "aligned", "trigger".
     pub result: String,
     /// The day it counts as done.
     pub treated_as: Option<NaiveDate>,
@@ -36,6 +37,12 @@ pub struct Window {
 /// The window of a rule round a deadline.
 pub fn window(rule: &DutyRule, deadline: NaiveDate) -> Window {
     match rule.window_rule.as_str() {
+        // The tests of a care valve have no grace: their last day is their deadline.
+        _ if is_care_valve(rule) => Window {
+            first: None,
+            deadline,
+            last: deadline,
+        },
         "W1" => Window {
             first: Some(window_w1(deadline).0),
             deadline,
@@ -57,6 +64,11 @@ pub fn window(rule: &DutyRule, deadline: NaiveDate) -> Window {
     }
 }
 
+/// The in-service tests of a mixing valve in a care setting, whose dates follow from what the tests show.
+pub fn is_care_valve(rule: &DutyRule) -> bool {
+    rule.code == "V1"
+}
+
 fn months(rule: &DutyRule) -> u32 {
     u32::try_from(rule.months).unwrap_or(1).max(1)
 }
@@ -75,18 +87,32 @@ fn round_of(rule: &DutyRule, anchor: NaiveDate) -> Round {
 /// A window rule this program does not know.
 pub fn replay(rule: &DutyRule, rows: &[Completion]) -> Result<Vec<Step>, Error> {
     let (mut deadline, mut anchor) = (None, None);
-    let mut steps = Vec::with_capacity(rows.len());
+    let mut steps: Vec<Step> = Vec::with_capacity(rows.len());
+    let mut moved: Vec<Option<f64>> = Vec::new();
     for row in rows {
         let step = if let Some(done) = row.done_on {
-            let step = met(rule, (anchor, deadline), done, row.check_complete)?;
+            let step = if is_care_valve(rule) && row.check_complete {
+                let step = valve_tested(anchor, deadline, done, (&moved, row.measured_k));
+                if step.result != "early_open" {
+                    moved.push(row.measured_k);
+                }
+                step
+            } else {
+                met(rule, (anchor, deadline), done, row.check_complete)?
+            };
             if anchor.is_none() && row.check_complete {
                 anchor = Some(done);
             }
             step
         } else {
             anchor = row.next_deadline;
+            // Whatever it was stated as (a start, the one move of a first check, a change that asks for a review).
+            let result = match row.result.as_str() {
+                known @ ("aligned" | "trigger") => known,
+                _ => "start",
+            };
             Step {
-                result: "start".to_owned(),
+                result: result.to_owned(),
                 treated_as: None,
                 days_late: 0,
                 next_deadline: row.next_deadline,
@@ -162,6 +188,93 @@ fn met(
         }
         other => Err(Error::Internal(format!("window rule {other} is unknown"))),
     }
+}
+
+/// Weeks after fitting by which the first test of a care valve is due: its start states that day.
+const FIRST_TEST_WEEKS: i64 = 8;
+
+/// A test of a mixing valve in a care setting: the next one's last day follows from what this one and the ones before
+/// showed (`inspection::duties::v1`). A test whose change was not measured counts as one that moved.
+fn valve_tested(
+    anchor: Option<NaiveDate>,
+    deadline: Option<NaiveDate>,
+    done: NaiveDate,
+    (before, moved): (&[Option<f64>], Option<f64>),
+) -> Step {
+    let fitted = anchor.map(|first| add_days(first, -7 * FIRST_TEST_WEEKS));
+    let k = |moved: Option<f64>| Some(moved.unwrap_or(f64::INFINITY));
+    let windows = fitted.map(|fitted| match before {
+        [] => v1(fitted, None, None),
+        [first] => v1(fitted, k(*first), k(moved)),
+        [first, second, ..] => v1(fitted, k(*first), k(*second)),
+    });
+    let late = late_by(deadline, done);
+    let words = date_words(done);
+    let (opens, next, why) = match (&windows, before.len()) {
+        (Some(w), 0) => (
+            w.first.0,
+            w.second.1,
+            "the second test follows 12 to 15 weeks after fitting".to_owned(),
+        ),
+        (Some(w), 1) => {
+            let third = w.third.unwrap_or(w.second);
+            (w.second.0, third.1, lower(&w.sentence()))
+        }
+        (Some(w), 2) => {
+            let third = w.third.unwrap_or(w.second);
+            (
+                third.0,
+                add_months(done, 12),
+                "from now on at least once a year".to_owned(),
+            )
+        }
+        _ => (
+            done,
+            add_months(done, 12),
+            "at least once a year".to_owned(),
+        ),
+    };
+    if done < opens {
+        return Step {
+            result: "early_open".to_owned(),
+            treated_as: None,
+            days_late: 0,
+            next_deadline: deadline,
+            reason: format!(
+                "Tested on {words}, before {}, when this test may first be made: it stays due.",
+                date_words(opens)
+            ),
+        };
+    }
+    let (result, lateness) = if late > 0 {
+        (
+            "late",
+            format!(
+                ", {} late",
+                inspection::calendar::day_count(i64::from(late))
+            ),
+        )
+    } else {
+        ("on_time", String::new())
+    };
+    Step {
+        result: result.to_owned(),
+        treated_as: Some(done),
+        days_late: late,
+        next_deadline: Some(next),
+        reason: format!(
+            "Tested on {words}{lateness}; the next is due by {}: {}.",
+            date_words(next),
+            why.trim_end_matches('.')
+        ),
+    }
+}
+
+fn lower(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(letters).collect())
 }
 
 fn round_met(

@@ -54,7 +54,11 @@ pub struct Correction {
 }
 
 /// The duty with its rule and unit, when the seat reaches it.
-fn held(tx: &mut Tx<'_>, seat: &Seat, duty: DutyId) -> Result<(DutyRule, UnitId), Error> {
+pub(super) fn held(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    duty: DutyId,
+) -> Result<(DutyRule, UnitId), Error> {
     let card = tx.duty(duty)?;
     seat.must_reach(card.building)?;
     let unit = card.unit.ok_or(Error::NotFound("unit"))?;
@@ -67,7 +71,7 @@ fn held(tx: &mut Tx<'_>, seat: &Seat, duty: DutyId) -> Result<(DutyRule, UnitId)
 }
 
 /// What cannot be of a day and its evidence.
-fn wrongs(
+pub(super) fn wrongs(
     tx: &mut Tx<'_>,
     unit: UnitId,
     on: NaiveDate,

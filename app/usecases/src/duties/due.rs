@@ -2,7 +2,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, NaiveDate, Utc};
-use inspection::calendar::days_between;
+use inspection::calendar::{date_words, days_between};
 use store::Tx;
 use store::duties::{Completion, DutyCard, DutyJob};
 use store::letters::SentLetter;
@@ -68,6 +68,20 @@ impl DutyLine {
     pub fn next_step(&self) -> Option<crate::letters::NextStep> {
         crate::letters::next_step(&self.attempts, &self.letters, self.booked())
             .filter(|_| self.home)
+    }
+
+    /// How its present date came, in a sentence that names it.
+    pub fn explained(&self) -> String {
+        let Some(row) = &self.latest else {
+            return "There is no record of it, and no deadline was stated. What nobody can prove is due now."
+                .to_owned();
+        };
+        match row.next_deadline.map(date_words) {
+            Some(due) if !row.reason.contains(&due) => {
+                format!("Stated as due by {due}: {}", row.reason)
+            }
+            _ => row.reason.clone(),
+        }
     }
 
     /// The booked day, when a job has one.

@@ -2,12 +2,17 @@
 //!
 //! A duty's record is a chain of rows, each applied to the deadline left by the one before. A row that
 //! comes late or is corrected makes the rows after it be reckoned anew; those that change are superseded.
+mod bearers;
 pub mod dates;
 mod desk;
 mod due;
+mod events;
 mod export;
+mod lining_up;
+mod mixing;
 mod proof;
 mod proving;
+mod reviews;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,9 +31,16 @@ use crate::{Error, Seat, World};
 
 pub use desk::{Correction, Record, Start, correct, record, state_start};
 pub use due::{DutyLine, Standing, due};
+pub use events::{
+    EnterEvent, EventDone, EventLine, HAPPENINGS, Happening, TakeBackEvent, enter_event,
+    event_done, event_lines, take_back_event,
+};
 pub use export::{export, harmless};
+pub use lining_up::{Alignment, alignments, line_up};
+pub use mixing::{MixingTest, record_mixing_test, start_mixing_tests};
 pub use proof::{Proved, UnitDuties, proof};
 pub use proving::{Doer, Known, Of, ProofLetter, ProvedLine, prove};
+pub use reviews::{Trigger, trigger_review};
 
 pub(crate) use due::lines;
 
@@ -55,28 +67,46 @@ pub fn ensure_for_unit(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<(), Error> {
         .collect();
     let wanted = rules_for(tx, unit)?;
     let ends = unit.fate_on.unwrap_or_else(|| tx.today());
+    let by_hand: Vec<String> = tx
+        .duty_rules()?
+        .iter()
+        .filter(|rule| opened_by_hand(rule))
+        .map(|rule| rule.code.clone())
+        .collect();
     for duty in &open {
-        if !wanted.iter().any(|rule| rule.code == duty.rule) {
+        let stays = unit.fate == Fate::InService && by_hand.contains(&duty.rule);
+        if !stays && !wanted.iter().any(|rule| rule.code == duty.rule) {
             tx.end_duty(duty.id, ends)?;
         }
     }
     for rule in wanted {
-        if !open.iter().any(|duty| duty.rule == rule.code) {
-            let duty = open_duty(tx, unit, &rule.code, None)?;
+        if open.iter().any(|duty| duty.rule == rule.code) {
+            continue;
+        }
+        let duty = open_duty(tx, unit, &rule.code, None)?;
+        if !bearers::take_over(tx, unit, &rule, duty)? {
             start_from_fitting(tx, unit, &rule, duty)?;
         }
     }
     Ok(())
 }
 
+/// A rule no kind of unit has by itself: the desk opens its duty where it holds.
+fn opened_by_hand(rule: &DutyRule) -> bool {
+    rule.kinds.is_empty()
+}
+
 /// The rules that are ours to meet for this unit. The gas check of a home is the duty of whoever lets it:
 /// it holds where the letting is under seven years or nobody knows.
 pub fn rules_for(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<DutyRule>, Error> {
     let space = tx.space(unit.space)?;
-    Ok(ours(&tx.duty_rules()?, unit, &space)
-        .into_iter()
-        .cloned()
-        .collect())
+    let rules = tx.duty_rules()?;
+    let mut found: Vec<DutyRule> = ours(&rules, unit, &space).into_iter().cloned().collect();
+    if found.iter().any(crate::founding::once_a_building) {
+        let bearers = bearers::of_building(tx, &rules, unit.building)?;
+        found.retain(|rule| bearers::bears(&bearers, rule, unit));
+    }
+    Ok(found)
 }
 
 fn ours<'a>(rules: &'a [DutyRule], unit: &UnitCard, space: &SpaceCard) -> Vec<&'a DutyRule> {
@@ -113,7 +143,7 @@ fn open_duty(
 }
 
 /// A unit fitted on a known day has its first date one interval later, when that is still ahead: the law
-/// says so of a gas appliance (and lets it line up once with the flat's other ones); elsewhere it is custom.
+/// says so of a gas appliance; elsewhere it is custom.
 fn start_from_fitting(
     tx: &mut Tx<'_>,
     unit: &UnitCard,
@@ -127,8 +157,8 @@ fn start_from_fitting(
         return Ok(());
     }
     let (deadline, reason) = if is_gas_check(rule) {
-        let flat = flats_deadline(tx, unit, rule)?;
-        let outcome = g3(first, flat, false, None);
+        // Lining up with the flat's other date is offered to the desk, never done unasked.
+        let outcome = g3(first, None, false, None);
         (outcome.first_check_by, outcome.sentence())
     } else {
         let due = dates::first_after(rule, first);
@@ -141,31 +171,6 @@ fn start_from_fitting(
     };
     add_start(tx, duty, (deadline, first), &reason)?;
     Ok(())
-}
-
-/// The earliest deadline of the same duty on another unit in the space.
-fn flats_deadline(
-    tx: &mut Tx<'_>,
-    unit: &UnitCard,
-    rule: &DutyRule,
-) -> Result<Option<NaiveDate>, Error> {
-    let others: Vec<UnitId> = tx
-        .units(Which::Space(unit.space))?
-        .into_iter()
-        .filter(|u| u.id != unit.id && u.fate == Fate::InService && u.space == unit.space)
-        .map(|u| u.id)
-        .collect();
-    let duties: Vec<DutyId> = tx
-        .duties_of_units(&others)?
-        .into_iter()
-        .filter(|d| d.rule == rule.code && d.ended_on.is_none())
-        .map(|d| d.id)
-        .collect();
-    let mut now: BTreeMap<DutyId, Option<NaiveDate>> = BTreeMap::new();
-    for row in tx.completions_of(&duties, false)? {
-        now.insert(row.duty, row.next_deadline);
-    }
-    Ok(now.into_values().flatten().min())
 }
 
 /// Records that the duty `rule_code` of a unit was done, with the next deadline by its window rule.
@@ -207,8 +212,18 @@ pub fn state_deadline(
 fn add_start(
     tx: &mut Tx<'_>,
     duty: DutyId,
-    (deadline, happened_on): (NaiveDate, NaiveDate),
+    dates: (NaiveDate, NaiveDate),
     reason: &str,
+) -> Result<(), Error> {
+    add_row(tx, duty, dates, ("start", reason))
+}
+
+/// States a deadline without a check, in place of the one stated before.
+fn add_row(
+    tx: &mut Tx<'_>,
+    duty: DutyId,
+    (deadline, happened_on): (NaiveDate, NaiveDate),
+    (result, reason): (&str, &str),
 ) -> Result<(), Error> {
     let former: Vec<Uuid> = tx
         .completions_of(&[duty], false)?
@@ -218,6 +233,7 @@ fn add_start(
         .collect();
     tx.supersede_completions(&former)?;
     let row = Completion {
+        result: result.to_owned(),
         next_deadline: Some(deadline),
         reason: reason.to_owned(),
         ..blank(duty, happened_on)
@@ -244,6 +260,7 @@ fn blank(duty: DutyId, happened_on: NaiveDate) -> Completion {
         recorded_by: AccountId(Uuid::nil()),
         superseded_at: None,
         import: None,
+        measured_k: None,
     }
 }
 
@@ -281,6 +298,16 @@ pub(crate) fn complete_duty(
     rule: &DutyRule,
     done: &Done,
 ) -> Result<(), Error> {
+    complete_measured(tx, duty, (rule, done), None)
+}
+
+/// The same, with what a test of a mixing valve measured.
+fn complete_measured(
+    tx: &mut Tx<'_>,
+    duty: DutyId,
+    (rule, done): (&DutyRule, &Done),
+    measured_k: Option<f64>,
+) -> Result<(), Error> {
     let same = tx
         .completions_of(&[duty], false)?
         .iter()
@@ -294,6 +321,7 @@ pub(crate) fn complete_duty(
         result: "to_reckon".to_owned(),
         job: done.job,
         evidence: done.evidence.clone(),
+        measured_k,
         ..blank(duty, done.on)
     };
     reckon_with(tx, duty, rule, Some(row))
@@ -355,15 +383,24 @@ pub fn refresh(world: &World, seat: &Seat) -> Result<usize, Error> {
         let spaces: BTreeMap<SpaceId, SpaceCard> =
             tx.spaces(None)?.into_iter().map(|s| (s.id, s)).collect();
         let mut open: BTreeSet<(UnitId, String)> = BTreeSet::new();
+        let by_hand: BTreeSet<&str> = rules
+            .iter()
+            .filter(|rule| opened_by_hand(rule))
+            .map(|rule| rule.code.as_str())
+            .collect();
         for duty in tx.open_duties()? {
-            open.extend(duty.unit.map(|unit| (unit, duty.rule)));
+            if !by_hand.contains(duty.rule.as_str()) {
+                open.extend(duty.unit.map(|unit| (unit, duty.rule)));
+            }
         }
+        let bearers = bearers::among(&rules, &units, &spaces);
         for unit in &units {
             let wanted: BTreeSet<(UnitId, String)> = spaces
                 .get(&unit.space)
                 .map(|space| ours(&rules, unit, space))
                 .unwrap_or_default()
                 .into_iter()
+                .filter(|rule| bearers::bears(&bearers, rule, unit))
                 .map(|rule| (unit.id, rule.code.clone()))
                 .collect();
             let from = (unit.id, String::new());

@@ -83,6 +83,8 @@ pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Err
             .into_iter()
             .filter(|rule| crate::founding::applies(rule, &card.kind, space.used_as))
             .filter(|rule| !ours.iter().any(|r| r.code == rule.code))
+            // What the building has once lies with another of its units, not with somebody else.
+            .filter(|rule| !crate::founding::once_a_building(rule))
             .collect();
         Ok(UnitDuties {
             unit: card,

@@ -6,7 +6,10 @@ mod table;
 pub use people::{
     NewEngineer, NewPerson, add_engineer, add_firm, add_grant, add_person, instruments,
 };
-pub use shipped::{Shipped, applies, bank_holidays, duties, kinds, parts, prices, shipped};
+pub use shipped::{
+    Formula, Shipped, applies, bank_holidays, duties, formulas, kinds, once_a_building, parts,
+    prices, shipped,
+};
 pub use table::DataError;
 
 use chrono::NaiveDate;

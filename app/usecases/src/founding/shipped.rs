@@ -9,8 +9,11 @@ const KINDS: &str = include_str!("../../data/KINDS.csv");
 const PARTS: &str = include_str!("../../data/PARTS.csv");
 const DUTIES: &str = include_str!("../../data/DUTIES.csv");
 const PRICES: &str = include_str!("../../data/PRICES.csv");
+const FORMULAS: &str = include_str!("../../data/FORMULAS.csv");
 const BANK_HOLIDAYS: &str = include_str!("../../data/BANKHOLIDAYS.csv");
 
+/// Among a rule's kinds: of all units it is for, one in each building bears it.
+const ONCE_A_BUILDING: &str = "building";
 const NO_SOURCE: &str = "common practice, no source";
 const COVERS: [&str; 5] = ["electric", "gas", "hiu", "unvented", "water"];
 const BASES: [&str; 6] = [
@@ -98,6 +101,7 @@ pub fn duties(text: &str, kinds: &[&str]) -> Result<Vec<DutyRule>, DataError> {
         .iter()
         .copied()
         .chain(in_plant.iter().map(String::as_str))
+        .chain([ONCE_A_BUILDING])
         .collect();
     rows("DUTIES.csv", text, |row| {
         Ok(DutyRule {
@@ -123,6 +127,11 @@ pub fn applies(rule: &DutyRule, kind: &str, used_as: UsedAs) -> bool {
         None => k == kind,
         Some((k, place)) => k == kind && place == used_as.code(),
     })
+}
+
+/// Whether a building has this duty once, however many units it is for: it is about the water of the whole house.
+pub fn once_a_building(rule: &DutyRule) -> bool {
+    rule.kinds.iter().any(|k| k == ONCE_A_BUILDING)
 }
 
 /// General prices from the text of `PRICES.csv`, for kinds among `kinds`.
@@ -163,6 +172,31 @@ fn item(row: &Row<'_>) -> Result<String, DataError> {
             "is none of service, check, repair, repair:PART, replace:OPTION",
         ))
     }
+}
+
+/// A formula or date rule in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Formula {
+    /// "F1", "W1"
+    pub code: String,
+    /// What it works out.
+    pub name: String,
+    /// In words.
+    pub formula: String,
+    /// How it is known.
+    pub status: String,
+}
+
+/// The formulas and date rules in words, in the order of the trade's table.
+pub fn formulas() -> Result<Vec<Formula>, DataError> {
+    rows("FORMULAS.csv", FORMULAS, |row| {
+        Ok(Formula {
+            code: row.word("code")?,
+            name: row.word("name")?,
+            formula: row.word("formula")?,
+            status: row.word("status")?,
+        })
+    })
 }
 
 /// Bank holidays from the text of `BANKHOLIDAYS.csv`.

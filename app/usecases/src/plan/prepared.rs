@@ -98,7 +98,12 @@ pub(super) fn prepare(
     today: NaiveDate,
 ) -> Result<Prepared, Error> {
     let until = add_days(today, HORIZON_DAYS);
-    let found = lines(tx, seat, today)?;
+    // What site staff take on their monthly round needs no visit of a firm.
+    let on_site = crate::water::buildings_with_rounds(tx)?;
+    let mut found = lines(tx, seat, today)?;
+    found.retain(|l| {
+        !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.unit.building))
+    });
     let former = former_visits(tx)?;
     let open: Vec<Job> = tx
         .jobs(&Which::Open)?

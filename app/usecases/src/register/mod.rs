@@ -32,6 +32,7 @@ pub use units::{
 pub use store::residents::WayIn;
 
 use store::Tx;
+use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::Kind;
 use terms::unit::UnitCard;
 use terms::{BuildingId, Role};
@@ -48,6 +49,34 @@ const READERS: [Role; 5] = [
 ];
 /// Who may write in it.
 const WRITERS: [Role; 1] = [Role::Agent];
+
+/// The buildings in reach, by name.
+///
+/// # Errors
+/// [`Error::Forbidden`] outside the register's readers.
+pub fn buildings_in_reach(world: &World, seat: &Seat) -> Result<Vec<BuildingCard>, Error> {
+    seat.must_be(&READERS)?;
+    let mut found = world.acting(seat, |tx| Ok::<_, Error>(tx.buildings()?))?;
+    found.retain(|b| seat.grant().reaches(b.id));
+    Ok(found)
+}
+
+/// The spaces of a building, lowest storey first.
+///
+/// # Errors
+/// [`Error::NotFound`] outside the seat's reach.
+pub fn spaces_of(
+    world: &World,
+    seat: &Seat,
+    building: BuildingId,
+) -> Result<Vec<SpaceCard>, Error> {
+    seat.must_be(&READERS)?;
+    world.acting(seat, |tx| {
+        seat.must_reach(building)?;
+        tx.building(building)?;
+        Ok(tx.spaces(Some(building))?)
+    })
+}
 
 /// The kinds of unit, by name.
 ///
@@ -68,7 +97,7 @@ fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {
 
 /// Passes when the seat may read of `unit`: as its building's readers, or as a contractor whose firm has a job
 /// on it or in its space.
-fn may_read_unit(tx: &mut Tx<'_>, seat: &Seat, unit: &UnitCard) -> Result<(), Error> {
+pub(crate) fn may_read_unit(tx: &mut Tx<'_>, seat: &Seat, unit: &UnitCard) -> Result<(), Error> {
     if !matches!(seat.role(), Role::Contractor | Role::Office) {
         return may_read(seat, unit.building);
     }

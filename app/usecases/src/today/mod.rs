@@ -256,6 +256,7 @@ impl Desk<'_> {
             .into_iter()
             .filter_map(|line| {
                 let deadline = line.last_day().filter(|day| *day <= until)?;
+                let reason = line.explained();
                 Some(Due {
                     duty: line.duty,
                     booked_from: line.booked(),
@@ -264,7 +265,7 @@ impl Desk<'_> {
                     unit: line.unit.id,
                     place: place_of(&line.unit),
                     deadline,
-                    reason: line.latest.map(|c| c.reason).unwrap_or_default(),
+                    reason,
                     job: line.jobs.first().map(|job| job.job),
                     attempts: line.attempts.len() as u32,
                     isolated: false,

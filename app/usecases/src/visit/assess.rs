@@ -153,7 +153,7 @@ pub(super) fn with_input<T>(
         earlier: &earlier(book, facts),
         plate: &plate(facts),
         site: &site(facts),
-        makers: &BTreeMap::new(),
+        makers: &facts.makers,
         calibrated_until: &calibrated_until(facts, sheet),
         next_due: None,
         work_recorded_since_last: work_since(facts),
@@ -162,6 +162,10 @@ pub(super) fn with_input<T>(
 
 fn plate(facts: &Facts) -> Values {
     let mut plate = Values::new();
+    let charge = facts.makers.get("A14").and_then(|m| m.number("charge_bar"));
+    if let Some(bar) = charge {
+        plate.set("vessel_setting_bar", bar);
+    }
     if let Some(unit) = &facts.unit {
         if let Some(kw) = unit.rated_kw {
             plate.set("rated_kw", kw);

@@ -165,6 +165,8 @@ fn gas(with: &Inputs<'_>) -> Gas {
                 .any(|f| f.row.as_deref() == Some(row) && f.level >= Level::Act)
         })
     };
+    let combustion = with.facts.makers.get("A6");
+    let maker = |name: &str| combustion.and_then(|figures| figures.number(name));
     let cal = calibrated_until(with.facts, with.sheet);
     let until = ["co_ppm", "co2_percent", "combustion_per_boiler"]
         .iter()
@@ -174,8 +176,8 @@ fn gas(with: &Inputs<'_>) -> Gas {
         gas_rate_ok: ok("A10"),
         co_ppm: with.latest.number("co_ppm"),
         co2_percent: with.latest.number("co2_percent"),
-        maker_ratio_max: None,
-        maker_co_max_ppm: None,
+        maker_ratio_max: maker("ratio_max"),
+        maker_co_max_ppm: maker("co_max_ppm"),
         analyser_calibrated_until: until.copied(),
         lawful_alternative: Some(with.sheet.has("gas_alternative")),
     }

@@ -1,5 +1,8 @@
 //! What is known when a sheet is judged: the job, the unit with its past, the papers of who did it.
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, NaiveDate, Utc};
+use inspection::Values;
 use inspection::suspects::Learned;
 use store::Tx;
 use store::history::History;
@@ -55,6 +58,8 @@ pub struct Facts {
     pub learned: Learned,
     /// The unit's readings with their visits, newest first.
     pub readings: Vec<(Option<VisitId>, Reading)>,
+    /// The maker's own figures for the unit by row of the rule book; they come before the general limits.
+    pub makers: BTreeMap<String, Values>,
     /// Unsafe situations not cleared.
     pub notices: Vec<Notice>,
     /// The job's duties.
@@ -215,6 +220,10 @@ pub(super) fn facts_of(
         Some(unit) => learned_of(tx, &unit.kind, unit.building)?,
         None => Learned::default(),
     };
+    let makers = match &unit {
+        Some(unit) => crate::makers::of_unit(tx, unit.id)?,
+        None => BTreeMap::new(),
+    };
     let gas = |code: &str| kinds.iter().any(|k| k.gas && k.code == code);
     let gas_units = tx
         .units(store::units::Which::Space(job.space))?
@@ -231,6 +240,7 @@ pub(super) fn facts_of(
         history,
         learned,
         readings,
+        makers,
         notices,
         duties,
         gas_units: u32::try_from(gas_units).unwrap_or(u32::MAX),

@@ -6,6 +6,7 @@ mod lists;
 mod names;
 mod offering;
 mod opening;
+mod pausing;
 mod places;
 mod ranking;
 mod reach;
@@ -22,6 +23,7 @@ pub use offering::{
     Declined, OfferForm, PlaceForm, decline, lapse_offers, offer, place_with, take,
 };
 pub use opening::{OpenJob, open_job};
+pub use pausing::{PAUSE_REASONS, PauseReason, Pauses, pause, pauses, run_on};
 pub use places::{Place, PlaceUnit, find_places, place_of};
 pub use reach::seat_for;
 pub use store::calls::Call;

@@ -29,6 +29,7 @@ struct ViewPage {
     rows: Vec<Row>,
     plant: Vec<Row>,
     may_enter: bool,
+    has_log: bool,
     building_id: String,
 }
 
@@ -66,6 +67,10 @@ pub(super) async fn show(
         rows,
         plant: view.plant.iter().map(|p| plant_row(&view, p)).collect(),
         may_enter: reader.seat.role() == Role::Agent,
+        has_log: matches!(
+            reader.seat.role(),
+            Role::Agent | Role::Supervisor | Role::Landlord
+        ),
         building_id: id.to_string(),
     })
 }

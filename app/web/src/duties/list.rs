@@ -9,7 +9,7 @@ use usecases::duties::{self, DutyLine, Standing};
 use wording::sentences::{capital, counted, dates, number_word, plural};
 use wording::{Ask, Drawing, Link, Row, Shell};
 
-use super::{NOT_ADVICE, rows, strip, tries};
+use super::{NOT_ADVICE, beside, rows, strip, tries};
 use crate::Failure;
 use crate::form::Typed;
 use crate::page::page;
@@ -44,6 +44,7 @@ struct DutiesPage {
     proofs: Vec<Link>,
     not_advice: &'static str,
     file: bool,
+    desk: bool,
 }
 
 /// What the address asks for.
@@ -85,8 +86,9 @@ pub(super) async fn show(
     let shell = reader.shell(&state, "duties");
     let today = when::local_day(state.world.now());
     let desk = reader.seat.role() != Role::Landlord;
-    let lines = answer(&state, move |world| {
-        duties::due(world, &reader.seat, NaiveDate::MAX)
+    let (lines, beside) = answer(&state, move |world| {
+        let lines = duties::due(world, &reader.seat, NaiveDate::MAX)?;
+        Ok((lines, beside::load(world, &reader.seat, desk)?))
     })
     .await?;
     let asks = building_asks(&lines, &wanted);
@@ -97,6 +99,10 @@ pub(super) async fn show(
         .collect();
     let (finding, standing) = found(&lines, today);
     let mut parts = parts(&lines, today, desk);
+    // After what is late and what nobody opened for.
+    let rest = parts.split_off(2.min(parts.len()));
+    parts.extend(beside.parts(wanted.building, today, desk));
+    parts.extend(rest);
     if !wanted.part.is_empty() {
         parts.retain(|part| part.id == wanted.part);
     }
@@ -120,6 +126,7 @@ pub(super) async fn show(
         proofs,
         not_advice: NOT_ADVICE,
         file: !lines.is_empty(),
+        desk,
     })
 }
 

@@ -1,5 +1,8 @@
 //! Duties: what is late, what nobody opened, what falls due; and the record that proves each.
+mod beside;
+mod events;
 mod list;
+mod more;
 mod proof;
 pub(crate) mod rows;
 mod strip;
@@ -16,8 +19,27 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/duties").route(web::get().to(list::show)))
         .service(web::resource("/duties.csv").route(web::get().to(list::file)))
+        .service(
+            web::resource("/duties/events")
+                .route(web::get().to(events::show))
+                .route(web::post().to(events::take)),
+        )
+        .service(web::resource("/duties/events/{id}").route(web::get().to(events::show_one)))
+        .service(web::resource("/duties/events/{id}/{act}").route(web::post().to(events::end)))
         .service(web::resource("/duties/{unit}").route(web::get().to(proof::show)))
         .service(web::resource("/duties/{unit}/job").route(web::post().to(write::open_job)))
+        .service(web::resource("/duties/{unit}/line-up").route(web::post().to(more::line_up)))
+        .service(web::resource("/duties/{unit}/care").route(web::post().to(more::care)))
+        .service(
+            web::resource("/duties/{unit}/review")
+                .route(web::get().to(more::show_review))
+                .route(web::post().to(more::take_review)),
+        )
+        .service(
+            web::resource("/duties/{unit}/test")
+                .route(web::get().to(more::show_test))
+                .route(web::post().to(more::take_test)),
+        )
         .service(
             web::resource("/duties/{unit}/{act}")
                 .route(web::get().to(write::show))

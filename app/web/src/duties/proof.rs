@@ -7,7 +7,7 @@ use usecases::duties::{self, Proved, Standing, UnitDuties};
 use wording::sentences::{capital, dates, plural};
 use wording::{Link, Row, Shell, Table, Urgency, Verb, Why};
 
-use super::{NOT_ADVICE, rows, tries};
+use super::{NOT_ADVICE, more, rows, tries};
 use crate::Failure;
 use crate::form::id_of;
 use crate::page::page;
@@ -37,6 +37,7 @@ struct ProofPage {
     records: Vec<Row>,
     space: String,
     building: String,
+    offers: Vec<Row>,
     not_advice: &'static str,
 }
 
@@ -50,10 +51,15 @@ pub(super) async fn show(
     let shell = reader.shell(&state, "duties");
     let today = when::local_day(state.world.now());
     let desk = reader.seat.role() != Role::Landlord;
-    let (found, papers) = answer(&state, move |world| {
+    let (found, papers, alignments) = answer(&state, move |world| {
         let found = duties::proof(world, &reader.seat, unit)?;
         let papers = usecases::records::records_of_unit(world, &reader.seat, unit)?;
-        Ok((found, papers))
+        let alignments = if desk {
+            duties::alignments(world, &reader.seat)?
+        } else {
+            Vec::new()
+        };
+        Ok((found, papers, alignments))
     })
     .await?;
     let (finding, standing) = said(&found);
@@ -75,6 +81,11 @@ pub(super) async fn show(
         records: papers.iter().map(crate::records::rows::row).collect(),
         space: found.unit.space.to_string(),
         building: found.unit.building.to_string(),
+        offers: if desk {
+            more::offers(&found, &alignments)
+        } else {
+            Vec::new()
+        },
         not_advice: NOT_ADVICE,
     })
 }
@@ -123,7 +134,7 @@ fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Du
         row
     };
     if let Some(why) = now.why.as_mut() {
-        why.more = None;
+        why.more = desk.then(|| Link::new("The rule, and how it is known", "/facts?about=duties"));
     }
     if desk {
         now = desk_verbs(now, proved);
@@ -141,7 +152,13 @@ fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Du
 fn desk_verbs(row: Row, proved: &Proved) -> Row {
     let line = &proved.line;
     let to = |act: &str| format!("/duties/{}/{act}?duty={}", line.unit.id, line.duty);
-    let row = row.verb(Verb::link("Enter a check from its paper", to("record")));
+    let row = match (line.rule.code.as_str(), line.rule.window_rule.as_str()) {
+        ("V1", _) => row.verb(Verb::link("Enter a test", to("test"))),
+        (_, "W6") => row
+            .verb(Verb::link("Enter a review from its paper", to("record")))
+            .verb(Verb::link("Something changed: it is due", to("review"))),
+        _ => row.verb(Verb::link("Enter a check from its paper", to("record"))),
+    };
     let row = if proved.card.ended_on.is_none() {
         row.other(Verb::link("State the deadline", to("start")))
     } else {

@@ -195,14 +195,7 @@ fn short(evidence: &str) -> String {
 
 /// "Why this?": how the date came, the rule in words, who set it and how it is known.
 pub(crate) fn why(line: &DutyLine) -> Why {
-    let mut paragraphs = Vec::new();
-    match &line.latest {
-        Some(row) => paragraphs.push(row.reason.clone()),
-        None => paragraphs.push(
-            "There is no record of it, and no deadline was stated. What nobody can prove is due now."
-                .to_owned(),
-        ),
-    }
+    let mut paragraphs = vec![line.explained()];
     paragraphs.push(rule_words(
         &line.rule.window_rule,
         u64::try_from(line.rule.months).unwrap_or(0),

@@ -3,10 +3,11 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::JobState;
 use usecases::Error;
+use usecases::makers::UnitFigures;
 use usecases::visit;
 use usecases::work::{self, Booking, JobView};
-use wording::Shell;
 use wording::sentences::{capital, dates, money};
+use wording::{Choice, Shell};
 
 use super::{opened, steps};
 use crate::Failure;
@@ -16,6 +17,7 @@ use crate::jobs::words::{lost_words, place, slot};
 use crate::page::{page, see, see_told, wrong};
 use crate::seats::Road;
 use crate::state::{State, answer, ask};
+use crate::units::maker;
 use crate::when;
 
 #[derive(Template)]
@@ -26,6 +28,7 @@ struct ArrivePage {
     view: JobView,
     code: Option<String>,
     on_offer: bool,
+    figures: Option<UnitFigures>,
     once: String,
 }
 
@@ -133,6 +136,33 @@ impl ArrivePage {
         Some(parts.join("; "))
     }
 
+    /// The maker's figures on record, and what may be entered from the plate.
+    fn makers(&self) -> Vec<String> {
+        let standing = self.figures.iter().flat_map(|f| &f.figures);
+        standing
+            .filter(|l| l.figure.superseded_at.is_none())
+            .map(maker::said)
+            .collect()
+    }
+
+    fn may_state_figure(&self) -> bool {
+        let state = self.view.job.state;
+        !self.on_offer
+            && !state.is_closed()
+            && self.figures.as_ref().is_some_and(|f| !f.specs.is_empty())
+    }
+
+    fn figure_choices(&self) -> Vec<Choice> {
+        let typed = self.form.value("figure");
+        self.figures
+            .as_ref()
+            .map_or_else(Vec::new, |f| maker::choices(f, typed))
+    }
+
+    fn figure_sources(&self) -> Vec<Choice> {
+        maker::sources(self.form.value("source"))
+    }
+
     fn may_start(&self) -> bool {
         let job = &self.view.job;
         !self.on_offer && (job.state.may_become(JobState::OnSite) || job.state == JobState::OnSite)
@@ -156,13 +186,18 @@ async fn page_of(
     form: Typed,
 ) -> Result<ArrivePage, Failure> {
     let (job, seats) = (job_id(id)?, road.seats.clone());
-    let (seat, view) = answer(state, move |world| {
+    let (seat, view, figures) = answer(state, move |world| {
         let seat = work::seat_for(world, &seats, job)?;
         let view = work::job_view(world, &seat, job)?;
-        Ok((seat, view))
+        let unit = view.unit.as_ref().map(|u| u.id);
+        let figures = unit
+            .map(|unit| usecases::makers::unit_figures(world, &seat, unit))
+            .transpose()?;
+        Ok((seat, view, figures))
     })
     .await?;
     Ok(ArrivePage {
+        figures,
         shell: road.shell(state, "my-day"),
         on_offer: view.job.firm != seat.grant().firm,
         form,
@@ -215,6 +250,39 @@ pub(super) async fn code(
     let mut shown = page_of(&road, &state, &path, Typed::default()).await?;
     shown.code = Some(code);
     page(&shown)
+}
+
+/// A maker's figure read from the plate or the manual on site.
+pub(super) async fn figure(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (job, once) = (job_id(&path)?, form.once());
+    let shown = page_of(&road, &state, &path, Typed::default()).await?;
+    let unit = shown.view.unit.as_ref().map(|u| u.id);
+    let unit = unit.ok_or(Failure(Error::NotFound("unit")))?;
+    let today = when::local_day(state.world.now());
+    if let Some(figure) = maker::read(&mut form, unit, today) {
+        let seats = road.seats.clone();
+        let asked = ask(&state, move |world| {
+            let seat = work::seat_for(world, &seats, job)?;
+            usecases::makers::state_figure(world, &seat, figure, &once)
+        })
+        .await;
+        match asked {
+            Ok(()) => {
+                return Ok(see_told(
+                    &format!("/sheet/{job}"),
+                    "The maker’s figure stands; your readings are held against it.",
+                ));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    wrong(&page_of(&road, &state, &path, form).await?)
 }
 
 pub(super) async fn book(

@@ -87,6 +87,7 @@ fn read(
                 Box::new(move |world, seat| work::give_back(world, seat, (job, reason), &once));
             (Some(run), "It is to place again.")
         }
+        "pause" | "run-on" => pausing(act, job, form),
         "stand-down" => {
             let reason = form.text("reason", "Say in a few words why.");
             let run: Act = Box::new(move |world, seat| {
@@ -102,6 +103,19 @@ fn read(
         }
         _ => return Err(Error::NotFound("page")),
     })
+}
+
+/// A pause of the clock, or its end.
+fn pausing(act: &str, job: JobId, form: &mut Typed) -> (Option<Act>, &'static str) {
+    let once = form.once();
+    if act == "run-on" {
+        let run: Act = Box::new(move |world, seat| work::run_on(world, seat, job, &once));
+        return (Some(run), "The clock runs.");
+    }
+    let reason = form.text("pause_reason", "Choose the reason.");
+    let words = form.value("pause_words").to_owned();
+    let run: Act = Box::new(move |world, seat| work::pause(world, seat, (job, reason, words), &once));
+    (Some(run), "The reason is on record.")
 }
 
 fn booking(job: JobId, form: &mut Typed, version: Option<i32>) -> Option<Act> {

@@ -5,7 +5,7 @@ use chrono::{DateTime, Utc};
 use terms::{JobKind, JobState, LetterKind, Role, UsedAs};
 use usecases::letters::{self, SentLetter};
 use usecases::records::{self, PaperOf};
-use usecases::work::{self, JobView};
+use usecases::work::{self, JobView, PAUSE_REASONS, Pauses};
 use wording::sentences::{capital, dates, money, spans};
 use wording::{Choice, Fact, Row, Shell};
 
@@ -28,6 +28,7 @@ pub(super) struct JobPage {
     pub view: JobView,
     pub papers: Vec<PaperOf>,
     pub sent: Vec<SentLetter>,
+    pub pauses: Pauses,
     pub once: String,
     pub now: DateTime<Utc>,
 }
@@ -51,10 +52,11 @@ pub(super) async fn page_of(
     if seat.role() == Role::OutOfHours {
         return Err(Failure(usecases::Error::NotFound("job")));
     }
-    let (view, papers, sent) = answer(state, move |world| {
+    let (view, papers, sent, pauses) = answer(state, move |world| {
         let view = work::job_view(world, &seat, job)?;
         let papers = records::records_of_job(world, &seat, job)?;
-        Ok((view, papers, letters::letters_of_job(world, &seat, job)?))
+        let sent = letters::letters_of_job(world, &seat, job)?;
+        Ok((view, papers, sent, work::pauses(world, &seat, job)?))
     })
     .await?;
     let once = match form.value("once") {
@@ -68,11 +70,44 @@ pub(super) async fn page_of(
         view,
         papers,
         sent,
+        pauses,
         once,
     })
 }
 
 impl JobPage {
+    /// Whether the clock can be paused now: the job is open, has a clock, and it runs.
+    fn may_pause(&self) -> bool {
+        let job = &self.view.job;
+        job.due_at.is_some() && job.closed_at.is_none() && !self.paused()
+    }
+
+    /// Whether a pause lasts.
+    fn paused(&self) -> bool {
+        self.pauses.all.iter().any(|p| p.until_at.is_none())
+    }
+
+    fn pause_rows(&self) -> Vec<Row> {
+        let rows = self.pauses.sentences.iter().enumerate();
+        rows.map(|(n, said)| Row::plain(format!("pause-{n}"), said.clone()))
+            .collect()
+    }
+
+    fn pause_reasons(&self) -> Vec<Choice> {
+        let typed = self.form.value("pause_reason");
+        PAUSE_REASONS
+            .iter()
+            .map(|r| {
+                let hint = match (self.pauses.by_law, r.stops) {
+                    (true, _) => "This clock is law: it runs on.",
+                    (false, true) => "The clock stands still.",
+                    (false, false) => "Kept on record; the clock runs on.",
+                };
+                Choice::new(r.code, r.words, r.code == typed).hint(hint)
+            })
+            .collect()
+    }
+
     fn heading(&self) -> String {
         let job = &self.view.job;
         match job.function_lost {

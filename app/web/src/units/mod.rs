@@ -3,6 +3,7 @@ mod find;
 mod form;
 mod happened;
 mod line;
+pub(crate) mod maker;
 mod moving;
 mod typed;
 mod view;
@@ -33,5 +34,11 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::get().to(moving::relocate))
                 .route(web::post().to(moving::take_move)),
         )
+        .service(
+            web::resource("/units/{id}/maker")
+                .route(web::get().to(maker::show))
+                .route(web::post().to(maker::take)),
+        )
+        .service(web::resource("/units/{id}/maker/back").route(web::post().to(maker::take_back)))
         .service(web::resource("/find").route(web::get().to(find::show)));
 }

@@ -7,7 +7,7 @@ use wording::drawings::squares::Squares;
 use wording::sentences::{capital, chances, counted, dates, glue, money};
 use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
-use super::{happened, line};
+use super::{happened, line, maker};
 use crate::Failure;
 use crate::buildings::{before, floor_words};
 use crate::form::{fresh_once, id_of};
@@ -41,6 +41,8 @@ struct UnitPage {
     duties: Vec<Row>,
     records: Vec<Row>,
     readings: Option<Table>,
+    maker: Vec<Row>,
+    may_state_maker: bool,
     events: Vec<Row>,
     others: Vec<Row>,
     corrections: Vec<Row>,
@@ -56,9 +58,11 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let id: UnitId = id_of(&path, "unit")?;
     let seat = reader.seat.clone();
-    let (view, papers) = answer(&state, move |world| {
+    let (view, papers, figures) = answer(&state, move |world| {
         let view = register::unit_view(world, &seat, id)?;
-        Ok((view, usecases::records::records_of_unit(world, &seat, id)?))
+        let papers = usecases::records::records_of_unit(world, &seat, id)?;
+        let figures = usecases::makers::unit_figures(world, &seat, id)?;
+        Ok((view, papers, figures))
     })
     .await?;
     let unit = &view.unit;
@@ -101,6 +105,13 @@ pub(super) async fn show(
         duties: happened::duties(&view),
         records: papers.iter().map(crate::records::rows::row).collect(),
         readings: Some(happened::readings(&view)).filter(|t| !t.rows.is_empty()),
+        maker: figures
+            .figures
+            .iter()
+            .filter(|l| l.figure.superseded_at.is_none())
+            .map(maker::row)
+            .collect(),
+        may_state_maker: figures.may_state && !figures.specs.is_empty(),
         events: happened::events(&view),
         others: happened::others(&view),
         corrections: happened::corrections(&view),
