@@ -21,12 +21,18 @@ pub fn for_phone(view: &SheetView, reading: &str) -> Result<Json, Error> {
     let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     let asked = (&view.facts, &view.sheet, &view.assessment.before);
     let known = with_input(book, asked, |input| known_at(book, input));
+    let makers: Map<String, Json> = view
+        .facts
+        .makers
+        .iter()
+        .map(|(row, figures)| (row.clone(), Json::Object(object(figures))))
+        .collect();
     Ok(json!({
         "digest": book.digest(),
         "kind": view.facts.kind_code(),
         "reading": reading,
         "known": object(&known),
-        "makers": {},
+        "makers": makers,
     }))
 }
 
