@@ -78,7 +78,7 @@ fn a_difference_is_shown_and_written_down_and_goes_when_both_agree() {
         page.contains("judged by another copy of the rules"),
         "{page}"
     );
-    assert!(page.contains("26 K"), "{page}");
+    assert!(page.contains("26\u{a0}K"), "{page}");
     assert_eq!(sent(&estate, job, &stands), "", "both say the same");
     assert_eq!(estate.count(noted), 1, "nothing further to write down");
     assert_eq!(

@@ -99,43 +99,51 @@ fn some(dice: &mut Dice, of: &[Json]) -> Json {
     of.get(n).cloned().unwrap_or(Json::Null)
 }
 
+/// A part of a sheet, or that it does not concern the job.
+macro_rules! maybe {
+    ($dice:expr, $object:tt) => {{
+        let object = json!($object);
+        if $dice.below(2) == 0 {
+            object
+        } else {
+            Json::Null
+        }
+    }};
+}
+
 fn sheets(dice: &mut Dice) -> Vec<(&'static str, Json)> {
     (0..EACH)
         .map(|_| {
             let yes = [json!(true), json!(false)];
             let days = [json!("2027-01-31"), json!("2026-01-31")];
-            let part = |dice: &mut Dice, object: Json| if dice.below(2) == 0 { object } else { Json::Null };
-            let class = json!(["ID", "AR"][dice.below(2)]);
+            let class = if dice.below(2) == 0 { "ID" } else { "AR" };
             let asked = json!({
                 "on": "2026-11-28", "gas_work": dice.below(2) == 0,
-                "unsafe": { let o = json!({ "class": class, "cleared_by_registered": some(dice, &yes),
-                    "isolated": some(dice, &yes), "permission_refused": some(dice, &yes) }); part(dice, o) },
-                "engineer": { let o = json!({ "registration_number": some(dice, &[json!("1"), json!(" ")]),
-                    "category_covers_unit": some(dice, &yes), "valid_until": some(dice, &days) }); part(dice, o) },
-                "gas": { let o = json!({ "working_pressure_ok": some(dice, &yes), "gas_rate_ok": some(dice, &yes),
+                "unsafe": maybe!(dice, { "class": class, "cleared_by_registered": some(dice, &yes),
+                    "isolated": some(dice, &yes), "permission_refused": some(dice, &yes) }),
+                "engineer": maybe!(dice, { "registration_number": some(dice, &[json!("1"), json!(" ")]),
+                    "category_covers_unit": some(dice, &yes), "valid_until": some(dice, &days) }),
+                "gas": maybe!(dice, { "working_pressure_ok": some(dice, &yes), "gas_rate_ok": some(dice, &yes),
                     "co_ppm": some(dice, &[json!(40), json!(360)]), "co2_percent": some(dice, &[json!(9), json!(0)]),
-                    "analyser_calibrated_until": some(dice, &days), "lawful_alternative": some(dice, &yes) }); part(dice, o) },
-                "gas_check": { let o = json!({ "items_expected": some(dice, &[json!(1), json!(2)]), "signed": some(dice, &yes),
-                    "items": some(dice, &[json!([]), json!([{ "name": "boiler", "result": "safe" }]), json!([{ "name": "flue" }])]) });
-                    part(dice, o) },
-                "cylinder": { let o = json!({ "relief_route_seen": some(dice, &yes), "hot_discharge": some(dice, &yes),
-                    "cutout_proved": some(dice, &yes) }); part(dice, o) },
-                "tmv": { let o = json!({ "outlet": some(dice, &[json!("shower"), json!("bath")]), "mix_c": some(dice, &[json!(40), json!(47)]),
-                    "cold_shut_max_c": some(dice, &[json!(42), json!(48)]), "shut_off_fails": some(dice, &yes) }); part(dice, o) },
-                "electrical": { let o = json!({ "part_fitted": some(dice, &yes), "isolated_and_proved_dead": some(dice, &yes),
-                    "mohm": some(dice, &[json!(0.5), json!(200)]) }); part(dice, o) },
-                "water": { let o = json!({ "leak_present": some(dice, &yes), "bar_lost_in_15_min": some(dice, &[json!(0.0), json!(0.06)]) });
-                    part(dice, o) },
-                "function_lost": { let o = json!({ "function": "heat", "works_after": some(dice, &yes) }); part(dice, o) },
-                "asbestos": { let o = json!({ "step_answered": some(dice, &yes), "building_year": some(dice, &[json!(1965), json!(2010)]),
-                    "register_says_present": some(dice, &yes) }); part(dice, o) },
-                "fire_stopping": { let o = json!({ "opened": some(dice, &yes), "made_good": some(dice, &yes), "photo": some(dice, &yes),
-                    "higher_risk_building": some(dice, &yes) }); part(dice, o) },
-                "co_alarm": { let o = json!({ "required": some(dice, &yes), "landlords_duty": some(dice, &yes), "works": some(dice, &yes),
-                    "job_raised_for": some(dice, &days) }); part(dice, o) },
+                    "analyser_calibrated_until": some(dice, &days), "lawful_alternative": some(dice, &yes) }),
+                "gas_check": maybe!(dice, { "items_expected": some(dice, &[json!(1), json!(2)]), "signed": some(dice, &yes),
+                    "items": some(dice, &[json!([]), json!([{ "name": "boiler", "result": "safe" }]), json!([{ "name": "flue" }])]) }),
+                "cylinder": maybe!(dice, { "relief_route_seen": some(dice, &yes), "hot_discharge": some(dice, &yes),
+                    "cutout_proved": some(dice, &yes) }),
+                "tmv": maybe!(dice, { "outlet": some(dice, &[json!("shower"), json!("bath")]), "mix_c": some(dice, &[json!(40), json!(47)]),
+                    "cold_shut_max_c": some(dice, &[json!(42), json!(48)]), "shut_off_fails": some(dice, &yes) }),
+                "electrical": maybe!(dice, { "part_fitted": some(dice, &yes), "isolated_and_proved_dead": some(dice, &yes),
+                    "mohm": some(dice, &[json!(0.5), json!(200)]) }),
+                "water": maybe!(dice, { "leak_present": some(dice, &yes), "bar_lost_in_15_min": some(dice, &[json!(0.0), json!(0.06)]) }),
+                "function_lost": maybe!(dice, { "function": "heat", "works_after": some(dice, &yes) }),
+                "asbestos": maybe!(dice, { "step_answered": some(dice, &yes), "building_year": some(dice, &[json!(1965), json!(2010)]),
+                    "register_says_present": some(dice, &yes) }),
+                "fire_stopping": maybe!(dice, { "opened": some(dice, &yes), "made_good": some(dice, &yes), "photo": some(dice, &yes),
+                    "higher_risk_building": some(dice, &yes) }),
+                "co_alarm": maybe!(dice, { "required": some(dice, &yes), "landlords_duty": some(dice, &yes), "works": some(dice, &yes),
+                    "job_raised_for": some(dice, &days) }),
                 "soft": { "photo_missing": some(dice, &[json!("none to hand"), json!("")]) },
-                "override": { let o = json!({ "supervisor": "Una", "reason": some(dice, &[json!("seen")]), "at": "2026-11-28T10:00" });
-                    part(dice, o) },
+                "override": maybe!(dice, { "supervisor": "Una", "reason": some(dice, &[json!("seen")]), "at": "2026-11-28T10:00" }),
             });
             ("completion", asked)
         })
@@ -153,7 +161,7 @@ fn dates(dice: &mut Dice) -> Vec<(&'static str, Json)> {
             let (a, b) = (day(dice), day(dice));
             match n % 5 {
                 0 => ("duty.w1", json!({ "deadline": a, "done": b, "check_complete": dice.below(5) > 0 })),
-                1 => ("duty.w3", json!({ "anchor": a, "every": 1 + dice.below(13), "unit": ["days", "weeks", "months"][dice.below(3)],
+                1 => ("duty.w3", json!({ "anchor": a, "every": 1 + dice.below(13), "unit": (["days", "weeks", "months"][dice.below(3)]),
                     "open_round": dice.below(4), "done": b })),
                 2 => ("duty.g3", json!({ "installed_on": a, "flat_deadline": b, "already_used": dice.below(2) == 0, "done": day(dice) })),
                 3 => ("clock.working_days", json!({ "country": "england", "start_on": a, "working_days": dice.below(30) })),

@@ -32,6 +32,7 @@ fn without_asbestos_step() -> Sheet {
         .with("outcome", "done")
         .with("told", "yes")
         .with("work", "Changed the programmer.")
+        .with("soft.before_reading_missing", "Nothing to measure.")
 }
 
 fn written_by(estate: &Loop, seat: &Seat, (job, sheet): (JobId, &Sheet)) -> Result<Closed, Error> {

@@ -32,10 +32,9 @@ const rulesOf = book => {
     return given(x) ? typeof x === type ? x : refuse(`${nameOf(e)} must be a ${type}`) : lacks(nameOf(e));
   };
   const num = sort("number"), truth = sort("boolean"), text = sort("string");
-  const finite = x => Number.isFinite(x) ? x : refuse("a sum has no finite result for these values");
+  const finite = x => Number.isFinite(x) ? x : refuse("a sum has no finite result");
   const sums = f => (v, ...es) => finite(es.map(e => num(e, v)).reduce((a, b) => f(a, b))), alone = f => (v, e) => finite(f(num(e, v)));
-  const compares = f => (v, a, b) => f(r6(num(a, v)), r6(num(b, v)));
-  const items = (v, list) => (value(list, v) ?? lacks(list)).map(x => flat(typeof x === "object" ? x : { it: x }, { ...v }));
+  const compares = f => (v, a, b) => f(r6(num(a, v)), r6(num(b, v))), items = (v, list) => (value(list, v) ?? lacks(list)).map(x => flat(typeof x === "object" ? x : { it: x }, { ...v }));
   const gamma = x => { // Lanczos, g = 7, nine terms
     const c = [676.5203681218851, -1259.1392167224028, 771.32342877765313, -176.61502916214059, 12.507343278686905,
       -0.13857109526572012, 9.9843695780195716e-6, 1.5056327351493116e-7];
@@ -72,8 +71,8 @@ const rulesOf = book => {
   // Findings.
   const gravity = ["pass", "info", "watch", "act", "stop"];
   const show = (x, digits) => {
-    if (typeof x !== "number") return given(x) ? { true: "yes", false: "no" }[x] ?? x : "–";
-    const words = x.toFixed(digits ?? (x !== 0 && Math.abs(x) < 10 ? 2 : 1));
+    const words = typeof x === "number" ? x.toFixed(digits ?? (x !== 0 && Math.abs(x) < 10 ? 2 : 1)) : null;
+    if (!words) return given(x) ? { true: "yes", false: "no" }[x] ?? x : "–";
     return (given(digits) ? words : String(Number(words))).replace("-", "−");
   };
   const fill = (words, v) => words.replace(/\{([^:}]*):?(\d*)\}/g, (_, name, n) => show(v[name], n === "" ? undefined : Number(n)));
@@ -82,18 +81,20 @@ const rulesOf = book => {
     for (const need of limit.needs) if (blank(values[need])) lacks(need);
     for (const [name, x] of Object.entries(makers ?? {})) v["maker." + name] = x;
     for (const [name, e] of limit.lets ?? []) v[name] = unless(() => value(e, v), () => null);
+    const low = v["maker.pass_min"], high = v["maker.pass_max"];
+    const band = given(low) && given(high) ? `${show(low)} to ${show(high)}` : given(low) ? `at least ${show(low)}` : `at most ${show(high)}`;
+    const other = `${limit.title}: {${limit.value}}, outside the maker's limits for this unit (${band}).`;
     const said = (level, code) => ({ level, code,
-      sentence: level === "pass" ? `${limit.title}: ${limit.limit}.` : fill(limit.say[code] ?? `${limit.title}: {${limit.value}}.`, v) });
-    const rule = (limit.rules ?? []).find(r => !given(r.if) || truth(r.if, v));
+      sentence: level === "pass" ? `${limit.title}: ${limit.limit}.` : fill(limit.say[code] ?? other, v) });
+    const rule = (limit.rules ?? []).find(r => !given(r.if) || truth(r.if, v)), scale = 10 ** limit.round_half_up;
     if (rule) return said(rule.level, rule.code ?? "OK");
-    let x = num(limit.value, v), scale = 10 ** limit.round_half_up;
+    let x = num(limit.value, v);
     if (given(limit.round_half_up)) v[limit.value] = x = Math.floor(r6(x * scale) + 0.5) / scale;
     x = r6(x);
-    const low = v["maker.pass_min"], high = v["maker.pass_max"];
     if (given(low) || given(high)) return x >= r6(low ?? -Infinity) && x <= r6(high ?? Infinity) ? said("pass", "OK")
       : said(limit.bands.map(b => b.level).sort((a, b) => gravity.indexOf(a) - gravity.indexOf(b)).at(-1), `${row}_MAKER`);
-    const band = limit.bands.find(b => !given(b.to) || x < r6(b.to) || (b.closed && x === r6(b.to))) ?? refuse(`${limit.value} meets no band`);
-    return said(band.level, band.code ?? "OK");
+    const met = limit.bands.find(b => !given(b.to) || x < r6(b.to) || (b.closed && x === r6(b.to))) ?? refuse(`${limit.value} meets no band`);
+    return said(met.level, met.code ?? "OK");
   };
   const trend = q => {
     const good = x => q.limit.kind === "min" ? r6(x) >= r6(q.limit.value) : r6(x) <= r6(q.limit.value);
@@ -148,8 +149,7 @@ const rulesOf = book => {
       return clamp(own ? (own.seen + set.likelihood_weight * bySign(part, sign)) / (own.looked_for + set.likelihood_weight)
         : bySign(part, sign), set.lowest, set.highest);
     };
-    const flags = [];
-    const posterior = shares(table.parts.map(part => {
+    const flags = [], posterior = shares(table.parts.map(part => {
       const { code } = part, past = (q.history ?? []).filter(h => h.part === code);
       let p = l ? ((l.part_counts?.[code] ?? 0) + set.prior_weight * part.prior) / (l.closed_jobs + set.prior_weight) : part.prior;
       const replaced = past.map(h => h.replaced_on).filter(given).sort().at(-1);

@@ -16,10 +16,8 @@ fn main() -> ExitCode {
         eprintln!("usage: reference [--phone] FOLDER [FOLDER …]");
         return ExitCode::from(2);
     }
-    let mut report = Report {
-        on_the_phone,
-        ..Report::default()
-    };
+    let mut report = Report::default();
+    report.on_the_phone = on_the_phone;
     for folder in &folders {
         if let Err(sentence) = run_folder(Path::new(folder), &mut report) {
             eprintln!("{sentence}");
