@@ -54,7 +54,10 @@ fn the_demo_estate_stands_and_is_made_once() {
         .world
         .acting(&seat, |tx| {
             let units = tx.units(Which::All)?;
-            let unit = units.iter().find(|u| u.number == "SH-26-1").expect("SH-26-1");
+            let unit = units
+                .iter()
+                .find(|u| u.number == "SH-26-1")
+                .expect("SH-26-1");
             let issued = tx.issued_records(store::issued::WhichIssued::Unit(unit.id))?;
             let letters = tx.letters_of_duties(tx.at())?;
             Ok::<_, Error>((issued.len(), letters.values().flatten().count()))

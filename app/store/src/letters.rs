@@ -240,7 +240,11 @@ impl Tx<'_> {
                     .eq(Db(estate))
                     .and(job_duties::duty_id.eq_any(ids)),
             )
-            .order((job_duties::duty_id, access_attempts::at, access_attempts::id))
+            .order((
+                job_duties::duty_id,
+                access_attempts::at,
+                access_attempts::id,
+            ))
             .select((
                 (
                     job_duties::duty_id,

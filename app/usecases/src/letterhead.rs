@@ -142,7 +142,10 @@ fn wrongs(form: &Letterhead) -> Vec<FieldError> {
         ("telephone", &form.telephone),
     ] {
         if value.chars().count() > 200 {
-            wrongs.push(FieldError::at(field, "That is longer than a letterhead takes."));
+            wrongs.push(FieldError::at(
+                field,
+                "That is longer than a letterhead takes.",
+            ));
         }
     }
     wrongs

@@ -125,15 +125,15 @@ fn row(id: &str, paper: &Paper, (today, desk): (NaiveDate, bool)) -> Row {
         spans::due(today, paper.until)
     };
     let row = Row::plain(id, format!("{}: {what}, {ends}.", whose(paper)));
-    let row = row
-        .figure(figure, "last day")
-        .urgency(if paper.days_left < 0 || !paper.stops.is_empty() {
-            Urgency::Late
-        } else if paper.is_pressing() {
-            Urgency::Soon
-        } else {
-            Urgency::Plain
-        });
+    let row =
+        row.figure(figure, "last day")
+            .urgency(if paper.days_left < 0 || !paper.stops.is_empty() {
+                Urgency::Late
+            } else if paper.is_pressing() {
+                Urgency::Soon
+            } else {
+                Urgency::Plain
+            });
     with_stops(row, &paper.stops, desk)
 }
 
@@ -174,10 +174,7 @@ fn missing_row(n: usize, missing: &Missing, desk: bool) -> Row {
     )
     .urgency(Urgency::Late);
     if desk {
-        row.verb(Verb::link(
-            "See the job",
-            format!("/jobs/{}", visit.job),
-        ))
+        row.verb(Verb::link("See the job", format!("/jobs/{}", visit.job)))
     } else {
         row
     }

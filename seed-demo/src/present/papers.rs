@@ -92,7 +92,13 @@ impl Scene<'_> {
         self.visited(job, (20, 10), &typed)?;
         for paper in records_of_job(self.world, &self.road, job)? {
             let once = format!("issue {job} {}", paper.kind.code());
-            issue(self.world, &self.road, (job, paper.kind), "Joss Tarrow", &once)?;
+            issue(
+                self.world,
+                &self.road,
+                (job, paper.kind),
+                "Joss Tarrow",
+                &once,
+            )?;
         }
         Ok(())
     }

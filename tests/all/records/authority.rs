@@ -67,7 +67,10 @@ fn only_the_engineer_who_made_the_visit_issues_its_record() {
     let colleague = sign(ARNO);
     assert_eq!(colleague.status(), 422);
     let page = colleague.text().unwrap();
-    assert!(page.contains("Only the engineer who made the visit"), "{page}");
+    assert!(
+        page.contains("Only the engineer who made the visit"),
+        "{page}"
+    );
     assert_eq!(estate.count("estate.issued_records"), 0);
     assert_eq!(sign(ANNA).status(), 303);
     assert_eq!(estate.count("estate.issued_records"), 1);

@@ -25,9 +25,14 @@ fn what_runs_out_before_a_booked_visit_comes_first_and_names_it() {
     let estate = estate();
     booked(&estate, "2027-03-01");
     let page = plain(&estate.client(AGENT).page("/papers"));
-    assert!(page.contains("No booked visit is stopped by one."), "{page}");
+    assert!(
+        page.contains("No booked visit is stopped by one."),
+        "{page}"
+    );
     // Lars's gas paper ended yesterday: it is pressing, though nothing is booked to him.
-    assert!(page.contains("Lars Lapsed, Firm A: gas work, number 200417, ran out on 24 November 2026."));
+    assert!(
+        page.contains("Lars Lapsed, Firm A: gas work, number 200417, ran out on 24 November 2026.")
+    );
 
     // Struck off early and the analyser sent away: as when the register or the house says so after the booking.
     estate.app.database.as_owner(&format!(
@@ -43,10 +48,17 @@ fn what_runs_out_before_a_booked_visit_comes_first_and_names_it() {
             "Anna Arrow, Firm A: calibration of Analyser FG-3, in date to 27 February 2027.",
             "It would stop J-00001 in Flat 14, Alder House on Monday 1 March, 09:00.",
         ] {
-            assert!(first.contains(said), "{who}: “{said}” does not stand first: {page}");
+            assert!(
+                first.contains(said),
+                "{who}: “{said}” does not stand first: {page}"
+            );
         }
         assert!(page.contains("One booked visit would be stopped"), "{page}");
-        assert_eq!(page.contains("Bella Birch"), desk, "{who}: another firm's papers");
+        assert_eq!(
+            page.contains("Bella Birch"),
+            desk,
+            "{who}: another firm's papers"
+        );
     }
     let other = plain(&estate.client(OFFICE_B).page("/papers"));
     assert!(other.contains("Bella Birch") && !other.contains("Anna Arrow"));
@@ -83,8 +95,15 @@ fn a_renewed_paper_stands_for_the_old_one_and_a_missing_one_is_named() {
         estate.anna
     ));
     let page = plain(&estate.client(AGENT).page("/papers"));
-    assert!(page.contains("Rhona Renewed, Firm A: gas work, number 300001, in date to 1 December 2031."));
-    assert!(!page.contains("1 December 2026"), "the renewed one says it all");
+    assert!(
+        page.contains(
+            "Rhona Renewed, Firm A: gas work, number 300001, in date to 1 December 2031."
+        )
+    );
+    assert!(
+        !page.contains("1 December 2026"),
+        "the renewed one says it all"
+    );
     assert!(
         page.contains("asks for gas work, and no such paper of Anna Arrow, Firm A, is on record."),
         "{page}"

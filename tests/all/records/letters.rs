@@ -44,7 +44,10 @@ fn a_letter_follows_its_try_and_is_recorded_once_without_a_name() {
     assert_eq!(early.status(), 422);
     let page = early.text().unwrap();
     assert!(page.contains("No try is on record before that"), "{page}");
-    assert!(page.contains("Anna Arrow of Firm A"), "what was typed stays");
+    assert!(
+        page.contains("Anna Arrow of Firm A"),
+        "what was typed stays"
+    );
 
     nobody_opens(&estate, job, (0, 10));
     let agent = estate.client(AGENT);
@@ -67,10 +70,16 @@ fn a_letter_follows_its_try_and_is_recorded_once_without_a_name() {
     ];
     let sent = write(&agent, job, ("access_1", "post"), &good);
     assert_eq!(sent.status(), 303);
-    assert_eq!(write(&agent, job, ("access_1", "post"), &good).status(), 303);
+    assert_eq!(
+        write(&agent, job, ("access_1", "post"), &good).status(),
+        303
+    );
     assert_eq!(estate.count("estate.letters"), 1, "the same form twice");
     let shown = plain(&agent.page(&location(&sent)));
-    assert!(shown.contains("Dear Peregrine Quill,"), "the desk prints it");
+    assert!(
+        shown.contains("Dear Peregrine Quill,"),
+        "the desk prints it"
+    );
     for kept in [
         "estate.letters WHERE body::text LIKE '%Quill%'",
         "estate.audit_bodies WHERE body LIKE '%Quill%'",
@@ -108,7 +117,11 @@ fn the_third_letter_goes_by_recorded_post_with_the_terms() {
         nobody_opens(&estate, job, (days, hour));
     }
     let agent = estate.client(AGENT);
-    let on = [("once", "t1"), ("sent_on", "2026-12-09"), ("sent_time", "13:00")];
+    let on = [
+        ("once", "t1"),
+        ("sent_on", "2026-12-09"),
+        ("sent_time", "13:00"),
+    ];
     let bare = write(&agent, job, ("access_3", "post"), &on);
     assert_eq!(bare.status(), 422);
     let page = plain(&bare.text().unwrap());
@@ -116,7 +129,12 @@ fn the_third_letter_goes_by_recorded_post_with_the_terms() {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
     let numberless = write(&agent, job, ("access_3", "recorded_post"), &on);
-    assert!(numberless.text().unwrap().contains("Recorded post has a number"));
+    assert!(
+        numberless
+            .text()
+            .unwrap()
+            .contains("Recorded post has a number")
+    );
     let whole = [
         ("once", "t2"),
         ("sent_on", "2026-12-09"),
@@ -139,7 +157,11 @@ fn the_third_letter_goes_by_recorded_post_with_the_terms() {
     assert_eq!(silent.status(), 422);
     let form = [("once", "b1"), ("reason", "it lay in the tray")];
     assert_eq!(agent.post(&back, &form).status(), 303);
-    assert_eq!(agent.post(&back, &form).status(), 303, "the same form again");
+    assert_eq!(
+        agent.post(&back, &form).status(),
+        303,
+        "the same form again"
+    );
     assert_eq!(agent.get(&location(&sent)).status(), 404);
     let duties = plain(&agent.page("/duties"));
     assert!(duties.contains("Next: the third letter, by"), "{duties}");
@@ -162,7 +184,12 @@ fn a_repair_is_announced_a_day_before_unless_the_resident_agrees() {
         ]
     };
     let slotless = write(&agent, job, ("repair", "by_hand"), &day("r0", ""));
-    assert!(slotless.text().unwrap().contains("A notice says on which day"));
+    assert!(
+        slotless
+            .text()
+            .unwrap()
+            .contains("A notice says on which day")
+    );
     let short = write(&agent, job, ("repair", "by_hand"), &day("r1", "2026-11-26"));
     assert_eq!(short.status(), 422, "23 and a half hours");
     assert!(short.text().unwrap().contains("less than 24 hours"));
@@ -174,9 +201,15 @@ fn a_repair_is_announced_a_day_before_unless_the_resident_agrees() {
     assert_eq!(whole.status(), 303);
     let wrong = write(&agent, job, ("repair", "by_hand"), &day("r4", "31/02/2027"));
     assert_eq!(wrong.status(), 422);
-    assert!(wrong.text().unwrap().contains("31/02/2027"), "what was typed stays");
+    assert!(
+        wrong.text().unwrap().contains("31/02/2027"),
+        "what was typed stays"
+    );
     let seen = plain(&agent.page(&format!("/jobs/{job}")));
-    assert!(seen.contains("Notice of a repair by hand on 25 November 2026."), "{seen}");
+    assert!(
+        seen.contains("Notice of a repair by hand on 25 November 2026."),
+        "{seen}"
+    );
     let plant = format!("/jobs/{job}/letters/nonsense");
     assert_eq!(agent.get(&plant).status(), 404);
 }

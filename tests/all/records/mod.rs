@@ -38,9 +38,27 @@ pub fn estate() -> Loop {
     let here = building(&estate);
     for (email, name, role, firm, buildings) in [
         (OWNER, "Olive Owner", Role::Landlord, None, Some(vec![here])),
-        (OTHER_OWNER, "Otto Other", Role::Landlord, None, Some(Vec::new())),
-        (OFFICE_A, "Office of A", Role::Office, Some(estate.firm_a), None),
-        (OFFICE_B, "Office of B", Role::Office, Some(estate.firm_b), None),
+        (
+            OTHER_OWNER,
+            "Otto Other",
+            Role::Landlord,
+            None,
+            Some(Vec::new()),
+        ),
+        (
+            OFFICE_A,
+            "Office of A",
+            Role::Office,
+            Some(estate.firm_a),
+            None,
+        ),
+        (
+            OFFICE_B,
+            "Office of B",
+            Role::Office,
+            Some(estate.firm_b),
+            None,
+        ),
     ] {
         let person = NewPerson {
             email: email.to_owned(),
@@ -69,7 +87,9 @@ pub fn with_letterhead(estate: &Loop) {
 pub fn building(estate: &Loop) -> BuildingId {
     estate
         .world()
-        .acting(&estate.seat, |tx| Ok::<_, Error>(tx.space(estate.flat)?.building))
+        .acting(&estate.seat, |tx| {
+            Ok::<_, Error>(tx.space(estate.flat)?.building)
+        })
         .unwrap()
 }
 

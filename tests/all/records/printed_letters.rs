@@ -48,15 +48,24 @@ fn printed(
         }
     }
     browser.press("Show the letter so");
-    browser.until("the letter is filled in", || browser.path().contains("shown=yes"));
+    browser.until("the letter is filled in", || {
+        browser.path().contains("shown=yes")
+    });
     browser.shot("screen");
     let pdf = browser.print("letter");
     let text = text_of(&pdf);
     holds(&text, &EVERY);
     for not_printed in ["It was sent", "Fill in", "Before it goes", "Riserward"] {
-        assert!(!text.contains(not_printed), "“{not_printed}” prints: {text}");
+        assert!(
+            !text.contains(not_printed),
+            "“{not_printed}” prints: {text}"
+        );
     }
-    assert!(pages_of(&pdf) <= 2, "two sheets at most: {}", pages_of(&pdf));
+    assert!(
+        pages_of(&pdf) <= 2,
+        "two sheets at most: {}",
+        pages_of(&pdf)
+    );
     (browser, text)
 }
 
@@ -88,7 +97,13 @@ fn the_first_letter_says_when_we_came_and_when_we_come_again() {
     browser.press("It was sent");
     browser.arrives("/letters/");
     browser.shot("sent");
-    assert!(browser.words().contains("First letter is on record as sent."), "{}", browser.words());
+    assert!(
+        browser
+            .words()
+            .contains("First letter is on record as sent."),
+        "{}",
+        browser.words()
+    );
 }
 
 #[test]

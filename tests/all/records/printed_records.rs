@@ -26,7 +26,9 @@ fn issued(kind: RecordKind) -> (Loop, terms::JobId, String) {
         .world()
         .pool
         .at_door::<_, usecases::Error>(|door| {
-            Ok(door.instruments_of(estate.firm_a, Some(estate.anna))?.remove(0))
+            Ok(door
+                .instruments_of(estate.firm_a, Some(estate.anna))?
+                .remove(0))
         })
         .unwrap();
     let sheet = whole_sheet()

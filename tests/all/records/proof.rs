@@ -34,7 +34,9 @@ fn each_duty_is_proved_as_known_that_day_and_as_known_now() {
     let duty = estate.duty(estate.boiler, "G1");
     let row = estate
         .world()
-        .acting(&estate.seat, |tx| Ok::<_, Error>(tx.completions_of(&[duty], false)?))
+        .acting(&estate.seat, |tx| {
+            Ok::<_, Error>(tx.completions_of(&[duty], false)?)
+        })
         .unwrap()
         .remove(0);
     let never = Correction {
@@ -63,19 +65,31 @@ fn each_duty_is_proved_as_known_that_day_and_as_known_now() {
     ] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
-    assert!(!page.contains("AH-15-1"), "the flat beside it is not spoken of");
+    assert!(
+        !page.contains("AH-15-1"),
+        "the flat beside it is not spoken of"
+    );
     let page = plain(&owner.page(&format!("{flat}&known=now")));
     assert!(
         page.contains("no evidence of gas safety check was on record"),
         "the correction counts in what is known now: {page}"
     );
-    assert!(!page.contains(&then), "another head stands under it: {page}");
+    assert!(
+        !page.contains(&then),
+        "another head stands under it: {page}"
+    );
 
     let block = format!("/prove/building/{}", building(&estate));
     let page = plain(&owner.page(&format!("{block}?on=2026-11-25")));
-    assert!(page.contains("AH-14-1") && page.contains("AH-15-1"), "{page}");
+    assert!(
+        page.contains("AH-14-1") && page.contains("AH-15-1"),
+        "{page}"
+    );
     let page = plain(&owner.page(&format!("{block}?on=2026-11-24")));
-    assert!(page.contains("Nothing was on record here yet on that day."), "{page}");
+    assert!(
+        page.contains("Nothing was on record here yet on that day."),
+        "{page}"
+    );
     let wrong = owner.get(&format!("{block}?on=2027-01-01"));
     assert_eq!(wrong.status(), 422);
     let text = wrong.text().unwrap();
@@ -105,7 +119,11 @@ fn tries_and_letters_stand_in_the_proof_without_a_name() {
         ],
     );
     assert_eq!(sent.status(), 303);
-    let page = plain(&estate.client(OWNER).page(&format!("/prove/flat/{}", estate.flat)));
+    let page = plain(
+        &estate
+            .client(OWNER)
+            .page(&format!("/prove/flat/{}", estate.flat)),
+    );
     for said in [
         "Nobody opened on Wednesday 25 November 2026, 10:00 by Anna Arrow (card through the door left).",
         "Sent: first letter by hand on 25 November 2026.",

@@ -75,8 +75,14 @@ fn answers_and_letterhead_fill_the_gaps_and_signing_happens_once() {
         "a repeated post adds nothing"
     );
     let page = anna.page(&path);
-    assert!(page.contains("Nothing is missing") && page.contains("safe to use"), "{page}");
-    let unsigned = anna.post(&format!("{path}/issue"), &[("once", "i0"), ("signature", " ")]);
+    assert!(
+        page.contains("Nothing is missing") && page.contains("safe to use"),
+        "{page}"
+    );
+    let unsigned = anna.post(
+        &format!("{path}/issue"),
+        &[("once", "i0"), ("signature", " ")],
+    );
     assert_eq!(unsigned.status(), 422);
     let sign = |once: &str| {
         anna.post(
@@ -99,15 +105,15 @@ fn answers_and_letterhead_fill_the_gaps_and_signing_happens_once() {
     for said in ["J-00001/1", "A. Arrow", "Wednesday 25 November 2026, 07:40"] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
-    for place in [
-        format!("/jobs/{job}"),
-        format!("/units/{}", estate.boiler),
-    ] {
+    for place in [format!("/jobs/{job}"), format!("/units/{}", estate.boiler)] {
         let page = agent.page(&place);
         assert!(page.contains(&path), "{place} leads to the record");
     }
     let kept = anna.page(&format!("/sheet/{job}/kept"));
-    assert!(kept.contains("See the gas safety record J-00001/1"), "{kept}");
+    assert!(
+        kept.contains("See the gas safety record J-00001/1"),
+        "{kept}"
+    );
 }
 
 #[test]
@@ -122,7 +128,9 @@ fn a_corrected_fact_is_said_and_the_record_shows_what_was_known() {
     let duty = estate.duty(estate.boiler, "G1");
     let row = estate
         .world()
-        .acting(&estate.seat, |tx| Ok::<_, Error>(tx.completions_of(&[duty], false)?))
+        .acting(&estate.seat, |tx| {
+            Ok::<_, Error>(tx.completions_of(&[duty], false)?)
+        })
         .unwrap()
         .remove(0);
     let correction = Correction {
@@ -139,7 +147,7 @@ fn a_corrected_fact_is_said_and_the_record_shows_what_was_known() {
         .world()
         .acting(&estate.seat, |tx| {
             let mut card = tx.building(block)?;
-            card.address = "9 Alder Way".to_owned();
+            "9 Alder Way".clone_into(&mut card.address);
             Ok::<_, Error>(tx.state_building(block, &card)?)
         })
         .unwrap();
@@ -174,7 +182,12 @@ fn a_visit_typed_in_from_paper_is_a_copy_until_its_engineer_signs() {
     let path = at(job, "service_sheet");
     let page = estate.client(AGENT).page(&path);
     assert!(page.contains("this page is a copy") && !page.contains("Sign and issue it"));
-    assert!(estate.client(ANNA).page(&path).contains("Sign and issue it"));
+    assert!(
+        estate
+            .client(ANNA)
+            .page(&path)
+            .contains("Sign and issue it")
+    );
     assert_eq!(signed(&estate, job, RecordKind::Service), "J-00001/1");
 }
 

@@ -222,8 +222,16 @@ fn lines(
         found.extend(line.filter(|_| wanted));
     }
     found.sort_by(|a, b| {
-        let key = |l: &ProvedLine| (l.space_name.clone(), l.unit.number.clone(), l.rule.code.clone());
-        natural(&key(a).0).cmp(&natural(&key(b).0)).then(key(a).cmp(&key(b)))
+        let key = |l: &ProvedLine| {
+            (
+                l.space_name.clone(),
+                l.unit.number.clone(),
+                l.rule.code.clone(),
+            )
+        };
+        natural(&key(a).0)
+            .cmp(&natural(&key(b).0))
+            .then(key(a).cmp(&key(b)))
     });
     let mut writers: Vec<AccountId> = found
         .iter()
@@ -277,7 +285,11 @@ fn line(
     Ok(Some(ProvedLine {
         duty: card.id,
         rule: rule.clone(),
-        kind_name: known.kinds.get(&unit.kind).cloned().unwrap_or_else(|| unit.kind.clone()),
+        kind_name: known
+            .kinds
+            .get(&unit.kind)
+            .cloned()
+            .unwrap_or_else(|| unit.kind.clone()),
         unit: unit.clone(),
         space,
         space_name: known.spaces.get(&space).cloned().unwrap_or_default(),

@@ -161,7 +161,11 @@ mod tests {
                 tried: vec![PartOfDay::Morning]
             })
         );
-        let three = [first, at("2026-11-09T17:30:00Z"), at("2026-11-16T13:00:00Z")];
+        let three = [
+            first,
+            at("2026-11-09T17:30:00Z"),
+            at("2026-11-16T13:00:00Z"),
+        ];
         assert_eq!(
             next_step(&three, &letters, None),
             Some(NextStep::Letter {
@@ -170,7 +174,10 @@ mod tests {
             }),
             "a first letter does not stand for the third"
         );
-        let letters = [letters[0].clone(), sent(LetterKind::ThirdNoAccess, "2026-11-17")];
+        let letters = [
+            letters[0].clone(),
+            sent(LetterKind::ThirdNoAccess, "2026-11-17"),
+        ];
         assert_eq!(
             next_step(&three, &letters, None),
             Some(NextStep::Landlord {

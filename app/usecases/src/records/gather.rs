@@ -92,8 +92,8 @@ fn carrier(
         if outcome_of(&visit) == JobState::NoAccess {
             continue;
         }
-        let sheet: Sheet = serde_json::from_value(row.body)
-            .map_err(|e| Error::Internal(format!("sheet: {e}")))?;
+        let sheet: Sheet =
+            serde_json::from_value(row.body).map_err(|e| Error::Internal(format!("sheet: {e}")))?;
         ended.push((visit, sheet, row.rule_book));
     }
     let at = match kind {
@@ -136,7 +136,11 @@ fn content(
     let paper = match kind {
         RecordKind::GasSafety => vec![Covers::Gas],
         RecordKind::Service => unit_kind
-            .map(|k| k.covers.split_whitespace().filter_map(|c| c.parse::<Covers>().ok()))
+            .map(|k| {
+                k.covers
+                    .split_whitespace()
+                    .filter_map(|c| c.parse::<Covers>().ok())
+            })
             .map_or_else(Vec::new, Iterator::collect),
     };
     let kept = tx.readings_of(unit.id)?;
@@ -332,7 +336,10 @@ fn label(spec: &ReadingSpec, field: &FieldSpec) -> String {
 /// "19.8 mbar", "yes", "drips when heating"
 fn shown(field: &FieldSpec, reading: &Reading) -> String {
     let Some(value) = reading.value else {
-        let choice = field.choices.iter().find(|(code, _)| *code == reading.words);
+        let choice = field
+            .choices
+            .iter()
+            .find(|(code, _)| *code == reading.words);
         return choice.map_or_else(|| reading.words.clone(), |(_, words)| words.clone());
     };
     if reading.measured_in.is_empty() {

@@ -57,7 +57,11 @@ fn facts(content: &Content) -> Vec<(String, String)> {
         facts.push((defect.text.clone(), defect.action.clone()));
     }
     for line in &content.readings {
-        let said = format!("{} before, {} after", or_none(&line.before), or_none(&line.after));
+        let said = format!(
+            "{} before, {} after",
+            or_none(&line.before),
+            or_none(&line.after)
+        );
         facts.push((line.label.clone(), said));
     }
     for duty in &content.duties {

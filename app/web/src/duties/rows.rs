@@ -118,7 +118,10 @@ pub(super) fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
             ],
         )),
     };
-    let notice = line.jobs.first().filter(|job| line.home && job.booked_from.is_some());
+    let notice = line
+        .jobs
+        .first()
+        .filter(|job| line.home && job.booked_from.is_some());
     let row = match notice {
         Some(job) => row.other(Verb::link(
             "Write the notice of the visit",

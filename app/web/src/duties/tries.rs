@@ -41,8 +41,7 @@ pub(super) fn no_access(line: &DutyLine, today: NaiveDate, desk: bool) -> Row {
     row.id = format!("a-{}", line.duty);
     let next = line.next_step();
     row.more.extend(next.as_ref().map(letters::next_words));
-    if let (true, Some(NextStep::Letter { kind, .. }), Some(job)) =
-        (desk, &next, line.jobs.first())
+    if let (true, Some(NextStep::Letter { kind, .. }), Some(job)) = (desk, &next, line.jobs.first())
     {
         let write = Verb::link(
             format!("Write the {kind}"),

@@ -295,7 +295,10 @@ impl JobPage {
     }
 
     fn letters(&self) -> Vec<Row> {
-        self.sent.iter().map(|l| letter_rows::row(l, true)).collect()
+        self.sent
+            .iter()
+            .map(|l| letter_rows::row(l, true))
+            .collect()
     }
 
     /// The letters that may be written about this job: what to press, and where it leads.

@@ -47,10 +47,9 @@ pub(crate) fn row(letter: &SentLetter, desk: bool) -> Row {
 /// What comes next, in a sentence.
 pub(crate) fn next_words(next: &NextStep) -> String {
     match next {
-        NextStep::Letter { kind, by } => format!(
-            "Next: the {kind}, by {}.",
-            dates::weekday_day(*by)
-        ),
+        NextStep::Letter { kind, by } => {
+            format!("Next: the {kind}, by {}.", dates::weekday_day(*by))
+        }
         NextStep::Visit {
             nth,
             by,

@@ -49,9 +49,7 @@ pub(super) struct LetterPage {
 
 /// Kind of letter from an address.
 pub(super) fn kind_of(text: &str) -> Result<LetterKind, Failure> {
-    text.parse()
-        .ok()
-        .ok_or(Failure(Error::NotFound("letter")))
+    text.parse().ok().ok_or(Failure(Error::NotFound("letter")))
 }
 
 /// The letter as the job suggests it, or as typed.

@@ -25,10 +25,16 @@ pub(super) fn subject(view: &LetterView) -> String {
 pub(super) fn opening(view: &LetterView) -> Vec<String> {
     let mut said = match view.kind {
         LetterKind::PlannedVisit => {
-            vec![format!("We have planned a visit to your home: {}.", inside(&view.filled.why))]
+            vec![format!(
+                "We have planned a visit to your home: {}.",
+                inside(&view.filled.why)
+            )]
         }
         LetterKind::Repair => {
-            vec![format!("We are coming to put something right: {}.", inside(&view.filled.why))]
+            vec![format!(
+                "We are coming to put something right: {}.",
+                inside(&view.filled.why)
+            )]
         }
         LetterKind::FirstNoAccess => vec![tried(view)],
         LetterKind::SecondNoAccess => vec![
@@ -122,7 +128,11 @@ pub(super) fn visit(view: &LetterView) -> Vec<Fact> {
         let between = if until.is_empty() { "from" } else { "between" };
         facts.push(Fact::new(
             "When",
-            format!("{}, {between} {}{until}", dates::day_full(day), from.format("%H:%M")),
+            format!(
+                "{}, {between} {}{until}",
+                dates::day_full(day),
+                from.format("%H:%M")
+            ),
         ));
     }
     facts.push(Fact::new("Who comes", capital(&filled.who)));
@@ -170,7 +180,9 @@ pub(super) fn closing(view: &LetterView) -> Vec<String> {
             inside(&ring)
         )
     } else {
-        format!("{ring}{by}, so that we can agree a day and hour that suit you, in the evening too.")
+        format!(
+            "{ring}{by}, so that we can agree a day and hour that suit you, in the evening too."
+        )
     }];
     if view.kind == LetterKind::ThirdNoAccess {
         said.push(format!(

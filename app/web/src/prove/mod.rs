@@ -110,17 +110,31 @@ fn prove_page(
     }
     let duties = counted(letter.lines.len() as u64, "duty was", "duties were");
     ProvePage {
-        heading: format!("{}: what was in force on {}", letter.about, dates::day(letter.on)),
+        heading: format!(
+            "{}: what was in force on {}",
+            letter.about,
+            dates::day(letter.on)
+        ),
         standing: if then {
-            format!("{} in force that day, as known then: on {known}.", capital(&duties))
+            format!(
+                "{} in force that day, as known then: on {known}.",
+                capital(&duties)
+            )
         } else {
-            format!("{} in force that day, as known on {known}.", capital(&duties))
+            format!(
+                "{} in force that day, as known on {known}.",
+                capital(&duties)
+            )
         },
-        sender: [&letter.sender.name, &letter.sender.address, &letter.sender.telephone]
-            .into_iter()
-            .filter(|line| !line.is_empty())
-            .cloned()
-            .collect(),
+        sender: [
+            &letter.sender.name,
+            &letter.sender.address,
+            &letter.sender.telephone,
+        ]
+        .into_iter()
+        .filter(|line| !line.is_empty())
+        .cloned()
+        .collect(),
         empty: if letter.head_then.is_none() {
             "Nothing was on record here yet on that day.".to_owned()
         } else {
@@ -128,18 +142,7 @@ fn prove_page(
         },
         links: letter.lines.iter().filter_map(words::opens).collect(),
         places,
-        sign: vec![
-            Fact::new("About", premises(letter)),
-            Fact::new("On", dates::day_full(letter.on)),
-            Fact::new("As known on", known),
-            Fact::new("Printed", dates::moment(when::local(now))),
-            Fact::typed(
-                "Head of the audit then",
-                letter.head_then.as_deref().map_or_else(|| "none yet".to_owned(), shorter),
-            ),
-            Fact::typed("Head of the audit now", shorter(&letter.head_now)),
-            Fact::new("Signed", "\u{a0}"),
-        ],
+        sign: signed(letter, known, now),
         today: dates::machine(when::local_day(now)),
         known_now: !then,
         address,
@@ -147,6 +150,25 @@ fn prove_page(
         shell,
         form,
     }
+}
+
+/// What is signed: premises, day, knowledge, and the heads of the audit.
+fn signed(letter: &ProofLetter, known: String, now: DateTime<Utc>) -> Vec<Fact> {
+    vec![
+        Fact::new("About", premises(letter)),
+        Fact::new("On", dates::day_full(letter.on)),
+        Fact::new("As known on", known),
+        Fact::new("Printed", dates::moment(when::local(now))),
+        Fact::typed(
+            "Head of the audit then",
+            letter
+                .head_then
+                .as_deref()
+                .map_or_else(|| "none yet".to_owned(), shorter),
+        ),
+        Fact::typed("Head of the audit now", shorter(&letter.head_now)),
+        Fact::new("Signed", "\u{a0}"),
+    ]
 }
 
 fn premises(letter: &ProofLetter) -> String {

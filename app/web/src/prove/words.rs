@@ -58,14 +58,12 @@ fn figure(line: &ProvedLine, late: bool) -> String {
 /// "done on 12 February 2026 by Anna Arrow of Firm A, registration number 200417; gas safety record J-00042/1."
 fn done(line: &ProvedLine) -> String {
     let Some(row) = &line.done else {
-        return format!(
-            "no evidence of {} was on record.",
-            inside(&line.rule.name)
-        );
+        return format!("no evidence of {} was on record.", inside(&line.rule.name));
     };
     let mut said = vec![format!(
         "done on {}",
-        row.done_on.map_or_else(|| "an unknown day".to_owned(), dates::day)
+        row.done_on
+            .map_or_else(|| "an unknown day".to_owned(), dates::day)
     )];
     if let Some(doer) = &line.doer {
         let firm = if doer.firm.is_empty() {
@@ -90,7 +88,10 @@ fn done(line: &ProvedLine) -> String {
         ),
         (None, Some(number)) => format!(" Job sheet of {number}; no record was issued."),
         (None, None) if row.evidence.is_empty() => {
-            format!(" Nothing names its proof; written down by {}.", line.written_by)
+            format!(
+                " Nothing names its proof; written down by {}.",
+                line.written_by
+            )
         }
         (None, None) => format!(
             " Proof: {}, written down by {}.",
@@ -136,7 +137,10 @@ fn tried(line: &ProvedLine) -> Option<String> {
                 "" => String::new(),
                 left => format!(" ({left} left)"),
             };
-            format!("{} by {who}{left}", dates::moment(when::local(t.attempt.at)))
+            format!(
+                "{} by {who}{left}",
+                dates::moment(when::local(t.attempt.at))
+            )
         })
         .collect();
     let letters: Vec<String> = line.letters.iter().map(letters::brief).collect();

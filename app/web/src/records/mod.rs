@@ -38,11 +38,7 @@ fn named(path: &(String, String)) -> Result<(JobId, RecordKind), Failure> {
 }
 
 /// The visitor's seat that reaches the records of a job.
-async fn seat_of(
-    visitor: &Visitor,
-    state: &web::Data<State>,
-    job: JobId,
-) -> Result<Seat, Failure> {
+async fn seat_of(visitor: &Visitor, state: &web::Data<State>, job: JobId) -> Result<Seat, Failure> {
     let seats = visitor.seats(&READERS);
     answer(state, move |world| {
         usecases::records::seat_for_record(world, &seats, job)

@@ -78,12 +78,7 @@ pub(super) async fn load(
     answer(state, move |world| records::record(world, &seat, named)).await
 }
 
-pub(super) fn record_page(
-    shell: Shell,
-    seat: &Seat,
-    view: &RecordView,
-    form: Typed,
-) -> RecordPage {
+pub(super) fn record_page(shell: Shell, seat: &Seat, view: &RecordView, form: Typed) -> RecordPage {
     let c = &view.content;
     let draft = view.issued.is_none();
     let name = capital(view.kind.words());
@@ -134,7 +129,11 @@ pub(super) fn record_page(
         basis: words::basis(view.kind),
         kind: view.kind,
         address: format!("/records/{}/{}", view.job, view.kind.code()),
-        later: if view.may_add { later(view) } else { Vec::new() },
+        later: if view.may_add {
+            later(view)
+        } else {
+            Vec::new()
+        },
         may_issue: view.may_issue,
         copy: draft && c.source != "phone",
         desk: matches!(seat.role(), terms::Role::Agent | terms::Role::Supervisor),

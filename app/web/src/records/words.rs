@@ -108,7 +108,10 @@ mod tests {
 
     #[test]
     fn a_path_of_a_list_is_read() {
-        assert_eq!(numbered("items[2].location", "items"), Some((2, "location")));
+        assert_eq!(
+            numbered("items[2].location", "items"),
+            Some((2, "location"))
+        );
         assert_eq!(numbered("items", "items"), None);
         assert_eq!(numbered("defects[0].action", "items"), None);
     }

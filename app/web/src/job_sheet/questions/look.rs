@@ -98,7 +98,11 @@ fn gas_check(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
         &[("none", "None found"), ("found", "Found")],
     ));
     for n in 1..=3 {
-        let which = if n == 1 { "The defect" } else { "A further defect" };
+        let which = if n == 1 {
+            "The defect"
+        } else {
+            "A further defect"
+        };
         questions.push(
             answers
                 .ask(&format!("gc_d.{n}.words"), which, Ask::Line)
