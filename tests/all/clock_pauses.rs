@@ -40,10 +40,11 @@ fn two_reasons_stop_a_contracts_clock_and_the_others_stop_nothing() {
     let estate = Loop::start();
     let job = job(&estate, Vec::new());
     let before = estate.job(job).due_at.unwrap();
-    let agent = estate.client(AGENT);
+    // The desk’s session ends after twelve hours unused, and days pass here: it signs in each time.
+    let agent = || estate.client(AGENT);
     let clock = &estate.app.database.clock;
     let pause = |reason: &str, once: &str| {
-        agent.post(
+        agent().post(
             &format!("/jobs/{job}/pause"),
             &[
                 ("once", once),
@@ -52,7 +53,7 @@ fn two_reasons_stop_a_contracts_clock_and_the_others_stop_nothing() {
             ],
         )
     };
-    let run_on = |once: &str| agent.post(&format!("/jobs/{job}/run-on"), &[("once", once)]);
+    let run_on = |once: &str| agent().post(&format!("/jobs/{job}/run-on"), &[("once", once)]);
     assert_eq!(pause("", "p0").status(), 422);
     assert_eq!(run_on("r0").status(), 409, "the clock runs");
     clock.set(at("2026-11-26T09:00:00Z"));
@@ -92,7 +93,7 @@ fn two_reasons_stop_a_contracts_clock_and_the_others_stop_nothing() {
             "{reason} stops nothing"
         );
     }
-    let page = agent.page(&format!("/jobs/{job}")).replace('\u{a0}', " ");
+    let page = agent().page(&format!("/jobs/{job}")).replace('\u{a0}', " ");
     for words in [
         "The resident asked for a later day, from 09:00 on 26 November 2026 to 10:30 on 28 November 2026: the clock stood still. “asked by telephone”",
         "Nobody opened, from",

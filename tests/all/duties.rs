@@ -348,7 +348,7 @@ fn a_new_boiler_lines_up_once_with_the_flats_other_one() {
             assert_eq!(line_up("l1").unwrap(), day(other), "a repeated press");
             assert!(matches!(line_up("l2"), Err(Error::Conflict(_))), "used up");
         } else {
-            assert_eq!(offered, []);
+            assert!(offered.is_empty(), "{offered:?}");
             assert!(matches!(line_up("l3"), Err(Error::Conflict(_))), "too far");
         }
         assert_eq!(estate.deadline(new, "G1"), Some(day(expected)));

@@ -45,7 +45,12 @@ fn each_place_has_its_limit_and_its_boundary() {
 
 #[test]
 fn what_asks_for_an_action_says_what_to_do_and_what_passes_does_not() {
-    for place in ["hot_sentinel", "cold_sentinel", "store_outflow", "store_return"] {
+    for place in [
+        "hot_sentinel",
+        "cold_sentinel",
+        "store_outflow",
+        "store_return",
+    ] {
         let out = if place == "cold_sentinel" { 25.0 } else { 40.0 };
         let bad = judge_outlet(book(), place, out, None).expect("judged");
         assert!(bad.what_to_do.contains("Tell the office today"), "{place}");

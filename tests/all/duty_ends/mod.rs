@@ -26,7 +26,8 @@ fn tank(estate: &Estate, number: &str) -> UnitId {
         building_name: String::new(),
         level: LevelId(estate.level.0),
         ordinal: 0,
-        place: 90,
+        // Each roof has a place of its own on the storey.
+        place: 90 + number.bytes().last().map_or(0, i32::from),
         name: format!("Roof {number}"),
         used_as: UsedAs::Roof,
         stair: None,

@@ -78,10 +78,7 @@ fn events(facts: &Facts) -> Group {
             ]
         })
         .collect();
-    let table = Table::new(
-        &["What", "When", "Basis", "How it is known", "As at"],
-        rows,
-    );
+    let table = Table::new(&["What", "When", "Basis", "How it is known", "As at"], rows);
     let note = "“Of” leaves its day out; “starting with” counts it";
     group("events", "After an event", note, table)
 }
@@ -103,7 +100,13 @@ fn repair(facts: &Facts) -> Group {
         })
         .collect();
     let table = Table::new(
-        &["Defect", "Working days", "Basis", "How it is known", "As at"],
+        &[
+            "Defect",
+            "Working days",
+            "Basis",
+            "How it is known",
+            "As at",
+        ],
         rows,
     );
     group("repair", "Right to repair", "Council secure tenants", table)

@@ -114,7 +114,8 @@ fn pausing(act: &str, job: JobId, form: &mut Typed) -> (Option<Act>, &'static st
     }
     let reason = form.text("pause_reason", "Choose the reason.");
     let words = form.value("pause_words").to_owned();
-    let run: Act = Box::new(move |world, seat| work::pause(world, seat, (job, reason, words), &once));
+    let run: Act =
+        Box::new(move |world, seat| work::pause(world, seat, (job, reason, words), &once));
     (Some(run), "The reason is on record.")
 }
 
