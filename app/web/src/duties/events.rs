@@ -286,7 +286,6 @@ pub(super) async fn take(
 #[template(path = "duties/event.html")]
 struct EventPage {
     shell: Shell,
-    id: EventDutyId,
     heading: String,
     sentence: String,
     form: Typed,
@@ -315,7 +314,6 @@ async fn event_page(
     };
     Ok(EventPage {
         shell: desk.shell(state, "events"),
-        id,
         heading: format!("{}, {place}", line.duty.task),
         sentence: line.duty.sentence.clone(),
         once: match form.value("once") {

@@ -110,7 +110,7 @@ struct FactsPage {
     asks: Vec<Ask>,
     groups: Vec<Group>,
     countries: Vec<String>,
-    note: String,
+    caution: String,
 }
 
 /// The page.
@@ -149,7 +149,7 @@ async fn show(
             .collect(),
         groups: (question.groups)(&facts),
         countries: dates::countries(&facts),
-        note: book.note().split(" Ours,").next().unwrap_or_default().to_owned(),
+        caution: book.note().split(" Ours,").next().unwrap_or_default().to_owned(),
     })
 }
 
