@@ -177,6 +177,7 @@ fn page_of(desk: &Desk, state: &State, found: &Loaded, form: Typed) -> EventsPag
     }));
     EventsPage {
         shell: desk.shell(state, "events"),
+        event: id,
         heading: match open {
             0 => "Nothing waits because of an event".to_owned(),
             n => wording::sentences::capital(&format!(
@@ -286,6 +287,7 @@ pub(super) async fn take(
 #[template(path = "duties/event.html")]
 struct EventPage {
     shell: Shell,
+    event: EventDutyId,
     heading: String,
     sentence: String,
     form: Typed,
