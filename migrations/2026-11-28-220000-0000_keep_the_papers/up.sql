@@ -1,4 +1,6 @@
 -- Papers that leave the house: records as the engineer issued them, letters as they were sent.
+ALTER TABLE estate.access_attempts ADD COLUMN recorded_at timestamptz;
+COMMENT ON COLUMN estate.access_attempts.recorded_at IS 'When it was written down; empty for rows older than the column, which count as written down when they happened.';
 CREATE TABLE estate.issued_records (
   estate_id uuid NOT NULL, id uuid NOT NULL, number text NOT NULL,
   kind text NOT NULL CHECK (kind IN ('gas_safety_record', 'service_sheet')),

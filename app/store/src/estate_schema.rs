@@ -9,6 +9,7 @@ diesel::table! {
         engineer_id -> Nullable<Uuid>,
         left_behind -> Text,
         words -> Text,
+        recorded_at -> Nullable<Timestamptz>,
     }
 }
 

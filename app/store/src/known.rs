@@ -14,12 +14,6 @@ use crate::estate_schema::{
 use crate::stays::Stay;
 use crate::{Db, Error, Tx};
 
-/// The instant a time-ordered id was made at; `None` for an id of another sort.
-pub fn made_at(id: Uuid) -> Option<DateTime<Utc>> {
-    let (seconds, nanos) = id.get_timestamp()?.to_unix();
-    DateTime::from_timestamp(i64::try_from(seconds).ok()?, nanos)
-}
-
 impl Tx<'_> {
     /// The duties of a building that held on `on`, as known at `known`, in the order they were opened.
     pub fn duties_in_force(

@@ -215,7 +215,7 @@ impl Tx<'_> {
         let estate = self.estate();
         let ids: Vec<Uuid> = of.iter().map(|d| d.0).collect();
         type TryRow = (
-            (Db<DutyId>, Db<JobId>, String, Uuid),
+            (Db<DutyId>, Db<JobId>, String, Option<DateTime<Utc>>),
             (
                 DateTime<Utc>,
                 Db<AccountId>,
@@ -250,7 +250,7 @@ impl Tx<'_> {
                     job_duties::duty_id,
                     jobs::id,
                     jobs::number,
-                    access_attempts::id,
+                    access_attempts::recorded_at,
                 ),
                 (
                     access_attempts::at,
@@ -273,7 +273,7 @@ impl Tx<'_> {
                     left_behind: b.3,
                     words: b.4,
                 },
-                recorded_at: crate::known::made_at(a.3).unwrap_or(b.0),
+                recorded_at: a.3.unwrap_or(b.0),
             });
         }
         Ok(found)

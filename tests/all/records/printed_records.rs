@@ -10,7 +10,7 @@ use crate::work_estate::Loop;
 const MEASURED: [&str; 9] = [
     "20 mbar",
     "40 ppm",
-    "9 %",
+    "9%",
     "1.2 bar",
     "10 °C",
     "Analyser FG-3",

@@ -2,10 +2,17 @@
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-/// The words of a PDF as `pdftotext -layout` sets them, every run of spaces and line ends as one space.
+/// The words of a PDF as they stand line by line, then as they are read column by column: `pdftotext` with `-layout` and
+/// without. Every run of spaces and line ends is one space.
 pub fn text_of(pdf: &[u8]) -> String {
+    let by_line = read_with(pdf, &["-layout", "-enc", "UTF-8", "-", "-"]);
+    let by_column = read_with(pdf, &["-enc", "UTF-8", "-", "-"]);
+    format!("{by_line}\n{by_column}")
+}
+
+fn read_with(pdf: &[u8], how: &[&str]) -> String {
     let mut reader = Command::new("pdftotext")
-        .args(["-layout", "-enc", "UTF-8", "-", "-"])
+        .args(how)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
@@ -18,7 +25,9 @@ pub fn text_of(pdf: &[u8]) -> String {
     assert!(out.status.success(), "pdftotext refuses the page");
     let text = String::from_utf8(out.stdout).expect("UTF-8");
     let plain = text.replace('\u{a0}', " ");
-    plain.split_whitespace().collect::<Vec<_>>().join(" ")
+    let words = plain.split_whitespace().collect::<Vec<_>>().join(" ");
+    // The narrow space before a percent sign is sometimes read as none.
+    words.replace(" %", "%")
 }
 
 /// How many pages a PDF has: its page objects, the node that gathers them apart.

@@ -26,7 +26,6 @@ pub struct Water {
     pub app: TestApp,
     pub seat: Seat,
     pub building: BuildingId,
-    pub other: BuildingId,
     pub store: UnitId,
     pub outlets: Vec<OutletId>,
 }
@@ -135,7 +134,6 @@ impl Water {
             app,
             seat,
             building,
-            other,
             store,
             outlets: Vec::new(),
         };

@@ -42,7 +42,7 @@ pub fn show_number(number: f64, decimals: Option<usize>) -> String {
     } else {
         1
     });
-    let mut text = format!("{number:.places$}");
+    let mut text = format!("{:.places$}", half_away(number, places));
     if decimals.is_none() && text.contains('.') {
         text = text.trim_end_matches('0').trim_end_matches('.').to_owned();
     }
@@ -50,5 +50,18 @@ pub fn show_number(number: f64, decimals: Option<usize>) -> String {
         "0".to_owned()
     } else {
         text.replace('-', "−")
+    }
+}
+
+/// `number`, moved away from zero when it lies exactly half way between two numbers of `places` decimals, as a person
+/// rounds; the formatter alone would take the even one.
+fn half_away(number: f64, places: usize) -> f64 {
+    let scale = 10_f64.powi(i32::try_from(places).unwrap_or(0));
+    let scaled = number * scale;
+    let exact = number.mul_add(scale, -scaled) == 0.0;
+    if exact && scaled.fract().abs() == 0.5 {
+        scaled.round() / scale
+    } else {
+        number
     }
 }

@@ -184,6 +184,7 @@ impl Tx<'_> {
             (
                 access_attempts::left_behind.eq(&attempt.left_behind),
                 access_attempts::words.eq(&attempt.words),
+                access_attempts::recorded_at.eq(Some(self.at())),
             ),
         );
         diesel::insert_into(access_attempts::table)

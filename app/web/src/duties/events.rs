@@ -177,7 +177,6 @@ fn page_of(desk: &Desk, state: &State, found: &Loaded, form: Typed) -> EventsPag
     }));
     EventsPage {
         shell: desk.shell(state, "events"),
-        event: id,
         heading: match open {
             0 => "Nothing waits because of an event".to_owned(),
             n => wording::sentences::capital(&format!(
@@ -316,6 +315,7 @@ async fn event_page(
     };
     Ok(EventPage {
         shell: desk.shell(state, "events"),
+        event: id,
         heading: format!("{}, {place}", line.duty.task),
         sentence: line.duty.sentence.clone(),
         once: match form.value("once") {

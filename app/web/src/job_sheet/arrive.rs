@@ -189,7 +189,9 @@ async fn page_of(
     let (seat, view, figures) = answer(state, move |world| {
         let seat = work::seat_for(world, &seats, job)?;
         let view = work::job_view(world, &seat, job)?;
-        let unit = view.unit.as_ref().map(|u| u.id);
+        // While the job is only on offer, what is known of the unit stays with the desk.
+        let theirs = view.job.firm.is_some() && view.job.firm == seat.grant().firm;
+        let unit = view.unit.as_ref().filter(|_| theirs).map(|u| u.id);
         let figures = unit
             .map(|unit| usecases::makers::unit_figures(world, &seat, unit))
             .transpose()?;
