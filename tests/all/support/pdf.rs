@@ -27,7 +27,8 @@ fn read_with(pdf: &[u8], how: &[&str]) -> String {
     let plain = text.replace('\u{a0}', " ");
     let words = plain.split_whitespace().collect::<Vec<_>>().join(" ");
     // The narrow space before a percent sign is sometimes read as none.
-    words.replace(" %", "%")
+    // A name may break after its hyphen at the end of a line.
+    words.replace(" %", "%").replace("- ", "-")
 }
 
 /// How many pages a PDF has: its page objects, the node that gathers them apart.

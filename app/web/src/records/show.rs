@@ -239,7 +239,7 @@ fn work(c: &Content) -> Vec<Fact> {
     facts.push(Fact::new("How it was left", capital(c.left.words())));
     let told = match (c.told, c.not_told_why.as_str()) {
         (Some(true), _) => "told what comes next".to_owned(),
-        (Some(false), "") | (None, "") => "missing".to_owned(),
+        (Some(false) | None, "") => "missing".to_owned(),
         (_, why) => format!("not told: {why}"),
     };
     facts.push(Fact::new("Resident", told));
