@@ -20,7 +20,7 @@ pub(super) fn limits(facts: &Facts) -> Vec<Group> {
                 " A maker’s figure for the unit comes first."
             };
             vec![
-                format!("{} {}", limit.row, limit.title),
+                format!("{} {}", limit.row.replace('_', " "), limit.title),
                 format!("{}.{maker}", capital(&limit.limit)),
                 limit.status.clone(),
                 limit.source.clone(),
