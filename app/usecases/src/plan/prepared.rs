@@ -7,10 +7,10 @@ use planning::rounds::{
     Placed, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay,
 };
 use planning::{RoundInput, RoundPlan};
-use store::Tx;
 use store::jobs::{Job, Which};
 use store::rounds::RoundVisit;
-use terms::{Country, DutyId, Engineer, Firm, FirmId, JobId, SpaceId};
+use store::{RoundAsk, Tx};
+use terms::{Country, DutyId, Engineer, Firm, FirmId, JobId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
@@ -115,7 +115,12 @@ pub(super) fn prepare(
     let with_jobs = job_wants(&found, &open, &former, today);
     let taken: usize = with_jobs.iter().map(|w| w.0.wish.pieces.len()).sum();
     let left_to_jobs = found.len() - free.len() - taken;
-    let stairs = stairs_of(tx)?;
+    let asks = tx.round_asks()?;
+    let known = Known {
+        stairs: stairs_of(tx)?,
+        not_before: not_before(&asks, today),
+        today,
+    };
     let mut jobs: Vec<PlannedJob> = Vec::with_capacity(wants.len());
     let mut before = empty_plan();
     for want in &wants {
@@ -123,10 +128,10 @@ pub(super) fn prepare(
         let place = known.and_then(|f| f.place).filter(|p| p.day > today);
         let promise = place.filter(|_| want.pinned).map(promise_of);
         before.placed.extend(place);
-        jobs.push(planned(want, &stairs, today, promise));
+        jobs.push(planned(want, &known, promise));
     }
     for (want, promise) in with_jobs {
-        jobs.push(planned(&want, &stairs, today, Some(promise)));
+        jobs.push(planned(&want, &known, Some(promise)));
         wants.push(want);
     }
     let ours: BTreeSet<JobId> = wants.iter().filter_map(|w| w.job).collect();
@@ -143,7 +148,7 @@ pub(super) fn prepare(
         bank_holidays: holidays(tx, staff)?,
         hours: WorkingDay::default(),
         firms: firms_of(staff, kept_free_percent),
-        engineers: engineers_of(staff),
+        engineers: engineers_of(staff, &asks),
         jobs,
     };
     let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
@@ -204,7 +209,36 @@ fn firms_of(staff: &Staff, kept_free_percent: u32) -> Vec<PlannedFirm> {
         .collect()
 }
 
-fn engineers_of(staff: &Staff) -> Vec<PlannedEngineer> {
+/// The longest absence that is read, days: what is typed beyond is a slip.
+const LONGEST_AWAY: usize = 400;
+
+/// First day on which somebody may come to a unit, where a person asked for that.
+fn not_before(asks: &[RoundAsk], today: NaiveDate) -> BTreeMap<UnitId, NaiveDate> {
+    let mut found: BTreeMap<UnitId, NaiveDate> = BTreeMap::new();
+    for ask in asks.iter().filter(|a| a.what == "not_before" && a.from_on > today) {
+        if let Some(unit) = ask.unit {
+            let day = found.entry(unit).or_insert(ask.from_on);
+            *day = (*day).max(ask.from_on);
+        }
+    }
+    found
+}
+
+fn engineers_of(staff: &Staff, asks: &[RoundAsk]) -> Vec<PlannedEngineer> {
+    let away = |id: terms::EngineerId| -> Vec<NaiveDate> {
+        let mut days: Vec<NaiveDate> = asks
+            .iter()
+            .filter(|a| a.what == "away" && a.engineer == Some(id))
+            .flat_map(|a| {
+                let until = a.until_on.unwrap_or(a.from_on);
+                let days = a.from_on.iter_days().take(LONGEST_AWAY);
+                days.take_while(move |day| *day <= until)
+            })
+            .collect();
+        days.sort_unstable();
+        days.dedup();
+        days
+    };
     staff
         .engineers
         .iter()
@@ -213,7 +247,7 @@ fn engineers_of(staff: &Staff) -> Vec<PlannedEngineer> {
             firm: engineer.firm,
             minutes_a_week: u32::try_from(engineer.minutes_a_week).unwrap_or(0),
             qualifications: engineer.qualifications.clone(),
-            away: Vec::new(),
+            away: away(engineer.id),
         })
         .collect()
 }
@@ -365,23 +399,29 @@ fn booked_job(job: &Job) -> Option<PlannedJob> {
     })
 }
 
-fn planned(
-    want: &Want,
-    stairs: &BTreeMap<SpaceId, String>,
+/// What is looked up for every visit.
+struct Known {
+    stairs: BTreeMap<SpaceId, String>,
+    not_before: BTreeMap<UnitId, NaiveDate>,
     today: NaiveDate,
-    promise: Option<Promise>,
-) -> PlannedJob {
+}
+
+fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
     let wish = &want.wish;
-    let notice = add_days(today, NOTICE_DAYS);
+    let notice = add_days(known.today, NOTICE_DAYS);
+    let asked = known.not_before.get(&wish.unit.id).copied();
+    let asked = asked.filter(|_| promise.is_none());
     // Where the window shuts before or just after the notice would end, being in time comes first.
     let told_in_time = days_between(notice, wish.last) >= NOTICE_DAYS;
     PlannedJob {
         id: JobId(want.visit),
         building: wish.unit.building,
-        stair: stairs.get(&wish.unit.space).cloned().unwrap_or_default(),
+        stair: known.stairs.get(&wish.unit.space).cloned().unwrap_or_default(),
         window_first: wish.first,
         deadline: wish.last,
-        not_before: (told_in_time && promise.is_none()).then_some(notice),
+        not_before: (told_in_time && promise.is_none())
+            .then_some(notice)
+            .max(asked),
         minutes: wish.minutes(),
         needs: wish.needs.clone(),
         risk_weight: if wish.presses { 1.0 } else { 0.0 },

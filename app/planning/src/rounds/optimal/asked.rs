@@ -123,8 +123,9 @@ pub(super) fn problem_of(input: &RoundInput, prices: &Prices) -> (Problem, Key) 
         }
     }
     widen(input, &key, &jobs, &mut engineers);
-    let between = input.hours.way_between as i32;
-    let half = (between + 1) / 2;
+    // The way from flat to flat is in every visit, so it is taken off the way between buildings.
+    let between = input.hours.way_between.saturating_sub(input.hours.way_inside) as i32;
+    let half = input.hours.way_between.div_ceil(2) as i32;
     let way = |a: usize, b: usize| match (a == b, a == home || b == home) {
         (true, _) => 0,
         (_, true) => half,

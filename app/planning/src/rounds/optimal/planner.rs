@@ -6,10 +6,13 @@ use serde::{Deserialize, Serialize};
 
 use super::asked::{Key, Prices, problem_of};
 use super::audit::audit;
+use super::least::least;
 use super::model::{Disruption, MoveCosts, Problem, Visit};
 use super::plain::due_order;
+use super::prices::priced;
 use super::replan::replan;
 use super::solve::{Settings, Verdict, solve};
+use super::tables::Tables;
 use crate::Allowance;
 use crate::rounds::plain::Work;
 use crate::rounds::replan::{moves, still_holds};
@@ -21,6 +24,12 @@ const MOVES: MoveCosts = MoveCosts {
     shift: 10,
     swap: 1,
 };
+
+/// Most iterations of the search: so many, and so many a job. A small round is settled in a blink; a large one
+/// ends with its allowance.
+const ITERATIONS: (u64, u64) = (20_000, 2_000);
+/// Steps of the bound when a standing round is judged.
+const STEPS: u32 = 200;
 
 /// What a round comes to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -73,7 +82,7 @@ impl OptimalRounds<'_> {
         }
         let settings = Settings {
             seed: self.seed,
-            iterations: None,
+            iterations: Some(ITERATIONS.0 + ITERATIONS.1 * problem.jobs.len() as u64),
         };
         let answer = solve(&problem, settings, self.allowance, &mut |gone, _| told(gone));
         let plan = settled(input, &key, &answer.visits);
@@ -86,6 +95,26 @@ impl OptimalRounds<'_> {
             best: answer.verdict == Verdict::Optimal && ours.cost <= answer.bound,
         };
         (plan, Some(proof))
+    }
+
+    /// What is proven about a round that stands, within the allowance.
+    pub fn judge(&self, input: &RoundInput, plan: &RoundPlan) -> Option<RoundProof> {
+        let (problem, key) = problem_of(input, &Prices::default());
+        if problem.jobs.is_empty() || problem.engineers.is_empty() {
+            return None;
+        }
+        let ours = tally(&problem, &key.visits(input, &plan.placed));
+        let tables = Tables::of(&problem);
+        let least = least(&tables);
+        let bound = priced(&tables, &least, ours.cost, STEPS, self.allowance).value;
+        let at_least = ((bound - 1e-3).ceil() as i64).min(ours.cost);
+        Some(RoundProof {
+            ours,
+            date_order: tally(&problem, &due_order(&problem)),
+            at_least,
+            unavoidable: least.visits_part.floor() as i64,
+            best: at_least >= ours.cost,
+        })
     }
 
     /// The round of before with the fewest moves; `true` when no round moves less.
