@@ -20,8 +20,7 @@ const LONGEST: usize = 400;
 
 fn kept(tx: &mut Tx<'_>, seat: &Seat, plan: Uuid) -> Result<KeptPlan, Error> {
     let kept = tx.plan(plan)?;
-    seat.must_reach(kept.building)
-        .map_err(|_| Error::NotFound("plan"))?;
+    seat.must_reach(kept.building)?;
     Ok(kept)
 }
 

@@ -192,13 +192,24 @@ fn limits(
         }),
         pinned: tied("pin"),
         forbidden: tied("forbid"),
-        together: ties
-            .iter()
-            .filter(|tie| tie.what == "together")
-            .map(|tie| tie.units.clone())
-            .collect(),
+        together: merged(ties.iter().filter(|tie| tie.what == "together")),
         apart: apart.collect(),
     })
+}
+
+/// Units bound together, sets that share a unit made one.
+fn merged<'a>(ties: impl Iterator<Item = &'a Tie>) -> Vec<Vec<UnitId>> {
+    let mut sets: Vec<Vec<UnitId>> = Vec::new();
+    for tie in ties {
+        let shares = |set: &Vec<UnitId>| set.iter().any(|u| tie.units.contains(u));
+        let (with, without): (Vec<_>, Vec<_>) = sets.into_iter().partition(shares);
+        let mut one: Vec<UnitId> = with.into_iter().flatten().chain(tie.units.clone()).collect();
+        one.sort_unstable();
+        one.dedup();
+        sets = without;
+        sets.push(one);
+    }
+    sets
 }
 
 /// Expected failures in twelve months, and what they cost at each kind's likely repair price, in whole pounds.

@@ -58,9 +58,7 @@ pub fn ask_of_rounds(
     world.acting(seat, |tx| {
         tx.once(once, &wish, |tx| {
             if let Some(unit) = ask.unit {
-                let building = tx.unit(unit)?.building;
-                seat.must_reach(building)
-                    .map_err(|_| Error::NotFound("unit"))?;
+                seat.must_reach(tx.unit(unit)?.building)?;
             }
             let id = tx.ask_of_rounds(&ask)?;
             tx.note(

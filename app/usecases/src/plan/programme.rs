@@ -146,8 +146,7 @@ pub fn kept_plan(world: &World, seat: &Seat, plan: Uuid) -> Result<BuildingProgr
     let today = wall::day(world.now());
     let read = world.acting(seat, |tx| {
         let kept = tx.plan(plan)?;
-        seat.must_reach(kept.building)
-            .map_err(|_| Error::NotFound("plan"))?;
+        seat.must_reach(kept.building)?;
         read(tx, seat, Some(kept.building), Some(kept), today)
     })?;
     told(world, seat, read, today)

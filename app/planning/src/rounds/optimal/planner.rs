@@ -1,8 +1,9 @@
 //! The optimiser behind the rounds' seam: seeded, stopped at any time with its bound, and judged beside
 //! services in date order.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
+use terms::JobId;
 
 use super::asked::{Key, Prices, problem_of};
 use super::audit::audit;
@@ -130,9 +131,13 @@ impl OptimalRounds<'_> {
             instance,
         };
         let mended = replan(&case, self.seed, self.allowance);
-        let plan = settled(input, &key, &mended.visits);
-        let fewest = mended.points <= mended.at_least;
-        (moves(input, before, plan), fewest)
+        let there: BTreeSet<Placed> = placed_of(input, &key, &mended.visits).collect();
+        let wanted: BTreeSet<JobId> = input.jobs.iter().map(|job| job.id).collect();
+        let gone = |was: &&Placed| wanted.contains(&was.job) && !there.contains(was);
+        let searched = before.placed.iter().filter(gone).count();
+        let found = moves(input, before, settled(input, &key, &mended.visits));
+        let fewest = mended.points <= mended.at_least && found.moved.len() <= searched;
+        (found, fewest)
     }
 }
 
@@ -151,24 +156,39 @@ impl RoundPlanner for OptimalRounds<'_> {
 fn settled(input: &RoundInput, key: &Key, visits: &[Visit]) -> RoundPlan {
     let mut work = Work::of(input);
     work.keep_promises();
-    for visit in visits {
-        let who = &input.engineers[key.person(visit.engineer)];
-        for job in &visit.jobs {
-            let job = key.job(*job);
-            let placed = Placed {
-                day: key.date(visit.day),
-                engineer: who.id,
-                start_minute: u32::try_from(visit.start).unwrap_or(0),
-                firm: who.firm,
-                job: input.jobs[job].id,
-            };
-            if let Some(slot) = still_holds(&work, job, &placed) {
-                work.settle(slot, job);
-            }
+    let places: BTreeMap<JobId, usize> = input
+        .jobs
+        .iter()
+        .enumerate()
+        .map(|(place, job)| (job.id, place))
+        .collect();
+    for placed in placed_of(input, key, visits) {
+        if let Some(job) = places.get(&placed.job)
+            && let Some(slot) = still_holds(&work, *job, &placed)
+        {
+            work.settle(slot, *job);
         }
     }
     work.place_the_rest();
     work.finish()
+}
+
+/// The optimiser's visits as the plan has them.
+fn placed_of<'a>(
+    input: &'a RoundInput,
+    key: &'a Key,
+    visits: &'a [Visit],
+) -> impl Iterator<Item = Placed> + 'a {
+    visits.iter().flat_map(move |visit| {
+        let who = &input.engineers[key.person(visit.engineer)];
+        visit.jobs.iter().map(move |job| Placed {
+            day: key.date(visit.day),
+            engineer: who.id,
+            start_minute: u32::try_from(visit.start).unwrap_or(0),
+            firm: who.firm,
+            job: input.jobs[key.job(*job)].id,
+        })
+    })
 }
 
 fn tally(problem: &Problem, visits: &[Visit]) -> Tally {
