@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{BuildingId, Pence, Role};
 use usecases::plan::{self, BuildingProgramme, Stated};
-use wording::drawings::purse::{Purse, PurseYear};
+use wording::drawings::purse::Purse;
 use wording::sentences::money;
 use wording::{Ask, Choice, Drawing, Row, Shell};
 
@@ -219,22 +219,13 @@ fn asks(found: &BuildingProgramme) -> Vec<Ask> {
 
 fn purse(found: &BuildingProgramme) -> Drawing {
     Purse {
-        id: "purse".to_owned(),
-        title: format!("The purse of {}, year by year", found.building.name),
         finding: words::finding(found),
-        opening: found.input.opening,
-        floor: found.input.floor,
-        years: found
-            .programme
-            .years
-            .iter()
-            .map(|line| PurseYear {
-                year: line.year,
-                planned: Pence(line.spent.0 + line.set_up.0),
-                likely: line.set_aside,
-                comes_in: line.comes_in,
-            })
-            .collect(),
+        ..what_ifs::purse_of(
+            "purse".to_owned(),
+            format!("The purse of {}, year by year", found.building.name),
+            &found.input,
+            &found.programme,
+        )
     }
     .draw()
 }

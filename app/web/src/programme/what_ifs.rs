@@ -1,8 +1,11 @@
 //! Other ways of doing it, side by side: what each comes to, saved with a name, one of them adopted.
 use terms::Pence;
-use usecases::plan::{BuildingProgramme, Figures, Made, PlanCard, WhatIf};
+use usecases::plan::{
+    BuildingProgramme, Figures, Made, PlanCard, Programme, ProgrammeInput, WhatIf,
+};
+use wording::drawings::purse::{Purse, PurseYear};
 use wording::sentences::{capital, dates, money};
-use wording::{Choice, Fact, Row, Verb};
+use wording::{Choice, Drawing, Fact, Row, Verb};
 
 use crate::form::{Typed, fresh_once};
 use crate::when;
@@ -10,6 +13,7 @@ use crate::when;
 /// One way on the page.
 pub(super) struct Way {
     pub title: String,
+    pub tank: Option<Drawing>,
     pub verdict: String,
     pub facts: Vec<Fact>,
     pub verbs: Vec<Verb>,
@@ -39,10 +43,49 @@ fn way(found: &BuildingProgramme, card: &PlanCard, plan: Option<&PlanCard>) -> W
         ));
     }
     Way {
+        tank: (!card.asked.unlimited).then(|| tank(card)),
         title,
         verdict: verdict(card, plan),
         facts: facts(card, plan),
         verbs,
+    }
+}
+
+/// The reserve of a way, small.
+fn tank(card: &PlanCard) -> Drawing {
+    let (input, programme) = (&card.asked.input, &card.made.proven.programme);
+    purse_of(
+        format!("tank-{}", card.id),
+        card.name.as_deref().unwrap_or("As stated").to_owned(),
+        input,
+        programme,
+    )
+    .draw_small()
+}
+
+/// The purse of a programme, to be drawn.
+pub(super) fn purse_of(
+    id: String,
+    title: String,
+    input: &ProgrammeInput,
+    programme: &Programme,
+) -> Purse {
+    Purse {
+        id,
+        title,
+        finding: String::new(),
+        opening: input.opening,
+        floor: input.floor,
+        years: programme
+            .years
+            .iter()
+            .map(|line| PurseYear {
+                year: line.year,
+                planned: Pence(line.spent.0 + line.set_up.0),
+                likely: line.set_aside,
+                comes_in: line.comes_in,
+            })
+            .collect(),
     }
 }
 
