@@ -14,6 +14,7 @@ mod placing;
 mod prepared;
 mod programme;
 mod rows;
+mod staff;
 mod tying;
 mod unit_year;
 mod view;

@@ -9,8 +9,9 @@ use uuid::Uuid;
 
 use super::making::allowance;
 use super::moves::{MoveLine, lines_of};
-use super::prepared::{Prepared, prepare, staff};
+use super::prepared::{Prepared, prepare};
 use super::rows::{counted, rows_of, same, stored_plan};
+use super::staff::staff;
 use crate::work::wall;
 use crate::{Error, Seat, World};
 

@@ -3,20 +3,19 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{NaiveDate, Timelike};
 use inspection::calendar::{add_days, days_between};
-use planning::rounds::{
-    Placed, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay,
-};
+use planning::rounds::{Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay};
 use planning::{RoundInput, RoundPlan};
 use store::jobs::{Job, Which};
 use store::rounds::RoundVisit;
-use store::{RoundAsk, Tx};
-use terms::{Country, DutyId, Engineer, Firm, FirmId, JobId, SpaceId, UnitId};
+use store::Tx;
+use terms::{DutyId, JobId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
+use super::staff::{Staff, engineers_of, firms_of, holidays, not_before};
 use crate::duties::{DutyLine, lines};
 use crate::work::wall;
-use crate::{Error, Seat, World};
+use crate::{Error, Seat};
 
 /// Days a resident is told before a visit, where the window leaves them. Common practice, no source.
 const NOTICE_DAYS: i64 = 7;
@@ -24,35 +23,6 @@ const NOTICE_DAYS: i64 = 7;
 const KEPT_FREE_PERCENT: u32 = 20;
 /// How far a round looks ahead.
 const HORIZON_DAYS: i64 = 365;
-
-/// The people and days a round can count on.
-#[derive(Clone, Debug)]
-pub(super) struct Staff {
-    /// Firms that give this estate time.
-    pub firms: Vec<Firm>,
-    /// Their engineers.
-    pub engineers: Vec<Engineer>,
-    /// Bank holidays of every country.
-    holidays: BTreeMap<Country, BTreeSet<NaiveDate>>,
-}
-
-/// Reads them at the door.
-pub(super) fn staff(world: &World, seat: &Seat) -> Result<Staff, Error> {
-    world.pool.at_door::<_, Error>(|door| {
-        let firms = door.firms_of(seat.estate())?;
-        let ids: Vec<FirmId> = firms.iter().map(|f| f.id).collect();
-        let engineers = door.engineers_of(&ids)?;
-        let mut holidays = BTreeMap::new();
-        for &country in Country::ALL {
-            holidays.insert(country, door.bank_holidays(country)?.into_iter().collect());
-        }
-        Ok(Staff {
-            firms,
-            engineers,
-            holidays,
-        })
-    })
-}
 
 /// An attendance of the round, known by its id.
 #[derive(Clone, Debug)]
@@ -117,6 +87,7 @@ pub(super) fn prepare(
     let left_to_jobs = found.len() - free.len() - taken;
     let asks = tx.round_asks()?;
     let known = Known {
+        waits: waits_of(tx)?,
         stairs: stairs_of(tx)?,
         not_before: not_before(&asks, today),
         today,
@@ -184,74 +155,6 @@ fn free_wants(
         .collect()
 }
 
-/// The bank holidays of every country the estate has a building in.
-fn holidays(tx: &mut Tx<'_>, staff: &Staff) -> Result<BTreeSet<NaiveDate>, Error> {
-    let countries: BTreeSet<Country> = tx.buildings()?.iter().map(|b| b.country).collect();
-    Ok(countries
-        .iter()
-        .filter_map(|c| staff.holidays.get(c))
-        .flatten()
-        .copied()
-        .collect())
-}
-
-fn firms_of(staff: &Staff, kept_free_percent: u32) -> Vec<PlannedFirm> {
-    staff
-        .firms
-        .iter()
-        .map(|firm| PlannedFirm {
-            id: firm.id,
-            minutes_a_week: u32::try_from(firm.minutes_a_week).unwrap_or(0)
-                * (100 - kept_free_percent)
-                / 100,
-            buildings: None,
-        })
-        .collect()
-}
-
-/// The longest absence that is read, days: what is typed beyond is a slip.
-const LONGEST_AWAY: usize = 400;
-
-/// First day on which somebody may come to a unit, where a person asked for that.
-fn not_before(asks: &[RoundAsk], today: NaiveDate) -> BTreeMap<UnitId, NaiveDate> {
-    let mut found: BTreeMap<UnitId, NaiveDate> = BTreeMap::new();
-    for ask in asks.iter().filter(|a| a.what == "not_before" && a.from_on > today) {
-        if let Some(unit) = ask.unit {
-            let day = found.entry(unit).or_insert(ask.from_on);
-            *day = (*day).max(ask.from_on);
-        }
-    }
-    found
-}
-
-fn engineers_of(staff: &Staff, asks: &[RoundAsk]) -> Vec<PlannedEngineer> {
-    let away = |id: terms::EngineerId| -> Vec<NaiveDate> {
-        let mut days: Vec<NaiveDate> = asks
-            .iter()
-            .filter(|a| a.what == "away" && a.engineer == Some(id))
-            .flat_map(|a| {
-                let until = a.until_on.unwrap_or(a.from_on);
-                let days = a.from_on.iter_days().take(LONGEST_AWAY);
-                days.take_while(move |day| *day <= until)
-            })
-            .collect();
-        days.sort_unstable();
-        days.dedup();
-        days
-    };
-    staff
-        .engineers
-        .iter()
-        .map(|engineer| PlannedEngineer {
-            id: engineer.id,
-            firm: engineer.firm,
-            minutes_a_week: u32::try_from(engineer.minutes_a_week).unwrap_or(0),
-            qualifications: engineer.qualifications.clone(),
-            away: away(engineer.id),
-        })
-        .collect()
-}
-
 fn empty_plan() -> RoundPlan {
     RoundPlan {
         placed: Vec::new(),
@@ -259,6 +162,20 @@ fn empty_plan() -> RoundPlan {
         facts: RoundFacts::default(),
         verdict: RoundVerdict::NothingToPlace,
     }
+}
+
+/// Of its expected failures, what a yearly service keeps away. Common practice, no source.
+const KEPT_AWAY: f64 = 0.1;
+/// Attendances a failure costs: a repair, a return, the resident's day. Common practice, no source.
+const FAILURE_COSTS: f64 = 10.0;
+
+/// What a day's wait for its service is expected to harm, by the unit's own forecast: riskier units come earlier
+/// in their window where that costs little.
+fn waits_of(tx: &mut Tx<'_>) -> Result<BTreeMap<UnitId, f64>, Error> {
+    let told = tx.told_failures(None)?.into_iter();
+    let told = told.filter(|t| t.expected_12m.is_finite() && t.expected_12m > 0.0);
+    let harm = |expected: f64| (expected * KEPT_AWAY * FAILURE_COSTS / 365.25).min(0.1);
+    Ok(told.map(|t| (t.unit, harm(t.expected_12m))).collect())
 }
 
 fn stairs_of(tx: &mut Tx<'_>) -> Result<BTreeMap<SpaceId, String>, Error> {
@@ -401,6 +318,8 @@ fn booked_job(job: &Job) -> Option<PlannedJob> {
 
 /// What is looked up for every visit.
 struct Known {
+    /// Harm of a day's wait, in attendances.
+    waits: BTreeMap<UnitId, f64>,
     stairs: BTreeMap<SpaceId, String>,
     not_before: BTreeMap<UnitId, NaiveDate>,
     today: NaiveDate,
@@ -424,7 +343,11 @@ fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
             .max(asked),
         minutes: wish.minutes(),
         needs: wish.needs.clone(),
-        risk_weight: if wish.presses { 1.0 } else { 0.0 },
+        risk_weight: if wish.presses {
+            1.0
+        } else {
+            known.waits.get(&wish.unit.id).copied().unwrap_or(0.0)
+        },
         firm: None,
         promise,
     }

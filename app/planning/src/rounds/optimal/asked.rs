@@ -267,7 +267,7 @@ fn job(
         heat_off: false,
         daylight: false,
         delay: (weight * prices.wait as f64).round() as i64,
-        unplaced: prices.unplaced * if weight > 0.0 { 2 } else { 1 },
+        unplaced: prices.unplaced * if weight >= 1.0 { 2 } else { 1 },
     })
 }
 
