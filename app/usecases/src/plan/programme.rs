@@ -74,6 +74,8 @@ pub struct BuildingProgramme {
     pub buildings: Vec<(BuildingId, String)>,
     /// The plan shown; `None` while none was made: then the plain way's programme stands in.
     pub plan: Option<PlanCard>,
+    /// The plan shown is not the one as stated now: a what-if, or an adopted one since replaced.
+    pub apart: bool,
     /// The programme shown.
     pub programme: Programme,
     /// What it was planned from.
@@ -219,6 +221,8 @@ fn told(
         let who = by(p.made_by);
         read_back(p, who)
     });
+    let stated = read.plans.iter().find(|p| p.name.is_none()).map(|p| p.id);
+    let apart = plan.as_ref().is_some_and(|p| Some(p.id) != stated);
     let what_ifs = read.plans.into_iter().filter(|p| p.name.is_some());
     let (input, programme, unlimited) = match &plan {
         Some(card) => (
@@ -234,7 +238,7 @@ fn told(
     };
     let changed = plan
         .as_ref()
-        .filter(|card| card.name.is_none())
+        .filter(|_| !apart)
         .map(|card| changes(&card.asked, &gathered.asked))
         .unwrap_or_default();
     Ok(BuildingProgramme {
@@ -268,6 +272,7 @@ fn told(
         building: read.card,
         buildings: read.cards.into_iter().map(|b| (b.id, b.name)).collect(),
         plan,
+        apart,
         programme,
         input,
         unlimited,

@@ -69,7 +69,7 @@ impl ProgrammePage {
             years.first().map_or(0, |y| y.year),
             years.last().map_or(0, |y| y.year),
         );
-        let kept = found.plan.as_ref().is_some_and(|p| p.name.is_some());
+        let kept = found.apart;
         let adopted_now = |p: &plan::PlanCard| found.adopted.as_ref().is_some_and(|a| a.plan == p.id);
         Self {
             facts: facts(found, (first, last)),
@@ -115,10 +115,15 @@ fn facts(found: &BuildingProgramme, (first, last): (i32, i32)) -> Vec<String> {
         format!("{first} to {last}"),
         "today’s money, VAT included".to_owned(),
     ];
-    if let Some(card) = found.plan.as_ref().filter(|p| p.name.is_some()) {
-        let name = card.name.clone().unwrap_or_default();
-        facts.push(format!("What if: {name}"));
-        facts.push(what_ifs::asked(card.what_if));
+    match found.plan.as_ref().filter(|_| found.apart) {
+        Some(card) => match &card.name {
+            Some(name) => {
+                facts.push(format!("What if: {name}"));
+                facts.push(what_ifs::asked(card.what_if));
+            }
+            None => facts.push("A plan since made anew".to_owned()),
+        },
+        None => {}
     }
     facts
 }

@@ -21,7 +21,7 @@ pub(super) struct Way {
 
 /// The plan as stated first, then the what-ifs.
 pub(super) fn ways(found: &BuildingProgramme) -> Vec<Way> {
-    let Some(plan) = found.plan.as_ref().filter(|p| p.name.is_none()) else {
+    let Some(plan) = found.plan.as_ref().filter(|_| !found.apart) else {
         return Vec::new();
     };
     let mut ways = vec![way(found, plan, None)];

@@ -89,7 +89,7 @@ fn replacement(found: &BuildingProgramme, unit: &Candidate, r: &Replacement) -> 
     )
     .figure(money::whole(r.cash), "including VAT")
     .why(why(unit));
-    if found.plan.as_ref().is_some_and(|p| p.name.is_none()) {
+    if found.plan.is_some() && !found.apart {
         row = row.verb(Verb::link(
             "Why then, and what would another year cost?",
             format!("/programme/{}/units/{}", found.building.id, unit.unit),
@@ -108,8 +108,16 @@ fn tied(found: &BuildingProgramme, unit: &Candidate) -> String {
         .iter()
         .find(|card| card.tie.what != "forbid" && card.tie.units.contains(&unit.unit));
     match mine {
-        Some(card) if card.tie.what == "pin" => format!(" Pinned here by {}: {}.", card.by, card.tie.why),
-        Some(card) => format!(" Bound together with others by {}: {}.", card.by, card.tie.why),
+        Some(card) if card.tie.what == "pin" => format!(
+            " Pinned here by {}: {}.",
+            card.by,
+            card.tie.why.trim_end_matches('.')
+        ),
+        Some(card) => format!(
+            " Bound together with others by {}: {}.",
+            card.by,
+            card.tie.why.trim_end_matches('.')
+        ),
         None => String::new(),
     }
 }
@@ -258,7 +266,7 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
             )
             .figure(money::whole(cash.unwrap_or(unit.capex)), "including VAT")
             .why(self::why(unit));
-            let planned = found.plan.as_ref().is_some_and(|p| p.name.is_none());
+            let planned = found.plan.is_some() && !found.apart;
             Some(if planned {
                 row.verb(Verb::link(
                     "What would a year cost?",
