@@ -16,20 +16,31 @@ fn story(width: Width) {
     b.shot("programme");
     b.print("programme");
     let words = b.words();
-    assert!(words.contains("How good is this plan") && words.contains("that is proven"), "{words}");
+    assert!(
+        words.contains("How good is this plan") && words.contains("that is proven"),
+        "{words}"
+    );
     // Why has a flat its year, and what would another cost: the page alone says it.
     b.press("Why then, and what would another year cost?");
     b.arrives("/units/");
     let words = b.words();
-    assert!(words.contains("Why then") && words.contains("Another year"), "{words}");
+    assert!(
+        words.contains("Why then") && words.contains("Another year"),
+        "{words}"
+    );
     b.shot("unit-year");
     let here = b.path();
     b.choose("tie_year", "2033");
     b.answer("why", "The lift is out until then");
     b.press("Pin ");
-    b.until("the programme follows", || b.path().starts_with("/programme?building="));
+    b.until("the programme follows", || {
+        b.path().starts_with("/programme?building=")
+    });
     let words = b.words();
-    assert!(words.contains("is pinned to 2033") || words.contains("cannot all be kept"), "{words}");
+    assert!(
+        words.contains("is pinned to 2033") || words.contains("cannot all be kept"),
+        "{words}"
+    );
     b.shot("pinned");
     b.press("Let it go");
     b.until("it is let go", || !b.words().contains("is pinned to 2033"));
@@ -49,7 +60,9 @@ fn story(width: Width) {
     b.shot("kept-plan");
     b.answer("adopt_why", "Agreed by the directors");
     b.press("Adopt this plan");
-    b.until("it is adopted", || b.words().contains("was adopted by Nell Askwith"));
+    b.until("it is adopted", || {
+        b.words().contains("was adopted by Nell Askwith")
+    });
     b.shot("adopted");
     // Rounds: somebody is off, and the page says what moved.
     b.go("/rounds");
@@ -66,9 +79,14 @@ fn story(width: Width) {
     b.set("away_from", &first.row.on_day.unwrap().to_string());
     b.type_in("why", "not well");
     b.press("Place round them");
-    b.until("the page says what moved", || b.words().contains("is away on"));
+    b.until("the page says what moved", || {
+        b.words().contains("is away on")
+    });
     let words = b.words();
-    assert!(words.contains("What moved") && words.contains("because"), "{words}");
+    assert!(
+        words.contains("What moved") && words.contains("because"),
+        "{words}"
+    );
     b.shot("rounds-mended");
 }
 

@@ -23,7 +23,12 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
         let card = found.plan.as_ref().expect("the demo has its plans");
         faultless(&found);
         let made = &card.made;
-        assert!(made.proven.stands(), "{}: {:?}", building.name, made.proven.clash);
+        assert!(
+            made.proven.stands(),
+            "{}: {:?}",
+            building.name,
+            made.proven.clash
+        );
         println!(
             "{}: {} units, {} replaced, {:?}, cost {} bound {} unbound {}, {:.2} s; beside {:?}; more {:?}",
             building.name,
@@ -34,7 +39,10 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
             made.proven.bound.0,
             made.proven.unbound.0,
             made.seconds,
-            made.beside.iter().map(|b| (b.way, b.figures.cost.0 - made.figures.cost.0)).collect::<Vec<_>>(),
+            made.beside
+                .iter()
+                .map(|b| (b.way, b.figures.cost.0 - made.figures.cost.0))
+                .collect::<Vec<_>>(),
             made.more.as_ref().map(|m| m.saves.0)
         );
         // At least as good as both plain ways, and within a hundredth of what any plan can avoid.
@@ -42,14 +50,33 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
             assert!(beside.figures.cost >= made.figures.cost, "{beside:?}");
             saved = saved.max(beside.figures.cost.0 - made.figures.cost.0);
         }
-        let page = agent.page(&format!("/programme?building={}", building.id)).replace('\u{a0}', " ");
-        for said in ["How good is this plan", "that is proven", "Oldest first, from fifteen years on"] {
-            assert!(page.contains(said), "{}: “{said}” is not in {page}", building.name);
+        let page = agent
+            .page(&format!("/programme?building={}", building.id))
+            .replace('\u{a0}', " ");
+        for said in [
+            "How good is this plan",
+            "that is proven",
+            "Oldest first, from fifteen years on",
+        ] {
+            assert!(
+                page.contains(said),
+                "{}: “{said}” is not in {page}",
+                building.name
+            );
         }
         // The page of a unit says why it has its year and what another would cost.
-        if let Some(first) = found.programme.years.iter().flat_map(|l| &l.replacements).next() {
+        if let Some(first) = found
+            .programme
+            .years
+            .iter()
+            .flat_map(|l| &l.replacements)
+            .next()
+        {
             let page = agent.page(&format!("/programme/{}/units/{}", building.id, first.unit));
-            assert!(page.contains("Replacing ") || page.contains("there is no plan"), "{page}");
+            assert!(
+                page.contains("Replacing ") || page.contains("there is no plan"),
+                "{page}"
+            );
         }
     }
     assert!(saved > 100_00, "planning saves on the demo: {saved}p");
@@ -63,6 +90,13 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
     assert!(proof.ours.cost < proof.date_order.cost, "{proof:?}");
     let page = agent.page("/rounds");
     assert!(page.contains("Services in date order"), "{page}");
-    let units = world.acting(&seat, |tx| Ok::<_, Error>(tx.units(Which::All)?)).unwrap();
-    assert!(round.visits.iter().all(|v| units.iter().any(|u| u.id == v.unit.id)));
+    let units = world
+        .acting(&seat, |tx| Ok::<_, Error>(tx.units(Which::All)?))
+        .unwrap();
+    assert!(
+        round
+            .visits
+            .iter()
+            .all(|v| units.iter().any(|u| u.id == v.unit.id))
+    );
 }

@@ -77,7 +77,12 @@ impl Old {
     }
 
     pub fn person(&self, email: &str, role: Role) {
-        person(&self.estate, email, role, (role == Role::Landlord).then(|| vec![self.building()]));
+        person(
+            &self.estate,
+            email,
+            role,
+            (role == Role::Landlord).then(|| vec![self.building()]),
+        );
     }
 
     /// Open jobs of the estate.
@@ -106,7 +111,12 @@ pub fn person(estate: &Estate, email: &str, role: Role, buildings: Option<Vec<Bu
 pub fn faultless(found: &BuildingProgramme) {
     let card = found.plan.as_ref().expect("a plan is made");
     let (asked, programme) = (&card.asked, &card.made.proven.programme);
-    assert_eq!(audit(&asked.input, programme), [], "{}", found.building.name);
+    assert_eq!(
+        audit(&asked.input, programme),
+        [],
+        "{}",
+        found.building.name
+    );
     if card.made.proven.stands() && card.made.optimised {
         let breaches = audit_limits(&asked.input, &asked.limits, programme);
         assert_eq!(breaches, [], "{}", found.building.name);

@@ -8,7 +8,13 @@ use crate::plan_estate::{Old, faultless, person};
 use crate::support::TestApp;
 use crate::support::server::{Client, location};
 
-fn tie(old: &Old, kind: TieKind, units: &[UnitId], year: Option<i32>, once: &str) -> Result<(), Error> {
+fn tie(
+    old: &Old,
+    kind: TieKind,
+    units: &[UnitId],
+    year: Option<i32>,
+    once: &str,
+) -> Result<(), Error> {
     let form = TieForm {
         building: old.building(),
         kind,
@@ -78,8 +84,14 @@ fn a_pin_holds_costs_what_it_costs_and_is_taken_back() {
     assert_eq!(pinned.ties.len(), 1);
     assert_eq!(pinned.ties[0].tie.why, "the scaffold stands then");
     // Twice is refused, and so is the very year it is pinned to.
-    assert!(matches!(tie(&old, TieKind::Pin, &[unit], Some(2030), "t2"), Err(Error::Invalid(_))));
-    assert!(matches!(tie(&old, TieKind::Forbid, &[unit], Some(2034), "t3"), Err(Error::Invalid(_))));
+    assert!(matches!(
+        tie(&old, TieKind::Pin, &[unit], Some(2030), "t2"),
+        Err(Error::Invalid(_))
+    ));
+    assert!(matches!(
+        tie(&old, TieKind::Forbid, &[unit], Some(2034), "t3"),
+        Err(Error::Invalid(_))
+    ));
     let id = pinned.ties[0].tie.id;
     let back = |once: &str| plan::untie_units(old.world(), seat, (old.building(), id), once);
     back("u1").unwrap();
@@ -106,8 +118,14 @@ fn units_bound_together_stand_in_one_year_and_forbidden_years_stay_empty() {
     let found = old.planned("p2");
     assert_eq!(year_of(&found, a), year_of(&found, b));
     assert_ne!(year_of(&found, old.units[1]), Some(was));
-    assert!(matches!(tie(&old, TieKind::Together, &[a], None, "t3"), Err(Error::Invalid(_))));
-    assert!(matches!(tie(&old, TieKind::Forbid, &[a], Some(1999), "t4"), Err(Error::Invalid(_))));
+    assert!(matches!(
+        tie(&old, TieKind::Together, &[a], None, "t3"),
+        Err(Error::Invalid(_))
+    ));
+    assert!(matches!(
+        tie(&old, TieKind::Forbid, &[a], Some(1999), "t4"),
+        Err(Error::Invalid(_))
+    ));
 }
 
 #[test]
@@ -122,12 +140,22 @@ fn limits_besides_money_hold_and_what_is_paid_besides_stands_in_the_sums() {
         consult_costs: Pence(30_000),
         consult_from: Some(2028),
     };
-    plan::state_limits(old.world(), &old.estate.seat, (old.building(), limits), "l1").unwrap();
+    plan::state_limits(
+        old.world(),
+        &old.estate.seat,
+        (old.building(), limits),
+        "l1",
+    )
+    .unwrap();
     let found = old.planned("p1");
     assert_eq!(found.limits, limits);
     for line in &found.programme.years {
         assert!(line.replacements.len() <= 2, "{}", line.year);
-        let besides = if line.replacements.is_empty() { 0 } else { 55_000 };
+        let besides = if line.replacements.is_empty() {
+            0
+        } else {
+            55_000
+        };
         let consulted = line.spent.0 + besides > 500_000;
         let expected = besides + if consulted { 30_000 } else { 0 };
         assert_eq!(line.set_up.0, expected, "{}", line.year);
@@ -147,13 +175,22 @@ fn what_cannot_all_be_kept_is_named_with_nothing_besides() {
     let proven = &found.plan.as_ref().unwrap().made.proven;
     assert!(!proven.stands());
     assert!(proven.clash.len() >= 2, "{:?}", proven.clash);
-    assert!(proven.clash.iter().any(|c| matches!(c, plan::Clashing::Reserve { .. })));
+    assert!(
+        proven
+            .clash
+            .iter()
+            .any(|c| matches!(c, plan::Clashing::Reserve { .. }))
+    );
     // With any one of the pins of the clash let go … the set is smallest, so a plan of that set exists: the purse
     // holds for one fewer.
     let pins = proven.clash.len() as i64 - 1;
     let price = found.units[&old.units[0]].capex.0;
-    let there = found.input.opening.0 + found.input.years[0].comes_in.0 - found.input.years[0].set_aside.0;
-    assert!(pins * price > there && (pins - 1) * price <= there, "{pins} of {price} in {there}");
+    let there =
+        found.input.opening.0 + found.input.years[0].comes_in.0 - found.input.years[0].set_aside.0;
+    assert!(
+        pins * price > there && (pins - 1) * price <= there,
+        "{pins} of {price} in {there}"
+    );
 }
 
 struct Story {
@@ -169,7 +206,12 @@ fn story() -> Story {
     old.person("agent@test", Role::Agent);
     old.person("owner@test", Role::Landlord);
     let (agent, owner) = (app.signed_in("agent@test"), app.signed_in("owner@test"));
-    Story { app, old, agent, owner }
+    Story {
+        app,
+        old,
+        agent,
+        owner,
+    }
 }
 
 fn plain(page: &str) -> String {
@@ -182,41 +224,87 @@ fn the_pages_alone_say_why_a_flat_has_its_year_and_what_another_would_cost() {
     let b = story.old.building();
     let page = story.agent.page("/programme");
     assert!(page.contains("No plan is made of Elm House yet"));
-    let money = [("once", "m"), ("year", "2027"), ("pence", "7000"), ("opening", "500"), ("floor", "0")];
+    let money = [
+        ("once", "m"),
+        ("year", "2027"),
+        ("pence", "7000"),
+        ("opening", "500"),
+        ("floor", "0"),
+    ];
     let posted = story.agent.post(&format!("/programme/{b}/budget"), &money);
     assert_eq!(posted.status(), 303);
     let page = plain(&story.agent.page("/programme"));
-    for said in ["How good is this plan", "Oldest first, from fifteen years on", "Why then, and what would another year cost?", "What if"] {
+    for said in [
+        "How good is this plan",
+        "Oldest first, from fifteen years on",
+        "Why then, and what would another year cost?",
+        "What if",
+    ] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
     assert!(page.contains("that is proven"), "{page}");
     let unit = story.old.units[0];
     let of_unit = format!("/programme/{b}/units/{unit}");
     let read = plain(&story.agent.page(&of_unit));
-    assert!(read.contains("EL-000 is replaced in") || read.contains("EL-000 is kept beyond"), "{read}");
+    assert!(
+        read.contains("EL-000 is replaced in") || read.contains("EL-000 is kept beyond"),
+        "{read}"
+    );
     let read = plain(&story.agent.page(&format!("{of_unit}?year=2033")));
-    assert!(read.contains("Replacing Flat 1 in 2033 would cost") || read.contains("In 2033 there is no plan"), "{read}");
-    assert!(plain(&story.agent.page(&format!("{of_unit}?year=1999"))).contains("A year from 2027 to 2036, please."));
+    assert!(
+        read.contains("Replacing Flat 1 in 2033 would cost")
+            || read.contains("In 2033 there is no plan"),
+        "{read}"
+    );
+    assert!(
+        plain(&story.agent.page(&format!("{of_unit}?year=1999")))
+            .contains("A year from 2027 to 2036, please.")
+    );
     let id = unit.to_string();
     let to = format!("/programme/{b}/tie");
     let tie = |why: &str, once: &str| {
-        let fields = [("once", once), ("kind", "pin"), ("units", id.as_str()), ("tie_year", "2033"), ("why", why)];
+        let fields = [
+            ("once", once),
+            ("kind", "pin"),
+            ("units", id.as_str()),
+            ("tie_year", "2033"),
+            ("why", why),
+        ];
         story.agent.post(&to, &fields)
     };
     let refused = tie("", "t1");
     assert_eq!(refused.status(), 422);
     let typed = refused.text().unwrap();
     assert!(typed.contains("Say why, for whoever reads the plan next year."));
-    assert!(typed.contains(&format!("<option value=\"{id}\" selected>")), "what was typed stays");
+    assert!(
+        typed.contains(&format!("<option value=\"{id}\" selected>")),
+        "what was typed stays"
+    );
     assert_eq!(tie("the <b>lift</b> is out until then", "t2").status(), 303);
     let page = plain(&story.agent.page("/programme"));
-    assert!(page.contains("is pinned to 2033") && !page.contains("<b>lift"), "{page}");
+    assert!(
+        page.contains("is pinned to 2033") && !page.contains("<b>lift"),
+        "{page}"
+    );
     assert!(plain(&story.agent.page(&of_unit)).contains("pinned it to 2033"));
     // The landlord reads all of it and ties nothing.
     let read = story.owner.page("/programme");
     assert!(read.contains("is pinned to") && !read.contains("Ask for it"));
-    assert_eq!(story.owner.post(&to, &[("once", "x"), ("kind", "pin")]).status(), 404);
-    let back = page.split("/ties/").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    assert_eq!(
+        story
+            .owner
+            .post(&to, &[("once", "x"), ("kind", "pin")])
+            .status(),
+        404
+    );
+    let back = page
+        .split("/ties/")
+        .nth(1)
+        .unwrap()
+        .split('"')
+        .next()
+        .unwrap()
+        .to_owned();
     let back = format!("/programme/{b}/ties/{back}");
     assert_eq!(story.agent.post(&back, &[("once", "u")]).status(), 303);
     assert!(!story.agent.page("/programme").contains("is pinned to 2033"));
@@ -251,12 +339,25 @@ fn another_estates_plans_are_not_there() {
     ] {
         let id = unit.to_string();
         let fields = [
-            ("once", "x"), ("kind", "pin"), ("units", id.as_str()), ("tie_year", "2030"), ("why", "w"),
-            ("what", "nothing"), ("name", "n"), ("adopt_why", "w"),
+            ("once", "x"),
+            ("kind", "pin"),
+            ("units", id.as_str()),
+            ("tie_year", "2030"),
+            ("why", "w"),
+            ("what", "nothing"),
+            ("name", "n"),
+            ("adopt_why", "w"),
         ];
         assert_eq!(stranger.post(&path, &fields).status(), 404, "{path}");
     }
     let theirs = story.agent.get(&format!("/programme/plans/{plan}"));
     assert_eq!(theirs.status(), 200);
-    assert_eq!(location(&story.agent.post(&format!("/programme/{b}/plan"), &[("once", "q")])), format!("/programme?building={b}"));
+    assert_eq!(
+        location(
+            &story
+                .agent
+                .post(&format!("/programme/{b}/plan"), &[("once", "q")])
+        ),
+        format!("/programme?building={b}")
+    );
 }

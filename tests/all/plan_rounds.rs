@@ -12,7 +12,12 @@ use crate::support::TestApp;
 
 fn placed() -> (Estate, EngineerId) {
     let estate = estate();
-    let who = engineer(&estate, "Copper & Sons", 1200, &[Covers::Gas, Covers::Water]);
+    let who = engineer(
+        &estate,
+        "Copper & Sons",
+        1200,
+        &[Covers::Gas, Covers::Water],
+    );
     plan::place_visits(estate.world(), &estate.seat, "p1").unwrap();
     (estate, who)
 }
@@ -60,7 +65,8 @@ fn somebody_off_sick_moves_those_visits_alone_and_taking_it_back_moves_nothing_m
         until,
         why: why.to_owned(),
     };
-    let ask = |wish: RoundWish, once: &str| plan::ask_of_rounds(estate.world(), &estate.seat, wish, once);
+    let ask =
+        |wish: RoundWish, once: &str| plan::ask_of_rounds(estate.world(), &estate.seat, wish, once);
     for (until, why, field) in [
         (sick - Days::new(1), "ill", "away_until"),
         (sick, " ", "why"),
@@ -96,35 +102,63 @@ fn somebody_off_sick_moves_those_visits_alone_and_taking_it_back_moves_nothing_m
         plan::take_back_ask(estate.world(), &estate.seat, after.asks[0].ask.id, "b2"),
         Err(Error::NotFound(_))
     ));
-    assert!(plan::place_visits(estate.world(), &estate.seat, "p3").unwrap().unchanged);
+    assert!(
+        plan::place_visits(estate.world(), &estate.seat, "p3")
+            .unwrap()
+            .unchanged
+    );
 }
 
 #[test]
 fn access_refused_moves_that_visit_and_where_its_days_do_not_meet_it_is_said() {
     let (estate, _) = placed();
     let before = read(&estate);
-    let visit = before.visits.iter().find(|v| v.unit.number == "EL-012").unwrap();
+    let visit = before
+        .visits
+        .iter()
+        .find(|v| v.unit.number == "EL-012")
+        .unwrap();
     let hold = |unit: UnitId, from: chrono::NaiveDate, once: &str| {
         let why = "nobody opened, twice".to_owned();
-        plan::ask_of_rounds(estate.world(), &estate.seat, RoundWish::NotBefore { unit, from, why }, once)
+        plan::ask_of_rounds(
+            estate.world(),
+            &estate.seat,
+            RoundWish::NotBefore { unit, from, why },
+            once,
+        )
     };
     let on = visit.row.on_day.unwrap();
     hold(visit.unit.id, on + Days::new(1), "h1").unwrap();
     let placing = plan::place_visits(estate.world(), &estate.seat, "p2").unwrap();
     faultless(&estate);
     let after = read(&estate);
-    let now = after.visits.iter().find(|v| v.unit.number == "EL-012").unwrap();
+    let now = after
+        .visits
+        .iter()
+        .find(|v| v.unit.number == "EL-012")
+        .unwrap();
     assert!(now.row.on_day.is_none_or(|d| d > on));
     assert_eq!(placing.moved, 1, "{:?}", after.moves);
-    assert!(after.moves[0].why.contains("may not be done on that day"), "{}", after.moves[0].why);
+    assert!(
+        after.moves[0].why.contains("may not be done on that day"),
+        "{}",
+        after.moves[0].why
+    );
     // Its window shuts on 13 March 2027: held back beyond that, the reason is said.
     hold(visit.unit.id, day("2027-04-01"), "h2").unwrap();
     plan::place_visits(estate.world(), &estate.seat, "p3").unwrap();
     let after = read(&estate);
-    let now = after.visits.iter().find(|v| v.unit.number == "EL-012").unwrap();
+    let now = after
+        .visits
+        .iter()
+        .find(|v| v.unit.number == "EL-012")
+        .unwrap();
     let why = now.row.unplaced_why.as_deref().unwrap();
     assert!(why.contains("its days do not meet"), "{why}");
-    assert!(matches!(hold(visit.unit.id, day("2026-11-25"), "h3"), Err(Error::Invalid(_))));
+    assert!(matches!(
+        hold(visit.unit.id, day("2026-11-25"), "h3"),
+        Err(Error::Invalid(_))
+    ));
 }
 
 #[test]
@@ -143,10 +177,20 @@ fn a_promise_stays_whoever_is_away_and_is_named_for_a_person_to_settle() {
     plan::ask_of_rounds(estate.world(), &estate.seat, wish, "a1").unwrap();
     plan::place_visits(estate.world(), &estate.seat, "p2").unwrap();
     let after = read(&estate);
-    let same = after.visits.iter().find(|v| v.visit == first.visit).unwrap();
-    assert_eq!((same.row.on_day, same.row.start_minute), (Some(on), first.row.start_minute));
+    let same = after
+        .visits
+        .iter()
+        .find(|v| v.visit == first.visit)
+        .unwrap();
+    assert_eq!(
+        (same.row.on_day, same.row.start_minute),
+        (Some(on), first.row.start_minute)
+    );
     for breach in plan::round_breaches(estate.world(), &estate.seat).unwrap() {
-        assert!(breach.promised && breach.rule == Rule::NotWorking, "{breach:?}");
+        assert!(
+            breach.promised && breach.rule == Rule::NotWorking,
+            "{breach:?}"
+        );
     }
 }
 
@@ -160,34 +204,81 @@ fn the_page_asks_says_what_moved_and_keeps_what_was_typed() {
         let unit = estate.unit("CB", &format!("EL-{n:03}"), flat, None);
         estate.start(unit, "G1", &format!("2027-02-{:02}", 10 + n));
     }
-    let who = engineer(&estate, "Copper & Sons", 1200, &[Covers::Gas, Covers::Water]).to_string();
+    let who = engineer(
+        &estate,
+        "Copper & Sons",
+        1200,
+        &[Covers::Gas, Covers::Water],
+    )
+    .to_string();
     let agent = app.signed_in("agent@test");
     assert_eq!(agent.post("/rounds/place", &[("once", "p1")]).status(), 303);
     let plain = |page: String| page.replace('\u{a0}', " ");
     let page = plain(agent.page("/rounds"));
-    for said in ["Services in date order would be on the road for", "left to find", "Nobody is away, as far as was said."] {
+    for said in [
+        "Services in date order would be on the road for",
+        "left to find",
+        "Nobody is away, as far as was said.",
+    ] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
     let sick = read(&estate).visits[0].row.on_day.unwrap().to_string();
-    let wrong = agent.post("/rounds/away", &[("once", "a1"), ("away_engineer", who.as_str()), ("away_from", "soon"), ("why", "not well")]);
+    let wrong = agent.post(
+        "/rounds/away",
+        &[
+            ("once", "a1"),
+            ("away_engineer", who.as_str()),
+            ("away_from", "soon"),
+            ("why", "not well"),
+        ],
+    );
     assert_eq!(wrong.status(), 422);
     let typed = wrong.text().unwrap();
-    assert!(typed.contains("is not a date") && typed.contains("not well"), "what was typed stays");
-    let fields = [("once", "a2"), ("away_engineer", who.as_str()), ("away_from", sick.as_str()), ("why", "not well")];
+    assert!(
+        typed.contains("is not a date") && typed.contains("not well"),
+        "what was typed stays"
+    );
+    let fields = [
+        ("once", "a2"),
+        ("away_engineer", who.as_str()),
+        ("away_from", sick.as_str()),
+        ("why", "not well"),
+    ];
     assert_eq!(agent.post("/rounds/away", &fields).status(), 303);
     let page = plain(agent.page("/rounds"));
-    for said in ["A. Fitter is away on", "not well. Somebody,", "because nobody works that day, or the engineer is away", "No placing moves fewer."] {
+    for said in [
+        "A. Fitter is away on",
+        "not well. Somebody,",
+        "because nobody works that day, or the engineer is away",
+        "No placing moves fewer.",
+    ] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
     let visit = read(&estate).visits[0].visit;
-    let held = agent.post(&format!("/rounds/{visit}/not-before"), &[("once", "h1"), ("not_before", "x"), ("why", "w")]);
+    let held = agent.post(
+        &format!("/rounds/{visit}/not-before"),
+        &[("once", "h1"), ("not_before", "x"), ("why", "w")],
+    );
     assert_eq!(held.status(), 422);
-    let held = agent.post(&format!("/rounds/{visit}/not-before"), &[("once", "h2"), ("not_before", "2027-02-05"), ("why", "in hospital")]);
+    let held = agent.post(
+        &format!("/rounds/{visit}/not-before"),
+        &[
+            ("once", "h2"),
+            ("not_before", "2027-02-05"),
+            ("why", "in hospital"),
+        ],
+    );
     assert_eq!(held.status(), 303);
     assert!(plain(agent.page("/rounds")).contains("before 5 February 2027: in hospital."));
     // Large ones are placed afresh by a task.
-    estate.world().acting(&estate.seat, |tx| Ok(tx.set("round_at_once_visits", "1")?)).unwrap();
-    assert_eq!(agent.post("/rounds/afresh", &[("once", "f1")]).status(), 303);
+    estate
+        .world()
+        .acting(&estate.seat, |tx| Ok(tx.set("round_at_once_visits", "1")?))
+        .unwrap();
+    assert_eq!(
+        agent.post("/rounds/afresh", &[("once", "f1")]).status(),
+        303
+    );
     assert!(agent.page("/rounds").contains("You can leave this page"));
     let settings = jobs::Settings {
         bank_holidays_url: None,
@@ -200,7 +291,20 @@ fn the_page_asks_says_what_moved_and_keeps_what_was_typed() {
     let other = Estate::over(&app.database.world, "Other Estate");
     person(&other, "other@test", Role::Agent, None);
     let stranger = app.signed_in("other@test");
-    assert_eq!(stranger.post(&format!("/rounds/{visit}/not-before"), &[("once", "z"), ("not_before", "2027-02-05"), ("why", "w")]).status(), 404);
+    assert_eq!(
+        stranger
+            .post(
+                &format!("/rounds/{visit}/not-before"),
+                &[("once", "z"), ("not_before", "2027-02-05"), ("why", "w")]
+            )
+            .status(),
+        404
+    );
     let ask = read(&estate).asks[0].ask.id;
-    assert_eq!(stranger.post(&format!("/rounds/asks/{ask}/back"), &[("once", "y")]).status(), 404);
+    assert_eq!(
+        stranger
+            .post(&format!("/rounds/asks/{ask}/back"), &[("once", "y")])
+            .status(),
+        404
+    );
 }

@@ -74,6 +74,11 @@ fn gas_work_said_on_the_return_owes_them_too_and_none_is_owed_without() {
     let opened = fitted("diverter_valve").with("gas_work", "yes");
     let wrongs = refused(submit(&estate, job, &opened));
     assert!(says(&wrongs, "working pressure or gas rate"), "{wrongs:?}");
-    submit(&estate, job, &fitted("diverter_valve").with("gas_work", "no")).unwrap();
+    submit(
+        &estate,
+        job,
+        &fitted("diverter_valve").with("gas_work", "no"),
+    )
+    .unwrap();
     assert_eq!(estate.job(job).state, JobState::Done);
 }

@@ -1,7 +1,9 @@
 //! The optimiser behind the programme's seam, judged by the audits that share nothing with it and, on tiny
 //! cases, by trying every plan. Invented data.
 use planning::Unhurried;
-use planning::programme::optimal::{Clashing, OptimalProgramme, PlainWay, Proven, Settings, Verdict};
+use planning::programme::optimal::{
+    Clashing, OptimalProgramme, PlainWay, Proven, Settings, Verdict,
+};
 use planning::programme::{
     Apart, Consultation, ProgrammeInput, ProgrammeLimits, ProgrammeUnit, YearMoney, audit,
     audit_limits,
@@ -83,7 +85,11 @@ fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Op
         } else {
             *t
         };
-        let until = if *t == years { unit.by_year.len() } else { t + 1 };
+        let until = if *t == years {
+            unit.by_year.len()
+        } else {
+            t + 1
+        };
         let least = unit.by_year[from..until].iter().flatten();
         let least = least.map(|w| (w.0 * 100.0).round() as i64).min()?;
         cost += least;
@@ -112,7 +118,10 @@ fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Op
                 return None;
             }
         }
-        if limits.homes_a_year.is_some_and(|most| here.len() > most as usize) {
+        if limits
+            .homes_a_year
+            .is_some_and(|most| here.len() > most as usize)
+        {
             return None;
         }
         purse += money.comes_in.0 - money.set_aside.0 - paid;
@@ -286,7 +295,10 @@ fn what_clashes_is_named_and_nothing_else() {
         } else {
             money.opening = Pence(130_000);
         }
-        assert!(prove(&money, &freed).stands(), "without limit {one} a plan exists");
+        assert!(
+            prove(&money, &freed).stands(),
+            "without limit {one} a plan exists"
+        );
     }
 }
 

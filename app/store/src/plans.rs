@@ -164,12 +164,7 @@ impl Tx<'_> {
     }
 
     /// Adopts a plan for its building; the former adoption stays readable.
-    pub fn adopt_plan(
-        &mut self,
-        building: BuildingId,
-        plan: Uuid,
-        why: &str,
-    ) -> Result<(), Error> {
+    pub fn adopt_plan(&mut self, building: BuildingId, plan: Uuid, why: &str) -> Result<(), Error> {
         let (estate, at) = (self.estate(), self.at());
         diesel::update(
             plan_adoptions::table.filter(

@@ -99,11 +99,7 @@ impl Tx<'_> {
                     round_asks::engineer_id,
                     round_asks::unit_id,
                 ),
-                (
-                    round_asks::from_on,
-                    round_asks::until_on,
-                    round_asks::why,
-                ),
+                (round_asks::from_on, round_asks::until_on, round_asks::why),
                 (round_asks::happened_on, round_asks::recorded_by),
             ))
             .load(self.conn())?;

@@ -9,7 +9,10 @@ use crate::LEASE;
 
 pub(super) fn run(world: &World, seat: &Seat, task: &Claimed) -> Result<String, Trouble> {
     let mut told = |_: u32, words: &str| tell(world, task.id, words, LEASE);
-    let wish = task.payload.get("wish").filter(|wish| **wish != Value::Null);
+    let wish = task
+        .payload
+        .get("wish")
+        .filter(|wish| **wish != Value::Null);
     if let Some(wish) = wish {
         let wish: PlanWish = serde_json::from_value(wish.clone())
             .map_err(|e| Trouble::Unknown(format!("plan to be made: {e}")))?;

@@ -6,9 +6,8 @@ use super::Trouble;
 use crate::LEASE;
 
 pub(super) fn run(world: &World, seat: &Seat, task: &Claimed) -> Result<String, Trouble> {
-    let placing = plan::place_afresh_slowly(world, seat, &mut |words| {
-        tell(world, task.id, words, LEASE)
-    })?;
+    let placing =
+        plan::place_afresh_slowly(world, seat, &mut |words| tell(world, task.id, words, LEASE))?;
     Ok(format!(
         "{} visits placed, {} without a day",
         placing.placed, placing.unplaced

@@ -164,11 +164,7 @@ impl Story {
         self.look("my-day-after");
         b.press("Flat 17");
         b.arrives("/sheet/");
-        assert!(
-            b.words().contains("Decided: repair. “"),
-            "{}",
-            b.words()
-        );
+        assert!(b.words().contains("Decided: repair. “"), "{}", b.words());
         self.look("return");
         b.press("I am at the unit");
         b.arrives("/readings");

@@ -162,7 +162,10 @@ pub fn audit_limits(
             let rules = Pence(rules);
             breaches.push(ProgrammeBreach::SetUpDiffers { year, rules });
         }
-        if limits.homes_a_year.is_some_and(|most| count > most as usize) {
+        if limits
+            .homes_a_year
+            .is_some_and(|most| count > most as usize)
+        {
             breaches.push(ProgrammeBreach::HomesOver { year });
         }
     }

@@ -100,5 +100,10 @@ fn a_day_off_moves_that_days_visits_alone() {
     let struck: Vec<_> = before.placed.iter().filter(|p| p.day == sick).collect();
     assert!(fewest);
     assert_eq!(mended.moved.len(), struck.len());
-    assert!(mended.moved.iter().all(|m| m.from.day == sick && m.to.is_some()));
+    assert!(
+        mended
+            .moved
+            .iter()
+            .all(|m| m.from.day == sick && m.to.is_some())
+    );
 }

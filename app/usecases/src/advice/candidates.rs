@@ -63,10 +63,7 @@ pub fn programme_candidates(tx: &mut Tx<'_>) -> Result<Vec<Candidate>, Error> {
 }
 
 /// The same under `levers`: what would be if a price or the rate were another.
-pub(crate) fn candidates_under(
-    tx: &mut Tx<'_>,
-    levers: &Levers,
-) -> Result<Vec<Candidate>, Error> {
+pub(crate) fn candidates_under(tx: &mut Tx<'_>, levers: &Levers) -> Result<Vec<Candidate>, Error> {
     let book = Book::load(tx)?;
     let cards: Vec<_> = tx
         .units(Which::All)?

@@ -301,9 +301,7 @@ fn replacement(
     let price = book
         .price(old_kind, &format!("replace:{code}"), firm)
         .or_else(|| book.price(code, &format!("replace:{code}"), firm));
-    let source = price
-        .map(price_source)
-        .unwrap_or_default();
+    let source = price.map(price_source).unwrap_or_default();
     lines.about(
         "capex",
         code,

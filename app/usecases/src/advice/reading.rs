@@ -353,7 +353,10 @@ pub fn advice_upon(tx: &mut Tx<'_>, job: JobId) -> Result<Option<Upon>, Error> {
         return Ok(None);
     };
     let answer = answer_of(&row)?;
-    let decided = tx.decisions(Some(&[row.id]))?.pop().map(|d| (d.choice, d.reason));
+    let decided = tx
+        .decisions(Some(&[row.id]))?
+        .pop()
+        .map(|d| (d.choice, d.reason));
     Ok(Some(Upon {
         id: row.id,
         quote,

@@ -42,10 +42,16 @@ pub fn adopt_plan(
     seat.must_be(&READERS)?;
     let why = why.trim().to_owned();
     if why.is_empty() {
-        return Err(Error::field("why", "Say why it is adopted; who reads it later will ask."));
+        return Err(Error::field(
+            "why",
+            "Say why it is adopted; who reads it later will ask.",
+        ));
     }
     if why.chars().count() > LONGEST {
-        return Err(Error::field("why", format!("At most {LONGEST} letters, please.")));
+        return Err(Error::field(
+            "why",
+            format!("At most {LONGEST} letters, please."),
+        ));
     }
     world.acting(seat, |tx| {
         tx.once(once, &("adopt", plan, &why), |tx| {

@@ -203,7 +203,11 @@ fn merged<'a>(ties: impl Iterator<Item = &'a Tie>) -> Vec<Vec<UnitId>> {
     for tie in ties {
         let shares = |set: &Vec<UnitId>| set.iter().any(|u| tie.units.contains(u));
         let (with, without): (Vec<_>, Vec<_>) = sets.into_iter().partition(shares);
-        let mut one: Vec<UnitId> = with.into_iter().flatten().chain(tie.units.clone()).collect();
+        let mut one: Vec<UnitId> = with
+            .into_iter()
+            .flatten()
+            .chain(tie.units.clone())
+            .collect();
         one.sort_unstable();
         one.dedup();
         sets = without;
@@ -257,4 +261,3 @@ fn wanted(candidate: &Candidate) -> ProgrammeUnit {
         latest: None,
     }
 }
-

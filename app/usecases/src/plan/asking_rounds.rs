@@ -44,12 +44,7 @@ pub enum RoundWish {
 ///
 /// # Errors
 /// [`Error::Invalid`] at `away_engineer`, `away_from`, `away_until`, `not_before` or `why`.
-pub fn ask_of_rounds(
-    world: &World,
-    seat: &Seat,
-    wish: RoundWish,
-    once: &str,
-) -> Result<(), Error> {
+pub fn ask_of_rounds(world: &World, seat: &Seat, wish: RoundWish, once: &str) -> Result<(), Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let names = names_in(world, seat.estate())?;
     let today = wall::day(world.now());
@@ -88,10 +83,16 @@ fn checked(
             why,
         } => {
             if !known(*engineer) {
-                wrongs.push(FieldError::at("away_engineer", "Choose one of the engineers."));
+                wrongs.push(FieldError::at(
+                    "away_engineer",
+                    "Choose one of the engineers.",
+                ));
             }
             if until < from {
-                wrongs.push(FieldError::at("away_until", "The last day lies before the first."));
+                wrongs.push(FieldError::at(
+                    "away_until",
+                    "The last day lies before the first.",
+                ));
             }
             if *until < today {
                 wrongs.push(FieldError::at("away_until", "That has gone by."));
@@ -128,7 +129,10 @@ fn checked(
         wrongs.push(FieldError::at("why", "Say why, in a few words."));
     }
     if ask.why.chars().count() > LONGEST_WHY {
-        wrongs.push(FieldError::at("why", format!("At most {LONGEST_WHY} letters, please.")));
+        wrongs.push(FieldError::at(
+            "why",
+            format!("At most {LONGEST_WHY} letters, please."),
+        ));
     }
     Error::unless_empty(wrongs)?;
     Ok(ask)

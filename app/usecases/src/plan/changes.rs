@@ -48,9 +48,19 @@ pub(super) fn changes(then: &Asked, now: &Asked) -> Vec<Change> {
         found.push(Change::Money);
     }
     let (l, m) = (&then.limits, &now.limits);
-    let same_limits = (l.set_up, l.stair_set_up, l.homes_a_year, l.consultation, &l.apart)
-        == (m.set_up, m.stair_set_up, m.homes_a_year, m.consultation, &m.apart)
-        && l.rate == m.rate;
+    let same_limits = (
+        l.set_up,
+        l.stair_set_up,
+        l.homes_a_year,
+        l.consultation,
+        &l.apart,
+    ) == (
+        m.set_up,
+        m.stair_set_up,
+        m.homes_a_year,
+        m.consultation,
+        &m.apart,
+    ) && l.rate == m.rate;
     if !same_limits {
         found.push(Change::Limits);
     }

@@ -94,7 +94,10 @@ fn check(wish: &PlanWish) -> Result<(), Error> {
     if let Some(name) = &wish.name {
         let length = name.trim().chars().count();
         if length == 0 {
-            return Err(Error::field("name", "Give it a name, so it can be found again."));
+            return Err(Error::field(
+                "name",
+                "Give it a name, so it can be found again.",
+            ));
         }
         if length > LONGEST_NAME {
             let sentence = format!("At most {LONGEST_NAME} letters, please.");
@@ -120,12 +123,7 @@ fn check(wish: &PlanWish) -> Result<(), Error> {
 ///
 /// # Errors
 /// [`Error::Invalid`] at `name` or `amount`.
-pub fn make_plan(
-    world: &World,
-    seat: &Seat,
-    wish: PlanWish,
-    once: &str,
-) -> Result<Making, Error> {
+pub fn make_plan(world: &World, seat: &Seat, wish: PlanWish, once: &str) -> Result<Making, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     check(&wish)?;
     let today = wall::day(world.now());
@@ -164,9 +162,8 @@ pub fn make_plan_slowly(
         let card = reached(tx, seat, wish.building)?;
         Ok((gather(tx, &card, wish.what_if, today)?, card.name))
     })?;
-    let mut named = |step: u32, words: &str| {
-        told(step, &format!("{name}: step {step} of {STEPS}, {words}"))
-    };
+    let mut named =
+        |step: u32, words: &str| told(step, &format!("{name}: step {step} of {STEPS}, {words}"));
     let made = make(&gathered, wish.what_if, SECONDS.1, &mut named)?;
     let once = format!("{TASK} {}", Uuid::new_v4());
     keep(world, seat, wish, &gathered.asked, &made, &once)?;

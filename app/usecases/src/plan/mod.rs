@@ -37,9 +37,9 @@ pub use placing::{
     Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_visits, round_breaches,
 };
 pub use planning::programme::optimal::{Clashing, PlainWay, Proven, Verdict};
-pub use planning::{Programme, ProgrammeInput};
-pub use planning::rounds::optimal::{RoundProof, Tally};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
+pub use planning::rounds::optimal::{RoundProof, Tally};
+pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};

@@ -96,7 +96,9 @@ fn reasons(input: &RoundInput, before: &RoundPlan) -> BTreeMap<JobId, &'static s
             (None, Rule::FirmOver { firm, week, .. }) => {
                 let here = plan.placed.iter();
                 for p in here.filter(|p| p.firm == *firm && week_of(p.day) == *week) {
-                    found.entry(p.job).or_insert("the firm’s hours of that week are full");
+                    found
+                        .entry(p.job)
+                        .or_insert("the firm’s hours of that week are full");
                 }
             }
             (None, Rule::EngineerOver { engineer, week, .. }) => {
@@ -120,7 +122,9 @@ fn because(rule: &Rule) -> Option<&'static str> {
         Rule::OutsideHours => "it would not end within the working day",
         Rule::NotQualified => "the engineer holds no qualification in date for it on that day",
         Rule::Overlap => "another visit has that time now",
-        Rule::WrongFirm | Rule::EngineerUnknown => "that engineer gives this estate no time any more",
+        Rule::WrongFirm | Rule::EngineerUnknown => {
+            "that engineer gives this estate no time any more"
+        }
         _ => return None,
     })
 }

@@ -62,7 +62,9 @@ enum Basis {
 /// others as few move as can be. The round is a proposal: nobody is asked or told by it.
 pub fn place_visits(world: &World, seat: &Seat, once: &str) -> Result<Placing, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
-    place(world, seat, (Basis::Before, SECONDS.0), once, &mut |_| Ok(()))
+    place(world, seat, (Basis::Before, SECONDS.0), once, &mut |_| {
+        Ok(())
+    })
 }
 
 /// Places every visit that is neither booked nor pinned anew, where it costs least.
@@ -193,7 +195,8 @@ fn seek(
             let tenths = (gone * 10.0) as u32;
             if tenths > said && trouble.is_none() {
                 said = tenths;
-                let words = format!("The visits are being placed: {tenths} tenths of the time are gone");
+                let words =
+                    format!("The visits are being placed: {tenths} tenths of the time are gone");
                 trouble = told(&words).err();
             }
         });

@@ -5,9 +5,9 @@ use chrono::{NaiveDate, Timelike};
 use inspection::calendar::{add_days, days_between};
 use planning::rounds::{Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay};
 use planning::{RoundInput, RoundPlan};
+use store::Tx;
 use store::jobs::{Job, Which};
 use store::rounds::RoundVisit;
-use store::Tx;
 use terms::{DutyId, JobId, SpaceId, UnitId};
 use uuid::Uuid;
 
@@ -335,7 +335,11 @@ fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
     PlannedJob {
         id: JobId(want.visit),
         building: wish.unit.building,
-        stair: known.stairs.get(&wish.unit.space).cloned().unwrap_or_default(),
+        stair: known
+            .stairs
+            .get(&wish.unit.space)
+            .cloned()
+            .unwrap_or_default(),
         window_first: wish.first,
         deadline: wish.last,
         not_before: (told_in_time && promise.is_none())

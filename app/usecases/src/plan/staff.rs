@@ -70,7 +70,10 @@ const LONGEST_AWAY: usize = 400;
 /// First day on which somebody may come to a unit, where a person asked for that.
 pub(super) fn not_before(asks: &[RoundAsk], today: NaiveDate) -> BTreeMap<UnitId, NaiveDate> {
     let mut found: BTreeMap<UnitId, NaiveDate> = BTreeMap::new();
-    for ask in asks.iter().filter(|a| a.what == "not_before" && a.from_on > today) {
+    for ask in asks
+        .iter()
+        .filter(|a| a.what == "not_before" && a.from_on > today)
+    {
         if let Some(unit) = ask.unit {
             let day = found.entry(unit).or_insert(ask.from_on);
             *day = (*day).max(ask.from_on);
@@ -107,4 +110,3 @@ pub(super) fn engineers_of(staff: &Staff, asks: &[RoundAsk]) -> Vec<PlannedEngin
         })
         .collect()
 }
-

@@ -120,7 +120,10 @@ fn check(
     let mut wrongs = Vec::new();
     let together = form.kind == TieKind::Together;
     if together && units.len() < 2 {
-        wrongs.push(FieldError::at("units", "Choose two units or more that go together."));
+        wrongs.push(FieldError::at(
+            "units",
+            "Choose two units or more that go together.",
+        ));
     }
     if !together && units.len() != 1 {
         wrongs.push(FieldError::at("units", "Choose the unit."));
@@ -132,9 +135,15 @@ fn check(
     }
     let length = form.why.trim().chars().count();
     if length == 0 {
-        wrongs.push(FieldError::at("why", "Say why, for whoever reads the plan next year."));
+        wrongs.push(FieldError::at(
+            "why",
+            "Say why, for whoever reads the plan next year.",
+        ));
     } else if length > LONGEST {
-        wrongs.push(FieldError::at("why", format!("At most {LONGEST} letters, please.")));
+        wrongs.push(FieldError::at(
+            "why",
+            format!("At most {LONGEST} letters, please."),
+        ));
     }
     let pinned = standing
         .iter()
@@ -144,10 +153,12 @@ fn check(
         let sentence = format!("It is pinned to {year} already; let it go there first.");
         wrongs.push(FieldError::at("units", sentence));
     }
-    let forbidden = form.kind == TieKind::Forbid
-        && pinned.is_some_and(|tie| tie.year == form.year);
+    let forbidden = form.kind == TieKind::Forbid && pinned.is_some_and(|tie| tie.year == form.year);
     if forbidden {
-        wrongs.push(FieldError::at("year", "It is pinned to that very year; let it go there first."));
+        wrongs.push(FieldError::at(
+            "year",
+            "It is pinned to that very year; let it go there first.",
+        ));
     }
     Error::unless_empty(wrongs)
 }

@@ -40,7 +40,10 @@ fn what_if(form: &mut Typed) -> Option<WhatIf> {
         ("rate", Some(percent)) => Some(WhatIf::Rate { percent }),
         ("prices", Some(percent)) => Some(WhatIf::Prices { percent }),
         ("money" | "rate" | "prices", _) => {
-            form.complain("amount", "Say how much: a number such as 2500 or 3.5, less with a minus.");
+            form.complain(
+                "amount",
+                "Say how much: a number such as 2500 or 3.5, less with a minus.",
+            );
             None
         }
         _ => {
@@ -69,7 +72,11 @@ pub(super) async fn try_it(
             name: Some(name),
         };
         let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| plan::make_plan(world, &seat, wish, &key)).await {
+        match ask(&state, move |world| {
+            plan::make_plan(world, &seat, wish, &key)
+        })
+        .await
+        {
             Ok(making) => {
                 let told = match making {
                     Making::Made(_) => "It is reckoned, and stands beside the plan.",
@@ -115,7 +122,11 @@ pub(super) async fn tie(
             why,
         };
         let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| plan::tie_units(world, &seat, tie, &key)).await {
+        match ask(&state, move |world| {
+            plan::tie_units(world, &seat, tie, &key)
+        })
+        .await
+        {
             Ok(()) => return follow(&desk, &state, building, (&once, "It is tied")).await,
             Err(Error::Invalid(wrongs)) => {
                 for wrong in wrongs {
@@ -176,8 +187,10 @@ pub(super) async fn adopt(
                 form.complain("adopt_why", one.sentence.clone());
             }
             let shell = reader.shell(&state, entry(reader.seat.role()));
-            let found =
-                answer(&state, move |world| plan::kept_plan(world, &reader.seat, id)).await?;
+            let found = answer(&state, move |world| {
+                plan::kept_plan(world, &reader.seat, id)
+            })
+            .await?;
             let mut typed = starting(&found);
             typed.lay_over(&form);
             wrong(&ProgrammePage::new(shell, &found, typed, once))

@@ -24,7 +24,10 @@ pub(super) async fn follow(
         what_if: WhatIf::AsStated,
         name: None,
     };
-    let making = answer(state, move |world| plan::make_plan(world, &seat, wish, &key)).await?;
+    let making = answer(state, move |world| {
+        plan::make_plan(world, &seat, wish, &key)
+    })
+    .await?;
     let then = match making {
         Making::Made(_) => "the plan is made anew.",
         Making::Waits => "the plan is being made anew; you can leave this page.",

@@ -41,7 +41,8 @@ fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
     let limits = Pence((proven.cost.0 - proven.unbound.0).max(0));
     let sentence = match proven.verdict {
         _ if replacements(found) == 0 && limits.0 < 100 => {
-            "Every unit is kept beyond these years, and no plan costs less: that is proven.".to_owned()
+            "Every unit is kept beyond these years, and no plan costs less: that is proven."
+                .to_owned()
         }
         Verdict::Optimal => format!(
             "No plan that keeps what is stated costs less than this one: that is proven. Money and the other limits cost \
@@ -139,7 +140,11 @@ fn beside(plan: &PlanCard, beside: &Beside) -> Row {
         format!(
             "{name} would cost about {} more over the years than this plan: {}, {} spent, about {} failures{undone}.",
             money::whole(saved),
-            plural(u64::from(beside.figures.replaced), "replacement", "replacements"),
+            plural(
+                u64::from(beside.figures.replaced),
+                "replacement",
+                "replacements"
+            ),
             money::whole(beside.figures.spent),
             beside.figures.failures.round()
         )

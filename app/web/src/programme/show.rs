@@ -70,7 +70,8 @@ impl ProgrammePage {
             years.last().map_or(0, |y| y.year),
         );
         let kept = found.apart;
-        let adopted_now = |p: &plan::PlanCard| found.adopted.as_ref().is_some_and(|a| a.plan == p.id);
+        let adopted_now =
+            |p: &plan::PlanCard| found.adopted.as_ref().is_some_and(|a| a.plan == p.id);
         Self {
             facts: facts(found, (first, last)),
             shell,
@@ -196,7 +197,10 @@ pub(super) async fn show_kept(
 ) -> Result<HttpResponse, Failure> {
     let id: uuid::Uuid = id_of(&path, "plan")?;
     let shell = reader.shell(&state, entry(reader.seat.role()));
-    let found = answer(&state, move |world| plan::kept_plan(world, &reader.seat, id)).await?;
+    let found = answer(&state, move |world| {
+        plan::kept_plan(world, &reader.seat, id)
+    })
+    .await?;
     let form = starting(&found);
     page(&ProgrammePage::new(shell, &found, form, fresh_once()))
 }
@@ -266,13 +270,15 @@ fn stated(found: &BuildingProgramme) -> Vec<Row> {
                 )
                 .figure(money::whole(*pence), "a year"),
             ),
-            Stated::Carried { pence, from } if Some(*year) == found.money.first().map(|m| m.0) => Some(
-                Row::plain(
-                    format!("m-{year}"),
-                    format!("Stated for {from} and carried on."),
+            Stated::Carried { pence, from } if Some(*year) == found.money.first().map(|m| m.0) => {
+                Some(
+                    Row::plain(
+                        format!("m-{year}"),
+                        format!("Stated for {from} and carried on."),
+                    )
+                    .figure(money::whole(*pence), "a year"),
                 )
-                .figure(money::whole(*pence), "a year"),
-            ),
+            }
             Stated::Carried { .. } | Stated::Nothing => None,
         })
         .collect()

@@ -69,7 +69,11 @@ pub(super) fn units(found: &BuildingProgramme, form: &Typed, field: &str) -> Vec
     choices.extend(all.into_iter().map(|unit| {
         let id = unit.unit.to_string();
         let is_chosen = id == chosen;
-        Choice::new(id, format!("{} ({})", unit.space_name, unit.number), is_chosen)
+        Choice::new(
+            id,
+            format!("{} ({})", unit.space_name, unit.number),
+            is_chosen,
+        )
     }));
     choices
 }

@@ -102,7 +102,10 @@ fn unit_page(
         standing: standing(view),
         reasons: vec![
             Row::plain("course", own_course(view))
-                .verb(Verb::link("The unit and its advice", format!("/units/{}", unit.unit)))
+                .verb(Verb::link(
+                    "The unit and its advice",
+                    format!("/units/{}", unit.unit),
+                ))
                 .why(why(unit)),
         ],
         tried: view.tried.iter().map(|t| tried(view, unit, t)).collect(),
@@ -219,8 +222,14 @@ fn tried(view: &UnitInProgramme, unit: &Candidate, moved: &MovedTo) -> Row {
     let cost = moved.costs.0;
     let words = match cost {
         -99..=99 => "would cost as much".to_owned(),
-        c if c > 0 => format!("would cost about {} more over the years", money::whole(Pence(c))),
-        c => format!("would cost about {} less over the years", money::whole(Pence(-c))),
+        c if c > 0 => format!(
+            "would cost about {} more over the years",
+            money::whole(Pence(c))
+        ),
+        c => format!(
+            "would cost about {} less over the years",
+            money::whole(Pence(-c))
+        ),
     };
     let sure = match moved.proven.verdict {
         Verdict::Optimal => String::new(),
@@ -248,7 +257,8 @@ fn others(view: &UnitInProgramme, moved: &MovedTo) -> String {
     if moved.others.is_empty() {
         return "Nothing else would move.".to_owned();
     }
-    let beyond = |year: Option<i32>| year.map_or("beyond these years".to_owned(), |y| y.to_string());
+    let beyond =
+        |year: Option<i32>| year.map_or("beyond these years".to_owned(), |y| y.to_string());
     let mut names: Vec<String> = moved
         .others
         .iter()

@@ -162,7 +162,10 @@ fn facts(card: &PlanCard, plan: Option<&PlanCard>) -> Vec<Fact> {
     };
     vec![
         Fact::new("Expected cost", cost),
-        Fact::new(format!("Spent in {years} years"), money::whole(figures.spent)),
+        Fact::new(
+            format!("Spent in {years} years"),
+            money::whole(figures.spent),
+        ),
         Fact::new("Replacements", figures.replaced.to_string()),
         Fact::new("Lowest reserve", money::whole(figures.lowest)),
         Fact::new(
@@ -173,10 +176,7 @@ fn facts(card: &PlanCard, plan: Option<&PlanCard>) -> Vec<Fact> {
             "Homes without heat in a winter",
             format!("about {:.1}", figures.cold_homes),
         ),
-        Fact::new(
-            "A flat and month",
-            money::exact(figures.per_flat_month),
-        ),
+        Fact::new("A flat and month", money::exact(figures.per_flat_month)),
     ]
 }
 
@@ -187,7 +187,10 @@ pub(super) fn choices(form: &Typed) -> Vec<Choice> {
         what => what,
     };
     [
-        ("money", "so much more or less comes in every year (£, less with a minus)"),
+        (
+            "money",
+            "so much more or less comes in every year (£, less with a minus)",
+        ),
         ("nothing", "nothing is replaced by plan"),
         ("on_failure", "nothing is replaced before it must be"),
         ("oldest_first", "the oldest first"),
@@ -213,7 +216,12 @@ pub(super) fn adopted(found: &BuildingProgramme) -> Vec<Row> {
         .plan
         .as_ref()
         .filter(|_| shown)
-        .map(|p| format!(" It was made on {}.", dates::weekday_day(when::local_day(p.made_at))))
+        .map(|p| {
+            format!(
+                " It was made on {}.",
+                dates::weekday_day(when::local_day(p.made_at))
+            )
+        })
         .unwrap_or_default();
     let jobs = match adopted.jobs.len() as u64 {
         0 => String::new(),

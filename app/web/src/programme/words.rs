@@ -135,9 +135,17 @@ pub(super) fn clash(found: &BuildingProgramme, proven: &Proven) -> String {
 fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
     let year = |t: u32| found.input.first_year + t as i32;
     match clashing {
-        Clashing::MustBy { unit, year: t, pinned } => match (pinned, t) {
+        Clashing::MustBy {
+            unit,
+            year: t,
+            pinned,
+        } => match (pinned, t) {
             (true, Some(t)) => format!("{} pinned to {}", called_by_place(found, *unit), year(*t)),
-            (_, Some(t)) => format!("{} by {} at the latest", called_by_place(found, *unit), year(*t)),
+            (_, Some(t)) => format!(
+                "{} by {} at the latest",
+                called_by_place(found, *unit),
+                year(*t)
+            ),
             (_, None) => format!("{} within these years", called_by_place(found, *unit)),
         },
         Clashing::Reserve { .. } => format!(
@@ -240,8 +248,11 @@ pub(super) fn since(found: &BuildingProgramme) -> Vec<Row> {
     if found.plan.is_none() {
         if found.may_state && found.under_way.is_none() {
             rows.push(
-                Row::plain("make", "Nothing is decided by it: it proposes, a person decides.")
-                    .verb(make("Make the plan")),
+                Row::plain(
+                    "make",
+                    "Nothing is decided by it: it proposes, a person decides.",
+                )
+                .verb(make("Make the plan")),
             );
         }
         return rows;

@@ -254,15 +254,12 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
         .iter()
         .filter_map(|(id, why)| {
             let unit = found.units.get(id)?;
-            let (cash, sentence) = why_out(why, found.programme.years.last().map_or(0, |y| y.year))?;
+            let (cash, sentence) =
+                why_out(why, found.programme.years.last().map_or(0, |y| y.year))?;
             let row = Row::about(
                 format!("out-{}", unit.unit),
                 place(unit, found),
-                format!(
-                    ": {} {} {sentence}",
-                    called(found, &unit.kind),
-                    unit.number
-                ),
+                format!(": {} {} {sentence}", called(found, &unit.kind), unit.number),
             )
             .figure(money::whole(cash.unwrap_or(unit.capex)), "including VAT")
             .why(self::why(unit));
@@ -298,4 +295,3 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
     }
     rows
 }
-

@@ -158,7 +158,13 @@ pub(super) struct MovePage {
 
 impl MovePage {
     /// The page of a visit, with a form as typed.
-    pub(super) fn new(shell: Shell, rounds: &Rounds, visit: &PlannedVisit, form: Typed, once: String) -> Self {
+    pub(super) fn new(
+        shell: Shell,
+        rounds: &Rounds,
+        visit: &PlannedVisit,
+        form: Typed,
+        once: String,
+    ) -> Self {
         let now = match (visit.row.on_day, visit.row.start_minute) {
             (Some(day), Some(start)) => format!(
                 "It stands on {}, {}.",

@@ -121,8 +121,7 @@ pub(super) async fn away(
 ) -> Result<HttpResponse, Failure> {
     let mut form = form.into_inner();
     let once = form.once();
-    let engineer: Option<EngineerId> =
-        form.code("away_engineer", "Choose one of the engineers.");
+    let engineer: Option<EngineerId> = form.code("away_engineer", "Choose one of the engineers.");
     let from = form.date("away_from");
     if from.is_none() && form.error("away_from").is_none() {
         form.complain("away_from", "Say from which day.");
@@ -139,7 +138,11 @@ pub(super) async fn away(
             why,
         };
         let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| plan::ask_of_rounds(world, &seat, wish, &key)).await {
+        match ask(&state, move |world| {
+            plan::ask_of_rounds(world, &seat, wish, &key)
+        })
+        .await
+        {
             Ok(()) => {
                 let placing = placed_again(&desk, &state, &once).await?;
                 return Ok(see_told(&where_to(placing), &told_of(placing)));
@@ -172,7 +175,11 @@ pub(super) async fn hold(
     if let (Some(from), false) = (from, form.is_wrong()) {
         let wish = RoundWish::NotBefore { unit, from, why };
         let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| plan::ask_of_rounds(world, &seat, wish, &key)).await {
+        match ask(&state, move |world| {
+            plan::ask_of_rounds(world, &seat, wish, &key)
+        })
+        .await
+        {
             Ok(()) => {
                 let placing = placed_again(&desk, &state, &once).await?;
                 return Ok(see_told(&where_to(placing), &told_of(placing)));
@@ -195,7 +202,10 @@ pub(super) async fn back(
     let id: Uuid = id_of(&path, "ask")?;
     let once = form.once();
     let (seat, key) = (desk.seat.clone(), once.clone());
-    answer(&state, move |world| plan::take_back_ask(world, &seat, id, &key)).await?;
+    answer(&state, move |world| {
+        plan::take_back_ask(world, &seat, id, &key)
+    })
+    .await?;
     let placing = placed_again(&desk, &state, &once).await?;
     let told = format!("It is taken back. {}", told_of(placing));
     Ok(see_told(&where_to(placing), &told))

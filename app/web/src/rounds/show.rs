@@ -57,7 +57,12 @@ pub(super) async fn show(
     let found = answer(&state, move |world| plan::rounds(world, &desk.seat)).await?;
     let wanted = (query.date("from"), query.value("building").parse().ok());
     let form = Typed::starting_with([("away_from", dates::machine(found.today))]);
-    page(&RoundsPage::new(shell, &found, wanted, (form, fresh_once())))
+    page(&RoundsPage::new(
+        shell,
+        &found,
+        wanted,
+        (form, fresh_once()),
+    ))
 }
 
 impl RoundsPage {
@@ -125,7 +130,8 @@ fn under_way(found: &Rounds) -> Vec<Row> {
     } else {
         words.as_str()
     };
-    let sentence = format!("{words}. You can leave this page; the last finished round stands below.");
+    let sentence =
+        format!("{words}. You can leave this page; the last finished round stands below.");
     vec![Row::plain("under-way", sentence).verb(Verb::link("See how far it is", "/rounds"))]
 }
 

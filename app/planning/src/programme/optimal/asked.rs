@@ -19,11 +19,7 @@ pub(super) fn pence(pounds: f64) -> i64 {
 pub(super) fn kept_beyond(unit: &ProgrammeUnit, years: usize) -> Option<f64> {
     let from = years.min(unit.by_year.len().saturating_sub(1));
     let beyond = unit.by_year.get(from..).unwrap_or_default();
-    beyond
-        .iter()
-        .flatten()
-        .map(|w| w.0)
-        .min_by(f64::total_cmp)
+    beyond.iter().flatten().map(|w| w.0).min_by(f64::total_cmp)
 }
 
 /// Years in which the reserve ends under its floor though nothing is replaced: no plan can mend that.
@@ -127,9 +123,9 @@ fn building(
         + groups.iter().map(|g| g.mobilise).sum::<i64>()
         + limits.set_up.0
         + 1;
-    let (above, costs, from) = limits
-        .consultation
-        .map_or((everything, 0, 0), |c| (c.above.0, c.costs.0, c.from as usize));
+    let (above, costs, from) = limits.consultation.map_or((everything, 0, 0), |c| {
+        (c.above.0, c.costs.0, c.from as usize)
+    });
     Building {
         funds: vec![0],
         mobilise: limits.set_up.0,

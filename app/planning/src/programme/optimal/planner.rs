@@ -197,7 +197,8 @@ impl OptimalProgramme<'_> {
                     .get(k)
                     .map(|r| r.units.iter().filter_map(|u| id(*u)).collect())
                     .unwrap_or_default();
-                let same = |apart: &crate::programme::Apart| set.iter().all(|u| apart.units.contains(u));
+                let same =
+                    |apart: &crate::programme::Apart| set.iter().all(|u| apart.units.contains(u));
                 Clashing::Apart(self.limits.apart.iter().position(same).unwrap_or(k))
             }
         })

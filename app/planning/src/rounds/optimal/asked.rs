@@ -124,7 +124,10 @@ pub(super) fn problem_of(input: &RoundInput, prices: &Prices) -> (Problem, Key) 
     }
     widen(input, &key, &jobs, &mut engineers);
     // The way from flat to flat is in every visit, so it is taken off the way between buildings.
-    let between = input.hours.way_between.saturating_sub(input.hours.way_inside) as i32;
+    let between = input
+        .hours
+        .way_between
+        .saturating_sub(input.hours.way_inside) as i32;
     let half = input.hours.way_between.div_ceil(2) as i32;
     let way = |a: usize, b: usize| match (a == b, a == home || b == home) {
         (true, _) => 0,
@@ -132,7 +135,10 @@ pub(super) fn problem_of(input: &RoundInput, prices: &Prices) -> (Problem, Key) 
         _ => between,
     };
     let setup = input.hours.way_inside as i32;
-    let minutes: i64 = jobs.iter().map(|j: &Job| i64::from(j.minutes + setup)).sum();
+    let minutes: i64 = jobs
+        .iter()
+        .map(|j: &Job| i64::from(j.minutes + setup))
+        .sum();
     let weeks = (days as usize).div_ceil(7);
     let problem = Problem {
         days,
@@ -164,7 +170,10 @@ fn stretches(
     from: NaiveDate,
     until: NaiveDate,
 ) -> Vec<(NaiveDate, NaiveDate)> {
-    let changes = who.qualifications.iter().flat_map(|q| [Some(q.from_on), q.until_on.succ_opt()]);
+    let changes = who
+        .qualifications
+        .iter()
+        .flat_map(|q| [Some(q.from_on), q.until_on.succ_opt()]);
     let mut firsts: Vec<NaiveDate> = changes
         .flatten()
         .filter(|day| *day > from && *day <= until)

@@ -85,7 +85,9 @@ impl OptimalRounds<'_> {
             seed: self.seed,
             iterations: Some(ITERATIONS.0 + ITERATIONS.1 * problem.jobs.len() as u64),
         };
-        let answer = solve(&problem, settings, self.allowance, &mut |gone, _| told(gone));
+        let answer = solve(&problem, settings, self.allowance, &mut |gone, _| {
+            told(gone)
+        });
         let plan = settled(input, &key, &answer.visits);
         let ours = tally(&problem, &key.visits(input, &plan.placed));
         let proof = RoundProof {
