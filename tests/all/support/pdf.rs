@@ -2,11 +2,11 @@
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-/// The words of a PDF as they stand line by line, then as they are read column by column: `pdftotext` with `-layout` and
-/// without. Every run of spaces and line ends is one space.
+/// The words of a PDF as they stand line by line, then as they were written column by column: `pdftotext` with `-layout`
+/// and with `-raw`. Every run of spaces and line ends is one space.
 pub fn text_of(pdf: &[u8]) -> String {
     let by_line = read_with(pdf, &["-layout", "-enc", "UTF-8", "-", "-"]);
-    let by_column = read_with(pdf, &["-enc", "UTF-8", "-", "-"]);
+    let by_column = read_with(pdf, &["-raw", "-enc", "UTF-8", "-", "-"]);
     format!("{by_line}\n{by_column}")
 }
 
