@@ -44,6 +44,13 @@ pub const SCHEDULES: &[Schedule] = &[
         whom: For::EachEstate,
     },
     Schedule {
+        name: "plans every night",
+        when: "0 0 5 * * *",
+        key: DAY,
+        task: "make_plans",
+        whom: For::EachEstate,
+    },
+    Schedule {
         name: "offers run out",
         when: "0 5,20,35,50 6-23 * * *",
         key: MINUTE,

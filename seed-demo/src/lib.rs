@@ -4,6 +4,7 @@ mod fleet;
 mod past;
 mod people;
 mod present;
+mod purses;
 pub mod simulate;
 mod water;
 
@@ -86,6 +87,7 @@ fn make(
     clock.set(now);
     usecases::forecast::refit(world, &seat)?;
     usecases::plan::place_visits(world, &seat, "demo: first round")?;
+    purses::fill(world, &seat, &buildings, today)?;
     Ok(Summary {
         units: units.len(),
         buildings: buildings.len(),

@@ -21,7 +21,7 @@ fn qualified(covers: &[Covers]) -> Vec<Qualification> {
         .collect()
 }
 
-fn engineer(estate: &Estate, firm: &str, minutes: i32, covers: &[Covers]) -> EngineerId {
+pub fn engineer(estate: &Estate, firm: &str, minutes: i32, covers: &[Covers]) -> EngineerId {
     let world = estate.world();
     let firm = founding::add_firm(world, estate.seat.estate(), firm, minutes).unwrap();
     let new = NewEngineer {
@@ -35,7 +35,7 @@ fn engineer(estate: &Estate, firm: &str, minutes: i32, covers: &[Covers]) -> Eng
 }
 
 /// Twenty flats with boilers whose checks fall due over the year, one late, one without evidence.
-fn estate() -> Estate {
+pub fn estate() -> Estate {
     let estate = Estate::new();
     for n in 0..20_u32 {
         let flat = estate.flat(Some(true));

@@ -294,6 +294,16 @@ impl CheckedCase {
     pub fn case(&self) -> &DecisionCase {
         &self.case
     }
+
+    /// Expected failures of the old unit in year 1, 2, … of keeping it.
+    pub fn faults_old(&self) -> &[f64] {
+        &self.faults
+    }
+
+    /// Expected failures of an option by its age in years; empty for one that is not there.
+    pub fn faults_new(&self, option: usize) -> &[f64] {
+        self.options.get(option).map_or(&[], |o| &o.faults)
+    }
 }
 
 impl DecisionCase {

@@ -1,56 +1,52 @@
-use planning::programme::optimal::{Settings, audit::*, model::*, solve::*};
-use std::io::Read;
+//! `cargo bench -p planning --bench programme -- SECONDS FILE…`: the programme's optimiser on cases, each with at most so
+//! many seconds. A case is an instance of the reference folder, or one made by its recipe.
+mod measure;
+
+use std::error::Error;
 use std::time::Instant;
-fn main() {
-    let args: Vec<String> = std::env::args()
-        .skip(1)
-        .filter(|a| a != "--bench")
-        .collect();
-    let secs: f64 = args[0].parse().unwrap();
-    let threads = std::env::var("THREADS")
-        .ok()
-        .and_then(|v| v.parse().ok())
-        .unwrap_or(1);
-    for path in &args[1..] {
-        let mut text = String::new();
-        let file = std::fs::File::open(path).unwrap();
-        if path.ends_with(".gz") {
-            flate2::read::GzDecoder::new(file)
-                .read_to_string(&mut text)
-                .unwrap();
-        } else {
-            std::io::BufReader::new(file)
-                .read_to_string(&mut text)
-                .unwrap();
-        }
-        let problem: Problem = serde_json::from_str(&text).unwrap();
+
+use measure::{arguments, peak_mb, say_growth, text_of};
+use planning::programme::optimal::audit::audit;
+use planning::programme::optimal::model::{Plan, Problem};
+use planning::programme::optimal::solve::solve;
+use planning::programme::optimal::{Settings, Verdict};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let arguments = arguments();
+    let Some((seconds, files)) = arguments.split_first() else {
+        println!("programme: give the seconds for each case and its files; nothing was measured");
+        return Ok(());
+    };
+    let seconds: f64 = seconds.parse()?;
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let mut points = Vec::new();
+    for file in files {
+        let problem: Problem = serde_json::from_str(&text_of(file)?)?;
         let begun = Instant::now();
-        let cpu = || {
-            let s = std::fs::read_to_string("/proc/self/stat").unwrap();
-            let f: Vec<&str> = s.split(' ').collect();
-            (f[13].parse::<f64>().unwrap() + f[14].parse::<f64>().unwrap()) / 100.0
+        let left = || seconds - begun.elapsed().as_secs_f64();
+        let settings = Settings {
+            threads,
+            ..Settings::default()
         };
-        let c0 = cpu();
-        let left = || secs - begun.elapsed().as_secs_f64();
-        let answer = solve(
-            &problem,
-            Settings {
-                threads,
-                ..Settings::default()
-            },
-            &left,
-        );
+        let answer = solve(&problem, settings, &left);
+        let took = begun.elapsed().as_secs_f64();
         let (cost, breaches) = audit(&problem, answer.plan.as_ref().unwrap_or(&Plan::new()));
+        if answer.verdict == Verdict::Optimal {
+            points.push((problem.units.len() as f64, took));
+        }
         println!(
-            "{path} {:?} cost {} audit {cost} bound {} gap {:.4}% avoidable {:.2}% breaches {} {:.1}s cpu {:.1}",
+            "{file}: {} units, {:?}, cost {} (audit {cost}, {} breaches), bound {}, gap {:.4} %, of the avoidable part \
+             {:.2} %, {took:.1} s, {} MB at the peak",
+            problem.units.len(),
             answer.verdict,
             answer.cost,
+            breaches.len(),
             answer.bound,
             answer.gap() * 100.0,
             answer.avoidable_gap() * 100.0,
-            breaches.len(),
-            begun.elapsed().as_secs_f64(),
-            cpu() - c0
+            peak_mb()
         );
     }
+    say_growth(&points);
+    Ok(())
 }

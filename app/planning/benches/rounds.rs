@@ -1,48 +1,51 @@
-use planning::rounds::optimal::{audit::*, model::*, solve::*};
-use std::io::Read;
+//! `cargo bench -p planning --bench rounds -- SECONDS FILE…`: the rounds' optimiser on cases, each with at most so many
+//! seconds.
+mod measure;
+
+use std::error::Error;
 use std::time::Instant;
-fn main() {
-    let args: Vec<String> = std::env::args()
-        .skip(1)
-        .filter(|a| a != "--bench")
-        .collect();
-    let secs: f64 = args[0].parse().unwrap();
-    for path in &args[1..] {
-        let mut text = String::new();
-        let file = std::fs::File::open(path).unwrap();
-        if path.ends_with(".gz") {
-            flate2::read::GzDecoder::new(file)
-                .read_to_string(&mut text)
-                .unwrap();
-        } else {
-            std::io::BufReader::new(file)
-                .read_to_string(&mut text)
-                .unwrap();
-        }
-        let problem: Problem = serde_json::from_str(&text).unwrap();
+
+use measure::{arguments, peak_mb, say_growth, text_of};
+use planning::rounds::optimal::audit::audit;
+use planning::rounds::optimal::model::Problem;
+use planning::rounds::optimal::solve::{Settings, solve};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let arguments = arguments();
+    let Some((seconds, files)) = arguments.split_first() else {
+        println!("rounds: give the seconds for each case and its files; nothing was measured");
+        return Ok(());
+    };
+    let seconds: f64 = seconds.parse()?;
+    let mut points = Vec::new();
+    for file in files {
+        let problem: Problem = serde_json::from_str(&text_of(file)?)?;
         let begun = Instant::now();
-        let cpu = || {
-            let s = std::fs::read_to_string("/proc/self/stat").unwrap();
-            let f: Vec<&str> = s.split(' ').collect();
-            (f[13].parse::<f64>().unwrap() + f[14].parse::<f64>().unwrap()) / 100.0
-        };
-        let c0 = cpu();
-        let left = || secs - begun.elapsed().as_secs_f64();
-        let a = solve(&problem, Settings::default(), &left, &mut |_, _| ());
-        let (parts, breaches) = audit(&problem, &a.visits);
+        let left = || seconds - begun.elapsed().as_secs_f64();
+        let answer = solve(&problem, Settings::default(), &left, &mut |_, _| ());
+        let took = begun.elapsed().as_secs_f64();
+        let (parts, breaches) = audit(&problem, &answer.visits);
+        points.push((
+            problem.jobs.len() as f64,
+            took / answer.iterations.max(1) as f64,
+        ));
         println!(
-            "{path} {:?} cost {} audit {} bound {} gap {:.3}% avoidable {:.1}% breaches {} its {} left out {:?} {:.1}s cpu {:.1}",
-            a.verdict,
-            a.cost,
+            "{file}: {} jobs, {:?}, cost {} (audit {}, {} breaches), bound {}, gap {:.3} %, of the avoidable part {:.1} %, \
+             {} left out, {} iterations, {took:.1} s, {} MB at the peak",
+            problem.jobs.len(),
+            answer.verdict,
+            answer.cost,
             parts.objective(),
-            a.bound,
-            a.gap() * 100.0,
-            a.avoidable_gap() * 100.0,
             breaches.len(),
-            a.iterations,
-            a.left_out,
-            begun.elapsed().as_secs_f64(),
-            cpu() - c0
+            answer.bound,
+            answer.gap() * 100.0,
+            answer.avoidable_gap() * 100.0,
+            answer.left_out.len(),
+            answer.iterations,
+            peak_mb()
         );
     }
+    // Of one iteration: the whole takes the seconds it is given.
+    say_growth(&points);
+    Ok(())
 }

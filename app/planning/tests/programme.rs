@@ -14,6 +14,8 @@ fn unit(number: u128, best: u32, pounds: i64) -> ProgrammeUnit {
     ProgrammeUnit {
         unit: UnitId(Uuid::from_u128(number)),
         building: BuildingId(Uuid::from_u128(1)),
+        stair: String::new(),
+        age: 12,
         option: "like-for-like".to_owned(),
         cash: Pence(pounds * 100),
         by_year: (0..=10)

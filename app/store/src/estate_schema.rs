@@ -758,6 +758,68 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.plan_adoptions (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        plan_id -> Uuid,
+        why -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.plan_jobs (estate_id, plan_id, unit_id) {
+        estate_id -> Uuid,
+        plan_id -> Uuid,
+        unit_id -> Uuid,
+        job_id -> Uuid,
+        opened_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    estate.plan_tie_units (estate_id, tie_id, unit_id) {
+        estate_id -> Uuid,
+        tie_id -> Uuid,
+        unit_id -> Uuid,
+    }
+}
+
+diesel::table! {
+    estate.plan_ties (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        what -> Text,
+        year -> Nullable<Int4>,
+        why -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.plans (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        name -> Nullable<Text>,
+        ask -> Jsonb,
+        made_at -> Timestamptz,
+        made_by -> Uuid,
+        asked -> Jsonb,
+        answer -> Jsonb,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.prices (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -856,6 +918,23 @@ diesel::table! {
         from_on -> Date,
         until_on -> Nullable<Date>,
         stripped_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.round_asks (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        what -> Text,
+        engineer_id -> Nullable<Uuid>,
+        unit_id -> Nullable<Uuid>,
+        from_on -> Date,
+        until_on -> Nullable<Date>,
+        why -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
     }
 }
 
@@ -1165,12 +1244,18 @@ diesel::allow_tables_to_appear_in_same_query!(
     part_priors,
     parts,
     placements,
+    plan_adoptions,
+    plan_jobs,
+    plan_tie_units,
+    plan_ties,
+    plans,
     prices,
     quote_lines,
     quotes,
     rates,
     readings,
     residents,
+    round_asks,
     round_visits,
     rounds,
     rule_books,

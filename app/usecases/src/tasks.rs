@@ -81,6 +81,15 @@ pub fn renew(world: &World, task: TaskId, worker: &str, lease: TimeDelta) -> Res
         .map_err(Error::from)
 }
 
+/// Says where a long task is, in words a person reads, and holds it for another `lease`.
+pub fn tell(world: &World, task: TaskId, words: &str, lease: TimeDelta) -> Result<(), Error> {
+    let until = world.now() + lease;
+    world
+        .pool
+        .at_door(|door| door.progress(task, words, until))
+        .map_err(Error::from)
+}
+
 /// Marks a claimed task done, with what became of it in words.
 ///
 /// # Errors

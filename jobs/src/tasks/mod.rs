@@ -2,8 +2,10 @@
 mod bank_holidays;
 mod due_list;
 mod lapse_offers;
+mod make_plans;
 mod morning_brief;
 mod nightly_refit;
+mod place_rounds;
 
 use usecases::tasks::{Claimed, seat};
 use usecases::{Seat, World};
@@ -15,8 +17,10 @@ pub(crate) const KINDS: &[&str] = &[
     "bank_holidays",
     "due_list",
     "lapse_offers",
+    "make_plans",
     "morning_brief",
     "nightly_refit",
+    "place_rounds",
 ];
 
 /// Why a task did not end.
@@ -42,8 +46,10 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
         "due_list" => due_list::run(world, &seat_of(world, task)?),
         "lapse_offers" => lapse_offers::run(world, &seat_of(world, task)?),
+        "make_plans" => make_plans::run(world, &seat_of(world, task)?, task),
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
         "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),
+        "place_rounds" => place_rounds::run(world, &seat_of(world, task)?, task),
         other => Err(Trouble::Unknown(format!("task called {other}"))),
     }
 }

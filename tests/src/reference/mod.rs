@@ -3,10 +3,6 @@
 //! A family not built yet is skipped *by name*; nothing is skipped silently.
 pub mod economics;
 pub mod inspection;
-#[cfg(feature = "solver")]
-pub mod planning;
-#[cfg(not(feature = "solver"))]
-#[path = "planning_left_out.rs"]
 pub mod planning;
 pub mod reliability;
 pub mod report;

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use terms::{Pence, UnitId};
 
-use super::{Programme, ProgrammeInput};
+use super::{Programme, ProgrammeInput, ProgrammeLimits};
 
 /// A rule a programme breaks.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,6 +36,31 @@ pub enum ProgrammeBreach {
         /// By how much.
         by: Pence,
     },
+    /// What is paid beside the replacements is not what the limits say.
+    SetUpDiffers {
+        /// Place of the year.
+        year: u32,
+        /// By the rules.
+        rules: Pence,
+    },
+    /// Not in the year a person pinned it to.
+    NotWherePinned(UnitId),
+    /// In a year a person forbade.
+    Forbidden(UnitId),
+    /// Units bound together that are not in one year (place of the set).
+    TornApart(usize),
+    /// Too many units out in one year of a set that must not be (place of the set).
+    OutAtOnce(usize),
+    /// More homes disturbed in a year than allowed.
+    HomesOver {
+        /// Place of the year.
+        year: u32,
+    },
+    /// Works that need consultation before it could be finished.
+    ConsultedTooEarly {
+        /// Place of the year.
+        year: u32,
+    },
 }
 
 /// Every rule the programme breaks.
@@ -53,15 +78,16 @@ pub fn audit(input: &ProgrammeInput, programme: &Programme) -> Vec<ProgrammeBrea
     let mut purse = input.opening.0;
     for (year, (line, money)) in (0u32..).zip(programme.years.iter().zip(&input.years)) {
         let spent: i64 = line.replacements.iter().map(|r| r.cash.0).sum();
-        let reserve = purse + money.comes_in.0 - money.set_aside.0 - spent;
+        let out = spent + line.set_up.0;
+        let reserve = purse + money.comes_in.0 - money.set_aside.0 - out;
         let given = line.comes_in == money.comes_in && line.set_aside == money.set_aside;
         let sums = line.opening.0 == purse && line.spent.0 == spent && line.reserve.0 == reserve;
         if !(given && sums) {
             breaches.push(ProgrammeBreach::SumsDiffer { year });
         }
         let under = input.floor.0 - reserve;
-        let over = money.cap.map_or(0, |cap| spent - cap.0);
-        if spent > 0 && under.max(over) > 0 {
+        let over = money.cap.map_or(0, |cap| out - cap.0);
+        if out > 0 && under.max(over) > 0 {
             let by = Pence(under.max(over));
             breaches.push(ProgrammeBreach::OverSpent { year, by });
         }
@@ -95,4 +121,78 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
             breaches.push(ProgrammeBreach::UnitCount { unit, times });
         }
     }
+}
+
+/// Every one of the further limits the programme breaks, those of [`audit`] apart.
+pub fn audit_limits(
+    input: &ProgrammeInput,
+    limits: &ProgrammeLimits,
+    programme: &Programme,
+) -> Vec<ProgrammeBreach> {
+    let mut breaches = Vec::new();
+    let stair: BTreeMap<UnitId, &str> = input
+        .units
+        .iter()
+        .map(|u| (u.unit, u.stair.as_str()))
+        .collect();
+    let mut year_of: BTreeMap<UnitId, u32> = BTreeMap::new();
+    for (year, line) in (0u32..).zip(&programme.years) {
+        let mut stairs: Vec<&str> = Vec::new();
+        for replaced in &line.replacements {
+            year_of.insert(replaced.unit, year);
+            let here = stair.get(&replaced.unit).copied().unwrap_or_default();
+            if !here.is_empty() && !stairs.contains(&here) {
+                stairs.push(here);
+            }
+        }
+        let count = line.replacements.len();
+        let mut rules = limits.stair_set_up.0 * stairs.len() as i64;
+        if count > 0 {
+            rules += limits.set_up.0;
+        }
+        if let Some(consulted) = limits.consultation
+            && line.spent.0 + rules > consulted.above.0
+        {
+            rules += consulted.costs.0;
+            if year < consulted.from {
+                breaches.push(ProgrammeBreach::ConsultedTooEarly { year });
+            }
+        }
+        if line.set_up.0 != rules {
+            let rules = Pence(rules);
+            breaches.push(ProgrammeBreach::SetUpDiffers { year, rules });
+        }
+        if limits
+            .homes_a_year
+            .is_some_and(|most| count > most as usize)
+        {
+            breaches.push(ProgrammeBreach::HomesOver { year });
+        }
+    }
+    for (unit, year) in &limits.pinned {
+        if year_of.get(unit) != Some(year) {
+            breaches.push(ProgrammeBreach::NotWherePinned(*unit));
+        }
+    }
+    for (unit, year) in &limits.forbidden {
+        if year_of.get(unit) == Some(year) {
+            breaches.push(ProgrammeBreach::Forbidden(*unit));
+        }
+    }
+    for (place, set) in limits.together.iter().enumerate() {
+        let years: Vec<Option<&u32>> = set.iter().map(|u| year_of.get(u)).collect();
+        if years.windows(2).any(|pair| pair[0] != pair[1]) {
+            breaches.push(ProgrammeBreach::TornApart(place));
+        }
+    }
+    for (place, set) in limits.apart.iter().enumerate() {
+        let mut out: BTreeMap<u32, u32> = BTreeMap::new();
+        for year in set.units.iter().filter_map(|u| year_of.get(u)) {
+            *out.entry(*year).or_default() += 1;
+        }
+        if out.values().any(|count| *count > set.at_once) {
+            breaches.push(ProgrammeBreach::OutAtOnce(place));
+        }
+    }
+    breaches
 }

@@ -4,6 +4,7 @@
 //! year later or earlier costs in expectation is [`ExpectedPounds`] from the unit's own advice, so
 //! nothing is put in the list on age alone.
 mod audit;
+mod limits;
 #[cfg(feature = "solver")]
 pub mod optimal;
 mod plain;
@@ -12,7 +13,8 @@ use costing::{Advice, Decision};
 use serde::{Deserialize, Serialize};
 use terms::{BuildingId, ExpectedPounds, Pence, UnitId};
 
-pub use audit::{ProgrammeBreach, audit};
+pub use audit::{ProgrammeBreach, audit, audit_limits};
+pub use limits::{Apart, Consultation, ProgrammeLimits};
 pub use plain::PlainProgramme;
 
 /// A unit with its advice's view of every year.
@@ -22,6 +24,10 @@ pub struct ProgrammeUnit {
     pub unit: UnitId,
     /// Its building.
     pub building: BuildingId,
+    /// Stair or riser whose setting-up it shares; empty = none.
+    pub stair: String,
+    /// Whole years old: for the way "oldest first" alone, nothing is planned by it.
+    pub age: u32,
     /// Code of the option it would be replaced with.
     pub option: String,
     /// Pounds to pay when replaced.
@@ -50,6 +56,8 @@ impl ProgrammeUnit {
         Self {
             unit,
             building,
+            stair: String::new(),
+            age: 0,
             option: option.clone().unwrap_or_default(),
             cash,
             by_year: advice.keep.iter().map(|w| w.map(ExpectedPounds)).collect(),
@@ -106,7 +114,7 @@ pub struct Replacement {
     pub delay_costs: Option<ExpectedPounds>,
 }
 
-/// One year of the programme: opening + comes in − set aside − spent = reserve.
+/// One year of the programme: opening + comes in − set aside − spent − set up = reserve.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct YearLine {
     /// The calendar year.
@@ -121,6 +129,8 @@ pub struct YearLine {
     pub replacements: Vec<Replacement>,
     /// Spent on them.
     pub spent: Pence,
+    /// Paid beside them: coming to the building, setting up at a stair, consulting.
+    pub set_up: Pence,
     /// Units put off to the next year for want of money.
     pub carried: Vec<UnitId>,
     /// Left at the end.
@@ -145,6 +155,15 @@ pub enum LeftOut {
         /// Whether it had a last year that has gone by.
         past_latest: bool,
     },
+    /// It would be worth replacing, but what the limits leave is worth more elsewhere.
+    WorthLess {
+        /// What it costs.
+        cash: Pence,
+        /// Expected pounds, whole, lost by keeping it beyond the programme rather than in its best year.
+        loses: i64,
+    },
+    /// A person put it outside the programme: every year is forbidden, or it is bound to a unit that stays.
+    KeptByHand,
     /// Its price is negative.
     Unusable,
 }

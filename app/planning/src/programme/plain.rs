@@ -146,6 +146,7 @@ fn plan_year<'a>(
         set_aside: money.set_aside,
         replacements: Vec::new(),
         spent: Pence(0),
+        set_up: Pence(0),
         carried: Vec::new(),
         reserve: Pence(before),
     };

@@ -1,5 +1,5 @@
 //! Planning again after the world changed: what still holds stays.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 use terms::JobId;
@@ -49,12 +49,17 @@ pub(super) fn replan(input: &RoundInput, before: &RoundPlan) -> Replan {
         }
     }
     work.place_the_rest();
-    let plan = work.finish();
+    moves(input, before, work.finish())
+}
+
+/// What the new plan moved.
+pub(super) fn moves(input: &RoundInput, before: &RoundPlan, plan: RoundPlan) -> Replan {
+    let wanted: BTreeSet<JobId> = input.jobs.iter().map(|job| job.id).collect();
     let now: BTreeMap<JobId, Placed> = plan.placed.iter().map(|v| (v.job, *v)).collect();
     let mut moved = Vec::new();
     let mut stayed = 0;
     for visit in &before.placed {
-        if !place.contains_key(&visit.job) {
+        if !wanted.contains(&visit.job) {
             continue;
         }
         let to = now.get(&visit.job).copied();
@@ -77,7 +82,7 @@ pub(super) fn replan(input: &RoundInput, before: &RoundPlan) -> Replan {
 }
 
 /// The visit's slot, if it is not written in yet and keeps every rule where it stands.
-fn still_holds(work: &Work<'_>, job: usize, visit: &Placed) -> Option<Slot> {
+pub(super) fn still_holds(work: &Work<'_>, job: usize, visit: &Placed) -> Option<Slot> {
     let diary = &work.diary;
     let (input, what) = (diary.input, &diary.input.jobs[job]);
     let engineer = diary.engineer(visit.engineer)?;

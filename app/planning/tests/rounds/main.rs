@@ -4,6 +4,7 @@
     reason = "helpers of tests: a panic is how a test fails"
 )]
 mod estate;
+mod optimal;
 mod plain;
 mod promises;
 mod properties;

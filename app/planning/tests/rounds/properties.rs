@@ -7,7 +7,7 @@ use terms::people::Covers;
 
 use crate::estate::{after, day, engineer, firm, id, input};
 
-fn any_input() -> impl Strategy<Value = RoundInput> {
+pub fn any_input() -> impl Strategy<Value = RoundInput> {
     let one = (
         (0u128..4, 0u8..3, 0u64..120, 0u64..60),
         (

@@ -7,7 +7,7 @@ use store::advices::ToldFailures;
 use store::history::History;
 use store::units::Which;
 use terms::place::{BuildingCard, SpaceCard};
-use terms::{BuildingId, ExpectedPounds, Fate, Pence, SpaceId, UnitId};
+use terms::{BuildingId, ExpectedPounds, Fate, Pence, SpaceId, UnitId, UsedAs};
 
 use super::book::Book;
 use super::case::{Subject, weighable};
@@ -29,6 +29,10 @@ pub struct Candidate {
     pub space: SpaceId,
     /// The space's name.
     pub space_name: String,
+    /// The stair or riser that reaches it; empty = none is known.
+    pub stair: String,
+    /// Without it one home has no heating: it stands in a flat and gives heat.
+    pub heats_home: bool,
     /// With what.
     pub option: String,
     /// Fitted, including VAT.
@@ -42,6 +46,10 @@ pub struct Candidate {
     pub advantage: ExpectedPounds,
     /// Expected failures over the next 12 months.
     pub expected_12m: f64,
+    /// Expected failures in year 1, 2, … of keeping it.
+    pub faults_old: Vec<f64>,
+    /// Expected failures of what would take its place, by its age.
+    pub faults_new: Vec<f64>,
     /// Age reckoned with, years.
     pub age: f64,
     /// Whether a forecast of its own stands behind it.
@@ -51,6 +59,11 @@ pub struct Candidate {
 /// Every unit in service with a price for replacing it, by number. Reads the estate in bulk and draws nothing, so that
 /// hundreds of units take no longer than a page may.
 pub fn programme_candidates(tx: &mut Tx<'_>) -> Result<Vec<Candidate>, Error> {
+    candidates_under(tx, &Levers::default())
+}
+
+/// The same under `levers`: what would be if a price or the rate were another.
+pub(crate) fn candidates_under(tx: &mut Tx<'_>, levers: &Levers) -> Result<Vec<Candidate>, Error> {
     let book = Book::load(tx)?;
     let cards: Vec<_> = tx
         .units(Which::All)?
@@ -89,12 +102,20 @@ pub fn programme_candidates(tx: &mut Tx<'_>) -> Result<Vec<Candidate>, Error> {
             quote: None,
             today,
         };
-        found.extend(candidate(&book, &subject)?);
+        found.extend(candidate(&book, &subject, space, levers)?);
     }
     Ok(found)
 }
 
-fn candidate(book: &Book, subject: &Subject<'_>) -> Result<Option<Candidate>, Error> {
+/// Kinds that give a home its heating when they stand in a flat.
+const HEATS: [&str; 6] = ["CB", "GB", "EB", "HIU", "HP", "TS"];
+
+fn candidate(
+    book: &Book,
+    subject: &Subject<'_>,
+    space: &SpaceCard,
+    levers: &Levers,
+) -> Result<Option<Candidate>, Error> {
     let card = subject.card;
     let case = weighable(book, subject)?;
     let expected_12m = match &case.case.old.faults {
@@ -105,7 +126,7 @@ fn candidate(book: &Book, subject: &Subject<'_>) -> Result<Option<Candidate>, Er
         .case
         .checked()
         .map_err(|e| Error::Internal(format!("{}: {e}", card.number)))?;
-    let weighed = weigh(&checked, &Levers::default());
+    let weighed = weigh(&checked, levers);
     let (Some(advantage), Some(best), Some(Some((_, option)))) = (
         weighed.advantage(),
         weighed.best_keep,
@@ -113,6 +134,7 @@ fn candidate(book: &Book, subject: &Subject<'_>) -> Result<Option<Candidate>, Er
     ) else {
         return Ok(None);
     };
+    let faults_new = checked.faults_new(*option).to_vec();
     let option = &checked.case().options[*option];
     Ok(Some(Candidate {
         unit: card.id,
@@ -121,12 +143,16 @@ fn candidate(book: &Book, subject: &Subject<'_>) -> Result<Option<Candidate>, Er
         building: card.building,
         space: card.space,
         space_name: card.space_name.clone(),
+        stair: space.stair.clone().unwrap_or_default(),
+        heats_home: space.used_as == UsedAs::Flat && HEATS.contains(&card.kind.as_str()),
         option: option.code.clone(),
-        capex: ExpectedPounds(option.capex).to_pence(),
+        capex: ExpectedPounds(option.capex * levers.capex).to_pence(),
         best_keep: best as u32,
         advantage: ExpectedPounds(advantage),
         keep: weighed.keep,
         expected_12m,
+        faults_old: checked.faults_old().to_vec(),
+        faults_new,
         age: case.age,
         own_forecast: subject.told.is_some(),
     }))

@@ -19,6 +19,7 @@ pub use ::costing::{
     CostPath, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow,
 };
 pub use book::{InputLine, Measure};
+pub(crate) use candidates::candidates_under;
 pub use candidates::{Candidate, programme_candidates};
 pub use deciding::{DecideForm, Decided, decide, go_ahead};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};

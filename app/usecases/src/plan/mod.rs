@@ -1,16 +1,46 @@
 //! Rounds and programme: planning proposes, a person accepts.
+mod adopting;
+mod asking;
+mod asking_rounds;
 mod bundling;
+mod changes;
+mod figures;
+mod making;
+mod money;
+mod moves;
 mod moving;
 mod offering;
 mod placing;
 mod prepared;
 mod programme;
+mod rows;
+mod staff;
+mod tying;
+mod unit_year;
 mod view;
 mod words;
 
+pub use adopting::{adopt_plan, open_planned_job, put_plan_away};
+pub use asking::{Asked, WhatIf};
+pub use asking_rounds::{RoundWish, ask_of_rounds, take_back_ask};
+pub use changes::Change;
+pub use figures::Figures;
+pub use making::{
+    Beside, Made, Making, MoreMoney, PlanWish, STEPS, TASK, make_plan, make_plan_slowly,
+    make_plans_anew,
+};
+pub use money::{BudgetForm, Limits, Stated, YEARS, state_budget, state_limits};
+pub use moves::{MoveLine, Stand};
 pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
-pub use placing::{Placing, place_visits, round_breaches};
+pub use placing::{
+    Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_visits, round_breaches,
+};
+pub use planning::programme::optimal::{Clashing, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
-pub use programme::{BudgetForm, BuildingProgramme, Stated, YEARS, programme, state_budget};
-pub use view::{Part, PlannedVisit, Promised, Rounds, rounds};
+pub use planning::rounds::optimal::{RoundProof, Tally};
+pub use planning::{Programme, ProgrammeInput};
+pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
+pub use tying::{TieForm, TieKind, tie_units, untie_units};
+pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
+pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};

@@ -11,8 +11,9 @@ use store::rounds::{NewPlace, RoundVisit};
 use terms::{EngineerId, JobId, Role, RoundId};
 use uuid::Uuid;
 
-use super::placing::stored_plan;
-use super::prepared::{Prepared, prepare, staff};
+use super::prepared::{Prepared, prepare};
+use super::rows::stored_plan;
+use super::staff::staff;
 use super::words::broken;
 use crate::work::wall;
 use crate::{Error, Seat, World};

@@ -1,18 +1,28 @@
 //! Placing the visits of the next twelve months on the firms' days.
-use std::collections::BTreeMap;
-
-use planning::rounds::{Breach, Placed, Unplaced, audit};
-use planning::{PlainRounds, RoundPlan, RoundPlanner};
+use planning::rounds::optimal::{OptimalRounds, RoundProof};
+use planning::rounds::{Breach, audit};
+use planning::{Part, RoundPlan};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use store::rounds::RoundVisit;
-use terms::{JobId, Role, RoundId};
+use terms::{Role, RoundId};
 use uuid::Uuid;
 
-use super::prepared::{Prepared, place_of, prepare, staff};
-use super::words::why_not;
+use super::making::allowance;
+use super::moves::{MoveLine, lines_of};
+use super::prepared::{Prepared, prepare};
+use super::rows::{counted, rows_of, same, stored_plan};
+use super::staff::staff;
 use crate::work::wall;
 use crate::{Error, Seat, World};
+
+/// Visits up to which a whole round is placed afresh while the page waits, unless the estate says otherwise.
+const AT_ONCE: usize = 600;
+/// Seconds a page may wait for a round, and a task may take for one.
+const SECONDS: (f64, f64) = (2.0, 60.0);
+/// Every search is seeded alike: the same day gives the same round.
+const SEED: u64 = 1;
+/// The task that places large rounds afresh.
+pub const ROUND_TASK: &str = "place_rounds";
 
 /// What a placing came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -23,51 +33,202 @@ pub struct Placing {
     pub placed: usize,
     /// Attendances without.
     pub unplaced: usize,
+    /// Attendances that stood elsewhere before.
+    pub moved: usize,
     /// Nothing differs from the round before, which stays.
     pub unchanged: bool,
 }
 
-/// Places a visit for every duty due inside twelve months. Booked visits, and those a person pinned, stay;
-/// so does every placed one that still fits. The round is a proposal: nobody is asked or told by it.
+/// What came of asking for a whole round afresh.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Afresh {
+    /// It stands.
+    Placed(Placing),
+    /// It is large: a task places it.
+    Waits,
+}
+
+/// How far the round of before binds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Basis {
+    /// As few visits move as can be.
+    Before,
+    /// Every visit that is neither booked nor pinned may move.
+    Nothing,
+}
+
+/// Places a visit for every duty due inside twelve months. Booked visits, and those a person pinned, stay; of the
+/// others as few move as can be. The round is a proposal: nobody is asked or told by it.
 pub fn place_visits(world: &World, seat: &Seat, once: &str) -> Result<Placing, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    place(world, seat, (Basis::Before, SECONDS.0), once, &mut |_| {
+        Ok(())
+    })
+}
+
+/// Places every visit that is neither booked nor pinned anew, where it costs least.
+pub fn place_afresh(world: &World, seat: &Seat, once: &str) -> Result<Afresh, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    let at_once = world.acting(seat, |tx| {
+        let most = match tx.setting("round_at_once_visits")? {
+            Some(text) => text.parse().unwrap_or(AT_ONCE),
+            None => AT_ONCE,
+        };
+        Ok(tx.open_duties()?.len() <= most)
+    })?;
+    if at_once {
+        let from = (Basis::Nothing, SECONDS.0);
+        return place(world, seat, from, once, &mut |_| Ok(())).map(Afresh::Placed);
+    }
+    world.acting(seat, |tx| {
+        tx.once(once, &"place afresh", |tx| {
+            tx.queue(ROUND_TASK, json!({}), Some(ROUND_TASK))?;
+            Ok(Afresh::Waits)
+        })
+    })
+}
+
+/// The same in a task: `told` hears where it is, in words.
+pub fn place_afresh_slowly(
+    world: &World,
+    seat: &Seat,
+    told: &mut dyn FnMut(&str) -> Result<(), Error>,
+) -> Result<Placing, Error> {
+    let once = format!("{ROUND_TASK} {}", Uuid::new_v4());
+    place(world, seat, (Basis::Nothing, SECONDS.1), &once, told)
+}
+
+/// A round with what is said of it.
+struct Round {
+    plan: RoundPlan,
+    proof: Option<RoundProof>,
+    moves: Vec<MoveLine>,
+    fewest: bool,
+    stayed: u32,
+}
+
+fn place(
+    world: &World,
+    seat: &Seat,
+    (basis, seconds): (Basis, f64),
+    once: &str,
+    told: &mut dyn FnMut(&str) -> Result<(), Error>,
+) -> Result<Placing, Error> {
     let staff = staff(world, seat)?;
     let today = wall::day(world.now());
+    let (prepared, standing) = world.acting(seat, |tx| {
+        let standing = tx.round_now()?.map(|card| card.id);
+        Ok((prepare(tx, seat, &staff, today)?, standing))
+    })?;
+    // No transaction is open while it is sought.
+    let round = seek(&prepared, basis, seconds, told)?;
     world.acting(seat, |tx| {
-        tx.once(once, &"place visits", |tx| {
-            let prepared = prepare(tx, seat, &staff, today)?;
-            let replanned = PlainRounds.replan(&prepared.input, &prepared.before);
-            let plan = replanned.plan;
-            let rows = rows_of(&prepared, &plan);
+        tx.once(once, &("place visits", basis == Basis::Nothing), |tx| {
+            let now = tx.round_now()?;
+            if now.as_ref().map(|card| card.id) != standing {
+                return Err(Error::Conflict(
+                    "Somebody placed the visits while this was worked out. Nothing was changed by you."
+                        .to_owned(),
+                ));
+            }
+            let rows = rows_of(&prepared, &round.plan);
             let (placed, unplaced) = counted(&rows);
-            if let Some(card) = tx.round_now()?
+            let moved = round.moves.len();
+            if let Some(card) = now
                 && same(&tx.round_visits(card.id)?, &rows)
             {
                 return Ok(Placing {
                     round: card.id,
                     placed,
                     unplaced,
+                    moved: 0,
                     unchanged: true,
                 });
             }
             let report = json!({
-                "facts": plan.facts,
-                "verdict": plan.verdict,
-                "moved": replanned.moved.len(),
-                "stayed": replanned.stayed,
+                "facts": round.plan.facts,
+                "verdict": round.plan.verdict,
+                "proof": round.proof,
+                "moves": round.moves,
+                "fewest": round.fewest,
+                "moved": moved,
+                "stayed": round.stayed,
                 "left_to_jobs": prepared.left_to_jobs,
                 "kept_free_percent": prepared.kept_free_percent,
             });
             let span = (prepared.input.from, prepared.input.until);
-            let round = tx.keep_round(span, &report, &rows)?;
-            tx.note("visits placed", &format!("round {round}"), &report);
+            let id = tx.keep_round(span, &report, &rows)?;
+            let mut brief = report;
+            if let Some(brief) = brief.as_object_mut() {
+                brief.remove("moves");
+            }
+            tx.note("visits placed", &format!("round {id}"), &brief);
             Ok(Placing {
-                round,
+                round: id,
                 placed,
                 unplaced,
+                moved,
                 unchanged: false,
             })
         })
+    })
+}
+
+fn seek(
+    prepared: &Prepared,
+    basis: Basis,
+    seconds: f64,
+    told: &mut dyn FnMut(&str) -> Result<(), Error>,
+) -> Result<Round, Error> {
+    let left = allowance(seconds);
+    let (input, before) = (&prepared.input, &prepared.before);
+    told("The visits are being placed")?;
+    if basis == Basis::Nothing || before.placed.is_empty() {
+        let optimal = OptimalRounds {
+            allowance: &left,
+            seed: SEED,
+        };
+        let mut said = 0;
+        let mut trouble = None;
+        let (plan, proof) = optimal.prove(input, &mut |gone| {
+            let tenths = (gone * 10.0) as u32;
+            if tenths > said && trouble.is_none() {
+                said = tenths;
+                let words =
+                    format!("The visits are being placed: {tenths} tenths of the time are gone");
+                trouble = told(&words).err();
+            }
+        });
+        if let Some(trouble) = trouble {
+            return Err(trouble);
+        }
+        let moves = lines_of(input, before, &plan);
+        let stayed = before.placed.len().saturating_sub(moves.len()) as u32;
+        return Ok(Round {
+            plan,
+            proof,
+            moves,
+            fewest: false,
+            stayed,
+        });
+    }
+    let mending = Part::share(&left, 0.7);
+    let optimal = OptimalRounds {
+        allowance: &mending,
+        seed: SEED,
+    };
+    let (mended, fewest) = optimal.mend(input, before);
+    let judging = OptimalRounds {
+        allowance: &left,
+        seed: SEED,
+    };
+    Ok(Round {
+        proof: judging.judge(input, &mended.plan),
+        moves: lines_of(input, before, &mended.plan),
+        plan: mended.plan,
+        fewest,
+        stayed: mended.stayed,
     })
 }
 
@@ -85,98 +246,4 @@ pub fn round_breaches(world: &World, seat: &Seat) -> Result<Vec<Breach>, Error> 
         let plan = stored_plan(&prepared, &tx.round_visits(card.id)?);
         Ok(audit(&prepared.input, &plan))
     })
-}
-
-/// The stored round, with the booked jobs beside it, as a plan.
-pub(super) fn stored_plan(prepared: &Prepared, rows: &[RoundVisit]) -> RoundPlan {
-    let mut parts: BTreeMap<Uuid, Vec<RoundVisit>> = BTreeMap::new();
-    for row in rows {
-        parts.entry(row.visit).or_default().push(row.clone());
-    }
-    let mut placed: Vec<Placed> = parts
-        .iter()
-        .filter_map(|(visit, parts)| place_of(*visit, parts))
-        .collect();
-    let here: Vec<JobId> = placed.iter().map(|p| p.job).collect();
-    placed.extend(prepared.input.jobs.iter().filter_map(|job| {
-        let promise = job.promise.filter(|_| !here.contains(&job.id))?;
-        Some(Placed {
-            day: promise.day,
-            engineer: promise.engineer,
-            start_minute: promise.start_minute,
-            firm: promise.firm,
-            job: job.id,
-        })
-    }));
-    placed.sort();
-    let unplaced = parts
-        .keys()
-        .map(|visit| JobId(*visit))
-        .filter(|job| !placed.iter().any(|p| p.job == *job))
-        .map(|job| Unplaced {
-            job,
-            why: planning::rounds::WhyNot::HoursFull {
-                minutes: 0,
-                days: 0,
-                engineers: 0,
-            },
-            first_room: None,
-        })
-        .collect();
-    RoundPlan {
-        placed,
-        unplaced,
-        ..prepared.before.clone()
-    }
-}
-
-fn rows_of(prepared: &Prepared, plan: &RoundPlan) -> Vec<RoundVisit> {
-    let placed: BTreeMap<JobId, &Placed> = plan.placed.iter().map(|p| (p.job, p)).collect();
-    let unplaced: BTreeMap<JobId, &Unplaced> = plan.unplaced.iter().map(|u| (u.job, u)).collect();
-    let mut rows = Vec::new();
-    for want in &prepared.wants {
-        let id = JobId(want.visit);
-        let place = placed.get(&id);
-        let why = unplaced.get(&id).map(|u| why_not(&u.why, u.first_room));
-        let mut start = place.map(|p| i32::try_from(p.start_minute).unwrap_or(0));
-        for piece in &want.wish.pieces {
-            rows.push(RoundVisit {
-                visit: want.visit,
-                duty: piece.duty,
-                unit: Some(want.wish.unit.id),
-                space: Some(want.wish.unit.space),
-                building: want.wish.unit.building,
-                firm: place.map(|p| p.firm),
-                engineer: place.map(|p| p.engineer),
-                on_day: place.map(|p| p.day),
-                start_minute: start,
-                minutes: piece.minutes,
-                window_first: want.wish.first,
-                deadline: want.wish.last,
-                unplaced_why: why.clone(),
-                job: want.job,
-                pinned: want.pinned,
-            });
-            start = start.map(|s| s + piece.minutes);
-        }
-    }
-    rows
-}
-
-fn counted(rows: &[RoundVisit]) -> (usize, usize) {
-    let mut visits: BTreeMap<Uuid, bool> = BTreeMap::new();
-    for row in rows {
-        visits.insert(row.visit, row.on_day.is_some());
-    }
-    let placed = visits.values().filter(|placed| **placed).count();
-    (placed, visits.len() - placed)
-}
-
-fn same(before: &[RoundVisit], now: &[RoundVisit]) -> bool {
-    let sorted = |rows: &[RoundVisit]| {
-        let mut rows = rows.to_vec();
-        rows.sort_by_key(|row| (row.visit, row.duty));
-        rows
-    };
-    sorted(before) == sorted(now)
 }

@@ -3,20 +3,19 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{NaiveDate, Timelike};
 use inspection::calendar::{add_days, days_between};
-use planning::rounds::{
-    Placed, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay,
-};
+use planning::rounds::{Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay};
 use planning::{RoundInput, RoundPlan};
 use store::Tx;
 use store::jobs::{Job, Which};
 use store::rounds::RoundVisit;
-use terms::{Country, DutyId, Engineer, Firm, FirmId, JobId, SpaceId};
+use terms::{DutyId, JobId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
+use super::staff::{Staff, engineers_of, firms_of, holidays, not_before};
 use crate::duties::{DutyLine, lines};
 use crate::work::wall;
-use crate::{Error, Seat, World};
+use crate::{Error, Seat};
 
 /// Days a resident is told before a visit, where the window leaves them. Common practice, no source.
 const NOTICE_DAYS: i64 = 7;
@@ -24,35 +23,6 @@ const NOTICE_DAYS: i64 = 7;
 const KEPT_FREE_PERCENT: u32 = 20;
 /// How far a round looks ahead.
 const HORIZON_DAYS: i64 = 365;
-
-/// The people and days a round can count on.
-#[derive(Clone, Debug)]
-pub(super) struct Staff {
-    /// Firms that give this estate time.
-    pub firms: Vec<Firm>,
-    /// Their engineers.
-    pub engineers: Vec<Engineer>,
-    /// Bank holidays of every country.
-    holidays: BTreeMap<Country, BTreeSet<NaiveDate>>,
-}
-
-/// Reads them at the door.
-pub(super) fn staff(world: &World, seat: &Seat) -> Result<Staff, Error> {
-    world.pool.at_door::<_, Error>(|door| {
-        let firms = door.firms_of(seat.estate())?;
-        let ids: Vec<FirmId> = firms.iter().map(|f| f.id).collect();
-        let engineers = door.engineers_of(&ids)?;
-        let mut holidays = BTreeMap::new();
-        for &country in Country::ALL {
-            holidays.insert(country, door.bank_holidays(country)?.into_iter().collect());
-        }
-        Ok(Staff {
-            firms,
-            engineers,
-            holidays,
-        })
-    })
-}
 
 /// An attendance of the round, known by its id.
 #[derive(Clone, Debug)]
@@ -120,18 +90,24 @@ pub(super) fn prepare(
     let with_jobs = job_wants(&found, &open, &former, today);
     let taken: usize = with_jobs.iter().map(|w| w.0.wish.pieces.len()).sum();
     let left_to_jobs = found.len() - free.len() - taken;
-    let stairs = stairs_of(tx)?;
+    let asks = tx.round_asks()?;
+    let known = Known {
+        waits: waits_of(tx)?,
+        stairs: stairs_of(tx)?,
+        not_before: not_before(&asks, today),
+        today,
+    };
     let mut jobs: Vec<PlannedJob> = Vec::with_capacity(wants.len());
     let mut before = empty_plan();
     for want in &wants {
-        let known = former.get(&want.wish.duties());
-        let place = known.and_then(|f| f.place).filter(|p| p.day > today);
+        let was = former.get(&want.wish.duties());
+        let place = was.and_then(|f| f.place).filter(|p| p.day > today);
         let promise = place.filter(|_| want.pinned).map(promise_of);
         before.placed.extend(place);
-        jobs.push(planned(want, &stairs, today, promise));
+        jobs.push(planned(want, &known, promise));
     }
     for (want, promise) in with_jobs {
-        jobs.push(planned(&want, &stairs, today, Some(promise)));
+        jobs.push(planned(&want, &known, Some(promise)));
         wants.push(want);
     }
     let ours: BTreeSet<JobId> = wants.iter().filter_map(|w| w.job).collect();
@@ -148,7 +124,7 @@ pub(super) fn prepare(
         bank_holidays: holidays(tx, staff)?,
         hours: WorkingDay::default(),
         firms: firms_of(staff, kept_free_percent),
-        engineers: engineers_of(staff),
+        engineers: engineers_of(staff, &asks),
         jobs,
     };
     let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
@@ -184,45 +160,6 @@ fn free_wants(
         .collect()
 }
 
-/// The bank holidays of every country the estate has a building in.
-fn holidays(tx: &mut Tx<'_>, staff: &Staff) -> Result<BTreeSet<NaiveDate>, Error> {
-    let countries: BTreeSet<Country> = tx.buildings()?.iter().map(|b| b.country).collect();
-    Ok(countries
-        .iter()
-        .filter_map(|c| staff.holidays.get(c))
-        .flatten()
-        .copied()
-        .collect())
-}
-
-fn firms_of(staff: &Staff, kept_free_percent: u32) -> Vec<PlannedFirm> {
-    staff
-        .firms
-        .iter()
-        .map(|firm| PlannedFirm {
-            id: firm.id,
-            minutes_a_week: u32::try_from(firm.minutes_a_week).unwrap_or(0)
-                * (100 - kept_free_percent)
-                / 100,
-            buildings: None,
-        })
-        .collect()
-}
-
-fn engineers_of(staff: &Staff) -> Vec<PlannedEngineer> {
-    staff
-        .engineers
-        .iter()
-        .map(|engineer| PlannedEngineer {
-            id: engineer.id,
-            firm: engineer.firm,
-            minutes_a_week: u32::try_from(engineer.minutes_a_week).unwrap_or(0),
-            qualifications: engineer.qualifications.clone(),
-            away: Vec::new(),
-        })
-        .collect()
-}
-
 fn empty_plan() -> RoundPlan {
     RoundPlan {
         placed: Vec::new(),
@@ -230,6 +167,20 @@ fn empty_plan() -> RoundPlan {
         facts: RoundFacts::default(),
         verdict: RoundVerdict::NothingToPlace,
     }
+}
+
+/// Of its expected failures, what a yearly service keeps away. Common practice, no source.
+const KEPT_AWAY: f64 = 0.1;
+/// Attendances a failure costs: a repair, a return, the resident's day. Common practice, no source.
+const FAILURE_COSTS: f64 = 10.0;
+
+/// What a day's wait for its service is expected to harm, by the unit's own forecast: riskier units come earlier
+/// in their window where that costs little.
+fn waits_of(tx: &mut Tx<'_>) -> Result<BTreeMap<UnitId, f64>, Error> {
+    let told = tx.told_failures(None)?.into_iter();
+    let told = told.filter(|t| t.expected_12m.is_finite() && t.expected_12m > 0.0);
+    let harm = |expected: f64| (expected * KEPT_AWAY * FAILURE_COSTS / 365.25).min(0.1);
+    Ok(told.map(|t| (t.unit, harm(t.expected_12m))).collect())
 }
 
 fn stairs_of(tx: &mut Tx<'_>) -> Result<BTreeMap<SpaceId, String>, Error> {
@@ -370,26 +321,42 @@ fn booked_job(job: &Job) -> Option<PlannedJob> {
     })
 }
 
-fn planned(
-    want: &Want,
-    stairs: &BTreeMap<SpaceId, String>,
+/// What is looked up for every visit.
+struct Known {
+    /// Harm of a day's wait, in attendances.
+    waits: BTreeMap<UnitId, f64>,
+    stairs: BTreeMap<SpaceId, String>,
+    not_before: BTreeMap<UnitId, NaiveDate>,
     today: NaiveDate,
-    promise: Option<Promise>,
-) -> PlannedJob {
+}
+
+fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
     let wish = &want.wish;
-    let notice = add_days(today, NOTICE_DAYS);
+    let notice = add_days(known.today, NOTICE_DAYS);
+    let asked = known.not_before.get(&wish.unit.id).copied();
+    let asked = asked.filter(|_| promise.is_none());
     // Where the window shuts before or just after the notice would end, being in time comes first.
     let told_in_time = days_between(notice, wish.last) >= NOTICE_DAYS;
     PlannedJob {
         id: JobId(want.visit),
         building: wish.unit.building,
-        stair: stairs.get(&wish.unit.space).cloned().unwrap_or_default(),
+        stair: known
+            .stairs
+            .get(&wish.unit.space)
+            .cloned()
+            .unwrap_or_default(),
         window_first: wish.first,
         deadline: wish.last,
-        not_before: (told_in_time && promise.is_none()).then_some(notice),
+        not_before: (told_in_time && promise.is_none())
+            .then_some(notice)
+            .max(asked),
         minutes: wish.minutes(),
         needs: wish.needs.clone(),
-        risk_weight: if wish.presses { 1.0 } else { 0.0 },
+        risk_weight: if wish.presses {
+            1.0
+        } else {
+            known.waits.get(&wish.unit.id).copied().unwrap_or(0.0)
+        },
         firm: None,
         promise,
     }

@@ -2,15 +2,19 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
+use planning::rounds::optimal::RoundProof;
 use planning::rounds::{RoundFacts, RoundVerdict};
+use store::RoundAsk;
 use store::jobs::{Job, Which};
 use store::rounds::{RoundCard, RoundVisit};
 use store::units::Which as Units;
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{DutyId, Role, UnitId};
+use terms::{AccountId, DutyId, Role, UnitId};
 use uuid::Uuid;
 
+use super::moves::MoveLine;
+use super::placing::ROUND_TASK;
 use crate::work::{Names, names_in, wall};
 use crate::{Error, Seat, World};
 
@@ -45,6 +49,17 @@ pub struct PlannedVisit {
 /// A booked visit that is not of the round.
 pub type Promised = Job;
 
+/// Something asked of the rounds, with who said so.
+#[derive(Clone, Debug)]
+pub struct AskCard {
+    /// What was asked.
+    pub ask: RoundAsk,
+    /// Who said so.
+    pub by: String,
+    /// The unit it is about, if it is about one.
+    pub unit: Option<UnitCard>,
+}
+
 /// The round and what goes with it.
 #[derive(Clone, Debug)]
 pub struct Rounds {
@@ -54,6 +69,18 @@ pub struct Rounds {
     pub facts: RoundFacts,
     /// How placing ended.
     pub verdict: Option<RoundVerdict>,
+    /// What is proven about it, and what services in date order would come to.
+    pub proof: Option<RoundProof>,
+    /// Visits the last placing moved, each with its reason.
+    pub moves: Vec<MoveLine>,
+    /// No placing could have moved fewer.
+    pub fewest: bool,
+    /// Visits that stayed where they were.
+    pub stayed: u64,
+    /// What people asked of the rounds.
+    pub asks: Vec<AskCard>,
+    /// A round is being placed: where that is, in words.
+    pub under_way: Option<String>,
     /// Duties left to jobs that have no day.
     pub left_to_jobs: u64,
     /// Per cent of the firms' weeks kept free.
@@ -66,7 +93,7 @@ pub struct Rounds {
     pub names: Names,
     /// Who placed it.
     pub by: String,
-    /// Duties that hold and have no evidence at all.
+    /// The day it is read.
     pub today: NaiveDate,
 }
 
@@ -112,20 +139,48 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
             .filter(|j| seat.grant().reaches(j.building))
             .filter(|j| !visits.iter().any(|v| v.row.job == Some(j.id)))
             .collect();
-        Ok::<_, Error>(gathered(card, visits, promised, (names, today)))
+        let asks = tx.round_asks()?.into_iter();
+        let asks = asks
+            .filter(|ask| ask.unit.is_none_or(|u| units.contains_key(&u)))
+            // An absence that is over asks for nothing any more.
+            .filter(|ask| ask.until_on.unwrap_or(ask.from_on) >= today);
+        let asks = asks.map(|ask| AskCard {
+            unit: ask.unit.and_then(|u| units.get(&u).cloned()),
+            by: String::new(),
+            ask,
+        });
+        let asks = asks.collect();
+        Ok::<_, Error>(Rounds {
+            asks,
+            ..gathered(card, visits, promised, (names, today))
+        })
     })?;
-    if let Some(card) = &found.card {
-        let by = card.made_by;
-        found.by = if by == crate::THE_PROGRAM {
-            "the program".to_owned()
-        } else {
-            crate::door::names(world, &[by])?
-                .pop()
-                .map(|(_, name)| name)
-                .unwrap_or_default()
-        };
-    }
+    let tasks = crate::tasks::recent(world, seat, 20)?;
+    found.under_way = tasks
+        .into_iter()
+        .find(|t| t.kind == ROUND_TASK && t.done_at.is_none())
+        .map(|t| t.progress.unwrap_or_default());
+    name_people(world, &mut found)?;
     Ok(found)
+}
+
+/// Who placed the round, and who asked what.
+fn name_people(world: &World, found: &mut Rounds) -> Result<(), Error> {
+    let mut ids: Vec<AccountId> = found.asks.iter().map(|a| a.ask.by).collect();
+    ids.extend(found.card.iter().map(|card| card.made_by));
+    ids.sort_unstable();
+    ids.dedup();
+    let mut names: BTreeMap<AccountId, String> =
+        crate::door::names(world, &ids)?.into_iter().collect();
+    names.insert(crate::THE_PROGRAM, "the program".to_owned());
+    let name = |id: AccountId| names.get(&id).cloned().unwrap_or_default();
+    for ask in &mut found.asks {
+        ask.by = name(ask.ask.by);
+    }
+    if let Some(card) = &found.card {
+        found.by = name(card.made_by);
+    }
+    Ok(())
 }
 
 fn gathered(
@@ -142,6 +197,12 @@ fn gathered(
     Rounds {
         facts: serde_json::from_value(read("facts")).unwrap_or_default(),
         verdict: serde_json::from_value(read("verdict")).ok(),
+        proof: serde_json::from_value(read("proof")).ok(),
+        moves: serde_json::from_value(read("moves")).unwrap_or_default(),
+        fewest: read("fewest").as_bool().unwrap_or(false),
+        stayed: number("stayed").unwrap_or(0),
+        asks: Vec::new(),
+        under_way: None,
         left_to_jobs: number("left_to_jobs").unwrap_or(0),
         kept_free_percent: number("kept_free_percent").unwrap_or(0),
         card,

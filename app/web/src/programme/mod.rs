@@ -1,7 +1,13 @@
 //! The programme: which units to replace in which year, inside the money stated for a building.
+mod act;
 mod budget;
+mod proof;
 mod show;
+mod ties;
+mod unit;
+mod what_ifs;
 mod words;
+mod year;
 
 use actix_web::web;
 
@@ -9,5 +15,26 @@ use actix_web::web;
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/programme").route(web::get().to(show::show)))
-        .service(web::resource("/programme/{building}/budget").route(web::post().to(budget::take)));
+        .service(web::resource("/programme/plans/{plan}").route(web::get().to(show::show_kept)))
+        .service(web::resource("/programme/plans/{plan}/adopt").route(web::post().to(act::adopt)))
+        .service(web::resource("/programme/plans/{plan}/away").route(web::post().to(act::put_away)))
+        .service(
+            web::resource("/programme/plans/{plan}/jobs/{unit}")
+                .route(web::post().to(act::open_job)),
+        )
+        .service(web::resource("/programme/{building}/budget").route(web::post().to(budget::take)))
+        .service(
+            web::resource("/programme/{building}/limits")
+                .route(web::post().to(budget::take_limits)),
+        )
+        .service(web::resource("/programme/{building}/plan").route(web::post().to(act::make)))
+        .service(web::resource("/programme/{building}/what-if").route(web::post().to(act::try_it)))
+        .service(web::resource("/programme/{building}/tie").route(web::post().to(act::tie)))
+        .service(
+            web::resource("/programme/{building}/ties/{tie}/back")
+                .route(web::post().to(act::untie)),
+        )
+        .service(
+            web::resource("/programme/{building}/units/{unit}").route(web::get().to(unit::show)),
+        );
 }

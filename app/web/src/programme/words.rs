@@ -1,10 +1,11 @@
-//! The programme in sentences.
-use terms::{ExpectedPounds, Pence, UnitId};
+//! The programme in sentences: what was found, what follows, what clashes.
+use terms::{Pence, UnitId};
 use usecases::advice::Candidate;
-use usecases::plan::BuildingProgramme;
-use usecases::plan::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
+use usecases::plan::{BuildingProgramme, Change, Clashing, LeftOut, ProgrammeVerdict, Proven};
 use wording::sentences::{capital, counted, list, money, plural};
-use wording::{Link, Row, Why};
+use wording::{Link, Row, Verb};
+
+use crate::form::fresh_once;
 
 /// What an estimate is, said wherever the programme stands (trade page on safety, verbatim).
 pub(super) const ESTIMATE: &str =
@@ -14,6 +15,15 @@ pub(super) const ESTIMATE: &str =
 pub(super) fn finding(found: &BuildingProgramme) -> String {
     let programme = &found.programme;
     let named = &found.building.name;
+    let Some(plan) = &found.plan else {
+        return format!("No plan is made of {named} yet");
+    };
+    if !plan.made.proven.stands() {
+        return match plan.made.proven.clash.is_empty() {
+            true => format!("No plan of {named} was found in the time there was"),
+            false => format!("What is asked of {named} cannot all be kept"),
+        };
+    }
     let count = replacements(found);
     let late = programme
         .years
@@ -21,7 +31,7 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
         .flat_map(|y| &y.replacements)
         .filter(|r| r.years_late > 0)
         .count() as u64;
-    let none = without_money(found).len() as u64;
+    let none = left_out_for_money(found);
     let text = match programme.verdict {
         ProgrammeVerdict::NothingToReplace => format!(
             "Nothing in {named} is worth replacing before {}",
@@ -31,8 +41,12 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
             "{} a year, each the one its advice names",
             counted(count, "replacement has", "replacements have")
         ),
+        _ if late == 0 && none == 0 => format!(
+            "{} a year; what binds the plan moves some of them",
+            counted(count, "replacement has", "replacements have")
+        ),
         ProgrammeVerdict::SomeWait => format!(
-            "{} a year; {} for money",
+            "{} a year; {}",
             counted(count, "replacement has", "replacements have"),
             counted(late, "of them waits", "of them wait")
         ),
@@ -53,6 +67,18 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
 
 /// The sentence under it: what follows.
 pub(super) fn standing(found: &BuildingProgramme) -> String {
+    let Some(plan) = &found.plan else {
+        return if found.may_state {
+            "Make the plan, and every unit’s best year is weighed against the money there is. What stands below is only \
+             what going year by year would give."
+                .to_owned()
+        } else {
+            "Your managing agent makes it. What stands below is only what going year by year would give.".to_owned()
+        };
+    };
+    if !plan.made.proven.stands() {
+        return clash(found, &plan.made.proven);
+    }
     if found.unlimited {
         let whom = if found.may_state {
             "Say below what comes in a year."
@@ -63,32 +89,97 @@ pub(super) fn standing(found: &BuildingProgramme) -> String {
             "No money is stated for {} yet, so every unit stands in the year its advice names, whatever it costs: {} in all. \
              {whom}",
             found.building.name,
-            money::whole(found.programme.spent)
+            money::whole(plan.made.figures.spent)
         );
     }
-    let programme = &found.programme;
-    let under: Vec<String> = programme
-        .under_floor
-        .iter()
-        .filter_map(|place| programme.years.get(*place as usize))
-        .map(|line| line.year.to_string())
-        .collect();
-    let end = programme.years.last().map_or(Pence(0), |y| y.reserve);
-    let floor = if under.is_empty() {
-        String::new()
-    } else {
-        format!(" In {} the reserve ends under its floor.", list(&under))
-    };
+    let end = found.programme.years.last().map_or(Pence(0), |y| y.reserve);
     format!(
-        "It opens at {}, spends {} on replacements and ends {} with {}.{floor}",
+        "It opens at {}, spends {} on replacements and ends {} with {}. At its lowest the reserve stands at {}; it may not \
+         fall under {}.",
         money::whole(found.input.opening),
-        money::whole(programme.spent),
+        money::whole(plan.made.figures.spent),
         last_year(found),
-        money::whole(end)
+        money::whole(end),
+        money::whole(plan.made.figures.lowest),
+        money::whole(found.input.floor)
     )
 }
 
-fn last_year(found: &BuildingProgramme) -> i32 {
+/// What clashes, as one sentence and what to do.
+pub(super) fn clash(found: &BuildingProgramme, proven: &Proven) -> String {
+    if let [Clashing::Reserve { dry }] = proven.clash.as_slice()
+        && !dry.is_empty()
+    {
+        let years: Vec<String> = dry
+            .iter()
+            .map(|t| (found.input.first_year + *t as i32).to_string())
+            .collect();
+        return format!(
+            "What is set aside for failures alone takes the reserve under its floor in {}, whatever is replaced. State more \
+             money, or a lower floor.",
+            list(&years)
+        );
+    }
+    let words: Vec<String> = proven.clash.iter().map(|c| limit(found, c)).collect();
+    match words.as_slice() {
+        [] => "It may still exist: the time there was did not settle it. Make the plan again, or ask for less.".to_owned(),
+        [only] => format!("This alone cannot be kept: {only}. Let it go, and there is a plan."),
+        _ => format!(
+            "These cannot all be kept: {}. No smaller set of what is asked clashes; let any one of them go, and there is a \
+             plan.",
+            list(&words)
+        ),
+    }
+}
+
+fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
+    let year = |t: u32| found.input.first_year + t as i32;
+    match clashing {
+        Clashing::MustBy {
+            unit,
+            year: t,
+            pinned,
+        } => match (pinned, t) {
+            (true, Some(t)) => format!("{} pinned to {}", called_by_place(found, *unit), year(*t)),
+            (_, Some(t)) => format!(
+                "{} by {} at the latest",
+                called_by_place(found, *unit),
+                year(*t)
+            ),
+            (_, None) => format!("{} within these years", called_by_place(found, *unit)),
+        },
+        Clashing::Reserve { .. } => format!(
+            "the floor of the reserve, {}",
+            money::whole(found.input.floor)
+        ),
+        Clashing::Cap => "the most that may be spent in a year".to_owned(),
+        Clashing::Homes => "the most homes disturbed in a year".to_owned(),
+        Clashing::Consultation => {
+            "the first year in which works that need consultation can happen".to_owned()
+        }
+        Clashing::Together(units) => {
+            let names: Vec<String> = units.iter().map(|u| called_by_place(found, *u)).collect();
+            format!("{} bound together", list(&names))
+        }
+        Clashing::Apart(place) => {
+            let limits = found.plan.as_ref().map(|p| &p.asked.limits.apart);
+            let name = limits.and_then(|sets| sets.get(*place));
+            let name = name.map_or("plant", |set| set.name.as_str());
+            format!("the units that feed {name}, of which only so many may be out at once")
+        }
+    }
+}
+
+/// "flat 3 (EL-003)"
+pub(super) fn called_by_place(found: &BuildingProgramme, unit: UnitId) -> String {
+    found.units.get(&unit).map_or_else(
+        || "a unit that is gone".to_owned(),
+        |u| format!("{} ({})", u.space_name, u.number),
+    )
+}
+
+/// The last calendar year of the programme.
+pub(super) fn last_year(found: &BuildingProgramme) -> i32 {
     found
         .programme
         .years
@@ -96,7 +187,8 @@ fn last_year(found: &BuildingProgramme) -> i32 {
         .map_or(found.input.first_year, |y| y.year)
 }
 
-fn replacements(found: &BuildingProgramme) -> u64 {
+/// Replacements in all years.
+pub(super) fn replacements(found: &BuildingProgramme) -> u64 {
     found
         .programme
         .years
@@ -105,253 +197,95 @@ fn replacements(found: &BuildingProgramme) -> u64 {
         .sum()
 }
 
-fn without_money(found: &BuildingProgramme) -> Vec<(&UnitId, &LeftOut)> {
+fn left_out_for_money(found: &BuildingProgramme) -> u64 {
+    let short = |why: &LeftOut| matches!(why, LeftOut::NoMoney { .. } | LeftOut::WorthLess { .. });
     found
         .programme
         .left_out
         .iter()
-        .filter(|(_, why)| matches!(why, LeftOut::NoMoney { .. }))
-        .map(|(unit, why)| (unit, why))
-        .collect()
+        .filter(|(_, why)| short(why))
+        .count() as u64
 }
 
-fn place(unit: &Candidate, found: &BuildingProgramme) -> Link {
-    Link::new(
-        format!("{}, {}", unit.space_name, found.building.name),
-        format!("/units/{}", unit.unit),
-    )
+/// Where a unit stands, leading to its place in the programme, or to the unit while there is no plan.
+pub(super) fn place(unit: &Candidate, found: &BuildingProgramme) -> Link {
+    let text = format!("{}, {}", unit.space_name, found.building.name);
+    Link::new(text, format!("/units/{}", unit.unit))
 }
 
-fn called<'a>(found: &'a BuildingProgramme, code: &'a str) -> &'a str {
+/// What an option or a kind is called.
+pub(super) fn called<'a>(found: &'a BuildingProgramme, code: &'a str) -> &'a str {
     found.option_names.get(code).map_or(code, String::as_str)
 }
 
-/// One year: replacements, what is kept for failures, what was put off.
-pub(super) fn year(found: &BuildingProgramme, line: &YearLine) -> Vec<Row> {
-    let mut rows: Vec<Row> = line
-        .replacements
-        .iter()
-        .filter_map(|r| Some(replacement(found, found.units.get(&r.unit)?, r)))
-        .collect();
-    if line.set_aside.0 > 0 {
-        rows.push(set_aside(found, line));
-    }
-    if !line.carried.is_empty() {
-        let names: Vec<String> = line
-            .carried
-            .iter()
-            .filter_map(|id| found.units.get(id))
-            .map(|u| u.space_name.clone())
-            .collect();
+/// What has changed since the plan was made, and that it can be made anew.
+pub(super) fn since(found: &BuildingProgramme) -> Vec<Row> {
+    let mut rows = Vec::new();
+    if let Some(words) = &found.under_way {
+        let where_ = if words.is_empty() {
+            "It waits for its turn."
+        } else {
+            words.as_str()
+        };
         rows.push(
             Row::plain(
-                format!("carried-{}", line.year),
-                format!(
-                    "Put off to the next year for want of money: {}.",
-                    short_list(&names)
-                ),
+                "under-way",
+                format!("A plan is being made. {where_} You can leave this page; the last finished plan stands below."),
             )
-            .figure(
-                plural(line.carried.len() as u64, "unit", "units"),
-                "put off",
-            ),
+            .verb(Verb::link(
+                "See how far it is",
+                format!("/programme?building={}", found.building.id),
+            )),
         );
     }
-    rows
-}
-
-fn short_list(names: &[String]) -> String {
-    const SAID: usize = 8;
-    if names.len() <= SAID {
-        return list(names);
-    }
-    format!(
-        "{} and {} more",
-        names[..SAID].join(", "),
-        names.len() - SAID
-    )
-}
-
-fn replacement(found: &BuildingProgramme, unit: &Candidate, r: &Replacement) -> Row {
-    let late = match (r.years_late, r.delay_costs) {
-        (0, _) => String::new(),
-        (n, Some(cost)) => format!(
-            " Its advice would have it {} earlier; the wait costs about {}.",
-            plural(u64::from(n), "year", "years"),
-            pounds(cost)
-        ),
-        (n, None) => format!(
-            " Its advice would have it {} earlier; what the wait costs lies beyond its horizon.",
-            plural(u64::from(n), "year", "years")
-        ),
-    };
-    Row::about(
-        format!("r-{}", unit.unit),
-        place(unit, found),
-        format!(
-            ": {} {}, with {}.{late}",
-            called(found, &unit.kind),
-            unit.number,
-            called(found, &r.option)
-        ),
-    )
-    .figure(money::whole(r.cash), "including VAT")
-    .why(why(unit))
-}
-
-fn pounds(cost: ExpectedPounds) -> String {
-    money::whole(cost.to_pence())
-}
-
-/// Why a unit has its year: its own cost course, never its age alone.
-fn why(unit: &Candidate) -> Why {
-    let source = if unit.own_forecast {
-        "from its own forecast"
-    } else {
-        "from its kind alone: it has no forecast of its own yet"
-    };
-    let course = if unit.advantage.0 > 0.0 {
-        format!(
-            "Replacing it now is expected to cost {} less than keeping it as long as is best.",
-            pounds(unit.advantage)
-        )
-    } else {
-        format!(
-            "Keeping it {} more and replacing it then is expected to be the cheapest; replacing it now would cost {} more.",
-            plural(u64::from(unit.best_keep), "year", "years"),
-            pounds(ExpectedPounds(-unit.advantage.0))
+    let make = |label: &str| {
+        Verb::post(
+            label,
+            format!("/programme/{}/plan", found.building.id),
+            vec![("once".to_owned(), fresh_once())],
         )
     };
-    Why {
-        more: Some(Link::new("The unit and its advice", format!("/units/{}", unit.unit))),
-        ..Why::this(vec![
-            course,
-            format!(
-                "About {:.2} failures are expected in the next 12 months, {source}.",
-                unit.expected_12m
-            ),
-            "Every year is weighed by repairs, service, energy, the price of a new unit and what comes after it; age alone \
-             decides nothing."
-                .to_owned(),
-            ESTIMATE.to_owned(),
-        ])
-    }
-}
-
-fn set_aside(found: &BuildingProgramme, line: &YearLine) -> Row {
-    Row::plain(
-        format!("aside-{}", line.year),
-        format!(
-            "Kept for failures through the year: about {} at each kind’s likely repair price.",
-            plural(found.failures_a_year.round().max(0.0) as u64, "repair", "repairs")
-        ),
-    )
-    .figure(money::whole(line.set_aside), "set aside")
-    .why(Why::this(vec![
-        format!(
-            "The expected failures of the next 12 months, {:.1} over all units, each at its kind’s general price for a \
-             repair whose part is not known yet. The same sum is kept every year: what replacements save is not taken \
-             off, so the purse is a little fuller than shown.",
-            found.failures_a_year
-        ),
-        ESTIMATE.to_owned(),
-    ]))
-}
-
-/// What the year comes to, in one line that adds up.
-pub(super) fn sum(found: &BuildingProgramme, line: &YearLine) -> String {
-    if found.unlimited {
-        return format!(
-            "{} set aside + {} for replacements = {} in {}.",
-            money::whole(line.set_aside),
-            money::whole(line.spent),
-            money::whole(Pence(line.set_aside.0 + line.spent.0)),
-            line.year
-        );
-    }
-    format!(
-        "{} at the start + {} in − {} set aside − {} for replacements = {} at the end of {}.",
-        money::whole(line.opening),
-        money::whole(line.comes_in),
-        money::whole(line.set_aside),
-        money::whole(line.spent),
-        money::whole(line.reserve),
-        line.year
-    )
-}
-
-/// What is left out, and why.
-pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
-    let mut rows: Vec<Row> = without_money(found)
-        .into_iter()
-        .filter_map(|(unit, why)| {
-            let LeftOut::NoMoney { cash, most, .. } = why else {
-                return None;
-            };
-            let unit = found.units.get(unit)?;
-            Some(
-                Row::about(
-                    format!("out-{}", unit.unit),
-                    place(unit, found),
-                    format!(
-                        ": {} {} finds no money. The most there was in any of its years is {}.",
-                        called(found, &unit.kind),
-                        unit.number,
-                        money::whole(*most)
-                    ),
+    if found.plan.is_none() {
+        if found.may_state && found.under_way.is_none() {
+            rows.push(
+                Row::plain(
+                    "make",
+                    "Nothing is decided by it: it proposes, a person decides.",
                 )
-                .figure(money::whole(*cash), "including VAT")
-                .why(self::why(unit)),
-            )
-        })
-        .collect();
-    let kept = found
-        .programme
-        .left_out
-        .iter()
-        .filter(|(_, why)| matches!(why, LeftOut::KeptBeyond { .. }))
-        .count() as u64;
-    if kept > 0 {
-        rows.push(
-            Row::plain(
-                "kept-beyond",
-                format!(
-                    "{} kept beyond {}: repairing stays the cheaper course for all that is known today.",
-                    capital(&counted(kept, "unit is", "units are")),
-                    last_year(found)
-                ),
-            )
-            .figure(plural(kept, "unit", "units"), "kept"),
-        );
+                .verb(make("Make the plan")),
+            );
+        }
+        return rows;
     }
+    if found.changes.is_empty() {
+        return rows;
+    }
+    let words: Vec<String> = found.changes.iter().map(change).collect();
+    let mut row = Row::plain(
+        "since",
+        format!("Since this plan was made {}.", list(&words)),
+    );
+    if found.may_state {
+        row = row.verb(make("Make the plan anew"));
+    }
+    rows.push(row);
     rows
 }
 
-/// How good the programme is: what it loses by waiting, and what no programme could better.
-pub(super) fn how_good(found: &BuildingProgramme) -> Vec<Row> {
-    if replacements(found) == 0 || found.unlimited {
-        return Vec::new();
+fn change(change: &Change) -> String {
+    match change {
+        Change::FirstYear => "another year has begun".to_owned(),
+        Change::Money => "the money was stated anew".to_owned(),
+        Change::Limits => "what else binds was stated anew".to_owned(),
+        Change::Ties => "units were tied or let go".to_owned(),
+        Change::Came(n) => counted(*n, "unit came", "units came"),
+        Change::Went(n) => counted(*n, "unit went", "units went"),
+        Change::Courses(units) => format!(
+            "{} another course of cost",
+            match units.len() as u64 {
+                1 => format!("{} has", plural(1, "unit", "units")),
+                n => format!("{} have", plural(n, "unit", "units")),
+            }
+        ),
     }
-    let lost = found.programme.delays_cost;
-    let sentence = if lost.0 < 0.5 {
-        "No replacement with a year waits for money, so nothing is lost by waiting: no programme can do better for them."
-            .to_owned()
-    } else {
-        format!(
-            "Waiting for money is expected to cost about {} over the years. With money enough it would be nothing; how much \
-             of it another order could save is not known.",
-            pounds(lost)
-        )
-    };
-    vec![
-        Row::plain("how-good", sentence)
-            .figure(pounds(lost), "lost by waiting")
-            .why(Why::this(vec![
-                "Year by year, the units whose year has come are taken in the order of what one more year of waiting costs \
-                 per pound they take, as long as the purse holds; the rest wait. It is a plain method: it proposes, a \
-                 person decides."
-                    .to_owned(),
-                ESTIMATE.to_owned(),
-            ])),
-    ]
 }

@@ -4,7 +4,7 @@ use askama::Template;
 use chrono::NaiveDate;
 use terms::EngineerId;
 use usecases::Error;
-use usecases::plan::{self, MoveVisit, PlannedVisit, Rounds};
+use usecases::plan::{self, Afresh, MoveVisit, Placing, PlannedVisit, Rounds};
 use uuid::Uuid;
 use wording::sentences::{capital, counted, dates};
 use wording::{Choice, Shell};
@@ -27,16 +27,52 @@ pub(super) async fn place(
         plan::place_visits(world, &desk.seat, &once)
     })
     .await?;
-    let told = if placing.unchanged {
-        "Every visit stays where it was.".to_owned()
-    } else {
-        format!(
-            "{} placed; {} no day.",
-            capital(&counted(placing.placed as u64, "visit is", "visits are")),
-            counted(placing.unplaced as u64, "visit has", "visits have")
-        )
+    Ok(see_told(&where_to(placing), &told_of(placing)))
+}
+
+/// What a placing came to, in a sentence.
+pub(super) fn told_of(placing: Placing) -> String {
+    if placing.unchanged {
+        return "Every visit stays where it was.".to_owned();
+    }
+    let moved = match placing.moved as u64 {
+        0 => "none moved".to_owned(),
+        n => counted(n, "visit moved", "visits moved"),
     };
-    Ok(see_told("/rounds", &told))
+    format!(
+        "{} placed, {moved}; {} no day.",
+        capital(&counted(placing.placed as u64, "visit is", "visits are")),
+        counted(placing.unplaced as u64, "visit has", "visits have")
+    )
+}
+
+/// Where one sees what moved.
+pub(super) fn where_to(placing: Placing) -> String {
+    if placing.moved > 0 {
+        "/rounds#moved".to_owned()
+    } else {
+        "/rounds".to_owned()
+    }
+}
+
+/// Places every visit anew that is neither booked nor pinned.
+pub(super) async fn place_afresh(
+    desk: Desk,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let once = form.once();
+    let afresh = answer(&state, move |world| {
+        plan::place_afresh(world, &desk.seat, &once)
+    })
+    .await?;
+    Ok(match afresh {
+        Afresh::Placed(placing) => see_told(&where_to(placing), &told_of(placing)),
+        Afresh::Waits => see_told(
+            "/rounds",
+            "The visits are being placed afresh. You can leave this page.",
+        ),
+    })
 }
 
 /// Offers one visit to the firm it was placed with.
@@ -107,9 +143,10 @@ pub(super) async fn pin(
     Ok(see_told("/rounds", told))
 }
 
+/// The page on which a visit is moved, or held back.
 #[derive(Template)]
 #[template(path = "rounds/move.html")]
-struct MovePage {
+pub(super) struct MovePage {
     shell: Shell,
     heading: String,
     standing: String,
@@ -120,7 +157,14 @@ struct MovePage {
 }
 
 impl MovePage {
-    fn new(shell: Shell, rounds: &Rounds, visit: &PlannedVisit, form: Typed, once: String) -> Self {
+    /// The page of a visit, with a form as typed.
+    pub(super) fn new(
+        shell: Shell,
+        rounds: &Rounds,
+        visit: &PlannedVisit,
+        form: Typed,
+        once: String,
+    ) -> Self {
         let now = match (visit.row.on_day, visit.row.start_minute) {
             (Some(day), Some(start)) => format!(
                 "It stands on {}, {}.",
@@ -155,12 +199,14 @@ impl MovePage {
     }
 }
 
-async fn load(desk: &Desk, state: &web::Data<State>) -> Result<Rounds, Failure> {
+/// The round as it stands.
+pub(super) async fn load(desk: &Desk, state: &web::Data<State>) -> Result<Rounds, Failure> {
     let seat = desk.seat.clone();
     answer(state, move |world| plan::rounds(world, &seat)).await
 }
 
-fn find(rounds: &Rounds, visit: Uuid) -> Result<&PlannedVisit, Failure> {
+/// One of its visits.
+pub(super) fn find(rounds: &Rounds, visit: Uuid) -> Result<&PlannedVisit, Failure> {
     rounds
         .visits
         .iter()

@@ -1,6 +1,8 @@
 //! Rounds: the visits of the coming twelve months on the engineers' days, a proposal until they are offered.
 mod act;
+mod asks;
 mod days;
+mod proof;
 mod show;
 mod strip;
 
@@ -11,6 +13,10 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/rounds").route(web::get().to(show::show)))
         .service(web::resource("/rounds/place").route(web::post().to(act::place)))
+        .service(web::resource("/rounds/afresh").route(web::post().to(act::place_afresh)))
+        .service(web::resource("/rounds/away").route(web::post().to(asks::away)))
+        .service(web::resource("/rounds/asks/{ask}/back").route(web::post().to(asks::back)))
+        .service(web::resource("/rounds/{visit}/not-before").route(web::post().to(asks::hold)))
         .service(web::resource("/rounds/day").route(web::post().to(act::offer_day)))
         .service(web::resource("/rounds/{visit}/offer").route(web::post().to(act::offer)))
         .service(web::resource("/rounds/{visit}/pin").route(web::post().to(act::pin)))

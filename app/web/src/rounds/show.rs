@@ -7,10 +7,10 @@ use chrono::NaiveDate;
 use terms::BuildingId;
 use usecases::plan::{self, Rounds};
 use wording::sentences::{capital, counted, dates, plural};
-use wording::{Ask, Drawing, Link, Row, Shell, Why};
+use wording::{Ask, Choice, Drawing, Link, Row, Shell, Verb, Why};
 
 use super::days::{DaySheet, engineers, sheets, unplaced};
-use super::strip;
+use super::{asks, proof, strip};
 use crate::Failure;
 use crate::duties::NOT_ADVICE;
 use crate::form::{Typed, fresh_once};
@@ -24,14 +24,20 @@ const SHEETS: usize = 8;
 
 #[derive(Template)]
 #[template(path = "rounds/rounds.html")]
-struct RoundsPage {
+pub(super) struct RoundsPage {
     shell: Shell,
     facts: Vec<String>,
     finding: String,
     standing: String,
     once: String,
     placed_before: bool,
+    under_way: Vec<Row>,
     how: Vec<Row>,
+    moved: (String, Vec<Row>),
+    asks: Vec<Row>,
+    struck: Vec<Row>,
+    engineers: Vec<Choice>,
+    form: Typed,
     days: Vec<DaySheet>,
     turns: Vec<Link>,
     unplaced: Vec<Row>,
@@ -49,49 +55,84 @@ pub(super) async fn show(
     let mut query = query.into_inner();
     let shell = desk.shell(&state, "rounds");
     let found = answer(&state, move |world| plan::rounds(world, &desk.seat)).await?;
-    let from = query.date("from").unwrap_or(found.today).max(found.today);
-    let buildings: BTreeMap<&str, BuildingId> = found
-        .visits
-        .iter()
-        .map(|v| (v.unit.building_name.as_str(), v.unit.building))
-        .collect();
-    let building = query
-        .value("building")
-        .parse()
-        .ok()
-        .or_else(|| buildings.values().next().copied());
-    let strip_asks = buildings
-        .iter()
-        .map(|(name, id)| Ask {
-            words: (*name).to_owned(),
-            href: format!(
-                "/rounds?from={}&building={id}#the-year",
-                dates::machine(from)
-            ),
-            current: building == Some(*id),
-        })
-        .collect();
-    let (finding, standing) = said(&found);
-    let days = sheets(&found, from, SHEETS);
-    page(&RoundsPage {
-        facts: vec![
-            shell.estate_name.clone(),
-            engineers(&found),
-            format!("as known on {}", dates::day(found.today)),
-        ],
+    let wanted = (query.date("from"), query.value("building").parse().ok());
+    let form = Typed::starting_with([("away_from", dates::machine(found.today))]);
+    page(&RoundsPage::new(
         shell,
-        finding,
-        standing,
-        once: fresh_once(),
-        placed_before: found.card.is_some(),
-        how: how(&found),
-        turns: turns(&found, from, &days),
-        days,
-        unplaced: unplaced(&found),
-        strip: building.and_then(|b| strip::draw(&found, b)),
-        strip_asks,
-        not_advice: NOT_ADVICE,
-    })
+        &found,
+        wanted,
+        (form, fresh_once()),
+    ))
+}
+
+impl RoundsPage {
+    /// The page from a day on, the strip of a building, with a form as typed.
+    pub(super) fn new(
+        shell: Shell,
+        found: &Rounds,
+        (from, building): (Option<NaiveDate>, Option<BuildingId>),
+        (form, once): (Typed, String),
+    ) -> Self {
+        let from = from.unwrap_or(found.today).max(found.today);
+        let buildings: BTreeMap<&str, BuildingId> = found
+            .visits
+            .iter()
+            .map(|v| (v.unit.building_name.as_str(), v.unit.building))
+            .collect();
+        let building = building.or_else(|| buildings.values().next().copied());
+        let strip_asks = buildings
+            .iter()
+            .map(|(name, id)| Ask {
+                words: (*name).to_owned(),
+                href: format!(
+                    "/rounds?from={}&building={id}#the-year",
+                    dates::machine(from)
+                ),
+                current: building == Some(*id),
+            })
+            .collect();
+        let (finding, standing) = said(found);
+        let days = sheets(found, from, SHEETS);
+        Self {
+            facts: vec![
+                shell.estate_name.clone(),
+                engineers(found),
+                format!("as known on {}", dates::day(found.today)),
+            ],
+            shell,
+            finding,
+            standing,
+            once,
+            placed_before: found.card.is_some(),
+            under_way: under_way(found),
+            how: how(found),
+            moved: proof::moved(found),
+            asks: asks::rows(found),
+            struck: asks::struck(found),
+            engineers: asks::engineers(found, &form),
+            form,
+            turns: turns(found, from, &days),
+            days,
+            unplaced: unplaced(found),
+            strip: building.and_then(|b| strip::draw(found, b)),
+            strip_asks,
+            not_advice: NOT_ADVICE,
+        }
+    }
+}
+
+fn under_way(found: &Rounds) -> Vec<Row> {
+    let Some(words) = &found.under_way else {
+        return Vec::new();
+    };
+    let words = if words.is_empty() {
+        "The visits wait for their turn to be placed"
+    } else {
+        words.as_str()
+    };
+    let sentence =
+        format!("{words}. You can leave this page; the last finished round stands below.");
+    vec![Row::plain("under-way", sentence).verb(Verb::link("See how far it is", "/rounds"))]
 }
 
 fn said(found: &Rounds) -> (String, String) {
@@ -176,12 +217,13 @@ fn how(found: &Rounds) -> Vec<Row> {
              buildings; {} per cent of each firm’s hours are kept free for calls (common practice, no source).",
             found.kept_free_percent
         ),
-        "The method is plain: pressing visits first, then by deadline, next to others in the same stair and building \
-         where that costs nothing. The bound counts what no plan could avoid. Each duty is planned once: its next \
-         date. What follows it depends on the day it is done."
+        "The bound counts what no plan could avoid. Each duty is planned once: its next date. What follows it depends on \
+         the day it is done."
             .to_owned(),
     ]));
-    vec![row]
+    let mut rows = proof::rows(found);
+    rows.push(row);
+    rows
 }
 
 fn turns(found: &Rounds, from: NaiveDate, days: &[DaySheet]) -> Vec<Link> {

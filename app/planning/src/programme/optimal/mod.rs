@@ -3,6 +3,7 @@
 //! Parts of the estate that share no fund and no set of units are planned apart. A part is one
 //! mixed-integer model where it is small ([`whole`]), else blocks at prices of the shared funds with a
 //! master over their plans ([`price_and_branch`]) and neighbourhoods solved exactly ([`neighbourhood`]).
+mod asked;
 pub mod audit;
 pub mod clash;
 mod columns;
@@ -17,12 +18,18 @@ pub mod neighbourhood;
 pub mod outcome;
 mod parallel;
 pub mod plain;
+mod planner;
 pub mod price_and_branch;
 mod repair;
 mod rows;
 pub mod shared;
 pub mod solve;
+mod told;
 pub mod whole;
+
+pub use asked::problem_of;
+pub use planner::{Clashing, OptimalProgramme, PlainResult, PlainWay, Proven};
+pub use solve::Verdict;
 
 /// How to search.
 #[derive(Clone, Copy, Debug, PartialEq)]

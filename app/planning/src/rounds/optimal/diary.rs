@@ -14,6 +14,8 @@ pub struct Diary<'a> {
     pub places: Vec<[Option<usize>; 2]>,
     /// Minutes of visits in each week.
     pub weeks: Vec<i64>,
+    /// The same under each cap, cap × weeks + week.
+    capped: Vec<i64>,
     /// Jobs in no round.
     pub absent: Vec<usize>,
     /// The objective, pence.
@@ -21,7 +23,7 @@ pub struct Diary<'a> {
     stamp: Vec<u32>,
     now: u32,
     before: Vec<(usize, Round)>,
-    was: (i64, Vec<i64>, Vec<usize>),
+    was: (i64, Vec<i64>, Vec<usize>, Vec<i64>),
 }
 
 impl<'a> Diary<'a> {
@@ -37,11 +39,12 @@ impl<'a> Diary<'a> {
             rounds,
             places: vec![[None; 2]; problem.jobs.len()],
             weeks: vec![0; tables.days.div_ceil(7)],
+            capped: vec![0; tables.days.div_ceil(7) * problem.week_caps.len()],
             absent: (0..problem.jobs.len()).collect(),
             cost: problem.jobs.iter().map(|j| j.unplaced).sum(),
             now: 0,
             before: Vec::new(),
-            was: (0, Vec::new(), Vec::new()),
+            was: (0, Vec::new(), Vec::new(), Vec::new()),
         }
     }
 
@@ -62,6 +65,7 @@ impl<'a> Diary<'a> {
         self.was.0 = self.cost;
         self.was.1.clone_from(&self.weeks);
         self.was.2.clone_from(&self.absent);
+        self.was.3.clone_from(&self.capped);
     }
 
     /// Takes back everything since [`Diary::begin`].
@@ -91,6 +95,7 @@ impl<'a> Diary<'a> {
         self.cost = self.was.0;
         self.weeks.clone_from(&self.was.1);
         self.absent.clone_from(&self.was.2);
+        self.capped.clone_from(&self.was.3);
     }
 
     /// Rounds changed since [`Diary::begin`].
@@ -113,9 +118,23 @@ impl<'a> Diary<'a> {
         problem.costs.over_week * (over(week + i64::from(minutes)) - over(week))
     }
 
-    fn add_week(&mut self, day: usize, minutes: i32) {
+    /// Whether the week of a round has room for so many minutes more, under every cap of its engineer.
+    pub fn has_week(&self, r: usize, minutes: i32) -> bool {
+        let (week, weeks) = (self.day(r) / 7, self.weeks.len());
+        self.tables.caps_of[self.engineer(r)].iter().all(|cap| {
+            let given = self.tables.problem.week_caps[*cap].minutes;
+            self.capped[cap * weeks + week] + i64::from(minutes) <= given
+        })
+    }
+
+    fn add_week(&mut self, r: usize, minutes: i32) {
+        let day = self.day(r);
         self.cost += self.week_costs(day, minutes);
         self.weeks[day / 7] += i64::from(minutes);
+        let weeks = self.weeks.len();
+        for cap in &self.tables.caps_of[self.engineer(r)] {
+            self.capped[cap * weeks + day / 7] += i64::from(minutes);
+        }
     }
 
     /// Pence for doing these jobs on a day rather than on their earliest.
@@ -147,7 +166,7 @@ impl<'a> Diary<'a> {
             let slot = &mut self.places[*job];
             slot[usize::from(slot[0].is_some())] = Some(r);
         }
-        self.add_week(day, length);
+        self.add_week(r, length);
         let travel = self.rounds[r].travel;
         let place = tables.place(jobs[0]);
         let stop = Stop {
@@ -178,7 +197,7 @@ impl<'a> Diary<'a> {
         let more = tables.length(&stop.jobs) - stop.length;
         stop.length += more;
         self.rounds[r].renew(tables);
-        self.add_week(day, more);
+        self.add_week(r, more);
     }
 
     /// Takes a visit out of a round; its jobs are absent from now on, in every round.
@@ -205,7 +224,7 @@ impl<'a> Diary<'a> {
         let tables = self.tables;
         let travel = self.rounds[r].travel;
         let stop = self.rounds[r].remove(tables, at);
-        self.add_week(self.day(r), -stop.length);
+        self.add_week(r, -stop.length);
         let costs = &tables.problem.costs;
         self.cost += costs.travel * i64::from(self.rounds[r].travel - travel) - costs.visit;
         stop

@@ -1,5 +1,6 @@
 //! The rounds at least cost, with a lower bound: technician routing and scheduling.
 pub mod anneal;
+mod asked;
 pub mod audit;
 mod checks;
 pub mod diary;
@@ -8,6 +9,7 @@ mod forced;
 pub mod least;
 pub mod model;
 pub mod plain;
+mod planner;
 pub mod prices;
 pub mod recreate;
 pub mod replan;
@@ -18,3 +20,6 @@ pub mod tables;
 mod timing;
 pub mod visits;
 pub mod why;
+
+pub use asked::Prices;
+pub use planner::{OptimalRounds, RoundProof, Tally};

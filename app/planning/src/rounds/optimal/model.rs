@@ -93,6 +93,15 @@ pub struct Job {
     pub unplaced: i64,
 }
 
+/// Minutes of visits that some engineers together give in any one week; promised visits stay even over it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WeekCap {
+    /// Indices of the engineers.
+    pub engineers: Vec<usize>,
+    /// Minutes a week.
+    pub minutes: i64,
+}
+
 /// The whole problem.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Problem {
@@ -120,6 +129,9 @@ pub struct Problem {
     pub engineers: Vec<Engineer>,
     /// Jobs.
     pub jobs: Vec<Job>,
+    /// Hours given a week; none in the public cases. Bounds leave them aside, which only loosens them.
+    #[serde(default)]
+    pub week_caps: Vec<WeekCap>,
 }
 
 /// One attendance of one engineer at one space.

@@ -35,11 +35,11 @@ fn room(diary: &Diary<'_>, job: usize, r: usize) -> Option<Gap> {
     round.shift?;
     let length = tables.length(&[job]);
     let last = round.stops.len();
-    let from = if tables.problem.jobs[job].fixed.is_some() {
-        0
-    } else {
-        last
-    };
+    let promised = tables.problem.jobs[job].fixed.is_some();
+    if !promised && !diary.has_week(r, length) {
+        return None;
+    }
+    let from = if promised { 0 } else { last };
     (from..=last)
         .rev()
         .find_map(|at| round.gap(tables, at, tables.place(job), length, &starts))

@@ -177,6 +177,11 @@ fn best_place(diary: &Diary<'_>, dice: &mut Dice, package: &Package) -> Option<P
     let costs = &tables.problem.costs;
     let spot = tables.place(package.jobs[0]);
     let by_day = tables.day_matters(&package.jobs);
+    // A promise is kept even where it takes more of a week than is given.
+    let promised = package
+        .jobs
+        .iter()
+        .any(|j| tables.problem.jobs[*j].fixed.is_some());
     let usual = tables.starts(&package.jobs, *package.open.first()? as usize);
     let price: i64 = package
         .jobs
@@ -200,7 +205,8 @@ fn best_place(diary: &Diary<'_>, dice: &mut Dice, package: &Package) -> Option<P
             let r = tables.round(engineer, day);
             let round = &diary.rounds[r];
             let slack = round.slack();
-            if slack < package.length || dice.unit() < BLINK {
+            let room = slack >= package.length && (promised || diary.has_week(r, package.length));
+            if !room || dice.unit() < BLINK {
                 continue;
             }
             let Some(gap) = round.best_gap(tables, spot, package.length, &starts) else {
@@ -256,7 +262,8 @@ fn join_place(diary: &Diary<'_>, package: &Package, most: i64) -> Option<Place> 
         let more = length - round.stops[at].length;
         let delta = diary.delay(&package.jobs, day) + diary.week_costs(day, more);
         let cheaper = delta < best.as_ref().map_or(most, |b| b.delta);
-        if cheaper && round.slack() >= more && round.stretches(tables, at, length, &starts) {
+        let room = round.slack() >= more && diary.has_week(r, more);
+        if cheaper && room && round.stretches(tables, at, length, &starts) {
             best = Some(Place {
                 delta,
                 at: vec![(r, at)],
@@ -293,7 +300,8 @@ fn pair_place(diary: &Diary<'_>, dice: &mut Dice, job: usize, from: u32) -> Opti
         for &engineer in serves {
             let r = tables.round(engineer, day);
             let round = &diary.rounds[r];
-            if round.slack() < length || dice.unit() < BLINK {
+            let room = round.slack() >= length && diary.has_week(r, length);
+            if !room || dice.unit() < BLINK {
                 continue;
             }
             let leads = tables.leads[job].contains(&engineer);

@@ -184,7 +184,10 @@ impl Mend<'_> {
         for engineer in engineers {
             let r = tables.round(*engineer, day);
             let round = &self.diary.rounds[r];
+            let promised = jobs.iter().any(|j| tables.problem.jobs[*j].fixed.is_some());
+            let week = promised || self.diary.has_week(r, length);
             let fits = (0..=round.stops.len())
+                .filter(|_| week)
                 .find_map(|at| round.gap(tables, at, place, length, &starts));
             match fits {
                 Some(gap) => spots.push((r, gap.at)),
@@ -341,7 +344,10 @@ impl Mend<'_> {
         loop {
             let round = &self.diary.rounds[r];
             begin = begin.min(round.stops.len());
-            if let Some(gap) = round.gap(tables, begin, place, length, &starts) {
+            if let Some(gap) = round
+                .gap(tables, begin, place, length, &starts)
+                .filter(|_| self.diary.has_week(r, length))
+            {
                 self.diary.insert(r, gap.at, vec![job], starts);
                 return;
             }
@@ -409,7 +415,9 @@ impl Mend<'_> {
                 tables.starts(&jobs, day)
             };
             let Some(starts) = starts else { continue };
-            if round.stretches(tables, at, tables.length(&jobs), &starts) {
+            let length = tables.length(&jobs);
+            let week = self.diary.has_week(r, length - stop.length);
+            if week && round.stretches(tables, at, length, &starts) {
                 self.diary.join(r, at, &[job], starts);
                 return true;
             }

@@ -101,7 +101,8 @@ pub fn solve(
     recreate(&mut diary, &mut Dice::new(settings.seed));
     let jobs = problem.jobs.len() as u64;
     // Small cases are settled by the master: a short search gives it something to beat.
-    let small = problem.jobs.len() <= SMALL;
+    // It knows nothing of hours given a week, so it is left aside where there are such.
+    let small = problem.jobs.len() <= SMALL && problem.week_caps.is_empty();
     let usual = if allowance.seconds_left().is_finite() && !small {
         u64::MAX
     } else {

@@ -26,6 +26,8 @@ pub struct Tables<'a> {
     pub jobs_of: Vec<Vec<usize>>,
     /// Other buildings by travel time.
     pub near: Vec<Vec<usize>>,
+    /// Caps on a week that each engineer is under.
+    pub caps_of: Vec<Vec<usize>>,
 }
 
 impl<'a> Tables<'a> {
@@ -50,6 +52,12 @@ impl<'a> Tables<'a> {
             space_of: Vec::with_capacity(problem.jobs.len()),
             jobs_of: vec![Vec::new(); problem.buildings.len()],
             near: Vec::with_capacity(problem.buildings.len()),
+            caps_of: (0..problem.engineers.len())
+                .map(|e| {
+                    let under = |k: &usize| problem.week_caps[*k].engineers.contains(&e);
+                    (0..problem.week_caps.len()).filter(under).collect()
+                })
+                .collect(),
         };
         tables.staff();
         tables.work();

@@ -1,5 +1,6 @@
 //! The purse: money by year against what comes in, and the reserve as a water level under it.
 mod frame;
+mod small;
 
 use terms::Pence;
 

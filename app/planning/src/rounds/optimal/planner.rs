@@ -1,0 +1,214 @@
+//! The optimiser behind the rounds' seam: seeded, stopped at any time with its bound, and judged beside
+//! services in date order.
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+use terms::JobId;
+
+use super::asked::{Key, Prices, problem_of};
+use super::audit::audit;
+use super::least::least;
+use super::model::{Disruption, MoveCosts, Problem, Visit};
+use super::plain::due_order;
+use super::prices::priced;
+use super::replan::replan;
+use super::solve::{Settings, Verdict, solve};
+use super::tables::Tables;
+use crate::Allowance;
+use crate::rounds::plain::Work;
+use crate::rounds::replan::{moves, still_holds};
+use crate::rounds::{Placed, PlainRounds, Replan, RoundInput, RoundPlan, RoundPlanner};
+
+/// Points of a re-plan: a visit lost, moved, or by somebody else at its time.
+const MOVES: MoveCosts = MoveCosts {
+    drop: 10_000,
+    shift: 10,
+    swap: 1,
+};
+
+/// Most iterations of the search: so many, and so many a job. A small round is settled in a blink; a large one
+/// ends with its allowance.
+const ITERATIONS: (u64, u64) = (20_000, 2_000);
+/// Steps of the bound when a standing round is judged.
+const STEPS: u32 = 200;
+
+/// What a round comes to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Tally {
+    /// All of it, pence at the prices of the round.
+    pub cost: i64,
+    /// Minutes on the road.
+    pub road: i64,
+    /// Engineers' days.
+    pub days: u32,
+    /// Visits without a day.
+    pub unplaced: u32,
+}
+
+/// What is proven about a round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RoundProof {
+    /// The round.
+    pub ours: Tally,
+    /// The same visits, each on the first day by deadline that has room.
+    pub date_order: Tally,
+    /// No round for these visits costs less, pence.
+    pub at_least: i64,
+    /// Part of it for doors and for visits nobody can make: no planner can do anything about it, pence.
+    pub unavoidable: i64,
+    /// Nothing better exists.
+    pub best: bool,
+}
+
+/// The optimiser.
+#[derive(Clone, Copy)]
+pub struct OptimalRounds<'a> {
+    /// How long.
+    pub allowance: &'a dyn Allowance,
+    /// Seed of every choice.
+    pub seed: u64,
+}
+
+impl OptimalRounds<'_> {
+    /// A round from nothing but promises, with what is proven about it. `told` hears the share of the search
+    /// gone, 0 to 1.
+    pub fn prove(
+        &self,
+        input: &RoundInput,
+        told: &mut dyn FnMut(f64),
+    ) -> (RoundPlan, Option<RoundProof>) {
+        let (problem, key) = problem_of(input, &Prices::default());
+        if problem.jobs.is_empty() || problem.engineers.is_empty() {
+            return (PlainRounds.plan(input), None);
+        }
+        let settings = Settings {
+            seed: self.seed,
+            iterations: Some(ITERATIONS.0 + ITERATIONS.1 * problem.jobs.len() as u64),
+        };
+        let answer = solve(&problem, settings, self.allowance, &mut |gone, _| {
+            told(gone)
+        });
+        let plan = settled(input, &key, &answer.visits);
+        let ours = tally(&problem, &key.visits(input, &plan.placed));
+        let proof = RoundProof {
+            ours,
+            date_order: tally(&problem, &due_order(&problem)),
+            at_least: answer.bound.min(ours.cost),
+            unavoidable: answer.unavoidable.floor() as i64,
+            best: answer.verdict == Verdict::Optimal && ours.cost <= answer.bound,
+        };
+        (plan, Some(proof))
+    }
+
+    /// What is proven about a round that stands, within the allowance.
+    pub fn judge(&self, input: &RoundInput, plan: &RoundPlan) -> Option<RoundProof> {
+        let (problem, key) = problem_of(input, &Prices::default());
+        if problem.jobs.is_empty() || problem.engineers.is_empty() {
+            return None;
+        }
+        let ours = tally(&problem, &key.visits(input, &plan.placed));
+        let tables = Tables::of(&problem);
+        let least = least(&tables);
+        let bound = priced(&tables, &least, ours.cost, STEPS, self.allowance).value;
+        let at_least = ((bound - 1e-3).ceil() as i64).min(ours.cost);
+        Some(RoundProof {
+            ours,
+            date_order: tally(&problem, &due_order(&problem)),
+            at_least,
+            unavoidable: least.visits_part.floor() as i64,
+            best: at_least >= ours.cost,
+        })
+    }
+
+    /// The round of before with the fewest moves; `true` when no round moves less.
+    pub fn mend(&self, input: &RoundInput, before: &RoundPlan) -> (Replan, bool) {
+        let (instance, key) = problem_of(input, &Prices::default());
+        if instance.jobs.is_empty() || instance.engineers.is_empty() {
+            return (PlainRounds.replan(input, before), false);
+        }
+        let case = Disruption {
+            now: key.day(input.from),
+            costs: MOVES,
+            before: key.visits(input, &before.placed),
+            instance,
+        };
+        let mended = replan(&case, self.seed, self.allowance);
+        let there: BTreeSet<Placed> = placed_of(input, &key, &mended.visits).collect();
+        let wanted: BTreeSet<JobId> = input.jobs.iter().map(|job| job.id).collect();
+        let gone = |was: &&Placed| wanted.contains(&was.job) && !there.contains(was);
+        let searched = before.placed.iter().filter(gone).count();
+        let found = moves(input, before, settled(input, &key, &mended.visits));
+        let fewest = mended.points <= mended.at_least && found.moved.len() <= searched;
+        (found, fewest)
+    }
+}
+
+impl RoundPlanner for OptimalRounds<'_> {
+    fn plan(&self, input: &RoundInput) -> RoundPlan {
+        self.prove(input, &mut |_| ()).0
+    }
+
+    fn replan(&self, input: &RoundInput, before: &RoundPlan) -> Replan {
+        self.mend(input, before).0
+    }
+}
+
+/// The optimiser's visits written into the diary that knows every rule; what does not fit there, and what
+/// was left out, is tried once more, and has its reason if it stays out.
+fn settled(input: &RoundInput, key: &Key, visits: &[Visit]) -> RoundPlan {
+    let mut work = Work::of(input);
+    work.keep_promises();
+    let places: BTreeMap<JobId, usize> = input
+        .jobs
+        .iter()
+        .enumerate()
+        .map(|(place, job)| (job.id, place))
+        .collect();
+    for placed in placed_of(input, key, visits) {
+        if let Some(job) = places.get(&placed.job)
+            && let Some(slot) = still_holds(&work, *job, &placed)
+        {
+            work.settle(slot, *job);
+        }
+    }
+    work.place_the_rest();
+    work.finish()
+}
+
+/// The optimiser's visits as the plan has them.
+fn placed_of<'a>(
+    input: &'a RoundInput,
+    key: &'a Key,
+    visits: &'a [Visit],
+) -> impl Iterator<Item = Placed> + 'a {
+    visits.iter().flat_map(move |visit| {
+        let who = &input.engineers[key.person(visit.engineer)];
+        visit.jobs.iter().map(move |job| Placed {
+            day: key.date(visit.day),
+            engineer: who.id,
+            start_minute: u32::try_from(visit.start).unwrap_or(0),
+            firm: who.firm,
+            job: input.jobs[key.job(*job)].id,
+        })
+    })
+}
+
+fn tally(problem: &Problem, visits: &[Visit]) -> Tally {
+    let (parts, _) = audit(problem, visits);
+    let mut days: BTreeMap<(usize, i32), ()> = BTreeMap::new();
+    let mut placed = vec![false; problem.jobs.len()];
+    for visit in visits {
+        days.insert((visit.engineer, visit.day), ());
+        for job in &visit.jobs {
+            if let Some(seen) = placed.get_mut(*job) {
+                *seen = true;
+            }
+        }
+    }
+    Tally {
+        cost: parts.objective(),
+        road: parts.travel / problem.costs.travel.max(1),
+        days: days.len() as u32,
+        unplaced: placed.iter().filter(|p| !**p).count() as u32,
+    }
+}

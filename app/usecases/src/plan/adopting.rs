@@ -1,0 +1,172 @@
+//! Adopting a plan: recorded with who and why. Nothing is ordered by it; jobs follow one by one, when a person
+//! says so.
+use serde_json::json;
+use store::Tx;
+use store::jobs::NewJob;
+use store::plans::KeptPlan;
+use terms::{JobId, JobKind, Role, UnitId};
+use uuid::Uuid;
+
+use super::figures::years_of;
+use super::making::Made;
+use super::programme::READERS;
+use crate::work::open_in;
+use crate::{Error, Seat, World};
+
+/// Minutes set aside to fit a unit (common practice, no source).
+const FITTING_MINUTES: i32 = 420;
+/// The longest reason.
+const LONGEST: usize = 400;
+
+fn kept(tx: &mut Tx<'_>, seat: &Seat, plan: Uuid) -> Result<KeptPlan, Error> {
+    let kept = tx.plan(plan)?;
+    seat.must_reach(kept.building)?;
+    Ok(kept)
+}
+
+fn made(plan: &KeptPlan) -> Result<Made, Error> {
+    serde_json::from_value(plan.answer.clone())
+        .map_err(|e| Error::Internal(format!("plan {} cannot be read: {e}", plan.id)))
+}
+
+/// Adopts a plan for its building, as the program's record of what people decided.
+///
+/// # Errors
+/// [`Error::Invalid`] at `why`; [`Error::Conflict`] for a plan whose limits clash.
+pub fn adopt_plan(
+    world: &World,
+    seat: &Seat,
+    (plan, why): (Uuid, String),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&READERS)?;
+    let why = why.trim().to_owned();
+    if why.is_empty() {
+        return Err(Error::field(
+            "why",
+            "Say why it is adopted; who reads it later will ask.",
+        ));
+    }
+    if why.chars().count() > LONGEST {
+        return Err(Error::field(
+            "why",
+            format!("At most {LONGEST} letters, please."),
+        ));
+    }
+    world.acting(seat, |tx| {
+        tx.once(once, &("adopt", plan, &why), |tx| {
+            let card = kept(tx, seat, plan)?;
+            let made = made(&card)?;
+            if !made.proven.stands() {
+                return Err(Error::Conflict(
+                    "What is asked of this plan cannot all be kept, so there is nothing to adopt."
+                        .to_owned(),
+                ));
+            }
+            tx.adopt_plan(card.building, plan, &why)?;
+            tx.note(
+                "plan adopted",
+                &format!("building {}", card.building),
+                &json!({ "plan": plan, "name": card.name, "why": why, "cost": made.proven.cost }),
+            );
+            Ok(())
+        })
+    })
+}
+
+/// Opens the replacement job of a unit of the adopted plan.
+///
+/// # Errors
+/// [`Error::Conflict`] when the plan is not the adopted one, the unit has no year in it, or has its job.
+pub fn open_planned_job(
+    world: &World,
+    seat: &Seat,
+    (plan, unit): (Uuid, UnitId),
+    once: &str,
+) -> Result<JobId, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    world.acting(seat, |tx| {
+        tx.once(once, &("planned job", plan, unit), |tx| {
+            let card = kept(tx, seat, plan)?;
+            let adopted = tx.adoption(card.building)?;
+            if adopted.is_none_or(|a| a.plan != plan) {
+                return Err(Error::Conflict(
+                    "This plan is not the adopted one. Adopt it first; nothing was opened."
+                        .to_owned(),
+                ));
+            }
+            let programme = made(&card)?.proven.programme;
+            let year = years_of(&programme).get(&unit).copied();
+            let replaced = programme
+                .years
+                .iter()
+                .flat_map(|line| &line.replacements)
+                .find(|r| r.unit == unit);
+            let (Some(year), Some(replaced)) = (year, replaced) else {
+                return Err(Error::NotFound("unit"));
+            };
+            if tx.plan_jobs(plan)?.iter().any(|(u, _)| *u == unit) {
+                return Err(Error::Conflict(
+                    "Its job is opened already. Nothing was opened by you.".to_owned(),
+                ));
+            }
+            let new = replacement(tx, unit, &replaced.option, year)?;
+            let (job, number) = open_in(tx, &new)?;
+            tx.tie_plan_job(plan, unit, job)?;
+            tx.note(
+                "planned job opened",
+                &format!("job {job}"),
+                &json!({ "plan": plan, "unit": unit, "year": year, "number": number }),
+            );
+            Ok(job)
+        })
+    })
+}
+
+fn replacement(tx: &mut Tx<'_>, unit: UnitId, option: &str, year: i32) -> Result<NewJob, Error> {
+    let card = tx.unit(unit)?;
+    let kinds = tx.kinds()?;
+    let new = kinds.iter().find(|k| k.code == option);
+    let how = if option == card.kind {
+        "like for like".to_owned()
+    } else {
+        let name = new.map_or(option, |k| k.name.as_str());
+        format!("with another kind: {name}")
+    };
+    Ok(NewJob {
+        kind: JobKind::Replacement,
+        building: card.building,
+        space: card.space,
+        unit: Some(unit),
+        function_lost: None,
+        words: format!(
+            "Replace {} {how}, as the adopted plan has it in {year}. Get a survey before ordering.",
+            card.number
+        ),
+        source: "agent",
+        covers: new.map(|k| k.covers.clone()).unwrap_or_default(),
+        minutes: FITTING_MINUTES,
+        due_at: None,
+        due_why: format!("The adopted plan has it in {year}."),
+        duties: Vec::new(),
+    })
+}
+
+/// Takes a what-if off the page; it stays readable where it was adopted.
+pub fn put_plan_away(world: &World, seat: &Seat, plan: Uuid, once: &str) -> Result<(), Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    world.acting(seat, |tx| {
+        tx.once(once, &("put away", plan), |tx| {
+            let card = kept(tx, seat, plan)?;
+            if card.name.is_none() || tx.put_plan_away(plan)? == 0 {
+                return Err(Error::NotFound("what-if"));
+            }
+            tx.note(
+                "what-if put away",
+                &format!("building {}", card.building),
+                &json!({ "plan": plan, "name": card.name }),
+            );
+            Ok(())
+        })
+    })
+}

@@ -1,0 +1,85 @@
+//! What a programme comes to: money, failures, homes without heat, the charge on a flat.
+use std::collections::BTreeMap;
+
+use planning::Programme;
+use planning::programme::YearLine;
+use serde::{Deserialize, Serialize};
+use terms::{Pence, UnitId};
+
+use super::asking::Gathered;
+use super::money::YEARS;
+use crate::advice::Candidate;
+
+/// Months of heating in the twelve: October to April. Common practice, no source.
+const COLD_MONTHS: f64 = 7.0;
+
+/// What a programme comes to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Figures {
+    /// Expected, discounted cost, pence, relative to an endless chain of new units: only differences say anything.
+    pub cost: Pence,
+    /// Spent on replacements and setting up in all years.
+    pub spent: Pence,
+    /// Least the purse holds at any year's end.
+    pub lowest: Pence,
+    /// Failures expected in all years.
+    pub failures: f64,
+    /// Homes expected to lose their heating in one heating season, on average over the years.
+    pub cold_homes: f64,
+    /// Replacements and what is set aside, by flat and month.
+    pub per_flat_month: Pence,
+    /// Replacements.
+    pub replaced: u32,
+}
+
+/// The calendar year of each unit that has one.
+pub(super) fn years_of(programme: &Programme) -> BTreeMap<UnitId, i32> {
+    programme
+        .years
+        .iter()
+        .flat_map(|line| line.replacements.iter().map(|r| (r.unit, line.year)))
+        .collect()
+}
+
+/// Expected failures of a unit in each year of a programme that replaces it in `year` (place), or never.
+fn failures_of(unit: &Candidate, year: Option<usize>, years: usize) -> f64 {
+    let of = |list: &[f64], i: usize| list.get(i).or(list.last()).copied().unwrap_or(0.0);
+    (0..years)
+        .map(|t| match year {
+            Some(replaced) if t >= replaced => of(&unit.faults_new, t - replaced),
+            _ => of(&unit.faults_old, t),
+        })
+        .sum()
+}
+
+/// The figures of a programme of what was gathered.
+pub(super) fn figures(gathered: &Gathered, programme: &Programme, cost: Pence) -> Figures {
+    let years = programme.years.len();
+    let first = gathered.asked.input.first_year;
+    let year_of = years_of(programme);
+    let (mut failures, mut cold) = (0.0, 0.0);
+    for unit in gathered.units.values() {
+        let year = year_of
+            .get(&unit.unit)
+            .and_then(|y| usize::try_from(y - first).ok());
+        let here = failures_of(unit, year, years);
+        failures += here;
+        if unit.heats_home {
+            cold += here;
+        }
+    }
+    let paid = |line: &YearLine| line.spent.0 + line.set_up.0;
+    let spent: i64 = programme.years.iter().map(paid).sum();
+    let aside: i64 = programme.years.iter().map(|l| l.set_aside.0).sum();
+    let months = i64::from(YEARS) * 12 * i64::from(gathered.flats);
+    let lowest = programme.years.iter().map(|l| l.reserve.0).min();
+    Figures {
+        cost,
+        spent: Pence(spent),
+        lowest: Pence(lowest.unwrap_or(0)),
+        failures,
+        cold_homes: cold * COLD_MONTHS / 12.0 / years.max(1) as f64,
+        per_flat_month: Pence((spent + aside) / months.max(1)),
+        replaced: year_of.len() as u32,
+    }
+}

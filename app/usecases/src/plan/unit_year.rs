@@ -1,0 +1,143 @@
+//! One unit of a programme: why it has its year, and what another year would cost, found by solving again.
+use planning::programme::ProgrammeUnit;
+use planning::programme::optimal::{OptimalProgramme, Proven, Settings};
+use terms::{BuildingId, Pence, UnitId};
+
+use super::figures::years_of;
+use super::making::allowance;
+use super::programme::{BuildingProgramme, READERS, programme};
+use crate::{Error, Seat, World};
+
+/// Seconds for one year that is tried.
+const SECONDS: f64 = 1.5;
+
+/// What moving the unit to a year would do.
+#[derive(Clone, Debug)]
+pub struct MovedTo {
+    /// The year; `None` = beyond the programme.
+    pub year: Option<i32>,
+    /// What the best plan with it there costs more, pence.
+    pub costs: Pence,
+    /// No plan with it there costs less than so much more, pence.
+    pub at_least: Pence,
+    /// Others that would have another year: (unit, year before, year then).
+    pub others: Vec<(UnitId, Option<i32>, Option<i32>)>,
+    /// The plan with it there; it does not stand where the limits clash.
+    pub proven: Proven,
+}
+
+/// The unit in its programme.
+#[derive(Clone, Debug)]
+pub struct UnitInProgramme {
+    /// The programme.
+    pub found: BuildingProgramme,
+    /// The unit.
+    pub unit: UnitId,
+    /// Its course of cost.
+    pub course: ProgrammeUnit,
+    /// Its year in the plan; `None` = kept beyond it.
+    pub year: Option<i32>,
+    /// Years that were tried.
+    pub tried: Vec<MovedTo>,
+    /// Whether the plan minds the year that was asked for.
+    pub asked: Option<i32>,
+}
+
+/// Why a unit has its year, with the year before and after tried, and the one asked for.
+///
+/// # Errors
+/// [`Error::NotFound`] for a unit the plan does not know; [`Error::Conflict`] while there is no plan;
+/// [`Error::Invalid`] at `year` for one outside the programme.
+pub fn unit_year(
+    world: &World,
+    seat: &Seat,
+    (building, unit): (BuildingId, UnitId),
+    asked: Option<i32>,
+) -> Result<UnitInProgramme, Error> {
+    seat.must_be(&READERS)?;
+    let found = programme(world, seat, Some(building))?;
+    let Some(plan) = &found.plan else {
+        return Err(Error::Conflict(
+            "No plan is made of this building yet, so no unit has a year.".to_owned(),
+        ));
+    };
+    let input = &plan.asked.input;
+    let course = input
+        .units
+        .iter()
+        .find(|u| u.unit == unit)
+        .filter(|_| found.units.contains_key(&unit))
+        .ok_or(Error::NotFound("unit"))?
+        .clone();
+    let years = years_of(&plan.made.proven.programme);
+    let year = years.get(&unit).copied();
+    let (first, last) = (
+        input.first_year,
+        input.first_year + input.years.len() as i32 - 1,
+    );
+    if asked.is_some_and(|y| !(first..=last).contains(&y)) {
+        let sentence = format!("A year from {first} to {last}, please.");
+        return Err(Error::field("year", sentence));
+    }
+    let mut wanted: Vec<i32> = match (asked, year) {
+        (Some(asked), _) => vec![asked],
+        (None, Some(year)) => vec![year - 1, year + 1],
+        (None, None) => vec![course.best_year.map_or(last, |best| first + best as i32)],
+    };
+    wanted.retain(|y| (first..=last).contains(y) && Some(*y) != year);
+    let stands = plan.made.proven.stands();
+    let tried = wanted
+        .into_iter()
+        .filter(|_| stands)
+        .map(|y| moved(plan, unit, y - first, &years))
+        .collect();
+    Ok(UnitInProgramme {
+        unit,
+        course,
+        year,
+        tried,
+        asked,
+        found,
+    })
+}
+
+fn moved(
+    plan: &super::programme::PlanCard,
+    unit: UnitId,
+    place: i32,
+    before: &std::collections::BTreeMap<UnitId, i32>,
+) -> MovedTo {
+    let mut limits = plan.asked.limits.clone();
+    let place = u32::try_from(place).unwrap_or(0);
+    limits.pinned.retain(|(id, _)| *id != unit);
+    limits.forbidden.retain(|(id, _)| *id != unit);
+    limits.pinned.push((unit, place));
+    let left = allowance(SECONDS);
+    let proven = OptimalProgramme {
+        limits: &limits,
+        settings: Settings::default(),
+        allowance: &left,
+    }
+    .prove(&plan.asked.input);
+    let after = years_of(&proven.programme);
+    let mut others: Vec<(UnitId, Option<i32>, Option<i32>)> = plan
+        .asked
+        .input
+        .units
+        .iter()
+        .map(|u| {
+            let years = (before.get(&u.unit).copied(), after.get(&u.unit).copied());
+            (u.unit, years.0, years.1)
+        })
+        .filter(|(id, was, is)| *id != unit && was != is)
+        .collect();
+    others.sort_by_key(|(id, was, is)| (*is, *was, *id));
+    let base = plan.made.proven.cost.0;
+    MovedTo {
+        year: Some(plan.asked.input.first_year + place as i32),
+        costs: Pence(proven.cost.0 - base),
+        at_least: Pence(proven.bound.0 - base),
+        others,
+        proven,
+    }
+}

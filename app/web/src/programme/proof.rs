@@ -1,0 +1,208 @@
+//! How good the plan is: its gap and bound in words, what binds it, the plain ways beside it, what £1,000 more
+//! would buy.
+use terms::Pence;
+use usecases::plan::{Beside, BuildingProgramme, MoreMoney, PlainWay, PlanCard, Verdict};
+use wording::sentences::{counted, dates, list, money, plural};
+use wording::{Row, Why};
+
+use super::words::{ESTIMATE, called_by_place, replacements};
+use crate::when;
+
+/// Names said one by one in a sentence.
+const SAID: usize = 4;
+
+/// The rows; none while there is no plan, or none that keeps what is asked.
+pub(super) fn rows(found: &BuildingProgramme) -> Vec<Row> {
+    let Some(plan) = found.plan.as_ref().filter(|p| p.made.proven.stands()) else {
+        return Vec::new();
+    };
+    let mut rows = Vec::new();
+    if plan.made.optimised {
+        rows.push(gap(found, plan));
+        rows.extend(binds(found, plan));
+        rows.extend(plan.made.beside.iter().map(|b| beside(plan, b)));
+        rows.extend(plan.made.more.as_ref().map(|more| more_money(found, more)));
+    }
+    rows
+}
+
+/// "£412", and "less than £1" for what is more than nothing.
+fn about(amount: Pence) -> String {
+    if amount.0 > 0 && amount.0 < 100 {
+        "less than £1".to_owned()
+    } else {
+        money::whole(amount)
+    }
+}
+
+fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
+    let proven = &plan.made.proven;
+    let left = proven.could_save();
+    let limits = Pence((proven.cost.0 - proven.unbound.0).max(0));
+    let sentence = match proven.verdict {
+        _ if replacements(found) == 0 && limits.0 < 100 => {
+            "Every unit is kept beyond these years, and no plan costs less: that is proven."
+                .to_owned()
+        }
+        Verdict::Optimal => format!(
+            "No plan that keeps what is stated costs less than this one: that is proven. Money and the other limits cost \
+             {} over the years beside every unit having its best one.",
+            about(limits)
+        ),
+        _ => format!(
+            "No plan could save more than about {} on this: that is proven. Money and the other limits cost {} over the \
+             years beside every unit having its best one; no plan brings that under {}.",
+            about(left),
+            about(limits),
+            about(Pence((proven.bound.0 - proven.unbound.0).max(0)))
+        ),
+    };
+    let (figure, small) = match proven.verdict {
+        Verdict::Optimal => ("nothing".to_owned(), "left to find"),
+        _ => (about(left), "left to find, at most"),
+    };
+    let made = when::local(plan.made_at);
+    Row::plain("how-good", sentence)
+        .figure(figure, small)
+        .why(Why::this(vec![
+            format!(
+                "All plans are weighed at once: each unit’s expected cost in each year, the purse year by year with what is \
+                 carried over and its floor, setting-up shared by building and stair, homes disturbed, consultation, and \
+                 what people tied. What no plan can cost less than is certified beside the plan itself; it is not a guess. \
+                 Made on {}, {} by {}, in {:.1} seconds.",
+                dates::weekday_day(made.date()),
+                made.format("%H:%M"),
+                plan.by,
+                plan.made.seconds
+            ),
+            "A unit kept beyond these years is reckoned as replaced in the first year after them, or in its own best one \
+             then, as far as its course is known."
+                .to_owned(),
+            ESTIMATE.to_owned(),
+        ]))
+}
+
+/// Which limit binds.
+fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
+    let limits = &plan.asked.limits;
+    let mut named: Vec<String> = Vec::new();
+    if plan.made.more.as_ref().is_some_and(|m| m.saves.0 >= 100) {
+        named.push("the purse".to_owned());
+    }
+    let full = |most: u32| {
+        let years = found.programme.years.iter();
+        years
+            .filter(|l| l.replacements.len() >= most as usize)
+            .map(|l| l.year.to_string())
+            .collect::<Vec<_>>()
+    };
+    if let Some(most) = limits.homes_a_year {
+        let years = full(most);
+        if !years.is_empty() {
+            named.push(format!(
+                "the {} a year, reached in {}",
+                counted(u64::from(most), "home", "homes"),
+                list(&years)
+            ));
+        }
+    }
+    let tied = limits.pinned.len() + limits.forbidden.len() + limits.together.len();
+    if tied > 0 {
+        named.push(format!(
+            "{} of people’s",
+            counted(tied as u64, "wish", "wishes")
+        ));
+    }
+    if named.is_empty() {
+        return None;
+    }
+    let sentence = format!("What binds this plan: {}.", list(&named));
+    Some(Row::plain("binds", sentence))
+}
+
+fn beside(plan: &PlanCard, beside: &Beside) -> Row {
+    let saved = Pence(beside.figures.cost.0 - plan.made.figures.cost.0);
+    let (id, name) = match beside.way {
+        PlainWay::OldestFirst => ("oldest", "Oldest first, from fifteen years on"),
+        PlainWay::OnFailure => ("on-failure", "Nothing before it must be"),
+        PlainWay::Nothing => ("nothing", "Nothing at all"),
+    };
+    let undone = match beside.undone {
+        0 => String::new(),
+        n => format!(
+            ", and leaves {} undone that people asked for",
+            counted(u64::from(n), "unit", "units")
+        ),
+    };
+    let sentence = if saved.0 < 100 {
+        format!("{name} would cost as much as this plan{undone}.")
+    } else {
+        format!(
+            "{name} would cost about {} more over the years than this plan: {}, {} spent, about {} failures{undone}.",
+            money::whole(saved),
+            plural(
+                u64::from(beside.figures.replaced),
+                "replacement",
+                "replacements"
+            ),
+            money::whole(beside.figures.spent),
+            beside.figures.failures.round()
+        )
+    };
+    Row::plain(format!("beside-{id}"), sentence)
+        .figure(about(Pence(saved.0.max(0))), "saved by planning")
+        .why(Why::this(vec![
+            "The same building, the same purse and limits. Expected costs are discounted and count repairs, running costs, \
+             new units and what comes after them; a unit’s age alone says nothing in the plan, only in this way of \
+             doing it."
+                .to_owned(),
+        ]))
+}
+
+fn more_money(found: &BuildingProgramme, more: &MoreMoney) -> Row {
+    let first = found.input.first_year;
+    let what = money::whole(more.pence);
+    if more.saves.0 < 100 {
+        return Row::plain(
+            "more-money",
+            format!("{what} more in the purse before {first} would change nothing: solved again with it."),
+        )
+        .figure("nothing", format!("what {what} buys"));
+    }
+    let mut names: Vec<String> = more
+        .sooner
+        .iter()
+        .take(SAID)
+        .map(|(unit, was, is)| {
+            let name = called_by_place(found, *unit);
+            match was {
+                Some(was) => format!("{name} in {is}, not {was}"),
+                None => format!("{name} in {is}, which has no year now"),
+            }
+        })
+        .collect();
+    if more.sooner.len() > SAID {
+        names.push(format!(
+            "{} more",
+            plural((more.sooner.len() - SAID) as u64, "unit", "units")
+        ));
+    }
+    let sooner = if names.is_empty() {
+        String::new()
+    } else {
+        format!(" Sooner then: {}.", list(&names))
+    };
+    Row::plain(
+        "more-money",
+        format!(
+            "{what} more in the purse before {first} would make the plan about {} cheaper over the years.{sooner}",
+            money::whole(more.saves)
+        ),
+    )
+    .figure(money::whole(more.saves), format!("what {what} buys"))
+    .why(Why::this(vec![
+        "Found by making the whole plan again with that money, not by a rule of thumb. What the pounds after those would \
+         buy is another question."
+            .to_owned(),
+    ]))
+}

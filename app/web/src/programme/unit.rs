@@ -1,0 +1,331 @@
+//! One unit of the programme: why it has its year, and what another year would cost.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::{BuildingId, Pence, UnitId};
+use usecases::plan::{self, MovedTo, UnitInProgramme, Verdict};
+use usecases::{Error, advice::Candidate};
+use wording::drawings::Table;
+use wording::sentences::{counted, list, money, plural};
+use wording::{Choice, Link, Row, Shell, Verb};
+
+use super::show::entry;
+use super::words::{ESTIMATE, called, called_by_place, clash, last_year};
+use super::year::why;
+use crate::Failure;
+use crate::form::{Typed, fresh_once, id_of};
+use crate::page::page;
+use crate::seats::Reader;
+use crate::state::{State, ask};
+
+/// Others that would move, said one by one.
+const SAID: usize = 6;
+
+#[derive(Template)]
+#[template(path = "programme/unit.html")]
+struct UnitPage {
+    shell: Shell,
+    facts: Vec<String>,
+    finding: String,
+    standing: String,
+    reasons: Vec<Row>,
+    tried: Vec<Row>,
+    course: Table,
+    years: Vec<Choice>,
+    wrong: Option<String>,
+    pins: Option<String>,
+    building: BuildingId,
+    unit: UnitId,
+    back: Link,
+    once: String,
+    estimate: &'static str,
+}
+
+/// The page.
+pub(super) async fn show(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<(String, String)>,
+    query: web::Query<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let building: BuildingId = id_of(&path.0, "building")?;
+    let unit: UnitId = id_of(&path.1, "unit")?;
+    let asked: Option<i32> = query.value("year").parse().ok();
+    let shell = reader.shell(&state, entry(reader.seat.role()));
+    let seat = reader.seat.clone();
+    let tried = ask(&state, move |world| {
+        plan::unit_year(world, &seat, (building, unit), asked)
+    })
+    .await;
+    let (found, wrong) = match tried {
+        Ok(found) => (found, None),
+        // A year that is no year of the programme: the page without it, and the sentence.
+        Err(Error::Invalid(wrongs)) => {
+            let found = ask(&state, move |world| {
+                plan::unit_year(world, &reader.seat, (building, unit), None)
+            })
+            .await?;
+            (found, wrongs.into_iter().next().map(|w| w.sentence))
+        }
+        Err(other) => return Err(Failure(other)),
+    };
+    page(&unit_page(shell, &found, wrong)?)
+}
+
+fn unit_page(
+    shell: Shell,
+    view: &UnitInProgramme,
+    wrong: Option<String>,
+) -> Result<UnitPage, Failure> {
+    let found = &view.found;
+    let unit = found
+        .units
+        .get(&view.unit)
+        .ok_or(Failure(Error::NotFound("unit")))?;
+    let named = format!("{}, {}", unit.space_name, found.building.name);
+    let finding = match view.year {
+        Some(year) => format!("{} {} is replaced in {year}", unit.space_name, unit.number),
+        None => format!(
+            "{} {} is kept beyond {}",
+            unit.space_name,
+            unit.number,
+            last_year(found)
+        ),
+    };
+    Ok(UnitPage {
+        shell,
+        facts: vec![
+            named,
+            called(found, &unit.kind).to_owned(),
+            format!("{} with a new one", money::whole(unit.capex)),
+        ],
+        finding,
+        standing: standing(view),
+        reasons: vec![
+            Row::plain("course", own_course(view))
+                .verb(Verb::link(
+                    "The unit and its advice",
+                    format!("/units/{}", unit.unit),
+                ))
+                .why(why(unit)),
+        ],
+        tried: view.tried.iter().map(|t| tried(view, unit, t)).collect(),
+        course: course(view),
+        years: years(view),
+        wrong,
+        pins: found.may_state.then(|| unit.space_name.clone()),
+        building: found.building.id,
+        unit: view.unit,
+        back: Link::new(
+            "Back to the programme",
+            format!("/programme?building={}", found.building.id),
+        ),
+        once: fresh_once(),
+        estimate: ESTIMATE,
+    })
+}
+
+/// The year its own course would have it, as a calendar year.
+fn best(view: &UnitInProgramme) -> Option<i32> {
+    let first = view.found.plan.as_ref()?.asked.input.first_year;
+    view.course.best_year.map(|t| first + t as i32)
+}
+
+/// Why it has its year, in one sentence or two.
+fn standing(view: &UnitInProgramme) -> String {
+    let found = &view.found;
+    let tie = found
+        .ties
+        .iter()
+        .find(|t| t.tie.what == "pin" && t.tie.units.contains(&view.unit));
+    if let Some(card) = tie {
+        return format!(
+            "{} pinned it to {}: {}.",
+            card.by,
+            card.tie.year.unwrap_or_default(),
+            card.tie.why.trim_end_matches('.')
+        );
+    }
+    let bound = found
+        .ties
+        .iter()
+        .find(|t| t.tie.what == "together" && t.tie.units.contains(&view.unit));
+    let bound = bound.map_or(String::new(), |card| {
+        let others = card.tie.units.iter().filter(|u| **u != view.unit);
+        let names: Vec<String> = others.map(|u| called_by_place(found, *u)).collect();
+        format!(
+            " It goes together with {}, as {} asked: {}.",
+            list(&names),
+            card.by,
+            card.tie.why.trim_end_matches('.')
+        )
+    });
+    let own = match (view.year, best(view)) {
+        (Some(year), Some(best)) if year == best => {
+            "That is the year in which replacing it costs least, and the plan gives it that year.".to_owned()
+        }
+        (Some(year), Some(best)) if year > best => format!(
+            "By itself it would cost least in {best}. It waits {} because the money and the other limits are worth more \
+             elsewhere until then: below stands what moving it would cost.",
+            plural((year - best) as u64, "year", "years")
+        ),
+        (Some(year), Some(best)) => format!(
+            "By itself it would cost least in {best}. It is brought forward by {}: in that year what is paid besides is \
+             shared, or a later year has no room for it.",
+            plural((best - year) as u64, "year", "years")
+        ),
+        (Some(_), None) => {
+            "By itself it would be kept beyond these years; what people asked, or what is shared, puts it here.".to_owned()
+        }
+        (None, Some(best)) => format!(
+            "By itself it would cost least in {best}, but what would have to give way for it is worth more."
+        ),
+        (None, None) => "Keeping it stays the cheaper course for all that is known today.".to_owned(),
+    };
+    format!("{own}{bound}")
+}
+
+fn own_course(view: &UnitInProgramme) -> String {
+    let extra = view
+        .year
+        .zip(view.found.plan.as_ref())
+        .and_then(|(year, plan)| {
+            let place = u32::try_from(year - plan.asked.input.first_year).ok()?;
+            view.course.extra(place)
+        });
+    match extra {
+        Some(pounds) if pounds >= 1.0 => format!(
+            "In its year it is expected to cost about {} more over the years than in its best one: repairs, running, the new \
+             unit and what comes after it.",
+            money::whole(Pence((pounds * 100.0).round() as i64))
+        ),
+        Some(_) => "In its year it is expected to cost as little as it can: repairs, running, the new unit and what comes \
+                    after it."
+            .to_owned(),
+        None => "Every year is weighed by repairs, running, the new unit and what comes after it.".to_owned(),
+    }
+}
+
+/// One year that was tried.
+fn tried(view: &UnitInProgramme, unit: &Candidate, moved: &MovedTo) -> Row {
+    let year = moved.year.unwrap_or_default();
+    let id = format!("to-{year}");
+    if !moved.proven.stands() {
+        return Row::plain(
+            id,
+            format!(
+                "In {year} there is no plan for it. {}",
+                clash(&view.found, &moved.proven)
+            ),
+        )
+        .figure("no plan", format!("in {year}"));
+    }
+    let cost = moved.costs.0;
+    let words = match cost {
+        -99..=99 => "would cost as much".to_owned(),
+        c if c > 0 => format!(
+            "would cost about {} more over the years",
+            money::whole(Pence(c))
+        ),
+        c => format!(
+            "would cost about {} less over the years",
+            money::whole(Pence(-c))
+        ),
+    };
+    let sure = match moved.proven.verdict {
+        Verdict::Optimal => String::new(),
+        _ => format!(
+            " It may be less: at least {}.",
+            money::whole(Pence(moved.at_least.0.max(0)))
+        ),
+    };
+    let figure = match cost {
+        -99..=99 => "as much".to_owned(),
+        c => money::whole(Pence(c)),
+    };
+    Row::plain(
+        id,
+        format!(
+            "Replacing {} in {year} {words}.{sure} {}",
+            unit.space_name,
+            others(view, moved)
+        ),
+    )
+    .figure(figure, "more, all in all")
+}
+
+fn others(view: &UnitInProgramme, moved: &MovedTo) -> String {
+    if moved.others.is_empty() {
+        return "Nothing else would move.".to_owned();
+    }
+    let beyond =
+        |year: Option<i32>| year.map_or("beyond these years".to_owned(), |y| y.to_string());
+    let mut names: Vec<String> = moved
+        .others
+        .iter()
+        .take(SAID)
+        .map(|(unit, was, is)| {
+            format!(
+                "{} from {} to {}",
+                called_by_place(&view.found, *unit),
+                beyond(*was),
+                beyond(*is)
+            )
+        })
+        .collect();
+    if moved.others.len() > SAID {
+        names.push(counted(
+            (moved.others.len() - SAID) as u64,
+            "other unit",
+            "other units",
+        ));
+    }
+    format!("With it would move: {}.", list(&names))
+}
+
+/// Every year beside the best one.
+fn course(view: &UnitInProgramme) -> Table {
+    let first = view
+        .found
+        .plan
+        .as_ref()
+        .map_or(0, |p| p.asked.input.first_year);
+    let all = view.course.by_year.iter().flatten().map(|w| w.0);
+    let least = all.fold(f64::INFINITY, f64::min);
+    let last = last_year(&view.found);
+    let rows = view.course.by_year.iter().enumerate().map(|(t, w)| {
+        let year = first + t as i32;
+        let name = if year > last {
+            format!("beyond {last}")
+        } else {
+            year.to_string()
+        };
+        let cost = w.map_or("not open".to_owned(), |w| {
+            money::whole(Pence(((w.0 - least) * 100.0).round() as i64))
+        });
+        let plan = if Some(year) == view.year || (year > last && view.year.is_none()) {
+            "the plan’s"
+        } else {
+            ""
+        };
+        vec![name, cost, plan.to_owned()]
+    });
+    Table {
+        caption: "What each year would cost it, beside its best one".to_owned(),
+        ..Table::new(
+            &["Replaced in", "Costs more than its best", "Which"],
+            rows.collect(),
+        )
+        .numbers(&[1])
+    }
+}
+
+fn years(view: &UnitInProgramme) -> Vec<Choice> {
+    let plan = view.found.plan.as_ref();
+    let (first, count) = plan.map_or((0, 0), |p| {
+        (p.asked.input.first_year, p.asked.input.years.len() as i32)
+    });
+    (first..first + count)
+        .filter(|y| Some(*y) != view.year)
+        .map(|y| Choice::new(y.to_string(), y.to_string(), Some(y) == view.asked))
+        .collect()
+}

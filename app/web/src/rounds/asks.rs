@@ -1,0 +1,212 @@
+//! What people ask of the rounds: somebody is away, nobody is to come before a day; each is answered by placing
+//! the visits again with the fewest moves.
+use actix_web::{HttpResponse, web};
+use terms::EngineerId;
+use usecases::plan::{self, AskCard, Placing, RoundWish, Rounds};
+use uuid::Uuid;
+use wording::sentences::{capital, dates};
+use wording::{Choice, Row, Verb};
+
+use super::act::{MovePage, find, load, told_of, where_to};
+use super::show::RoundsPage;
+use crate::Failure;
+use crate::form::{Typed, fresh_once, id_of};
+use crate::page::{see_told, wrong};
+use crate::seats::Desk;
+use crate::state::{State, answer, ask};
+
+/// The asks that stand, each with who, when and why.
+pub(super) fn rows(rounds: &Rounds) -> Vec<Row> {
+    rounds.asks.iter().map(|card| row(rounds, card)).collect()
+}
+
+fn row(rounds: &Rounds, card: &AskCard) -> Row {
+    let asked = &card.ask;
+    let what = match (&card.unit, asked.engineer) {
+        (Some(unit), _) => format!(
+            "Nobody comes to {}, {} before {}",
+            unit.space_name,
+            unit.building_name,
+            dates::day(asked.from_on)
+        ),
+        (_, Some(engineer)) => {
+            let name = rounds.names.engineer(engineer);
+            match asked.until_on {
+                Some(until) if until != asked.from_on => format!(
+                    "{name} is away from {} to {}",
+                    dates::day(asked.from_on),
+                    dates::day(until)
+                ),
+                _ => format!("{name} is away on {}", dates::day(asked.from_on)),
+            }
+        }
+        _ => "Something was asked of somebody who is gone".to_owned(),
+    };
+    Row::plain(
+        format!("ask-{}", asked.id),
+        format!(
+            "{}: {}. {}, {}.",
+            capital(&what),
+            asked.why.trim_end_matches('.'),
+            card.by,
+            dates::day(asked.said_on)
+        ),
+    )
+    .verb(Verb::post(
+        "Take it back",
+        format!("/rounds/asks/{}/back", asked.id),
+        vec![("once".to_owned(), fresh_once())],
+    ))
+}
+
+/// Booked visits of somebody who is away by now: a person must settle them.
+pub(super) fn struck(rounds: &Rounds) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for job in &rounds.promised {
+        let (Some((at, _)), Some(engineer)) = (job.booked, job.engineer) else {
+            continue;
+        };
+        let day = crate::when::local_day(at);
+        let away = rounds.asks.iter().any(|card| {
+            let until = card.ask.until_on.unwrap_or(card.ask.from_on);
+            card.ask.engineer == Some(engineer) && (card.ask.from_on..=until).contains(&day)
+        });
+        if away {
+            rows.push(
+                Row::plain(
+                    format!("struck-{}", job.id),
+                    format!(
+                        "{}, {} is promised for {} by {}, who is away then. A promise is not moved by the plan: ring, and \
+                         book it anew.",
+                        job.space_name,
+                        job.building_name,
+                        dates::weekday_day(day),
+                        rounds.names.engineer(engineer)
+                    ),
+                )
+                .urgency(wording::Urgency::Soon)
+                .verb(Verb::link("See the job", format!("/jobs/{}", job.id))),
+            );
+        }
+    }
+    rows
+}
+
+/// The engineers, to choose one.
+pub(super) fn engineers(rounds: &Rounds, form: &Typed) -> Vec<Choice> {
+    let chosen = form.value("away_engineer").to_owned();
+    let all = rounds.names.engineers.iter().map(|e| {
+        let id = e.id.to_string();
+        let is_chosen = id == chosen;
+        let label = format!("{}, {}", e.name, rounds.names.firm(e.firm));
+        Choice::new(id, label, is_chosen)
+    });
+    all.collect()
+}
+
+async fn placed_again(
+    desk: &Desk,
+    state: &web::Data<State>,
+    once: &str,
+) -> Result<Placing, Failure> {
+    let (seat, key) = (desk.seat.clone(), format!("{once} place"));
+    answer(state, move |world| plan::place_visits(world, &seat, &key)).await
+}
+
+/// Somebody is away.
+pub(super) async fn away(
+    desk: Desk,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let once = form.once();
+    let engineer: Option<EngineerId> = form.code("away_engineer", "Choose one of the engineers.");
+    let from = form.date("away_from");
+    if from.is_none() && form.error("away_from").is_none() {
+        form.complain("away_from", "Say from which day.");
+    }
+    let until = form.date("away_until").or(from);
+    let why = form.text("why", "Say why, in a few words.");
+    if let (Some(engineer), Some(from), Some(until), false) =
+        (engineer, from, until, form.is_wrong())
+    {
+        let wish = RoundWish::Away {
+            engineer,
+            from,
+            until,
+            why,
+        };
+        let (seat, key) = (desk.seat.clone(), once.clone());
+        match ask(&state, move |world| {
+            plan::ask_of_rounds(world, &seat, wish, &key)
+        })
+        .await
+        {
+            Ok(()) => {
+                let placing = placed_again(&desk, &state, &once).await?;
+                return Ok(see_told(&where_to(placing), &told_of(placing)));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    let rounds = load(&desk, &state).await?;
+    let shell = desk.shell(&state, "rounds");
+    wrong(&RoundsPage::new(shell, &rounds, (None, None), (form, once)))
+}
+
+/// Access was refused, or somebody asked for later: nobody before a day.
+pub(super) async fn hold(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let visit: Uuid = id_of(&path, "visit")?;
+    let mut form = form.into_inner();
+    let once = form.once();
+    let from = form.date("not_before");
+    if from.is_none() && form.error("not_before").is_none() {
+        form.complain("not_before", "Say before which day nobody is to come.");
+    }
+    let why = form.text("why", "Say why, in a few words.");
+    let rounds = load(&desk, &state).await?;
+    let unit = find(&rounds, visit)?.unit.id;
+    if let (Some(from), false) = (from, form.is_wrong()) {
+        let wish = RoundWish::NotBefore { unit, from, why };
+        let (seat, key) = (desk.seat.clone(), once.clone());
+        match ask(&state, move |world| {
+            plan::ask_of_rounds(world, &seat, wish, &key)
+        })
+        .await
+        {
+            Ok(()) => {
+                let placing = placed_again(&desk, &state, &once).await?;
+                return Ok(see_told(&where_to(placing), &told_of(placing)));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    let found = find(&rounds, visit)?;
+    let shell = desk.shell(&state, "rounds");
+    wrong(&MovePage::new(shell, &rounds, found, form, once))
+}
+
+/// Takes back what was asked.
+pub(super) async fn back(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let id: Uuid = id_of(&path, "ask")?;
+    let once = form.once();
+    let (seat, key) = (desk.seat.clone(), once.clone());
+    answer(&state, move |world| {
+        plan::take_back_ask(world, &seat, id, &key)
+    })
+    .await?;
+    let placing = placed_again(&desk, &state, &once).await?;
+    let told = format!("It is taken back. {}", told_of(placing));
+    Ok(see_told(&where_to(placing), &told))
+}

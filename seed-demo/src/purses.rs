@@ -1,0 +1,38 @@
+//! What the directors set aside for each block, and the first plan made from it: all invented.
+use chrono::{Datelike, NaiveDate};
+use terms::{BuildingId, Pence};
+use usecases::plan::{BudgetForm, PlanWish, WhatIf, make_plan, state_budget};
+use usecases::{Error, Seat, World};
+
+/// Pounds a year, in the purse, and the floor of the reserve: slab, tower, mill.
+const PURSES: [(i64, i64, i64); 3] = [
+    (24_000, 18_000, 6_000),
+    (42_000, 30_000, 10_000),
+    (16_000, 9_000, 3_000),
+];
+
+/// States the money of the blocks, in the order they were drawn, and makes their plans.
+pub fn fill(
+    world: &World,
+    seat: &Seat,
+    buildings: &[BuildingId],
+    today: NaiveDate,
+) -> Result<(), Error> {
+    for (building, (comes_in, opening, floor)) in buildings.iter().zip(PURSES) {
+        let form = BudgetForm {
+            building: *building,
+            year: today.year(),
+            pence: Pence(comes_in * 100),
+            opening: Some(Pence(opening * 100)),
+            floor: Some(Pence(floor * 100)),
+        };
+        state_budget(world, seat, form, &format!("demo: purse {building}"))?;
+        let wish = PlanWish {
+            building: *building,
+            what_if: WhatIf::AsStated,
+            name: None,
+        };
+        make_plan(world, seat, wish, &format!("demo: plan {building}"))?;
+    }
+    Ok(())
+}

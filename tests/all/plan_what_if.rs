@@ -1,0 +1,243 @@
+//! What-ifs side by side, one adopted, its jobs opened; plans too large for a page made by a task.
+use store::audit::ChainVerdict;
+use terms::{JobKind, Pence, Role};
+use usecases::plan::{self, Making, WhatIf};
+use usecases::{Error, Seat};
+
+use crate::duties::Estate;
+use crate::plan_estate::{Old, faultless};
+use crate::support::TestApp;
+
+fn ways() -> [(&'static str, WhatIf); 7] {
+    [
+        ("more", WhatIf::Money { pence: 500_000 }),
+        ("less", WhatIf::Money { pence: -200_000 }),
+        ("nothing", WhatIf::Nothing),
+        ("on failure", WhatIf::OnFailure),
+        ("oldest", WhatIf::OldestFirst),
+        ("rate", WhatIf::Rate { percent: 6.0 }),
+        ("dearer", WhatIf::Prices { percent: 20.0 }),
+    ]
+}
+
+#[test]
+fn every_what_if_is_kept_under_its_name_and_the_figures_follow_from_it() {
+    let old = Old::new(8);
+    old.money(8_000, 2_000, "m1");
+    let base = old.planned("p1").plan.unwrap().made;
+    for (n, (name, what_if)) in ways().into_iter().enumerate() {
+        assert!(matches!(
+            old.make(what_if, Some(name), &format!("w{n}")).unwrap(),
+            Making::Made(_)
+        ));
+    }
+    let found = old.read();
+    assert_eq!(found.what_ifs.len(), 7);
+    let figures = |name: &str| {
+        let card = found
+            .what_ifs
+            .iter()
+            .find(|c| c.name.as_deref() == Some(name))
+            .unwrap();
+        card.made.figures
+    };
+    // More money never costs more, less never less; replacing nothing spends nothing and fails most.
+    assert!(figures("more").cost <= base.figures.cost);
+    assert!(figures("less").cost >= base.proven.bound);
+    assert_eq!(
+        (figures("nothing").spent, figures("nothing").replaced),
+        (Pence(0), 0)
+    );
+    assert_eq!(
+        figures("on failure").cost,
+        figures("nothing").cost,
+        "nothing has a last year here"
+    );
+    assert!(figures("nothing").failures >= base.figures.failures);
+    assert!(figures("nothing").cold_homes >= base.figures.cold_homes);
+    assert!(figures("oldest").cost >= base.proven.bound);
+    assert!(figures("nothing").per_flat_month < base.figures.per_flat_month);
+    // The same name again takes the former's place; a wrong amount or no name is refused.
+    old.make(WhatIf::Money { pence: 600_000 }, Some("more"), "w9")
+        .unwrap();
+    assert_eq!(old.read().what_ifs.len(), 7);
+    for (what_if, name, field) in [
+        (WhatIf::Rate { percent: 40.0 }, "x", "amount"),
+        (WhatIf::Prices { percent: -90.0 }, "x", "amount"),
+        (WhatIf::Nothing, " ", "name"),
+    ] {
+        match old.make(what_if, Some(name), "w10") {
+            Err(Error::Invalid(wrongs)) => assert_eq!(wrongs[0].field, field),
+            other => panic!("{other:?}"),
+        }
+    }
+    for card in &found.what_ifs {
+        let kept = plan::kept_plan(old.world(), &old.estate.seat, card.id).unwrap();
+        faultless(&kept);
+    }
+}
+
+#[test]
+fn a_what_if_is_tried_compared_adopted_by_the_landlord_and_its_job_opened() {
+    let app = TestApp::start();
+    let old = Old::of(Estate::over(&app.database.world, "Test Estate"), 6);
+    old.person("agent@test", Role::Agent);
+    old.person("owner@test", Role::Landlord);
+    let (agent, owner) = (app.signed_in("agent@test"), app.signed_in("owner@test"));
+    let b = old.building();
+    old.money(7_000, 500, "m");
+    old.planned("p");
+    let to = format!("/programme/{b}/what-if");
+    let wrong = agent.post(
+        &to,
+        &[
+            ("once", "w1"),
+            ("what", "money"),
+            ("amount", "much"),
+            ("name", "Two thousand more"),
+        ],
+    );
+    assert_eq!(wrong.status(), 422);
+    let typed = wrong.text().unwrap();
+    assert!(
+        typed.contains("Say how much") && typed.contains("Two thousand more"),
+        "what was typed stays"
+    );
+    let tried = agent.post(
+        &to,
+        &[
+            ("once", "w2"),
+            ("what", "money"),
+            ("amount", "2,000"),
+            ("name", "Two thousand more"),
+        ],
+    );
+    assert_eq!(tried.status(), 303);
+    let page = agent.page("/programme").replace('\u{a0}', " ");
+    for said in [
+        "Two thousand more",
+        "£2,000 more comes in every year.",
+        "As stated",
+        "Homes without heat in a winter",
+        "A flat and month",
+    ] {
+        assert!(page.contains(said), "“{said}” is not in {page}");
+    }
+    let card = old.read().what_ifs.pop().unwrap();
+    let kept = format!("/programme/plans/{}", card.id);
+    // Nothing opens before it is adopted.
+    let unit = card
+        .made
+        .proven
+        .programme
+        .years
+        .iter()
+        .flat_map(|l| &l.replacements)
+        .next()
+        .expect("a replacement")
+        .unit;
+    let open = |once: &str| agent.post(&format!("{kept}/jobs/{unit}"), &[("once", once)]);
+    assert_eq!(open("o0").status(), 409);
+    assert_eq!(
+        owner
+            .post(
+                &format!("{kept}/adopt"),
+                &[("once", "a1"), ("adopt_why", " ")]
+            )
+            .status(),
+        422
+    );
+    let adopted = owner.post(
+        &format!("{kept}/adopt"),
+        &[
+            ("once", "a2"),
+            ("adopt_why", "The directors agreed on Monday"),
+        ],
+    );
+    assert_eq!(adopted.status(), 303);
+    let page = agent.page(&kept).replace('\u{a0}', " ");
+    assert!(
+        page.contains(
+            "was adopted by Somebody on 25 November 2026: The directors agreed on Monday"
+        ),
+        "{page}"
+    );
+    assert!(old.jobs().is_empty(), "nothing is ordered by adopting");
+    assert_eq!(open("o1").status(), 303);
+    assert_eq!(open("o1").status(), 303, "the same post again");
+    assert_eq!(open("o2").status(), 409);
+    let jobs = old.jobs();
+    assert_eq!(jobs.len(), 1);
+    assert_eq!(
+        (jobs[0].kind, jobs[0].unit),
+        (JobKind::Replacement, Some(unit))
+    );
+    assert!(agent.page(&kept).contains("See its job"));
+    // Put away, it stays readable where it was adopted.
+    assert_eq!(
+        agent
+            .post(&format!("{kept}/away"), &[("once", "x1")])
+            .status(),
+        303
+    );
+    assert!(old.read().what_ifs.is_empty());
+    assert!(agent.page("/programme").contains("Read the adopted plan"));
+    assert_eq!(agent.get(&kept).status(), 200);
+    let chain = old
+        .world()
+        .acting(&old.estate.seat, |tx| Ok(tx.verify_chain()?))
+        .unwrap();
+    assert!(matches!(chain, ChainVerdict::Whole { .. }), "{chain:?}");
+}
+
+#[test]
+fn a_plan_too_large_for_a_page_is_made_by_a_task_and_the_page_says_where_it_is() {
+    let app = TestApp::start();
+    let old = Old::of(Estate::over(&app.database.world, "Test Estate"), 5);
+    old.person("agent@test", Role::Agent);
+    let agent = app.signed_in("agent@test");
+    old.money(7_000, 500, "m");
+    old.planned("p");
+    old.world()
+        .acting(
+            &old.estate.seat,
+            |tx| Ok(tx.set("plan_at_once_units", "2")?),
+        )
+        .unwrap();
+    old.money(9_000, 500, "m2");
+    let b = old.building();
+    let posted = agent.post(&format!("/programme/{b}/plan"), &[("once", "q1")]);
+    assert_eq!(posted.status(), 303);
+    let before = old.read();
+    assert!(before.under_way.is_some());
+    assert_eq!(
+        before.input.years[0].comes_in,
+        Pence(700_000),
+        "the last finished plan stands"
+    );
+    let page = agent.page("/programme");
+    assert!(
+        page.contains("A plan is being made.") && page.contains("<progress"),
+        "{page}"
+    );
+    assert!(
+        page.contains("Since this plan was made the money was stated anew."),
+        "{page}"
+    );
+    let settings = jobs::Settings {
+        bank_holidays_url: None,
+        worker: "w1".to_owned(),
+    };
+    assert_eq!(jobs::run_queue(old.world(), &settings), 1);
+    let after = old.read();
+    assert!(after.under_way.is_none() && after.changes.is_empty());
+    assert_eq!(after.input.years[0].comes_in, Pence(900_000));
+    faultless(&after);
+    // At night every plan as stated is made anew, by the program.
+    assert!(jobs::enqueue(old.world(), old.estate.seat.estate(), "make_plans").unwrap());
+    assert_eq!(jobs::run_queue(old.world(), &settings), 1);
+    assert_eq!(old.read().plan.unwrap().by, "the program");
+    let seat = Seat::program(old.estate.seat.estate(), "Test Estate");
+    let tasks = usecases::tasks::recent(old.world(), &seat, 10).unwrap();
+    assert!(tasks.iter().all(|t| t.done_at.is_some()), "{tasks:?}");
+}
