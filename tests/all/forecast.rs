@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use crate::duties::{Estate, day};
 
-fn failure(unit: UnitId, on: &str) -> FailureRecord {
+pub fn failure(unit: UnitId, on: &str) -> FailureRecord {
     FailureRecord {
         id: FailureId(Uuid::nil()),
         unit,

@@ -1,12 +1,14 @@
 //! A building whose boilers are old and whose purse is small: what the tests of the programme stand on. Invented.
+use chrono::TimeDelta;
 use planning::programme::{audit, audit_limits};
 use store::jobs::Which;
 use terms::{BuildingId, Pence, Role, UnitId};
 use usecases::founding::{self, NewPerson};
 use usecases::plan::{self, BudgetForm, BuildingProgramme, Making, PlanWish, WhatIf};
-use usecases::{Error, World};
+use usecases::{Error, World, forecast};
 
-use crate::duties::Estate;
+use crate::duties::{Estate, day};
+use crate::forecast::failure;
 
 /// An estate with old boilers.
 pub struct Old {
@@ -20,15 +22,19 @@ impl Old {
         Self::of(Estate::new(), count)
     }
 
-    /// `count` boilers fitted one year after the other from 1992 on.
+    /// `count` boilers fitted one year after the other from 1992 on, each with two or three failures a year on record:
+    /// age alone replaces nothing.
     pub fn of(estate: Estate, count: usize) -> Self {
-        let units = (0..count)
+        let units: Vec<UnitId> = (0..count)
             .map(|n| {
                 let flat = estate.flat(Some(true));
                 let fitted = format!("{}-05-01", 1992 + n % 20);
                 estate.unit("CB", &format!("EL-{n:03}"), flat, Some(&fitted))
             })
             .collect();
+        for (n, unit) in units.iter().enumerate() {
+            fail(&estate, *unit, 2 + n % 2);
+        }
         Self { estate, units }
     }
 
@@ -91,6 +97,23 @@ impl Old {
             .acting(&self.estate.seat, |tx| Ok(tx.jobs(&Which::Open)?))
             .unwrap()
     }
+}
+
+/// So many failures in each of the last three heating seasons, far enough apart to count each.
+fn fail(estate: &Estate, unit: UnitId, a_year: usize) {
+    let days = [(2023, 12), (2024, 12), (2025, 12)]
+        .into_iter()
+        .flat_map(|(year, month)| (0..a_year).map(move |k| (year, month, k)));
+    estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            for (year, month, k) in days {
+                let on = day(&format!("{year}-{month}-01")) + TimeDelta::days(50 * k as i64);
+                tx.add_failure(&failure(unit, &on.to_string()), None)?;
+            }
+            forecast::renew_unit(tx, unit)
+        })
+        .unwrap();
 }
 
 pub fn person(estate: &Estate, email: &str, role: Role, buildings: Option<Vec<BuildingId>>) {
