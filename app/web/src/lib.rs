@@ -22,6 +22,7 @@ mod page;
 mod programme;
 mod prove;
 mod records;
+mod reply;
 mod rounds;
 mod seats;
 mod shield;
@@ -128,6 +129,7 @@ fn routes(config: &mut web::ServiceConfig) {
     programme::routes(config);
     prove::routes(config);
     records::routes(config);
+    reply::routes(config);
     rounds::routes(config);
     temperatures::routes(config);
     today::routes(config);

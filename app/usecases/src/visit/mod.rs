@@ -15,6 +15,7 @@ mod replacing;
 mod sheet;
 mod values;
 
+pub(crate) use arriving::sheet_of;
 pub use arriving::{arrive, keep_draft, open_sheet};
 pub use assess::{Assessment, assess};
 pub use closing::{Closed, submit_sheet};
@@ -25,6 +26,7 @@ pub use inspection::rulebook::{Answer, FieldSpec, Observation, ReadingSpec};
 pub use inspection::suspects::{Ranked, Ranking, chance_words};
 pub use inspection::{Level as FindingLevel, standing};
 pub use money::{QuoteSum, quote_of};
+pub(crate) use paper::paper_visit_in;
 pub use paper::{PaperSource, PaperVisit, paper_visit};
 pub use phone::for_phone;
 pub use sheet::{ENDS, Sheet};

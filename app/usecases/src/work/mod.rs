@@ -31,9 +31,10 @@ pub use store::jobs::{Job, JobEvent, NewJob, Offer};
 pub use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
 pub use view::{JobView, ViewedWay, job_view, look_at_code};
 
+pub(crate) use booking::{book_in, slot_of};
 pub(crate) use clock::{due_by_finish, report_of, working_days};
 pub(crate) use names::names_in;
-pub(crate) use offering::place;
+pub(crate) use offering::{decline_in, gone, offer_in, place, ran_out, take_in};
 pub(crate) use opening::open_in;
 pub(crate) use ranking::{complaint_of, known_of, learned_of};
 pub(crate) use reach::{must_reach_job, must_see};

@@ -3,6 +3,7 @@ mod arrive;
 mod close;
 mod finding;
 mod kept;
+pub(crate) mod known;
 pub(crate) mod questions;
 mod step;
 pub(crate) use step::typed;

@@ -5,7 +5,7 @@ mod quote;
 mod readings;
 mod work;
 
-use usecases::visit::Sheet;
+use usecases::visit::{Sheet, SheetView};
 use wording::Choice;
 
 use crate::form::Typed;
@@ -63,6 +63,31 @@ pub(crate) struct Group {
 pub(crate) struct Answers<'a> {
     pub sheet: &'a Sheet,
     pub form: &'a Typed,
+}
+
+/// The whole sheet on one page, group by group, with what was typed there.
+pub(crate) fn whole(view: &SheetView, form: &Typed) -> Vec<Group> {
+    let empty = Sheet::new();
+    let answers = Answers {
+        sheet: &empty,
+        form,
+    };
+    let mut groups: Vec<Group> = readings_of(view)
+        .into_iter()
+        .chain(tests_of(view))
+        .map(|spec| reading(view, &answers, spec))
+        .collect();
+    groups.push(look(view, &answers));
+    groups.push(work(view, &answers));
+    groups.push(after(view, &answers));
+    if !view.facts.duties.is_empty() {
+        groups.push(check(view, &answers));
+    }
+    groups.push(unsafe_found(view, &answers));
+    groups.push(no_access(&answers));
+    groups.push(quote(view, &answers));
+    groups.push(closing(view, &answers));
+    groups
 }
 
 impl Answers<'_> {

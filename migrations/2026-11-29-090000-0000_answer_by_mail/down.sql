@@ -1,0 +1,3 @@
+DROP TABLE door.reply_links;
+ALTER TABLE estate.visits DROP CONSTRAINT visits_source_check;
+ALTER TABLE estate.visits ADD CONSTRAINT visits_source_check CHECK (source IN ('phone', 'paper', 'mail', 'import'));
