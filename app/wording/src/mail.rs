@@ -3,8 +3,9 @@ use chrono::{DateTime, Utc};
 
 /// The longest line of a body, without its end (RFC 2045 §6.7).
 const LINE: usize = 76;
-/// The longest encoded word (RFC 2047 §2).
-const WORD: usize = 75;
+/// The longest encoded word here: RFC 2047 §2 allows 75, but on the first line the field's name stands before it and
+/// the line may hold 76.
+const WORD: usize = 66;
 const WORD_OPENS: &str = "=?utf-8?Q?";
 const WORD_ENDS: &str = "?=";
 
@@ -31,7 +32,7 @@ pub fn message(mail: &Mail<'_>) -> String {
     let host = address.rsplit_once('@').map_or("localhost", |(_, h)| h);
     let from = match name.trim() {
         "" => address.to_owned(),
-        name => format!("{} <{address}>", phrase(name)),
+        name => format!("{}\r\n <{address}>", phrase(name)),
     };
     let head = [
         format!("From: {from}"),
