@@ -9,3 +9,6 @@ COMMENT ON COLUMN door.reply_links.ended_at IS 'A later mail about the same job 
 -- A visit typed in keeps where the desk has it from.
 ALTER TABLE estate.visits DROP CONSTRAINT visits_source_check;
 ALTER TABLE estate.visits ADD CONSTRAINT visits_source_check CHECK (source IN ('phone', 'paper', 'photo', 'mail', 'telephone', 'import'));
+-- A job that puts an unsafe unit right has that as its source.
+ALTER TABLE estate.jobs DROP CONSTRAINT jobs_source_check;
+ALTER TABLE estate.jobs ADD CONSTRAINT jobs_source_check CHECK (source IN ('call', 'duty', 'agent', 'advice', 'import', 'unsafe'));

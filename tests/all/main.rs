@@ -41,6 +41,7 @@ mod story;
 mod support;
 mod tasks;
 mod today;
+mod unsafe_flow;
 mod visit_override;
 mod visit_return;
 mod visit_sheet;

@@ -13,6 +13,7 @@ mod phone;
 mod recording;
 mod replacing;
 mod sheet;
+mod unsafe_flow;
 mod values;
 
 pub(crate) use arriving::sheet_of;
@@ -30,4 +31,5 @@ pub(crate) use paper::paper_visit_in;
 pub use paper::{PaperSource, PaperVisit, paper_visit};
 pub use phone::for_phone;
 pub use sheet::{ENDS, Sheet};
+pub(crate) use unsafe_flow::{HEAT, TOLD, class_of};
 pub use values::{PartChoice, kinds_of, parts_of_kind};

@@ -27,6 +27,8 @@ pub(crate) enum Ask {
     Lines,
     /// A day.
     Day,
+    /// A time of the day.
+    Time,
     /// One of a few, all in sight.
     Radios,
     /// One of a list.
