@@ -27,6 +27,7 @@ mod rounds;
 mod seats;
 mod shield;
 mod sign_in;
+mod spoken;
 mod state;
 mod temperatures;
 mod today;

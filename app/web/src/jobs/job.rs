@@ -270,7 +270,7 @@ impl JobPage {
                 let source = match visit.source.as_str() {
                     "paper" => ", typed in from paper",
                     "photo" => ", typed in from a photograph of the sheet",
-                    "mail" => ", from mail",
+                    "mail" => ", typed in from mail",
                     "telephone" => ", typed in from a telephone call",
                     _ => "",
                 };

@@ -9,7 +9,7 @@ use wording::{Choice, Shell};
 use super::job_id;
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
-use crate::job_sheet::questions::{self, Ask, Group};
+use crate::job_sheet::questions::{self, Ask, Folding};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
@@ -29,7 +29,7 @@ struct PaperPage {
     shell: Shell,
     form: Typed,
     view: SheetView,
-    groups: Vec<Group>,
+    groups: Vec<Folding>,
     firms: Vec<Choice>,
     engineers: Vec<Choice>,
     sources: Vec<Choice>,
@@ -117,11 +117,12 @@ pub(super) async fn take(
 ) -> Result<HttpResponse, Failure> {
     let mut form = form.into_inner();
     let (job, once) = (job_id(&path)?, form.once());
-    let arrived = moment(&mut form, "arrived");
+    let now = when::local(state.world.now());
+    let arrived = moment(&mut form, "arrived", now);
     if arrived.is_none() && form.error("arrived").is_none() {
         form.complain("arrived", "Say when they came.");
     }
-    let left_at = moment(&mut form, "left");
+    let left_at = moment(&mut form, "left", now);
     let engineer: Option<EngineerId> = match form.text_or_none("engineer") {
         Some(_) => form.code("engineer", "Choose one of the list."),
         None => None,
@@ -130,7 +131,10 @@ pub(super) async fn take(
         Some(_) => form.code("firm", "Choose a firm."),
         None => None,
     };
-    let said = form.value("source").to_owned();
+    let said = match form.value("source") {
+        "" => PaperSource::Paper.code().to_owned(),
+        said => said.to_owned(),
+    };
     let source = SOURCES.into_iter().find(|(of, _)| of.code() == said);
     if source.is_none() {
         form.complain("source", "Say where you have it from.");
@@ -177,8 +181,12 @@ pub(crate) fn sheet_of(form: &Typed) -> Result<Sheet, Error> {
     Ok(sheet)
 }
 
-pub(crate) fn moment(form: &mut Typed, field: &str) -> Option<chrono::DateTime<chrono::Utc>> {
-    let wall = form.date_time(field)?;
+pub(crate) fn moment(
+    form: &mut Typed,
+    field: &str,
+    now: chrono::NaiveDateTime,
+) -> Option<chrono::DateTime<chrono::Utc>> {
+    let wall = form.said_moment(field, now)?;
     let at = when::instant(wall);
     if at.is_none() {
         form.complain(

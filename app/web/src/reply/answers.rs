@@ -1,6 +1,6 @@
 //! The reply form, read into one of four answers; what cannot be taken comes back with what was typed.
 use actix_web::{HttpResponse, web};
-use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
+use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, Utc};
 use terms::EngineerId;
 use usecases::mailed::{self, Day, Found, Proposal, Taken};
 use usecases::visit::{PaperSource, PaperVisit};
@@ -12,6 +12,7 @@ use crate::form::Typed;
 use crate::jobs::paper::{moment, sheet_of};
 use crate::page::{see_told, wrong};
 use crate::state::{State, answer, ask};
+use crate::when;
 
 /// Carries an answer out and says what was done.
 type Act = Box<dyn FnOnce(&World, &Found) -> Result<String, Error> + Send>;
@@ -24,7 +25,8 @@ pub(super) async fn take(
     let (number, secret) = path.into_inner();
     let mut form = form.into_inner();
     let found = answer(&state, move |world| mailed::find(world, &number, &secret)).await?;
-    if let Some(act) = read(&mut form, &found)?
+    let now = when::local(state.world.now());
+    if let Some(act) = read(&mut form, &found, now)?
         && !form.is_wrong()
     {
         let found = found.clone();
@@ -41,7 +43,7 @@ pub(super) async fn take(
     wrong(&page_of(&state, &shown, view, form))
 }
 
-fn read(form: &mut Typed, found: &Found) -> Result<Option<Act>, Failure> {
+fn read(form: &mut Typed, found: &Found, now: NaiveDateTime) -> Result<Option<Act>, Failure> {
     match form.value("act").to_owned().as_str() {
         "take" => Ok(taking(form)),
         "propose" => Ok(proposing(form)),
@@ -53,7 +55,7 @@ fn read(form: &mut Typed, found: &Found) -> Result<Option<Act>, Failure> {
                 Ok("The office knows that you do not take it.".to_owned())
             })))
         }
-        "report" => Ok(reporting(form, found)?),
+        "report" => Ok(reporting(form, found, now)?),
         _ => {
             form.complain("act", "Choose one of the answers.");
             Ok(None)
@@ -121,13 +123,13 @@ fn at_the_other_day(error: Error) -> Error {
     }
 }
 
-fn reporting(form: &mut Typed, found: &Found) -> Result<Option<Act>, Error> {
+fn reporting(form: &mut Typed, found: &Found, now: NaiveDateTime) -> Result<Option<Act>, Error> {
     let (once, engineer) = (form.once(), engineer_of(form));
-    let arrived: Option<DateTime<Utc>> = moment(form, "arrived");
+    let arrived: Option<DateTime<Utc>> = moment(form, "arrived", now);
     if arrived.is_none() && form.error("arrived").is_none() {
         form.complain("arrived", "Say when you came.");
     }
-    let left_at = moment(form, "left");
+    let left_at = moment(form, "left", now);
     let sheet = sheet_of(form)?;
     let Some(arrived_at) = arrived else {
         return Ok(None);

@@ -10,7 +10,7 @@ use wording::{Choice, Shell, Theme, Voice};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::job_sheet::known;
-use crate::job_sheet::questions::{self, Ask, Group};
+use crate::job_sheet::questions::{self, Ask, Folding};
 use crate::jobs::words::{lost_words, place, slot};
 use crate::page::{page, read_said};
 use crate::state::{State, answer};
@@ -22,7 +22,7 @@ pub(super) struct ReplyPage {
     shell: Shell,
     form: Typed,
     view: MailedView,
-    groups: Vec<Group>,
+    groups: Vec<Folding>,
     ends: Vec<Choice>,
     engineers: Vec<Choice>,
     address: String,

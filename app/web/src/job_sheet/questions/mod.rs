@@ -67,29 +67,51 @@ pub(crate) struct Answers<'a> {
     pub form: &'a Typed,
 }
 
-/// The whole sheet on one page, group by group, with what was typed there.
-pub(crate) fn whole(view: &SheetView, form: &Typed) -> Vec<Group> {
+/// A group of the whole sheet; behind a fold when it holds `Some`, which says whether the fold stands open.
+pub(crate) type Folding = (Group, Option<bool>);
+
+/// The whole sheet on one page with what was typed there: first what this sort of job always asks, then, folded, what
+/// only some visits need. A fold stands open where something was typed or is wrong.
+pub(crate) fn whole(view: &SheetView, form: &Typed) -> Vec<Folding> {
     let empty = Sheet::new();
     let answers = Answers {
         sheet: &empty,
         form,
     };
-    let mut groups: Vec<Group> = readings_of(view)
-        .into_iter()
-        .chain(tests_of(view))
-        .map(|spec| reading(view, &answers, spec))
-        .collect();
-    groups.push(look(view, &answers));
-    groups.push(work(view, &answers));
-    groups.push(after(view, &answers));
-    if !view.facts.duties.is_empty() {
-        groups.push(check(view, &answers));
+    let of = |spec| reading(view, &answers, spec);
+    let owed = view.facts.owes_the_set();
+    let (mut plain, mut aside): (Vec<Group>, Vec<Group>) = (Vec::new(), Vec::new());
+    let readings = readings_of(view).into_iter().map(of);
+    if owed {
+        plain.extend(readings);
+    } else {
+        aside.extend(readings);
     }
-    groups.push(unsafe_found(view, &answers));
-    groups.push(no_access(&answers));
-    groups.push(quote(view, &answers));
-    groups.push(closing(view, &answers));
-    groups
+    plain.push(work(view, &answers));
+    if owed {
+        aside.push(after(view, &answers));
+    } else {
+        plain.push(after(view, &answers));
+    }
+    if !view.facts.duties.is_empty() {
+        plain.push(check(view, &answers));
+    }
+    plain.push(closing(view, &answers));
+    aside.push(unsafe_found(view, &answers));
+    aside.extend(tests_of(view).into_iter().map(of));
+    aside.push(look(view, &answers));
+    aside.push(no_access(&answers));
+    aside.push(quote(view, &answers));
+    let touched = |group: &Group| {
+        let mut asked = group.questions.iter();
+        asked.any(|q| !form.value(&q.name).is_empty() || form.error(&q.name).is_some())
+    };
+    let plain = plain.into_iter().map(|group| (group, None));
+    let aside = aside.into_iter().map(|group| {
+        let open = touched(&group);
+        (group, Some(open))
+    });
+    plain.chain(aside).collect()
 }
 
 impl Answers<'_> {
