@@ -1,3 +1,4 @@
+DROP TABLE estate.tellings;
 DROP TABLE door.reply_links;
 ALTER TABLE estate.visits DROP CONSTRAINT visits_source_check;
 ALTER TABLE estate.visits ADD CONSTRAINT visits_source_check CHECK (source IN ('phone', 'paper', 'mail', 'import'));

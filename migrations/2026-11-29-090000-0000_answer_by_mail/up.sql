@@ -12,3 +12,19 @@ ALTER TABLE estate.visits ADD CONSTRAINT visits_source_check CHECK (source IN ('
 -- A job that puts an unsafe unit right has that as its source.
 ALTER TABLE estate.jobs DROP CONSTRAINT jobs_source_check;
 ALTER TABLE estate.jobs ADD CONSTRAINT jobs_source_check CHECK (source IN ('call', 'duty', 'agent', 'advice', 'import', 'unsafe'));
+-- What somebody has to be told because a visit did not go as planned; it waits on Today until it was said.
+CREATE TABLE estate.tellings (
+  estate_id uuid NOT NULL, id uuid NOT NULL, job_id uuid NOT NULL, whom text NOT NULL CHECK (whom IN ('resident', 'office')), words text NOT NULL,
+  queued_at timestamptz NOT NULL, queued_by uuid NOT NULL, told_at timestamptz, told_by uuid,
+  PRIMARY KEY (estate_id, id), FOREIGN KEY (estate_id, job_id) REFERENCES estate.jobs (estate_id, id));
+CREATE INDEX tellings_open ON estate.tellings (estate_id, queued_at) WHERE told_at IS NULL;
+
+DO $$
+DECLARE t text;
+BEGIN
+  FOREACH t IN ARRAY ARRAY['tellings'] LOOP
+    EXECUTE format('ALTER TABLE estate.%I ENABLE ROW LEVEL SECURITY', t);
+    EXECUTE format('ALTER TABLE estate.%I FORCE ROW LEVEL SECURITY', t);
+    EXECUTE format('CREATE POLICY one_estate ON estate.%I USING (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid) WITH CHECK (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid)', t);
+  END LOOP;
+END $$;

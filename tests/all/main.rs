@@ -23,6 +23,7 @@ mod facts_pages;
 mod forecast;
 mod founding;
 mod import;
+mod in_the_way;
 mod mailed;
 mod makers;
 mod on_the_phone;

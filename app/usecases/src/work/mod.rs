@@ -2,6 +2,7 @@
 mod booking;
 mod calls;
 mod clock;
+mod in_the_way;
 mod lists;
 mod names;
 mod offering;
@@ -17,6 +18,9 @@ pub mod wall;
 pub use booking::{Booking, agree, book, give_back, stand_down};
 pub use calls::{FaultCall, LeakKind, Logged, Repeat, log_call};
 pub use clock::{GasScript, gas_script};
+pub use in_the_way::{
+    InTheWay, Telling, colleague_takes_over, hand_back_the_rest, late, needed, tell_done, to_tell,
+};
 pub use lists::{JobLine, MyDay, OfferLine, RoadLine, my_day, on_offer, open_jobs};
 pub use names::Names;
 pub use offering::{

@@ -3,8 +3,9 @@ mod rows;
 
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use terms::Role;
 use terms::today::Today;
-use usecases::today;
+use usecases::{Error, today, work};
 use wording::drawings::sixty_days::{DueIn, DueMark, sixty_days};
 use wording::sentences::today as words;
 use wording::{Drawing, Row, Shell};
@@ -20,6 +21,7 @@ use crate::when;
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/today").route(web::get().to(show)))
+        .service(web::resource("/today/told/{telling}").route(web::post().to(said)))
         .service(web::resource("/forecasts/again").route(web::post().to(again)));
 }
 
@@ -31,6 +33,7 @@ struct TodayPage {
     standing: String,
     cold: Vec<Row>,
     unsafe_units: Vec<Row>,
+    to_tell: Vec<Row>,
     strip: Option<Drawing>,
     due: Vec<Row>,
     waiting: Vec<Row>,
@@ -53,7 +56,16 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let told = answer(&state, move |world| today::today(world, &seat, day)).await?;
+    let (told, waiting) = answer(&state, move |world| {
+        let told = today::today(world, &seat, day)?;
+        // At night nobody rings residents about visits that moved.
+        let waiting = match seat.role() {
+            Role::OutOfHours => Vec::new(),
+            _ => work::to_tell(world, &seat)?,
+        };
+        Ok((told, waiting))
+    })
+    .await?;
     let (finding, standing) = (words::finding(&told), words::standing(&told));
     if told.empty {
         return page(&FirstDayPage {
@@ -69,6 +81,7 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         standing,
         cold: rows::cold(&told),
         unsafe_units: rows::unsafe_units(&told),
+        to_tell: rows::to_tell(&waiting, &fresh_once()),
         strip: strip(&told),
         due: rows::due(&told),
         waiting: rows::waiting(&told),
@@ -96,6 +109,25 @@ fn strip(told: &Today) -> Option<Drawing> {
         })
         .collect();
     (!marks.is_empty()).then(|| sixty_days("sixty", &marks))
+}
+
+/// Writes down that somebody was told.
+async fn said(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let telling: uuid::Uuid = path.parse().or(Err(Error::NotFound("thing to tell")))?;
+    let once = form.into_inner().once();
+    answer(&state, move |world| {
+        work::tell_done(world, &desk.seat, telling, &once)
+    })
+    .await?;
+    Ok(see_told(
+        "/today",
+        "It is written down that they were told.",
+    ))
 }
 
 /// Asks for every forecast to be reckoned again now.
