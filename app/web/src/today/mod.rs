@@ -5,12 +5,13 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::Role;
 use terms::today::Today;
-use usecases::{Error, today, work};
+use usecases::{Error, duties, today, work};
 use wording::drawings::sixty_days::{DueIn, DueMark, sixty_days};
 use wording::sentences::today as words;
 use wording::{Drawing, Row, Shell};
 
 use crate::Failure;
+use crate::duties::events::row as event_row;
 use crate::form::{Typed, fresh_once};
 use crate::page::{page, see_told};
 use crate::seats::Desk;
@@ -35,6 +36,7 @@ struct TodayPage {
     unsafe_units: Vec<Row>,
     to_tell: Vec<Row>,
     strip: Option<Drawing>,
+    events: Vec<Row>,
     due: Vec<Row>,
     waiting: Vec<Row>,
     likely_note: String,
@@ -56,14 +58,14 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let (told, waiting) = answer(&state, move |world| {
+    let (told, waiting, events) = answer(&state, move |world| {
         let told = today::today(world, &seat, day)?;
-        // At night nobody rings residents about visits that moved.
-        let waiting = match seat.role() {
-            Role::OutOfHours => Vec::new(),
-            _ => work::to_tell(world, &seat)?,
-        };
-        Ok((told, waiting))
+        // At night nobody rings residents about visits that moved, nor follows up what happened by day.
+        if seat.role() == Role::OutOfHours {
+            return Ok((told, Vec::new(), Vec::new()));
+        }
+        let waiting = work::to_tell(world, &seat)?;
+        Ok((told, waiting, duties::event_lines(world, &seat)?))
     })
     .await?;
     let (finding, standing) = (words::finding(&told), words::standing(&told));
@@ -83,6 +85,11 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         unsafe_units: rows::unsafe_units(&told),
         to_tell: rows::to_tell(&waiting, &fresh_once()),
         strip: strip(&told),
+        events: events
+            .iter()
+            .filter(|e| e.duty.done_on.is_none())
+            .map(|e| event_row(e, day, true))
+            .collect(),
         due: rows::due(&told),
         waiting: rows::waiting(&told),
         likely_note: rows::likely_note(&told),
