@@ -136,11 +136,11 @@ fn port_is_free(place: SocketAddr) -> Result<(), Trouble> {
     Err(Trouble::new(match error.kind() {
         AddrInUse => format!(
             "Port {port} is in use by another program: choose another, for example --port {}.",
-            port.checked_add(1).unwrap_or(crate::settings::PORT)
+            port.checked_add(1).unwrap_or(PORT)
         ),
         PermissionDenied => format!(
             "Port {port} may not be used by this user: choose one above 1023, for example --port {}.",
-            crate::settings::PORT
+            PORT
         ),
         AddrNotAvailable => format!(
             "{} is not an address of this machine: leave --address out, or name one that is.",
