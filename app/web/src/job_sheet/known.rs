@@ -62,12 +62,11 @@ pub(crate) fn last_readings(view: &JobView) -> Option<String> {
 fn reading_name(view: &JobView, code: &str) -> String {
     let kind = view.unit.as_ref().map_or("", |u| u.kind.as_str());
     let set = RuleBook::shipped().ok().and_then(|book| book.set(kind));
-    let fields = set
+    let mut fields = set
         .into_iter()
         .flat_map(|set| set.readings.iter().chain(&set.tests))
         .flat_map(|spec| &spec.fields);
     fields
-        .into_iter()
         .find(|field| field.code == code)
         .map_or_else(|| code.replace('_', " "), |field| field.label.clone())
 }
