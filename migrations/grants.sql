@@ -14,6 +14,7 @@ GRANT UPDATE (state, report, mapping, rows, done_at, undone_at) ON estate.import
 GRANT UPDATE (state, state_at, version, firm_id, engineer_id, booked_from, booked_until, closed_at, cost_pence, due_at, due_why, unit_id, function_lost, words) ON estate.jobs TO riserward_app;
 GRANT UPDATE (answer, answered_at, answered_by, reason) ON estate.offers TO riserward_app;
 GRANT UPDATE (left_at, outcome) ON estate.visits TO riserward_app;
+GRANT UPDATE (told_at, told_by) ON estate.tellings TO riserward_app;
 GRANT UPDATE (job_id, outage_id, answered) ON estate.fault_calls TO riserward_app;
 GRANT UPDATE (until_at, cause) ON estate.outages TO riserward_app;
 GRANT UPDATE (retested_at) ON estate.outage_spaces TO riserward_app;

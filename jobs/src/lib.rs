@@ -6,6 +6,7 @@ mod cron_table;
 mod runner;
 mod tasks;
 
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
@@ -24,6 +25,20 @@ pub struct Settings {
     pub bank_holidays_url: Option<String>,
     /// This worker's name in leases; unlike that of every other worker.
     pub worker: String,
+    /// Where mails are written; `None`: those that are asked for wait.
+    pub mail: Option<Mail>,
+}
+
+/// How mails leave: as files in a folder, one `.eml` a mail. Sending them over SMTP is not built; whoever runs the
+/// program hands the files to a mail server.
+#[derive(Clone, Debug)]
+pub struct Mail {
+    /// The folder; made when the first mail is written.
+    pub outbox: PathBuf,
+    /// Where the pages are reached by whom a mail goes to, without a slash at its end: "https://heat.example".
+    pub pages: String,
+    /// The address mails come from.
+    pub from: String,
 }
 
 /// How long to rest between looks at the queue.

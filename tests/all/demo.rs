@@ -154,6 +154,24 @@ fn no_page_claims_a_chance_that_the_kinds_history_cannot_bear() {
             );
         }
     }
+    // Over several buildings the duties stand by building, the rest of each folded.
+    let duties = agent.page("/duties");
+    let buildings = world
+        .acting(&seat, |tx| Ok::<_, Error>(tx.buildings()?))
+        .unwrap();
+    assert_eq!(buildings.len(), 3);
+    for building in &buildings {
+        assert!(
+            duties.contains(&format!("id=\"b-{}\"", building.id)),
+            "{} has no stretch of its own",
+            building.name
+        );
+    }
+    assert!(
+        duties.contains("<summary>Due in 60 days: "),
+        "the rest is folded"
+    );
+    assert!(duties.contains("Unsafe or isolated") && duties.contains("See the warning notice"));
     println!("{judged} forecasts, the boldest at {highest:.2} of what its record bears");
     assert!(judged > 200, "{judged} forecasts");
 }

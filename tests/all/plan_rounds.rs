@@ -283,6 +283,7 @@ fn the_page_asks_says_what_moved_and_keeps_what_was_typed() {
     let settings = jobs::Settings {
         bank_holidays_url: None,
         worker: "w1".to_owned(),
+        mail: None,
     };
     assert_eq!(jobs::run_queue(estate.world(), &settings), 1);
     assert!(!agent.page("/rounds").contains("You can leave this page"));

@@ -15,6 +15,7 @@ fn settings(worker: &str) -> Settings {
     Settings {
         bank_holidays_url: None,
         worker: worker.to_owned(),
+        mail: None,
     }
 }
 
@@ -235,6 +236,7 @@ fn bank_holidays_come_from_an_open_list_and_the_shipped_table_stands_without_it(
         let settings = Settings {
             bank_holidays_url: url,
             worker: "w".to_owned(),
+            mail: None,
         };
         assert_eq!(jobs::run_queue(world, &settings), 1);
     };

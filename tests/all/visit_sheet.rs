@@ -282,6 +282,12 @@ fn an_unsafe_unit_stays_isolated_until_a_registered_engineer_clears_it() {
         .with("unsafe_words", "Flue support missing in the void.")
         .with("unsafe_notice", "0417")
         .with("unsafe_isolated", "yes")
+        .with("told_resident", "07:10")
+        .with("told_agent", "07:15")
+        .with("told_landlord", "07:20")
+        .with("heat", "lent")
+        .with("heat_what", "Two heaters")
+        .with("heat_at", "07:30")
         .with("asbestos", "read_none")
         .with("told", "yes")
         .with("outcome", "waiting_for_part");

@@ -11,7 +11,7 @@ use crate::trouble::Trouble;
 /// Below this much free space the database is not started: a cluster that fills its disk stops anyway, later and worse.
 const SPARE_KIB: u64 = 100 * 1024;
 
-/// The folder that holds one installation's data: cluster, logs, backups, locks.
+/// The folder that holds one installation's data: cluster, logs, backups, locks, mails to be sent.
 #[derive(Debug, Clone)]
 pub struct DataFolder {
     root: PathBuf,
@@ -36,7 +36,7 @@ impl DataFolder {
             .and(cleared)
             .map_err(|error| Trouble::at(&root, "written", &error))?;
         let folder = Self { root };
-        for name in ["pg", "log", "backup", "locks"] {
+        for name in ["pg", "log", "backup", "locks", "outbox"] {
             private_folder(&folder.root.join(name))?;
         }
         Ok(folder)
@@ -82,6 +82,11 @@ impl DataFolder {
     /// Where dumps lie.
     pub fn backups(&self) -> PathBuf {
         self.root.join("backup")
+    }
+
+    /// Where mails lie that are to be sent.
+    pub fn outbox(&self) -> PathBuf {
+        self.root.join("outbox")
     }
 
     /// A log file by name.

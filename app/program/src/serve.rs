@@ -9,7 +9,7 @@ use crate::commands::Serve;
 use crate::data::{DataFolder, Held, write_whole};
 use crate::database::Database;
 use crate::demo;
-use crate::settings::Settings;
+use crate::settings::{PORT, Settings};
 use crate::tls;
 use crate::trouble::Trouble;
 use crate::wiring::{self, Pages};
@@ -45,9 +45,11 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
         ));
     }
     announce_when_up(data, &pages, sign_ins);
+    let mail = wiring::mail(data, settings, &own_address(&pages));
     let run = wiring::Run {
         pages: Some(pages),
         tasks: !wish.no_work,
+        mail,
     };
     let dump = (!wish.throw_away).then_some(data);
     let outcome = until_stopped(settings, world, run, (database, dump));
@@ -66,6 +68,7 @@ pub fn work(data: &DataFolder, settings: &Settings) -> Result<(), Trouble> {
     let run = wiring::Run {
         pages: None,
         tasks: true,
+        mail: wiring::mail(data, settings, &format!("http://127.0.0.1:{PORT}")),
     };
     until_stopped(settings, world, run, (database, None))
 }
@@ -133,11 +136,11 @@ fn port_is_free(place: SocketAddr) -> Result<(), Trouble> {
     Err(Trouble::new(match error.kind() {
         AddrInUse => format!(
             "Port {port} is in use by another program: choose another, for example --port {}.",
-            port.checked_add(1).unwrap_or(crate::settings::PORT)
+            port.checked_add(1).unwrap_or(PORT)
         ),
         PermissionDenied => format!(
             "Port {port} may not be used by this user: choose one above 1023, for example --port {}.",
-            crate::settings::PORT
+            PORT
         ),
         AddrNotAvailable => format!(
             "{} is not an address of this machine: leave --address out, or name one that is.",
@@ -153,12 +156,7 @@ fn port_is_free(place: SocketAddr) -> Result<(), Trouble> {
 /// Waits in the background until the server answers, then says where.
 fn announce_when_up(data: &DataFolder, pages: &Pages, sign_ins: Vec<wiring::SignIn>) {
     let knock = SocketAddr::new(reachable(pages.address), pages.port);
-    let scheme = if pages.certificate.is_some() {
-        "https"
-    } else {
-        "http"
-    };
-    let address = format!("{scheme}://{knock}/");
+    let address = format!("{}/", own_address(pages));
     let data = data.clone();
     std::thread::spawn(move || {
         let begun = Instant::now();
@@ -176,6 +174,17 @@ fn announce_when_up(data: &DataFolder, pages: &Pages, sign_ins: Vec<wiring::Sign
         demo::print_sign_ins(&sign_ins);
         println!("Data: {}\nStop with Ctrl-C.", data.root().display());
     });
+}
+
+/// Where this machine itself reaches the pages, without a slash at the end.
+fn own_address(pages: &Pages) -> String {
+    let place = SocketAddr::new(reachable(pages.address), pages.port);
+    let scheme = if pages.certificate.is_some() {
+        "https"
+    } else {
+        "http"
+    };
+    format!("{scheme}://{place}")
 }
 
 /// An address a browser of this machine can open, where the server listens on all of them.

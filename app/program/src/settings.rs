@@ -28,6 +28,13 @@ pub struct Settings {
     pub log: String,
     /// `RISERWARD_HOLIDAYS_URL`: where the list of bank holidays is fetched from, if anywhere.
     pub holidays_url: Option<String>,
+    /// `RISERWARD_PAGES`: where others reach the pages, for links in mails, such as `https://heat.example`; else where
+    /// this machine itself reaches them.
+    pub pages: Option<String>,
+    /// `RISERWARD_MAIL_FROM`: the address mails come from. Mails are written as files into `outbox/` under the data
+    /// folder, one `.eml` each; this version does not send them over SMTP, so there is no setting for a mail server:
+    /// hand the files to one.
+    pub mail_from: String,
     /// `PATH`, where programs are looked for.
     pub path: Vec<PathBuf>,
     /// `XDG_RUNTIME_DIR`, for short socket paths.
@@ -60,6 +67,9 @@ impl Settings {
             server_programs: variable("RISERWARD_PG_BIN").map(PathBuf::from),
             log: variable("RISERWARD_LOG").unwrap_or_else(|| "info".to_owned()),
             holidays_url: variable("RISERWARD_HOLIDAYS_URL"),
+            pages: variable("RISERWARD_PAGES"),
+            mail_from: variable("RISERWARD_MAIL_FROM")
+                .unwrap_or_else(|| "riserward@localhost".to_owned()),
             path: std::env::split_paths(&path).collect(),
             runtime: variable("XDG_RUNTIME_DIR").map(PathBuf::from),
             home_data: variable("XDG_DATA_HOME")

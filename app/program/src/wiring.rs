@@ -11,6 +11,7 @@ use tokio::signal::unix::{SignalKind, signal};
 use crate::clock::WorldClock;
 use crate::cluster::Addresses;
 use crate::cluster::server::OLDEST;
+use crate::data::DataFolder;
 use crate::settings::Settings;
 use crate::trouble::{Explained, Trouble};
 
@@ -43,6 +44,18 @@ pub struct Run {
     pub pages: Option<Pages>,
     /// Whether background tasks run here.
     pub tasks: bool,
+    /// Where mails are written.
+    pub mail: jobs::Mail,
+}
+
+/// Where mails are written and where their links lead; `here` is where this machine itself reaches the pages.
+pub fn mail(data: &DataFolder, settings: &Settings, here: &str) -> jobs::Mail {
+    let pages = settings.pages.as_deref().unwrap_or(here);
+    jobs::Mail {
+        outbox: data.outbox(),
+        pages: pages.trim_end_matches('/').to_owned(),
+        from: settings.mail_from.clone(),
+    }
 }
 
 /// One of the demo people.
@@ -166,6 +179,7 @@ pub fn run(world: World, run: Run, settings: &Settings) -> Result<(), Trouble> {
         let wish = jobs::Settings {
             bank_holidays_url: settings.holidays_url.clone(),
             worker: format!("process {}", std::process::id()),
+            mail: Some(run.mail.clone()),
         };
         std::thread::spawn(move || jobs::run(world, wish, stop))
     });

@@ -12,6 +12,9 @@ use crate::tx::fresh_uuid;
 use crate::{Db, Error};
 
 mod firm;
+mod reply_links;
+
+pub use reply_links::{NewReplyLink, ReplyLink};
 
 /// An open transaction on the schema `door`.
 pub struct Door<'a> {

@@ -95,6 +95,21 @@ diesel::table! {
 }
 
 diesel::table! {
+    door.reply_links (id) {
+        id -> Uuid,
+        secret_hash -> Bytea,
+        estate -> Uuid,
+        firm -> Uuid,
+        job -> Uuid,
+        mailed_to -> Text,
+        made_at -> Timestamptz,
+        until_at -> Timestamptz,
+        used_at -> Nullable<Timestamptz>,
+        ended_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     door.sessions (token_hash) {
         token_hash -> Bytea,
         account -> Uuid,
@@ -152,6 +167,8 @@ diesel::joinable!(grants -> firms (firm));
 diesel::joinable!(instruments -> engineers (engineer));
 diesel::joinable!(instruments -> firms (firm));
 diesel::joinable!(qualifications -> engineers (engineer));
+diesel::joinable!(reply_links -> estates (estate));
+diesel::joinable!(reply_links -> firms (firm));
 diesel::joinable!(sessions -> accounts (account));
 diesel::joinable!(tasks -> estates (estate));
 
@@ -165,6 +182,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     grants,
     instruments,
     qualifications,
+    reply_links,
     sessions,
     sign_in_attempts,
     tasks,

@@ -1076,6 +1076,20 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.tellings (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        job_id -> Uuid,
+        whom -> Text,
+        words -> Text,
+        queued_at -> Timestamptz,
+        queued_by -> Uuid,
+        told_at -> Nullable<Timestamptz>,
+        told_by -> Nullable<Uuid>,
+    }
+}
+
+diesel::table! {
     estate.temperature_rounds (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1265,6 +1279,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     sheets,
     space_facts,
     spaces,
+    tellings,
     temperature_rounds,
     temperatures,
     unit_facts,

@@ -41,6 +41,7 @@ pub mod search;
 pub mod standing;
 mod stays;
 pub mod tasks;
+pub mod tellings;
 pub mod today;
 pub mod trade;
 mod tx;

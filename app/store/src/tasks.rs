@@ -86,12 +86,24 @@ impl Tx<'_> {
         payload: serde_json::Value,
         once_key: Option<&str>,
     ) -> Result<bool, Error> {
+        let now = self.at();
+        self.queue_for(now, kind, payload, once_key)
+    }
+
+    /// The same, not to be begun before `run_at`.
+    pub fn queue_for(
+        &mut self,
+        run_at: DateTime<Utc>,
+        kind: &str,
+        payload: serde_json::Value,
+        once_key: Option<&str>,
+    ) -> Result<bool, Error> {
         let task = NewTask {
             estate: Some(self.estate()),
             kind: kind.to_owned(),
             payload,
             once_key: once_key.map(|key| format!("{} {key}", self.estate())),
-            run_at: self.at(),
+            run_at,
         };
         let at = self.at();
         queue(self.conn(), &task, at)

@@ -25,7 +25,7 @@ const TRIES_AN_ADDRESS: i64 = 40;
 pub struct Token(pub String);
 
 impl Token {
-    fn hash(&self) -> Vec<u8> {
+    pub(crate) fn hash(&self) -> Vec<u8> {
         Sha256::digest(self.0.as_bytes()).to_vec()
     }
 }
@@ -109,7 +109,7 @@ fn nobodys_hash() -> &'static str {
     HASH.get_or_init(|| hash_password(&fresh_token().0).unwrap_or_default())
 }
 
-fn fresh_token() -> Token {
+pub(crate) fn fresh_token() -> Token {
     let mut bytes = [0_u8; 32];
     rand::rng().fill_bytes(&mut bytes);
     Token(hex(&bytes))
@@ -174,8 +174,14 @@ pub fn demo_people(world: &World) -> Result<Vec<(String, String)>, Error> {
 
 /// The names behind accounts, for showing who wrote something.
 pub fn names(world: &World, ids: &[AccountId]) -> Result<Vec<(AccountId, String)>, Error> {
-    world
-        .pool
-        .at_door(|door| door.account_names(ids))
-        .map_err(Error::from)
+    world.pool.at_door(|door| {
+        let mut names = door.account_names(ids)?;
+        let firms = door.reply_link_firms(ids)?;
+        names.extend(
+            firms
+                .into_iter()
+                .map(|(id, firm)| (id, format!("{firm}, by the link in their mail"))),
+        );
+        Ok(names)
+    })
 }

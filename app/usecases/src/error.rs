@@ -25,6 +25,9 @@ pub enum Error {
     /// Somebody else was first, or the thing is in another state now. The sentence is for the person.
     #[error("{0}")]
     Conflict(String),
+    /// It was open once and is over. The sentence is for the person.
+    #[error("{0}")]
+    Gone(String),
     /// Not theirs to see or do. Pages answer as if it were not there.
     #[error("not allowed: {0}")]
     Forbidden(&'static str),

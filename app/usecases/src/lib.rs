@@ -15,6 +15,7 @@ pub mod import;
 pub mod in_date;
 pub mod letterhead;
 pub mod letters;
+pub mod mailed;
 pub mod makers;
 pub mod past;
 pub mod plan;

@@ -1,5 +1,7 @@
 //! Who asks, in which estate, as what: checked at the head of every use case.
-use terms::{AccountId, BuildingId, EngineerId, EstateId, FirmId, Grant, GrantId, Person, Role};
+use terms::{
+    AccountId, BuildingId, EngineerId, EstateId, FirmId, Grant, GrantId, JobId, Person, Role,
+};
 use uuid::Uuid;
 
 use crate::Error;
@@ -14,6 +16,7 @@ pub struct Seat {
     name: String,
     grant: Grant,
     program: bool,
+    only: Option<JobId>,
 }
 
 impl Seat {
@@ -29,6 +32,7 @@ impl Seat {
             name: person.name.clone(),
             grant: grant.clone(),
             program: false,
+            only: None,
         })
     }
 
@@ -67,7 +71,38 @@ impl Seat {
                 buildings: None,
             },
             program: true,
+            only: None,
         }
+    }
+
+    /// The seat of a link in a mail: it answers for one firm about one job and does nothing else. It is no account, so
+    /// what it writes stands under the link's own id, and it never sees who lives there, nor a code.
+    pub fn of_link(
+        link: Uuid,
+        (estate, estate_name): (EstateId, &str),
+        (firm, firm_name): (FirmId, &str),
+        job: JobId,
+    ) -> Self {
+        Self {
+            account: AccountId(link),
+            name: firm_name.to_owned(),
+            grant: Grant {
+                id: GrantId(link),
+                estate,
+                estate_name: estate_name.to_owned(),
+                role: Role::Office,
+                firm: Some(firm),
+                engineer: None,
+                buildings: None,
+            },
+            program: false,
+            only: Some(job),
+        }
+    }
+
+    /// The only job a link may answer about; `None` for everybody who signed in.
+    pub fn only_job(&self) -> Option<JobId> {
+        self.only
     }
 
     /// The estate it acts in.
@@ -105,8 +140,11 @@ impl Seat {
         self.program
     }
 
-    /// Passes when the role is one of `roles`.
+    /// Passes when the role is one of `roles`. A link in a mail has no role: only the use cases of its page know it.
     pub fn must_be(&self, roles: &[Role]) -> Result<(), Error> {
+        if self.only.is_some() {
+            return Err(Error::Forbidden("a link answers on its own page only"));
+        }
         if roles.contains(&self.grant.role) {
             Ok(())
         } else {

@@ -50,6 +50,7 @@ impl ResponseError for Failure {
     fn status_code(&self) -> StatusCode {
         match &self.0 {
             Error::Conflict(_) => StatusCode::CONFLICT,
+            Error::Gone(_) => StatusCode::GONE,
             Error::Forbidden(_) | Error::NotFound(_) => StatusCode::NOT_FOUND,
             Error::Invalid(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Error::Internal(_) => StatusCode::INTERNAL_SERVER_ERROR,
@@ -65,6 +66,7 @@ impl ResponseError for Failure {
         let invalid;
         let (heading, standing) = match &self.0 {
             Error::Conflict(sentence) => ("Two people wrote at once", sentence.as_str()),
+            Error::Gone(sentence) => ("This page is over", sentence.as_str()),
             Error::Forbidden(_) | Error::NotFound(_) => (
                 "There is nothing here for you",
                 "It does not exist, or it is not yours to see. Whoever sent you the address can tell you more.",

@@ -193,19 +193,17 @@ impl Typed {
         read
     }
 
-    /// A wall date and time as browsers send it (2026-11-25T14:30); `None` when empty.
-    pub(crate) fn date_time(&mut self, field: &str) -> Option<NaiveDateTime> {
+    /// A wall date and time as people say it ("07:30", "yesterday 18:00", "3 hours"), before `now`; `None` when empty.
+    pub(crate) fn said_moment(&mut self, field: &str, now: NaiveDateTime) -> Option<NaiveDateTime> {
         let text = self.value(field).trim().to_owned();
         if text.is_empty() {
             return None;
         }
-        let read = NaiveDateTime::parse_from_str(&text, "%Y-%m-%dT%H:%M")
-            .or_else(|_| NaiveDateTime::parse_from_str(&text, "%d/%m/%Y %H:%M"))
-            .ok();
+        let read = crate::spoken::moment(&text, now);
         if read.is_none() {
             self.complain(
                 field,
-                format!("“{text}” is not a date and time such as 25/11/2026 14:30."),
+                format!("“{text}” is not a time such as 07:30, yesterday 18:00, 3 hours, or 24/11 18:00."),
             );
         }
         read

@@ -4,6 +4,7 @@
 //! [`Shell`] (masthead and contents), [`Row`] (a sentence with its verbs and one figure), [`Drawing`]
 //! (two SVG forms, caption, key and table). Numbers become words in [`sentences`] and nowhere else.
 pub mod drawings;
+pub mod mail;
 pub mod rows;
 pub mod sentences;
 pub mod shell;

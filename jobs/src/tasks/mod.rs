@@ -2,11 +2,13 @@
 mod bank_holidays;
 mod due_list;
 mod lapse_offers;
+mod mail_page;
 mod make_plans;
 mod morning_brief;
 mod nightly_refit;
 mod place_rounds;
 
+use usecases::mailed::MAIL_TASK;
 use usecases::tasks::{Claimed, seat};
 use usecases::{Seat, World};
 
@@ -17,6 +19,7 @@ pub(crate) const KINDS: &[&str] = &[
     "bank_holidays",
     "due_list",
     "lapse_offers",
+    MAIL_TASK,
     "make_plans",
     "morning_brief",
     "nightly_refit",
@@ -35,6 +38,9 @@ pub enum Trouble {
     /// Nobody knows this kind, or its estate is gone.
     #[error("there is no {0}")]
     Unknown(String),
+    /// A file could not be written.
+    #[error("{0} cannot be written: {1}")]
+    Unwritten(String, std::io::Error),
     /// A use case said no.
     #[error(transparent)]
     UseCase(#[from] usecases::Error),
@@ -46,6 +52,11 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
         "due_list" => due_list::run(world, &seat_of(world, task)?),
         "lapse_offers" => lapse_offers::run(world, &seat_of(world, task)?),
+        MAIL_TASK => mail_page::run(
+            world,
+            &seat_of(world, task)?,
+            (settings.mail.as_ref(), task),
+        ),
         "make_plans" => make_plans::run(world, &seat_of(world, task)?, task),
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
         "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),

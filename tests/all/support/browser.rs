@@ -236,6 +236,19 @@ impl Browser {
         }
     }
 
+    /// Presses keys where the focus is, as somebody without a mouse does.
+    pub fn keys(&self, keys: &str) {
+        self.wait(async {
+            let focused = self.driver().active_element().await?;
+            focused.send_keys(keys).await
+        });
+    }
+
+    /// The name of the field that has the focus; empty when it is no field.
+    pub fn focused(&self) -> String {
+        self.read("return document.activeElement.name || '';")
+    }
+
     /// Opens the fold a question stands behind.
     fn unfold(&self, name: &str) {
         let xpath = format!("//*[@name='{name}']/ancestor::details[not(@open)]/summary");

@@ -42,7 +42,7 @@ pub struct Job {
     pub function_lost: Option<FunctionLost>,
     /// In words.
     pub words: String,
-    /// "call", "duty", "agent", "advice" or "import".
+    /// "call", "duty", "agent", "advice", "unsafe" or "import".
     pub source: String,
     /// Qualification codes it asks for, parted by spaces.
     pub covers: String,
@@ -89,7 +89,7 @@ pub struct NewJob {
     pub function_lost: Option<FunctionLost>,
     /// In words.
     pub words: String,
-    /// "call", "duty", "agent", "advice" or "import".
+    /// "call", "duty", "agent", "advice", "unsafe" or "import".
     pub source: &'static str,
     /// Qualification codes, parted by spaces.
     pub covers: String,

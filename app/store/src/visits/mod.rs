@@ -27,7 +27,7 @@ pub struct Visit {
     pub firm: Option<FirmId>,
     /// Who attended.
     pub engineer: Option<EngineerId>,
-    /// "phone", "paper", "mail" or "import".
+    /// "phone", "paper", "photo", "mail", "telephone" or "import".
     pub source: String,
     /// When they came.
     pub arrived_at: DateTime<Utc>,
@@ -48,7 +48,7 @@ pub struct NewVisit {
     pub firm: Option<FirmId>,
     /// Who attends.
     pub engineer: Option<EngineerId>,
-    /// "phone", "paper", "mail" or "import".
+    /// "phone", "paper", "photo", "mail", "telephone" or "import".
     pub source: &'static str,
     /// When they came.
     pub arrived_at: DateTime<Utc>,

@@ -116,14 +116,28 @@ impl Tx<'_> {
 
     /// The unsafe situations not yet cleared: of one unit, or of the whole estate; oldest first.
     pub fn open_notices(&mut self, unit: Option<UnitId>) -> Result<Vec<Notice>, Error> {
+        self.notices_where(unit, None)
+    }
+
+    /// The unsafe situations found in a job, cleared or not; oldest first.
+    pub fn notices_of_job(&mut self, job: JobId) -> Result<Vec<Notice>, Error> {
+        self.notices_where(None, Some(job))
+    }
+
+    /// Those of one job, or else those not cleared: of one unit, or all.
+    fn notices_where(
+        &mut self,
+        unit: Option<UnitId>,
+        job: Option<JobId>,
+    ) -> Result<Vec<Notice>, Error> {
         let estate = self.estate();
         let mut query = notices::table
-            .filter(
-                notices::estate_id
-                    .eq(Db(estate))
-                    .and(notices::cleared_at.is_null()),
-            )
+            .filter(notices::estate_id.eq(Db(estate)))
             .into_boxed();
+        query = match job {
+            Some(job) => query.filter(notices::job_id.eq(Some(Db(job)))),
+            None => query.filter(notices::cleared_at.is_null()),
+        };
         if let Some(unit) = unit {
             query = query.filter(notices::unit_id.eq(Db(unit)));
         }

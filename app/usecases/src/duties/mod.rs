@@ -13,6 +13,7 @@ mod mixing;
 mod proof;
 mod proving;
 mod reviews;
+mod unsafe_units;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -41,6 +42,7 @@ pub use mixing::{MixingTest, record_mixing_test, start_mixing_tests};
 pub use proof::{Proved, UnitDuties, proof};
 pub use proving::{Doer, Known, Of, ProofLetter, ProvedLine, prove};
 pub use reviews::{Trigger, trigger_review};
+pub use unsafe_units::{UnsafeUnit, unsafe_units};
 
 pub(crate) use due::lines;
 

@@ -5,12 +5,14 @@
 mod content;
 mod gather;
 mod issuing;
+mod notice;
 mod of_unit;
 mod since;
 mod view;
 
 pub use content::{Content, Defect, DutyLine, Item, ReadingLine};
 pub use issuing::{add_to_record, issue};
+pub use notice::{NoticePaper, notices_of_job};
 pub use of_unit::{PaperOf, records_of_job, records_of_unit};
 pub use since::Change;
 pub use view::{Issued, RecordView, record, seat_for_record};

@@ -12,7 +12,7 @@ use super::assess::{Assessment, assess};
 use super::facts::{Facts, SheetView, facts_of, papers_of};
 use super::phone::differences;
 use super::sheet::Sheet;
-use crate::work::{job_view, must_reach_job, names_in, step, wall};
+use crate::work::{JobView, job_view, must_reach_job, names_in, step, wall};
 use crate::{Error, Seat, World};
 
 /// Arrives at a job: the visit begins. Arriving again finds the visit begun.
@@ -176,6 +176,12 @@ pub(super) fn write_sheet(
 pub fn open_sheet(world: &World, seat: &Seat, job: JobId) -> Result<SheetView, Error> {
     seat.must_be(&[Role::Contractor, Role::Agent, Role::Supervisor])?;
     let view = job_view(world, seat, job)?;
+    sheet_of(world, seat, view)
+}
+
+/// The sheet behind a job as a seat sees it; the caller has looked at what the seat may do.
+pub(crate) fn sheet_of(world: &World, seat: &Seat, view: JobView) -> Result<SheetView, Error> {
+    let job = view.job.id;
     let engineer = seat.engineer().or(view.job.engineer);
     let papers = papers_of(world, &view.names, view.job.firm, engineer)?;
     world.acting(seat, |tx| {

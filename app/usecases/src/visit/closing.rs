@@ -15,6 +15,7 @@ use super::facts::{Facts, facts_of, papers_of};
 use super::money::{QuoteSum, quote_of};
 use super::recording::record;
 use super::sheet::Sheet;
+use super::unsafe_flow::{follow_up, missing};
 use crate::work::{due_by_finish, must_reach_job, names_in, report_of, step, wall, working_days};
 use crate::{Error, FieldError, Seat, World};
 
@@ -95,6 +96,7 @@ pub(super) fn close(
         job.booked = None;
     }
     step(tx, &mut job, outcome, &ending_words(sheet, outcome))?;
+    follow_up(tx, &facts, sheet, days)?;
     Ok(Closed {
         state: outcome,
         quote,
@@ -134,6 +136,7 @@ fn refusals(
             "Say what you found unsafe, as on the warning notice.",
         ));
     }
+    wrongs.extend(missing(facts, sheet));
     for notice in &facts.notices {
         if sheet.yes(&format!("clear.{}", notice.id)) && !may_clear(facts) {
             wrongs.push(FieldError::at(

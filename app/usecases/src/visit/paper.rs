@@ -1,5 +1,6 @@
 //! A visit typed in by the desk from paper, mail or a photograph: the same checks, the source kept.
 use chrono::{DateTime, TimeDelta, Utc};
+use inspection::clock::WorkingDays;
 use serde::{Deserialize, Serialize};
 use store::Tx;
 use store::jobs::Job;
@@ -16,10 +17,14 @@ use crate::{Error, Seat, World};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PaperSource {
-    /// A paper sheet or a photograph of one.
+    /// A paper sheet.
     Paper,
-    /// A mail.
+    /// A photograph of a sheet.
+    Photo,
+    /// A mail, or the form a mail leads to.
     Mail,
+    /// Told by telephone.
+    Telephone,
 }
 
 impl PaperSource {
@@ -27,7 +32,19 @@ impl PaperSource {
     pub const fn code(self) -> &'static str {
         match self {
             Self::Paper => "paper",
+            Self::Photo => "photo",
             Self::Mail => "mail",
+            Self::Telephone => "telephone",
+        }
+    }
+
+    /// As read after "from".
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Paper => "paper",
+            Self::Photo => "a photograph of the sheet",
+            Self::Mail => "mail",
+            Self::Telephone => "a telephone call",
         }
     }
 }
@@ -66,47 +83,57 @@ pub fn paper_visit(
     let days = working_days(world)?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
-            let mut job = tx.hold_job(form.job)?;
-            must_see(tx, seat, &job)?;
-            let (now, came) = (tx.at(), form.arrived_at);
-            if came > now {
-                return Err(Error::field("arrived", "That is in the future."));
-            }
-            if came < job.opened_at - TimeDelta::days(3660) {
-                return Err(Error::field(
-                    "arrived",
-                    "That is more than ten years before the job.",
-                ));
-            }
-            who_attended(tx, &mut job, &form, &names)?;
-            let sheet = overridden(seat, &form.sheet);
-            let papers = papers_of(world, &names, job.firm, job.engineer)?;
-            if job.state != JobState::OnSite {
-                let words = format!(
-                    "Attended at {}, from {}.",
-                    wall::words(came),
-                    form.source.code()
-                );
-                step(tx, &mut job, JobState::OnSite, &words)?;
-            }
-            let new = NewVisit {
-                space: job.space,
-                firm: job.firm,
-                engineer: job.engineer,
-                source: form.source.code(),
-                arrived_at: came,
-            };
-            let id = tx.add_visit(job.id, new)?;
-            let visit = tx
-                .visits_of(job.id)?
-                .into_iter()
-                .find(|v| v.id == id)
-                .ok_or(Error::NotFound("visit"))?;
-            let facts = facts_of(tx, job, papers, wall::day(came))?;
-            let left = form.left_at.unwrap_or(came + TimeDelta::hours(1)).min(now);
-            close(tx, facts, (&visit, left), &sheet, &days)
+            paper_visit_in(tx, (world, &names, &days), seat, &form)
         })
     })
+}
+
+/// The same inside a transaction that does more with it.
+pub(crate) fn paper_visit_in(
+    tx: &mut Tx<'_>,
+    (world, names, days): (&World, &Names, &WorkingDays),
+    seat: &Seat,
+    form: &PaperVisit,
+) -> Result<Closed, Error> {
+    let mut job = tx.hold_job(form.job)?;
+    must_see(tx, seat, &job)?;
+    let (now, came) = (tx.at(), form.arrived_at);
+    if came > now {
+        return Err(Error::field("arrived", "That is in the future."));
+    }
+    if came < job.opened_at - TimeDelta::days(3660) {
+        return Err(Error::field(
+            "arrived",
+            "That is more than ten years before the job.",
+        ));
+    }
+    who_attended(tx, &mut job, form, names)?;
+    let sheet = overridden(seat, &form.sheet);
+    let papers = papers_of(world, names, job.firm, job.engineer)?;
+    if job.state != JobState::OnSite {
+        let words = format!(
+            "Attended at {}, from {}.",
+            wall::words(came),
+            form.source.words()
+        );
+        step(tx, &mut job, JobState::OnSite, &words)?;
+    }
+    let new = NewVisit {
+        space: job.space,
+        firm: job.firm,
+        engineer: job.engineer,
+        source: form.source.code(),
+        arrived_at: came,
+    };
+    let id = tx.add_visit(job.id, new)?;
+    let visit = tx
+        .visits_of(job.id)?
+        .into_iter()
+        .find(|v| v.id == id)
+        .ok_or(Error::NotFound("visit"))?;
+    let facts = facts_of(tx, job, papers, wall::day(came))?;
+    let left = form.left_at.unwrap_or(came + TimeDelta::hours(1)).min(now);
+    close(tx, facts, (&visit, left), &sheet, days)
 }
 
 /// Names firm and engineer of a visit from paper: a job nobody had taken is taken by who attended.

@@ -28,7 +28,8 @@ pub const ENDS: [JobState; 6] = [
 /// * `duty.RULE`: `yes` when every item was examined; `gc.N.name`, `gc.N.where`, `gc.N.result`, `gc_signed`;
 ///   `gc_defects` (`none`, `found`) with `gc_d.N.words`, `gc_d.N.action`; `gc_26_9`: regulation 26(9) was kept to;
 /// * `unsafe` (`ID`, `AR`, `none`), `unsafe_words`, `unsafe_notice`, `unsafe_isolated`, `unsafe_refused`,
-///   `clear.NOTICE`;
+///   `clear.NOTICE`; `told_resident`, `told_agent`, `told_landlord`, `told_network`: at what time of the day;
+///   `heat` (`lent`, `declined`, `none`, `not_needed`), `heat_what`, `heat_at`;
 /// * `label_matches`, `told`, `set_point`, `soft.KEY`: the reason typed for a soft block;
 /// * `outcome`: a job state's code; `next_words`, `cost`, `left_behind`, `access_words`;
 /// * `new.kind`, `new.serial`, `new.rated_kw`, `new.litres`, `new.filter`, `new.reducer`, `new.warranty`,

@@ -1,9 +1,11 @@
 //! Naming a day, giving a job back, standing it down, agreeing its papers.
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 use serde::{Deserialize, Serialize};
+use store::Tx;
+use store::jobs::Job;
 use terms::{EngineerId, JobId, JobState, Pence, Role};
 
-use super::names::names_in;
+use super::names::{Names, names_in};
 use super::offering::may_do;
 use super::reach::{must_reach_job, must_see};
 use super::stepping::{must_read_version, step};
@@ -40,42 +42,51 @@ pub fn book(world: &World, seat: &Seat, form: Booking, once: &str) -> Result<(),
     ])?;
     let names = names_in(world, seat.estate())?;
     world.acting(seat, |tx| {
-        tx.once(once, &form, |tx| {
-            let mut job = tx.hold_job(form.job)?;
-            must_reach_job(tx, seat, &job)?;
-            must_read_version(&job, form.version)?;
-            let Some(firm) = job.firm else {
-                return Err(Error::Conflict(format!(
-                    "Nobody has taken {} yet: offer it, or write down who takes it, then book.",
-                    job.number
-                )));
-            };
-            let slot = slot_of(&form, tx.at())?;
-            let engineer = form.engineer.or(job.engineer).or_else(|| seat.engineer());
-            may_do(&job, firm, engineer, &names, form.day)?;
-            if job.state == JobState::Booked {
-                step(
-                    tx,
-                    &mut job,
-                    JobState::Taken,
-                    "The slot before was given up.",
-                )?;
-            }
-            job.engineer = engineer;
-            job.booked = Some(slot);
-            let words = format!(
-                "Booked for {} to {}.",
-                wall::words(slot.0),
-                form.until.format("%H:%M")
-            );
-            step(tx, &mut job, JobState::Booked, &words)
-        })
+        tx.once(once, &form, |tx| book_in(tx, seat, &form, &names).map(drop))
     })
+}
+
+/// The same inside a transaction that does more with it; answers the job as booked.
+pub(crate) fn book_in(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    form: &Booking,
+    names: &Names,
+) -> Result<Job, Error> {
+    let mut job = tx.hold_job(form.job)?;
+    must_reach_job(tx, seat, &job)?;
+    must_read_version(&job, form.version)?;
+    let Some(firm) = job.firm else {
+        return Err(Error::Conflict(format!(
+            "Nobody has taken {} yet: offer it, or write down who takes it, then book.",
+            job.number
+        )));
+    };
+    let slot = slot_of(form, tx.at())?;
+    let engineer = form.engineer.or(job.engineer).or_else(|| seat.engineer());
+    may_do(&job, firm, engineer, names, form.day)?;
+    if job.state == JobState::Booked {
+        step(
+            tx,
+            &mut job,
+            JobState::Taken,
+            "The slot before was given up.",
+        )?;
+    }
+    job.engineer = engineer;
+    job.booked = Some(slot);
+    let words = format!(
+        "Booked for {} to {}.",
+        wall::words(slot.0),
+        form.until.format("%H:%M")
+    );
+    step(tx, &mut job, JobState::Booked, &words)?;
+    Ok(job)
 }
 
 type Slot = (chrono::DateTime<chrono::Utc>, chrono::DateTime<chrono::Utc>);
 
-fn slot_of(form: &Booking, now: chrono::DateTime<chrono::Utc>) -> Result<Slot, Error> {
+pub(crate) fn slot_of(form: &Booking, now: chrono::DateTime<chrono::Utc>) -> Result<Slot, Error> {
     let skipped = |field: &str| {
         Error::field(
             field,

@@ -2,6 +2,7 @@
 mod booking;
 mod calls;
 mod clock;
+mod in_the_way;
 mod lists;
 mod names;
 mod offering;
@@ -17,6 +18,9 @@ pub mod wall;
 pub use booking::{Booking, agree, book, give_back, stand_down};
 pub use calls::{FaultCall, LeakKind, Logged, Repeat, log_call};
 pub use clock::{GasScript, gas_script};
+pub use in_the_way::{
+    InTheWay, Telling, colleague_takes_over, hand_back_the_rest, late, needed, tell_done, to_tell,
+};
 pub use lists::{JobLine, MyDay, OfferLine, RoadLine, my_day, on_offer, open_jobs};
 pub use names::Names;
 pub use offering::{
@@ -31,9 +35,10 @@ pub use store::jobs::{Job, JobEvent, NewJob, Offer};
 pub use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
 pub use view::{JobView, ViewedWay, job_view, look_at_code};
 
+pub(crate) use booking::{book_in, slot_of};
 pub(crate) use clock::{due_by_finish, report_of, working_days};
 pub(crate) use names::names_in;
-pub(crate) use offering::place;
+pub(crate) use offering::{decline_in, gone, offer_in, place, ran_out, take_in};
 pub(crate) use opening::open_in;
 pub(crate) use ranking::{complaint_of, known_of, learned_of};
 pub(crate) use reach::{must_reach_job, must_see};

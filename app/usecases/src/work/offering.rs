@@ -57,58 +57,66 @@ pub fn offer(world: &World, seat: &Seat, form: OfferForm, once: &str) -> Result<
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let names = names_in(world, seat.estate())?;
     world.acting(seat, |tx| {
-        tx.once(once, &form, |tx| {
-            let mut job = tx.hold_job(form.job)?;
-            must_see(tx, seat, &job)?;
-            must_read_version(&job, form.version)?;
-            if !names.has_firm(form.firm) {
-                return Err(Error::field("firm", "That firm gives this estate no time."));
-            }
-            if form.until <= tx.at() || form.until > tx.at() + TimeDelta::days(60) {
-                return Err(Error::field(
-                    "until",
-                    "Offer it until a time in the next 60 days.",
-                ));
-            }
-            let now = tx.at();
-            let offers = tx.offers_of(job.id)?;
-            if offers.iter().any(|o| o.firm == form.firm && o.is_open(now)) {
-                return Err(Error::Conflict(format!(
-                    "{} is on offer to {} already.",
-                    job.number,
-                    names.firm(form.firm)
-                )));
-            }
-            for stale in offers
-                .iter()
-                .filter(|o| o.answer.is_none() && !o.is_open(now))
-            {
-                tx.answer_offer(stale.id, "lapsed", "")?;
-            }
-            tx.add_offer(NewOffer {
-                job: job.id,
-                firm: form.firm,
-                until_at: form.until,
-                proposed: form.proposed,
-            })?;
-            let words = format!(
-                "Offered to {} until {}.",
-                names.firm(form.firm),
-                wall::words(form.until)
-            );
-            if job.state == JobState::Offered {
-                tx.add_job_event(job.id, JobState::Offered, Some((form.firm, None)), &words)?;
-            } else {
-                step(tx, &mut job, JobState::Offered, &words)?;
-            }
-            tx.note(
-                "job offered",
-                &format!("job {}", job.id),
-                &json!({ "number": job.number, "firm": form.firm, "until": form.until }),
-            );
-            Ok(())
-        })
+        tx.once(once, &form, |tx| offer_in(tx, seat, &form, &names))
     })
+}
+
+/// The same inside a transaction that does more with it.
+pub(crate) fn offer_in(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    form: &OfferForm,
+    names: &Names,
+) -> Result<(), Error> {
+    let mut job = tx.hold_job(form.job)?;
+    must_see(tx, seat, &job)?;
+    must_read_version(&job, form.version)?;
+    if !names.has_firm(form.firm) {
+        return Err(Error::field("firm", "That firm gives this estate no time."));
+    }
+    if form.until <= tx.at() || form.until > tx.at() + TimeDelta::days(60) {
+        return Err(Error::field(
+            "until",
+            "Offer it until a time in the next 60 days.",
+        ));
+    }
+    let now = tx.at();
+    let offers = tx.offers_of(job.id)?;
+    if offers.iter().any(|o| o.firm == form.firm && o.is_open(now)) {
+        return Err(Error::Conflict(format!(
+            "{} is on offer to {} already.",
+            job.number,
+            names.firm(form.firm)
+        )));
+    }
+    for stale in offers
+        .iter()
+        .filter(|o| o.answer.is_none() && !o.is_open(now))
+    {
+        tx.answer_offer(stale.id, "lapsed", "")?;
+    }
+    tx.add_offer(NewOffer {
+        job: job.id,
+        firm: form.firm,
+        until_at: form.until,
+        proposed: form.proposed,
+    })?;
+    let words = format!(
+        "Offered to {} until {}.",
+        names.firm(form.firm),
+        wall::words(form.until)
+    );
+    if job.state == JobState::Offered {
+        tx.add_job_event(job.id, JobState::Offered, Some((form.firm, None)), &words)?;
+    } else {
+        step(tx, &mut job, JobState::Offered, &words)?;
+    }
+    tx.note(
+        "job offered",
+        &format!("job {}", job.id),
+        &json!({ "number": job.number, "firm": form.firm, "until": form.until }),
+    );
+    Ok(())
 }
 
 /// Takes a job on offer: the first of several has it, everybody else is told so.
@@ -124,41 +132,56 @@ pub fn take(
     once: &str,
 ) -> Result<(), Error> {
     seat.must_be(&[Role::Contractor, Role::Office])?;
-    let firm = seat.firm()?;
     let names = names_in(world, seat.estate())?;
     let engineer = engineer.or_else(|| seat.engineer());
     world.acting(seat, |tx| {
         tx.once(once, &(job, engineer), |tx| {
-            let mut job = tx.hold_job(job)?;
-            let offers = tx.offers_of(job.id)?;
-            let mine = offers.iter().rfind(|o| o.firm == firm);
-            let Some(mine) = mine.filter(|_| seat.grant().reaches(job.building)) else {
-                return Err(Error::NotFound("job"));
-            };
-            if job.state != JobState::Offered || mine.answer.is_some() {
-                return Err(Error::Conflict(gone(&job, firm, &names)));
-            }
-            if !mine.is_open(tx.at()) {
-                return Err(Error::Conflict(format!(
-                    "The offer of {} ran out at {}. Ring the office if you want it.",
-                    job.number,
-                    wall::words(mine.until_at)
-                )));
-            }
-            may_do(&job, firm, engineer, &names, wall::day(tx.at()))?;
-            tx.answer_offer(mine.id, "taken", "")?;
-            for other in offers
-                .iter()
-                .filter(|o| o.id != mine.id && o.answer.is_none())
-            {
-                tx.answer_offer(other.id, "withdrawn", "somebody else took it")?;
-            }
-            job.firm = Some(firm);
-            job.engineer = engineer;
-            let words = format!("Taken by {}.", whom(firm, engineer, &names));
-            step(tx, &mut job, JobState::Taken, &words)
+            take_in(tx, seat, (job, engineer), &names)
         })
     })
+}
+
+/// The same inside a transaction that does more with it.
+pub(crate) fn take_in(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    (job, engineer): (JobId, Option<EngineerId>),
+    names: &Names,
+) -> Result<(), Error> {
+    let firm = seat.firm()?;
+    let mut job = tx.hold_job(job)?;
+    let offers = tx.offers_of(job.id)?;
+    let mine = offers.iter().rfind(|o| o.firm == firm);
+    let Some(mine) = mine.filter(|_| seat.grant().reaches(job.building)) else {
+        return Err(Error::NotFound("job"));
+    };
+    if job.state != JobState::Offered || mine.answer.is_some() {
+        return Err(Error::Conflict(gone(&job, firm, names)));
+    }
+    if !mine.is_open(tx.at()) {
+        return Err(Error::Conflict(ran_out(&job, mine.until_at)));
+    }
+    may_do(&job, firm, engineer, names, wall::day(tx.at()))?;
+    tx.answer_offer(mine.id, "taken", "")?;
+    for other in offers
+        .iter()
+        .filter(|o| o.id != mine.id && o.answer.is_none())
+    {
+        tx.answer_offer(other.id, "withdrawn", "somebody else took it")?;
+    }
+    job.firm = Some(firm);
+    job.engineer = engineer;
+    let words = format!("Taken by {}.", whom(firm, engineer, names));
+    step(tx, &mut job, JobState::Taken, &words)
+}
+
+/// An offer that ran out, said to whom it was made.
+pub(crate) fn ran_out(job: &Job, until: DateTime<Utc>) -> String {
+    format!(
+        "The offer of {} ran out at {}. Ring the office if you want it.",
+        job.number,
+        wall::words(until)
+    )
 }
 
 fn whom(firm: FirmId, engineer: Option<EngineerId>, names: &Names) -> String {
@@ -169,7 +192,7 @@ fn whom(firm: FirmId, engineer: Option<EngineerId>, names: &Names) -> String {
 }
 
 /// Who has it now, said to somebody who came too late. Another firm's name is not told.
-fn gone(job: &Job, firm: FirmId, names: &Names) -> String {
+pub(crate) fn gone(job: &Job, firm: FirmId, names: &Names) -> String {
     let at = wall::words(job.state_at);
     match (job.firm, job.engineer) {
         (Some(has), Some(engineer)) if has == firm => format!(
@@ -223,39 +246,47 @@ pub(super) fn may_do(
 /// Declines an offer; without another open offer the job is to place again.
 pub fn decline(world: &World, seat: &Seat, form: Declined, once: &str) -> Result<(), Error> {
     seat.must_be(&[Role::Contractor, Role::Office])?;
-    let firm = seat.firm()?;
     let names = names_in(world, seat.estate())?;
     world.acting(seat, |tx| {
-        tx.once(once, &form, |tx| {
-            let mut job = tx.hold_job(form.job)?;
-            must_see(tx, seat, &job)?;
-            let reason = form.reason.trim();
-            if reason.is_empty() {
-                return Err(Error::field(
-                    "reason",
-                    "Say in a word why, so that the office can plan.",
-                ));
-            }
-            let offers = tx.offers_of(job.id)?;
-            let Some(mine) = offers.iter().find(|o| o.firm == firm && o.answer.is_none()) else {
-                return Err(Error::Conflict(gone(&job, firm, &names)));
-            };
-            tx.answer_offer(mine.id, "declined", reason)?;
-            let now = tx.at();
-            let others = offers.iter().any(|o| o.id != mine.id && o.is_open(now));
-            let words = format!("{} declined: {reason}.", names.firm(firm));
-            tx.note(
-                "offer declined",
-                &format!("job {}", job.id),
-                &json!({ "number": job.number, "firm": firm, "reason": reason }),
-            );
-            if others || job.state != JobState::Offered {
-                tx.add_job_event(job.id, job.state, Some((firm, None)), &words)?;
-                return Ok(());
-            }
-            step(tx, &mut job, JobState::ToPlace, &words)
-        })
+        tx.once(once, &form, |tx| decline_in(tx, seat, &form, &names))
     })
+}
+
+/// The same inside a transaction that does more with it.
+pub(crate) fn decline_in(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    form: &Declined,
+    names: &Names,
+) -> Result<(), Error> {
+    let firm = seat.firm()?;
+    let mut job = tx.hold_job(form.job)?;
+    must_see(tx, seat, &job)?;
+    let reason = form.reason.trim().trim_end_matches('.');
+    if reason.is_empty() {
+        return Err(Error::field(
+            "reason",
+            "Say in a word why, so that the office can plan.",
+        ));
+    }
+    let offers = tx.offers_of(job.id)?;
+    let Some(mine) = offers.iter().find(|o| o.firm == firm && o.answer.is_none()) else {
+        return Err(Error::Conflict(gone(&job, firm, names)));
+    };
+    tx.answer_offer(mine.id, "declined", reason)?;
+    let now = tx.at();
+    let others = offers.iter().any(|o| o.id != mine.id && o.is_open(now));
+    let words = format!("{} declined: {reason}.", names.firm(firm));
+    tx.note(
+        "offer declined",
+        &format!("job {}", job.id),
+        &json!({ "number": job.number, "firm": firm, "reason": reason }),
+    );
+    if others || job.state != JobState::Offered {
+        tx.add_job_event(job.id, job.state, Some((firm, None)), &words)?;
+        return Ok(());
+    }
+    step(tx, &mut job, JobState::ToPlace, &words)
 }
 
 /// Writes down that a firm took a job by telephone.

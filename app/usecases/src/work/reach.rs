@@ -7,7 +7,7 @@ use crate::{Error, Seat, World};
 
 /// Passes when this seat may see the job; else it is as if the job were not there.
 pub(crate) fn must_see(tx: &mut Tx<'_>, seat: &Seat, job: &Job) -> Result<(), Error> {
-    if !seat.grant().reaches(job.building) {
+    if !seat.grant().reaches(job.building) || seat.only_job().is_some_and(|only| only != job.id) {
         return Err(Error::NotFound("job"));
     }
     match seat.role() {

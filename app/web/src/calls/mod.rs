@@ -1,6 +1,7 @@
 //! Logging a fault call with the resident on the telephone: by keyboard, smell and carbon monoxide first.
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use chrono::NaiveDateTime;
 use terms::place::SpaceCard;
 use terms::{FunctionLost, Role, SpaceId};
 use usecases::work::{self, FaultCall, LeakKind, Place};
@@ -167,7 +168,8 @@ async fn take(
     let mut form = form.into_inner();
     let once = form.once();
     let place = place(&state, &desk.seat, &form).await?;
-    let call = read(&mut form, place.space.id);
+    let now = when::local(state.world.now());
+    let call = read(&mut form, place.space.id, now);
     if let (false, Some(call)) = (form.is_wrong(), call) {
         let (seat, key) = (desk.seat.clone(), once.clone());
         match ask(&state, move |world| {
@@ -197,7 +199,7 @@ async fn take(
     })
 }
 
-fn read(form: &mut Typed, space: SpaceId) -> Option<FaultCall> {
+fn read(form: &mut Typed, space: SpaceId, now: NaiveDateTime) -> Option<FaultCall> {
     let lost: Option<FunctionLost> = form.code(
         "lost",
         "Say what was lost; ask for gas and the alarm first.",
@@ -214,7 +216,7 @@ fn read(form: &mut Typed, space: SpaceId) -> Option<FaultCall> {
             "Ask whether the leak can be stopped, and whether it is near anything electrical.",
         );
     }
-    let since = form.date_time("since").and_then(|wall| {
+    let since = form.said_moment("since", now).and_then(|wall| {
         let at = when::instant(wall);
         if at.is_none() {
             form.complain(

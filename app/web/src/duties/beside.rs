@@ -1,6 +1,6 @@
 //! What stands beside the duties of units in the list: events, first checks that can line up, water out of its limit.
 use chrono::NaiveDate;
-use usecases::duties::{self, Alignment, EventLine};
+use usecases::duties::{self, Alignment, EventLine, UnsafeUnit};
 use usecases::water::{self, OutOfLimit};
 use usecases::{Error, Seat, World};
 use wording::sentences::dates;
@@ -8,6 +8,7 @@ use wording::{Link, Row, Urgency, Verb, Why};
 
 use super::list::Part;
 use super::{events, more};
+use crate::when;
 
 /// Everything beside the duties, as the desk sees it; a landlord sees the events of his buildings.
 #[derive(Default)]
@@ -15,19 +16,23 @@ pub(super) struct Beside {
     events: Vec<EventLine>,
     alignments: Vec<Alignment>,
     water: Vec<OutOfLimit>,
+    unsafe_units: Vec<UnsafeUnit>,
 }
 
 /// Loads it.
 pub(super) fn load(world: &World, seat: &Seat, desk: bool) -> Result<Beside, Error> {
     let events = duties::event_lines(world, seat)?;
+    let unsafe_units = duties::unsafe_units(world, seat)?;
     if !desk {
         return Ok(Beside {
             events,
+            unsafe_units,
             ..Beside::default()
         });
     }
     Ok(Beside {
         events,
+        unsafe_units,
         alignments: duties::alignments(world, seat)?,
         water: water::out_of_limit(world, seat)?,
     })
@@ -50,6 +55,16 @@ impl Beside {
             empty: "",
         };
         vec![
+            part(
+                "unsafe",
+                "Unsafe or isolated",
+                "Until a registered engineer clears it",
+                self.unsafe_units
+                    .iter()
+                    .filter(|u| here(u.unit.building))
+                    .map(|u| unsafe_row(u, desk))
+                    .collect(),
+            ),
             part(
                 "water",
                 "Water out of its limit",
@@ -81,6 +96,41 @@ impl Beside {
                     .collect(),
             ),
         ]
+    }
+}
+
+/// One unsafe unit as a sentence.
+fn unsafe_row(found: &UnsafeUnit, desk: bool) -> Row {
+    let (notice, unit) = (&found.notice, &found.unit);
+    let class = match notice.class.as_str() {
+        "ID" => "immediately dangerous",
+        _ => "at risk",
+    };
+    let off = if notice.isolated {
+        "Isolated, do not use"
+    } else {
+        "Not isolated, do not use"
+    };
+    let since = when::local_day(notice.made_at);
+    let row = Row::about(
+        format!("u-{}", notice.id),
+        Link::new(
+            format!("{} {}", found.kind_name, unit.number),
+            format!("/units/{}", unit.id),
+        ),
+        format!(
+            ", {}, {}: classed {class}. {off}. {}",
+            unit.space_name, unit.building_name, notice.words
+        ),
+    )
+    .urgency(Urgency::Late)
+    .figure(dates::day_brief(since), "since the notice");
+    match notice.job.filter(|_| desk) {
+        Some(job) => row.verb(Verb::link(
+            "See the warning notice",
+            format!("/records/{job}/notice"),
+        )),
+        None => row,
     }
 }
 

@@ -66,7 +66,7 @@ fn said(line: &EventLine, place: &str, today: NaiveDate) -> (String, Urgency) {
 }
 
 /// One thing due because of an event, as a sentence.
-pub(super) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
+pub(crate) fn row(line: &EventLine, today: NaiveDate, desk: bool) -> Row {
     let duty = &line.duty;
     let place = if line.space_name.is_empty() {
         line.building_name.clone()

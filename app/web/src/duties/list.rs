@@ -9,6 +9,7 @@ use usecases::duties::{self, DutyLine, Standing};
 use wording::sentences::{capital, counted, dates, number_word, plural};
 use wording::{Ask, Drawing, Link, Row, Shell};
 
+use super::by_building::{Place, places};
 use super::{NOT_ADVICE, beside, rows, strip, tries};
 use crate::Failure;
 use crate::form::Typed;
@@ -39,6 +40,7 @@ struct DutiesPage {
     standing: String,
     asks: Vec<Ask>,
     parts: Vec<Part>,
+    places: Vec<Place>,
     strip: Option<(Drawing, String)>,
     strip_asks: Vec<Ask>,
     proofs: Vec<Link>,
@@ -48,10 +50,10 @@ struct DutiesPage {
 }
 
 /// What the address asks for.
-struct Wanted {
-    building: Option<BuildingId>,
-    part: String,
-    rule: String,
+pub(super) struct Wanted {
+    pub building: Option<BuildingId>,
+    pub part: String,
+    pub rule: String,
 }
 
 /// The address of the list, narrowed to what is not empty.
@@ -98,7 +100,12 @@ pub(super) async fn show(
         .filter(|l| wanted.building.is_none_or(|b| l.unit.building == b))
         .collect();
     let (finding, standing) = found(&lines, today);
-    let mut parts = parts(&lines, today, desk);
+    let places = places(&lines, today, (&wanted, desk));
+    let mut parts = if places.is_empty() {
+        parts(&lines, today, desk)
+    } else {
+        Vec::new()
+    };
     // After what is late and what nobody opened for.
     let rest = parts.split_off(2.min(parts.len()));
     parts.extend(beside.parts(wanted.building, today, desk));
@@ -121,6 +128,7 @@ pub(super) async fn show(
         standing,
         asks,
         parts,
+        places,
         strip,
         strip_asks,
         proofs,
@@ -226,7 +234,7 @@ fn days(from: NaiveDate, to: NaiveDate) -> i64 {
     (to - from).num_days()
 }
 
-fn parts(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Part> {
+pub(super) fn parts(lines: &[&DutyLine], today: NaiveDate, desk: bool) -> Vec<Part> {
     let mut parts = vec![
         standing_part(
             ("late", "Late", "Nothing is past its day."),
@@ -325,7 +333,7 @@ fn done_lately(lines: &[&DutyLine], today: NaiveDate) -> Vec<Row> {
 }
 
 /// A long part shows its first rows and says how many more there are.
-fn shorten(part: &mut Part, wanted: &Wanted) {
+pub(super) fn shorten(part: &mut Part, wanted: &Wanted) {
     if wanted.part == part.id || part.rows.len() <= SHOWN {
         return;
     }

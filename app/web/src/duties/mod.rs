@@ -1,6 +1,7 @@
 //! Duties: what is late, what nobody opened, what falls due; and the record that proves each.
 mod beside;
-mod events;
+mod by_building;
+pub(crate) mod events;
 mod list;
 mod more;
 mod proof;

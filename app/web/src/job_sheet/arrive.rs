@@ -6,10 +6,10 @@ use usecases::Error;
 use usecases::makers::UnitFigures;
 use usecases::visit;
 use usecases::work::{self, Booking, JobView};
-use wording::sentences::{capital, dates, money};
+use wording::sentences::{capital, dates};
 use wording::{Choice, Shell};
 
-use super::{opened, steps};
+use super::{known, opened, steps};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::job_id;
@@ -76,64 +76,15 @@ impl ArrivePage {
     }
 
     fn past(&self) -> Vec<String> {
-        let mut past: Vec<(chrono::NaiveDate, String)> = self
-            .view
-            .history
-            .failures
-            .iter()
-            .map(|f| {
-                let what = f.part.clone().unwrap_or_else(|| "failure".to_owned());
-                let cost = f
-                    .cost
-                    .map_or_else(String::new, |c| format!(", {}", money::exact(c)));
-                (
-                    f.happened_on,
-                    format!("{}{cost}. {}", what.replace('_', " "), f.words),
-                )
-            })
-            .chain(
-                self.view
-                    .history
-                    .services
-                    .iter()
-                    .map(|s| (s.happened_on, format!("{}. {}", s.what, s.words))),
-            )
-            .collect();
-        past.sort_by_key(|entry| std::cmp::Reverse(entry.0));
-        past.truncate(5);
-        past.into_iter()
-            .map(|(on, what)| format!("{}: {what}", dates::day(on)))
-            .collect()
+        known::past(&self.view)
     }
 
     fn last_readings(&self) -> Option<String> {
-        let first = self.view.last_readings.first()?;
-        let shown: Vec<String> = self
-            .view
-            .last_readings
-            .iter()
-            .filter(|r| when::local_day(r.taken_at) == when::local_day(first.taken_at))
-            .take(8)
-            .map(|r| {
-                let value = r.value.map_or_else(|| r.words.clone(), |v| v.to_string());
-                format!("{} {value} {}", r.code.replace('_', " "), r.measured_in)
-            })
-            .collect();
-        Some(format!(
-            "{}: {}.",
-            dates::day(when::local_day(first.taken_at)),
-            shown.join("; ")
-        ))
+        known::last_readings(&self.view)
     }
 
     fn likely(&self) -> Option<String> {
-        let ranking = self.view.ranking.as_ref()?;
-        let parts: Vec<String> = ranking
-            .top
-            .iter()
-            .map(|r| format!("{}, {}", r.part, visit::chance_words(r.chance)))
-            .collect();
-        Some(parts.join("; "))
+        known::likely(&self.view)
     }
 
     /// The maker's figures on record, and what may be entered from the plate.

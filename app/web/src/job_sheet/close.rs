@@ -14,7 +14,7 @@ use crate::form::{Typed, fresh_once};
 use crate::jobs::job_id;
 use crate::page::{page, see, wrong};
 use crate::seats::Road;
-use crate::state::{State, answer, ask};
+use crate::state::{State, ask};
 
 #[derive(Template)]
 #[template(path = "job-sheet/close.html")]
@@ -255,9 +255,15 @@ pub(super) async fn take_no_access(
     }
     let (mut typed, once) = (typed(&form), form.once());
     typed.insert("outcome".to_owned(), JobState::NoAccess.code().to_owned());
-    answer(&state, move |world| {
+    let asked: Result<(), Error> = ask(&state, move |world| {
         visit::submit_sheet(world, &seat, (job, typed), &once).map(drop)
     })
-    .await?;
-    Ok(see(&format!("/sheet/{job}/kept")))
+    .await;
+    match asked {
+        Ok(()) => Ok(see(&format!("/sheet/{job}/kept"))),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            wrong(&no_access_page(&road, &state, &view, form))
+        }
+    }
 }

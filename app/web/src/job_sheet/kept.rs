@@ -36,19 +36,25 @@ impl KeptPage {
         }
     }
 
-    /// The records of the visit: what to press, and where it leads.
+    /// The papers of the visit: what to press, and where it leads.
     fn papers(&self) -> Vec<(String, String)> {
-        self.papers
-            .iter()
-            .map(|paper| {
-                let words = match (&paper.issued, paper.gaps) {
-                    (Some((number, _)), _) => format!("See the {} {number}", paper.kind),
-                    (None, 0) => format!("Sign the {}", paper.kind),
-                    (None, _) => format!("What the {} still lacks", paper.kind),
-                };
-                (words, papers::address(paper))
-            })
-            .collect()
+        let id = self.view.job.id;
+        let notice = self.view.notices.iter().any(|n| n.job == Some(id));
+        let notice = notice.then(|| {
+            (
+                "See the warning notice".to_owned(),
+                format!("/records/{id}/notice"),
+            )
+        });
+        let records = self.papers.iter().map(|paper| {
+            let words = match (&paper.issued, paper.gaps) {
+                (Some((number, _)), _) => format!("See the {} {number}", paper.kind),
+                (None, 0) => format!("Sign the {}", paper.kind),
+                (None, _) => format!("What the {} still lacks", paper.kind),
+            };
+            (words, papers::address(paper))
+        });
+        notice.into_iter().chain(records).collect()
     }
 
     /// The advice to go ahead upon, when the quote is inside both limits.

@@ -2,7 +2,9 @@
 mod arrive;
 mod close;
 mod finding;
+mod in_the_way;
 mod kept;
+pub(crate) mod known;
 pub(crate) mod questions;
 mod step;
 pub(crate) use step::typed;
@@ -58,6 +60,10 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::post().to(close::take_no_access)),
         )
         .service(web::resource("/sheet/{job}/kept").route(web::get().to(kept::show)))
+        .service(web::resource("/sheet/{job}/in-the-way").route(web::get().to(in_the_way::show)))
+        .service(
+            web::resource("/sheet/{job}/in-the-way/{what}").route(web::post().to(in_the_way::take)),
+        )
         .service(
             web::resource("/sheet/{job}/{step}")
                 .route(web::get().to(step::show))

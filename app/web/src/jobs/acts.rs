@@ -2,6 +2,7 @@
 use actix_web::{HttpResponse, web};
 use chrono::TimeDelta;
 use terms::{JobId, JobState};
+use usecases::mailed;
 use usecases::work::{self, Booking, OfferForm, PlaceForm};
 use usecases::{Error, Seat, World};
 
@@ -46,22 +47,12 @@ fn read(
     let once = form.once();
     let version = form.value("version").parse().ok();
     Ok(match act {
-        "offer" => {
-            let firm = form.code("firm", "Choose a firm.");
-            let hours = form.number("hours", 1.0, 1440.0).unwrap_or(4.0);
-            let until = now + TimeDelta::minutes((hours * 60.0) as i64);
-            let run = firm.map(|firm| -> Act {
-                let proposed = None;
-                let offer = OfferForm {
-                    job,
-                    firm,
-                    until,
-                    proposed,
-                    version,
-                };
-                Box::new(move |world, seat| work::offer(world, seat, offer, &once))
-            });
-            (run, "It is on offer.")
+        "offer" => offering(job, form, (now, version)),
+        "mail" => {
+            let to = form.value("mail_to").to_owned();
+            let run: Act =
+                Box::new(move |world, seat| mailed::mail_page(world, seat, (job, to), &once));
+            (Some(run), "The page goes by mail.")
         }
         "place" => {
             let firm = form.code("firm", "Choose a firm.");
@@ -103,6 +94,40 @@ fn read(
         }
         _ => return Err(Error::NotFound("page")),
     })
+}
+
+/// An offer to a firm, by mail too when that is ticked.
+fn offering(
+    job: JobId,
+    form: &mut Typed,
+    (now, version): (chrono::DateTime<chrono::Utc>, Option<i32>),
+) -> (Option<Act>, &'static str) {
+    let once = form.once();
+    let firm = form.code("firm", "Choose a firm.");
+    let hours = form.number("hours", 1.0, 1440.0).unwrap_or(4.0);
+    let until = now + TimeDelta::minutes((hours * 60.0) as i64);
+    let (by_mail, to) = (form.ticked("mailed"), form.value("mail_to").to_owned());
+    let run = firm.map(|firm| -> Act {
+        let proposed = None;
+        let offer = OfferForm {
+            job,
+            firm,
+            until,
+            proposed,
+            version,
+        };
+        if by_mail {
+            let offer = (offer, to);
+            return Box::new(move |world, seat| mailed::offer_by_mail(world, seat, offer, &once));
+        }
+        Box::new(move |world, seat| work::offer(world, seat, offer, &once))
+    });
+    let told = if by_mail {
+        "It is on offer, and the page goes by mail."
+    } else {
+        "It is on offer."
+    };
+    (run, told)
 }
 
 /// A pause of the clock, or its end.

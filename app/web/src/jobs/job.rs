@@ -1,9 +1,12 @@
 //! One job at the desk: how it stands, what may be done with it, what happened.
+use std::collections::BTreeMap;
+
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
-use terms::{JobKind, JobState, LetterKind, Role, UsedAs};
+use terms::{FirmId, JobKind, JobState, LetterKind, Role, UsedAs};
 use usecases::letters::{self, SentLetter};
+use usecases::mailed;
 use usecases::records::{self, PaperOf};
 use usecases::work::{self, JobView, PAUSE_REASONS, Pauses};
 use wording::sentences::{capital, dates, money, spans};
@@ -29,6 +32,7 @@ pub(super) struct JobPage {
     pub papers: Vec<PaperOf>,
     pub sent: Vec<SentLetter>,
     pub pauses: Pauses,
+    pub addresses: BTreeMap<FirmId, String>,
     pub once: String,
     pub now: DateTime<Utc>,
 }
@@ -52,11 +56,13 @@ pub(super) async fn page_of(
     if seat.role() == Role::OutOfHours {
         return Err(Failure(usecases::Error::NotFound("job")));
     }
-    let (view, papers, sent, pauses) = answer(state, move |world| {
+    let (view, papers, sent, pauses, addresses) = answer(state, move |world| {
         let view = work::job_view(world, &seat, job)?;
         let papers = records::records_of_job(world, &seat, job)?;
         let sent = letters::letters_of_job(world, &seat, job)?;
-        Ok((view, papers, sent, work::pauses(world, &seat, job)?))
+        let pauses = work::pauses(world, &seat, job)?;
+        let addresses = mailed::firm_addresses(world, &seat)?;
+        Ok((view, papers, sent, pauses, addresses))
     })
     .await?;
     let once = match form.value("once") {
@@ -71,6 +77,7 @@ pub(super) async fn page_of(
         papers,
         sent,
         pauses,
+        addresses,
         once,
     })
 }
@@ -262,7 +269,9 @@ impl JobPage {
                 };
                 let source = match visit.source.as_str() {
                     "paper" => ", typed in from paper",
+                    "photo" => ", typed in from a photograph of the sheet",
                     "mail" => ", typed in from mail",
+                    "telephone" => ", typed in from a telephone call",
                     _ => "",
                 };
                 Row::plain(
@@ -322,6 +331,30 @@ impl JobPage {
                 (words, letter_rows::address(job.id, kind))
             })
             .collect()
+    }
+
+    /// The mail addresses on record, for the field that asks for another.
+    fn mail_hint(&self) -> String {
+        let known: Vec<String> = self
+            .addresses
+            .iter()
+            .filter(|(firm, _)| self.view.job.firm.is_none_or(|has| has == **firm))
+            .map(|(firm, address)| format!("{} {address}", self.view.names.firm(*firm)))
+            .collect();
+        let on_record = if known.is_empty() {
+            "None is on record yet.".to_owned()
+        } else {
+            format!("Empty: the one on record ({}).", known.join("; "))
+        };
+        format!(
+            "{on_record} The mail is written into the outbox folder; this version sends nothing itself."
+        )
+    }
+
+    /// Whether the firm that has the job may be mailed a page to report the visit with.
+    fn may_mail(&self) -> bool {
+        let job = &self.view.job;
+        job.firm.is_some() && (self.may(JobState::OnSite) || job.state == JobState::OnSite)
     }
 
     fn firms(&self) -> Vec<Choice> {

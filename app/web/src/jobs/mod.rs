@@ -3,7 +3,7 @@ mod acts;
 mod job;
 mod list;
 mod new;
-mod paper;
+pub(crate) mod paper;
 pub(crate) mod words;
 
 use actix_web::web;

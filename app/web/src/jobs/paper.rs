@@ -9,11 +9,19 @@ use wording::{Choice, Shell};
 use super::job_id;
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
-use crate::job_sheet::questions::{self, Answers, Ask, Group};
+use crate::job_sheet::questions::{self, Ask, Folding};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
 use crate::when;
+
+/// Where the desk may have a visit from.
+const SOURCES: [(PaperSource, &str); 4] = [
+    (PaperSource::Paper, "a paper sheet"),
+    (PaperSource::Photo, "a photograph of the sheet"),
+    (PaperSource::Mail, "a mail"),
+    (PaperSource::Telephone, "a telephone call"),
+];
 
 #[derive(Template)]
 #[template(path = "jobs/paper.html")]
@@ -21,7 +29,7 @@ struct PaperPage {
     shell: Shell,
     form: Typed,
     view: SheetView,
-    groups: Vec<Group>,
+    groups: Vec<Folding>,
     firms: Vec<Choice>,
     engineers: Vec<Choice>,
     sources: Vec<Choice>,
@@ -34,31 +42,6 @@ struct PaperPage {
 async fn view_of(state: &web::Data<State>, seat: &Seat, id: &str) -> Result<SheetView, Failure> {
     let (seat, job) = (seat.clone(), job_id(id)?);
     answer(state, move |world| visit::open_sheet(world, &seat, job)).await
-}
-
-/// The whole sheet, group by group.
-fn groups(view: &SheetView, form: &Typed) -> Vec<Group> {
-    let empty = Sheet::new();
-    let answers = Answers {
-        sheet: &empty,
-        form,
-    };
-    let mut groups: Vec<Group> = questions::readings_of(view)
-        .into_iter()
-        .chain(questions::tests_of(view))
-        .map(|spec| questions::reading(view, &answers, spec))
-        .collect();
-    groups.push(questions::look(view, &answers));
-    groups.push(questions::work(view, &answers));
-    groups.push(questions::after(view, &answers));
-    if !view.facts.duties.is_empty() {
-        groups.push(questions::check(view, &answers));
-    }
-    groups.push(questions::unsafe_found(view, &answers));
-    groups.push(questions::no_access(&answers));
-    groups.push(questions::quote(view, &answers));
-    groups.push(questions::closing(view, &answers));
-    groups
 }
 
 fn engineers(view: &SheetView, typed: &str) -> Vec<Choice> {
@@ -83,7 +66,7 @@ fn page_of(desk: &Desk, state: &State, view: SheetView, form: Typed) -> PaperPag
     let firm = form.value("firm");
     PaperPage {
         shell: desk.shell(state, "jobs"),
-        groups: groups(&view, &form),
+        groups: questions::whole(&view, &form),
         firms: view
             .job
             .names
@@ -92,13 +75,13 @@ fn page_of(desk: &Desk, state: &State, view: SheetView, form: Typed) -> PaperPag
             .map(|f| Choice::new(f.id.to_string(), f.name.clone(), f.id.to_string() == firm))
             .collect(),
         engineers: engineers(&view, form.value("engineer")),
-        sources: [
-            ("paper", "a paper sheet or a photograph of one"),
-            ("mail", "a mail"),
-        ]
-        .into_iter()
-        .map(|(code, words)| Choice::new(code, words, (source == "mail") == (code == "mail")))
-        .collect(),
+        sources: SOURCES
+            .into_iter()
+            .map(|(of, words)| {
+                let chosen = of.code() == source || (source.is_empty() && of == PaperSource::Paper);
+                Choice::new(of.code(), words, chosen)
+            })
+            .collect(),
         ends: visit::ENDS
             .into_iter()
             .map(|end| {
@@ -134,11 +117,12 @@ pub(super) async fn take(
 ) -> Result<HttpResponse, Failure> {
     let mut form = form.into_inner();
     let (job, once) = (job_id(&path)?, form.once());
-    let arrived = moment(&mut form, "arrived");
+    let now = when::local(state.world.now());
+    let arrived = moment(&mut form, "arrived", now);
     if arrived.is_none() && form.error("arrived").is_none() {
         form.complain("arrived", "Say when they came.");
     }
-    let left_at = moment(&mut form, "left");
+    let left_at = moment(&mut form, "left", now);
     let engineer: Option<EngineerId> = match form.text_or_none("engineer") {
         Some(_) => form.code("engineer", "Choose one of the list."),
         None => None,
@@ -147,15 +131,19 @@ pub(super) async fn take(
         Some(_) => form.code("firm", "Choose a firm."),
         None => None,
     };
+    let said = match form.value("source") {
+        "" => PaperSource::Paper.code().to_owned(),
+        said => said.to_owned(),
+    };
+    let source = SOURCES.into_iter().find(|(of, _)| of.code() == said);
+    if source.is_none() {
+        form.complain("source", "Say where you have it from.");
+    }
     let sheet = sheet_of(&form)?;
-    if let (false, Some(arrived_at)) = (form.is_wrong(), arrived) {
+    if let (false, Some(arrived_at), Some((source, _))) = (form.is_wrong(), arrived, source) {
         let visit = PaperVisit {
             job,
-            source: if form.value("source") == "mail" {
-                PaperSource::Mail
-            } else {
-                PaperSource::Paper
-            },
+            source,
             arrived_at,
             left_at,
             firm,
@@ -180,9 +168,11 @@ pub(super) async fn take(
 }
 
 /// What the page carries for the sheet itself.
-fn sheet_of(form: &Typed) -> Result<Sheet, Error> {
+pub(crate) fn sheet_of(form: &Typed) -> Result<Sheet, Error> {
     let mut typed = crate::job_sheet::typed(form);
-    for own in ["arrived", "left", "engineer", "firm", "source", "version"] {
+    for own in [
+        "arrived", "left", "engineer", "firm", "source", "version", "act",
+    ] {
         typed.remove(own);
     }
     let mut sheet = Sheet::new();
@@ -191,8 +181,12 @@ fn sheet_of(form: &Typed) -> Result<Sheet, Error> {
     Ok(sheet)
 }
 
-fn moment(form: &mut Typed, field: &str) -> Option<chrono::DateTime<chrono::Utc>> {
-    let wall = form.date_time(field)?;
+pub(crate) fn moment(
+    form: &mut Typed,
+    field: &str,
+    now: chrono::NaiveDateTime,
+) -> Option<chrono::DateTime<chrono::Utc>> {
+    let wall = form.said_moment(field, now)?;
     let at = when::instant(wall);
     if at.is_none() {
         form.complain(

@@ -1,7 +1,8 @@
 //! Sentences about jobs, for the desk and for the road.
 use chrono::{DateTime, Utc};
-use terms::{FunctionLost, JobKind, JobState};
+use terms::{JobKind, JobState};
 use usecases::work::{Job, JobLine};
+pub(crate) use wording::sentences::lost_words;
 use wording::sentences::{dates, list, number_word, spans};
 use wording::{Link, Row, Urgency};
 
@@ -31,19 +32,6 @@ fn noun(kind: JobKind) -> &'static str {
         JobKind::Replacement => "replacement",
         JobKind::Service => "service",
         JobKind::Survey => "survey",
-    }
-}
-
-/// "no heating", "a leak"
-pub(crate) fn lost_words(lost: FunctionLost) -> &'static str {
-    match lost {
-        FunctionLost::Heating => "no heating",
-        FunctionLost::HotWater => "no hot water",
-        FunctionLost::HeatingAndHotWater => "neither heating nor hot water",
-        FunctionLost::Leak => "a leak",
-        FunctionLost::Noise => "a noise",
-        FunctionLost::GasOrCo => "smell of gas, or a carbon monoxide alarm",
-        FunctionLost::Other => "something else is wrong",
     }
 }
 

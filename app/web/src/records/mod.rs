@@ -1,5 +1,6 @@
 //! Records as printed pages: the gas safety record and the service sheet of a visit, as issued or as a draft.
 mod act;
+mod notice;
 pub(crate) mod rows;
 mod show;
 mod words;
@@ -25,6 +26,7 @@ const READERS: [Role; 5] = [
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
+        .service(web::resource("/records/{job}/notice").route(web::get().to(notice::show)))
         .service(web::resource("/records/{job}/{kind}").route(web::get().to(show::show)))
         .service(web::resource("/records/{job}/{kind}/issue").route(web::post().to(act::issue)))
         .service(web::resource("/records/{job}/{kind}/add").route(web::post().to(act::add)));

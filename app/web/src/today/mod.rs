@@ -3,13 +3,15 @@ mod rows;
 
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use terms::Role;
 use terms::today::Today;
-use usecases::today;
+use usecases::{Error, duties, today, work};
 use wording::drawings::sixty_days::{DueIn, DueMark, sixty_days};
 use wording::sentences::today as words;
 use wording::{Drawing, Row, Shell};
 
 use crate::Failure;
+use crate::duties::events::row as event_row;
 use crate::form::{Typed, fresh_once};
 use crate::page::{page, see_told};
 use crate::seats::Desk;
@@ -20,6 +22,7 @@ use crate::when;
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/today").route(web::get().to(show)))
+        .service(web::resource("/today/told/{telling}").route(web::post().to(said)))
         .service(web::resource("/forecasts/again").route(web::post().to(again)));
 }
 
@@ -31,7 +34,9 @@ struct TodayPage {
     standing: String,
     cold: Vec<Row>,
     unsafe_units: Vec<Row>,
+    to_tell: Vec<Row>,
     strip: Option<Drawing>,
+    events: Vec<Row>,
     due: Vec<Row>,
     waiting: Vec<Row>,
     likely_note: String,
@@ -53,7 +58,16 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let told = answer(&state, move |world| today::today(world, &seat, day)).await?;
+    let (told, waiting, events) = answer(&state, move |world| {
+        let told = today::today(world, &seat, day)?;
+        // At night nobody rings residents about visits that moved, nor follows up what happened by day.
+        if seat.role() == Role::OutOfHours {
+            return Ok((told, Vec::new(), Vec::new()));
+        }
+        let waiting = work::to_tell(world, &seat)?;
+        Ok((told, waiting, duties::event_lines(world, &seat)?))
+    })
+    .await?;
     let (finding, standing) = (words::finding(&told), words::standing(&told));
     if told.empty {
         return page(&FirstDayPage {
@@ -69,7 +83,13 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         standing,
         cold: rows::cold(&told),
         unsafe_units: rows::unsafe_units(&told),
+        to_tell: rows::to_tell(&waiting, &fresh_once()),
         strip: strip(&told),
+        events: events
+            .iter()
+            .filter(|e| e.duty.done_on.is_none())
+            .map(|e| event_row(e, day, true))
+            .collect(),
         due: rows::due(&told),
         waiting: rows::waiting(&told),
         likely_note: rows::likely_note(&told),
@@ -96,6 +116,25 @@ fn strip(told: &Today) -> Option<Drawing> {
         })
         .collect();
     (!marks.is_empty()).then(|| sixty_days("sixty", &marks))
+}
+
+/// Writes down that somebody was told.
+async fn said(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let telling: uuid::Uuid = path.parse().or(Err(Error::NotFound("thing to tell")))?;
+    let once = form.into_inner().once();
+    answer(&state, move |world| {
+        work::tell_done(world, &desk.seat, telling, &once)
+    })
+    .await?;
+    Ok(see_told(
+        "/today",
+        "It is written down that they were told.",
+    ))
 }
 
 /// Asks for every forecast to be reckoned again now.

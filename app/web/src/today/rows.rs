@@ -2,6 +2,7 @@
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 use terms::today::{BuildingToday, Due, LikelyUnit, OpenQuote, Outage, Today, Trouble};
 use terms::{BuildingId, ExpectedPounds, JobState, Pence};
+use usecases::work::Telling;
 use wording::drawings::elevation::{Bay, Elevation, Flat, Storey, mini};
 use wording::drawings::steps::Shade;
 use wording::sentences::{chances, dates, money, plural, spans, today as words};
@@ -84,6 +85,44 @@ fn outage(n: usize, outage: &Outage, told: &Today) -> Row {
     .why(Why::this(vec![
         "Calls that share one cause are held together: one job answers them, and its end stops every clock.".to_owned(),
     ]))
+}
+
+/// What has to be told because a visit did not go as planned, oldest first.
+pub(super) fn to_tell(waiting: &[Telling], once: &str) -> Vec<Row> {
+    waiting
+        .iter()
+        .map(
+            |Telling {
+                 telling,
+                 job,
+                 resident,
+             }| {
+                let whom = match (telling.whom.as_str(), resident) {
+                    ("resident", Some((name, phone))) if !phone.is_empty() => {
+                        format!(": tell {name}, {phone}. {}", telling.words)
+                    }
+                    ("resident", Some((name, _))) => format!(": tell {name}. {}", telling.words),
+                    ("resident", None) => format!(": tell whoever lives there. {}", telling.words),
+                    _ => format!(". {}", telling.words),
+                };
+                let key = format!("{once}-{}", telling.id);
+                let subject = Link::new(
+                    format!("{}, {}", job.space_name, job.building_name),
+                    format!("/jobs/{}", job.id),
+                );
+                Row::about(format!("tell-{}", telling.id), subject, whom)
+                    .figure(
+                        local(telling.queued_at).format("%H:%M").to_string(),
+                        job.number.clone(),
+                    )
+                    .verb(Verb::post(
+                        "They know",
+                        format!("/today/told/{}", telling.id),
+                        vec![("once".to_owned(), key)],
+                    ))
+            },
+        )
+        .collect()
 }
 
 /// Units unsafe or isolated, oldest first.

@@ -3,6 +3,7 @@
 //! Every function glues a number to its word with a no-break space, so a line never ends between them.
 pub mod chances;
 pub mod dates;
+pub mod mailed;
 pub mod money;
 pub mod spans;
 pub mod today;
@@ -26,6 +27,20 @@ pub fn counted(count: u64, one: &str, many: &str) -> String {
     match SMALL.get(count as usize) {
         Some(word) => format!("{word} {}", if count == 1 { one } else { many }),
         None => plural(count, one, many),
+    }
+}
+
+/// "no heating", "a leak"
+pub const fn lost_words(lost: terms::FunctionLost) -> &'static str {
+    use terms::FunctionLost;
+    match lost {
+        FunctionLost::Heating => "no heating",
+        FunctionLost::HotWater => "no hot water",
+        FunctionLost::HeatingAndHotWater => "neither heating nor hot water",
+        FunctionLost::Leak => "a leak",
+        FunctionLost::Noise => "a noise",
+        FunctionLost::GasOrCo => "smell of gas, or a carbon monoxide alarm",
+        FunctionLost::Other => "something else is wrong",
     }
 }
 

@@ -124,6 +124,36 @@ fn gas_check(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
     questions
 }
 
+/// Who was told of it, and what heat there is meanwhile: an unsafe finding is not ended without.
+fn told_and_warm(answers: &Answers<'_>) -> Vec<Question> {
+    vec![
+        answers.ask("told_resident", "The resident was told at", Ask::Time),
+        answers.ask("told_agent", "The managing agent was told at", Ask::Time),
+        answers.ask("told_landlord", "The landlord was told at", Ask::Time),
+        answers
+            .ask(
+                "told_network",
+                "The gas emergency service was rung at",
+                Ask::Time,
+            )
+            .hint("Asked where it is immediately dangerous and permission was refused."),
+        answers.pick(
+            "heat",
+            "Heat while it is off",
+            Ask::List,
+            &[
+                ("", "not answered yet"),
+                ("lent", "heaters lent"),
+                ("declined", "heaters offered, not wanted"),
+                ("none", "none to lend: the office finds some"),
+                ("not_needed", "not needed, heat and hot water go on"),
+            ],
+        ),
+        answers.ask("heat_what", "Which heaters, how many", Ask::Line),
+        answers.ask("heat_at", "Lent or offered at", Ask::Time),
+    ]
+}
+
 /// An unsafe situation, and the clearing of one.
 pub(crate) fn unsafe_found(view: &SheetView, answers: &Answers<'_>) -> Group {
     let mut questions = vec![
@@ -146,6 +176,7 @@ pub(crate) fn unsafe_found(view: &SheetView, answers: &Answers<'_>) -> Group {
         answers.yes_no("unsafe_isolated", "Isolated, labelled, notice left?"),
         answers.yes_no("unsafe_refused", "Was permission refused?"),
     ];
+    questions.extend(told_and_warm(answers));
     for notice in &view.facts.notices {
         questions.push(
             answers

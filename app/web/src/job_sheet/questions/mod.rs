@@ -5,7 +5,7 @@ mod quote;
 mod readings;
 mod work;
 
-use usecases::visit::Sheet;
+use usecases::visit::{Sheet, SheetView};
 use wording::Choice;
 
 use crate::form::Typed;
@@ -27,6 +27,8 @@ pub(crate) enum Ask {
     Lines,
     /// A day.
     Day,
+    /// A time of the day.
+    Time,
     /// One of a few, all in sight.
     Radios,
     /// One of a list.
@@ -63,6 +65,53 @@ pub(crate) struct Group {
 pub(crate) struct Answers<'a> {
     pub sheet: &'a Sheet,
     pub form: &'a Typed,
+}
+
+/// A group of the whole sheet; behind a fold when it holds `Some`, which says whether the fold stands open.
+pub(crate) type Folding = (Group, Option<bool>);
+
+/// The whole sheet on one page with what was typed there: first what this sort of job always asks, then, folded, what
+/// only some visits need. A fold stands open where something was typed or is wrong.
+pub(crate) fn whole(view: &SheetView, form: &Typed) -> Vec<Folding> {
+    let empty = Sheet::new();
+    let answers = Answers {
+        sheet: &empty,
+        form,
+    };
+    let of = |spec| reading(view, &answers, spec);
+    let owed = view.facts.owes_the_set();
+    let (mut plain, mut aside): (Vec<Group>, Vec<Group>) = (Vec::new(), Vec::new());
+    let readings = readings_of(view).into_iter().map(of);
+    if owed {
+        plain.extend(readings);
+    } else {
+        aside.extend(readings);
+    }
+    plain.push(work(view, &answers));
+    if owed {
+        aside.push(after(view, &answers));
+    } else {
+        plain.push(after(view, &answers));
+    }
+    if !view.facts.duties.is_empty() {
+        plain.push(check(view, &answers));
+    }
+    plain.push(closing(view, &answers));
+    aside.push(unsafe_found(view, &answers));
+    aside.extend(tests_of(view).into_iter().map(of));
+    aside.push(look(view, &answers));
+    aside.push(no_access(&answers));
+    aside.push(quote(view, &answers));
+    let touched = |group: &Group| {
+        let mut asked = group.questions.iter();
+        asked.any(|q| !form.value(&q.name).is_empty() || form.error(&q.name).is_some())
+    };
+    let plain = plain.into_iter().map(|group| (group, None));
+    let aside = aside.into_iter().map(|group| {
+        let open = touched(&group);
+        (group, Some(open))
+    });
+    plain.chain(aside).collect()
 }
 
 impl Answers<'_> {

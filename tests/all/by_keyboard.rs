@@ -1,0 +1,186 @@
+//! A call in 30 seconds and a visit from paper in 90, by keyboard alone. The protocol: every key is pressed here in the
+//! order a person who has read nothing would press them, counted, and reckoned by the keystroke-level model of Card,
+//! Moran and Newell (1980): 0.28 s a key for a typist of 40 words a minute, 1.35 s to make up one's mind before each
+//! answer (figures from memory).
+use terms::{FunctionLost, JobKind, JobState};
+
+use crate::support::{Browser, Width};
+use crate::work_estate::Loop;
+
+const KEY: f64 = 0.28;
+const MIND: f64 = 1.35;
+const TAB: &str = "\u{e004}";
+const ENTER: &str = "\u{e007}";
+const DOWN: &str = "\u{e015}";
+
+/// Somebody at a keyboard, their keys and answers counted.
+struct Typist<'a> {
+    browser: &'a Browser,
+    keys: usize,
+    answers: usize,
+}
+
+impl Typist<'_> {
+    fn press(&mut self, key: &str) {
+        self.browser.keys(key);
+        self.keys += key.chars().count();
+    }
+
+    /// One answer, typed where the focus is.
+    fn answer(&mut self, keys: &str) {
+        self.answers += 1;
+        self.press(keys);
+    }
+
+    /// Goes on with Tab until a field has the focus.
+    fn on_to(&mut self, name: &str) {
+        for _ in 0..60 {
+            if self.browser.focused() == name {
+                return;
+            }
+            self.press(TAB);
+        }
+        panic!("{name} is not reached by Tab");
+    }
+
+    fn seconds(&self) -> f64 {
+        self.keys as f64 * KEY + self.answers as f64 * MIND
+    }
+}
+
+#[test]
+fn a_call_is_logged_in_half_a_minute() {
+    let estate = Loop::start();
+    let browser = Browser::open(&estate.app.address, "by-keyboard", Width::Desk);
+    browser.come_in_as("Ada Agent");
+    browser.go("/calls/new");
+    let mut typist = Typist {
+        browser: &browser,
+        keys: 0,
+        answers: 0,
+    };
+    assert_eq!(browser.focused(), "q", "the one field has the focus");
+    typist.answer("Quill");
+    typist.press(ENTER);
+    browser.until("the call's page", || browser.path().contains("space="));
+    assert_eq!(
+        browser.focused(),
+        "lost",
+        "gas and the alarm are asked first"
+    );
+    assert!(browser.words().contains("do you smell gas"));
+    typist.answer(DOWN);
+    typist.on_to("since");
+    typist.answer("07:30");
+    typist.on_to("words");
+    typist.answer("Boiler is off, F1 on it");
+    browser.shot("call");
+    typist.press(ENTER);
+    browser.until("the job's page", || browser.path().starts_with("/jobs/"));
+    assert!(browser.words().contains("Tell them"));
+    let took = typist.seconds();
+    assert!(took <= 30.0, "{took:.0} s, {} keys", typist.keys);
+    let call = estate
+        .world()
+        .acting(&estate.seat, |tx| Ok(tx.jobs(&store::jobs::Which::Open)?))
+        .unwrap()
+        .remove(0);
+    assert_eq!(call.function_lost, Some(FunctionLost::Heating));
+    let since = "estate.fault_calls WHERE since_at = '2026-11-25T07:30:00Z'";
+    assert_eq!(estate.count(since), 1);
+}
+
+#[test]
+fn a_visit_from_paper_is_typed_in_within_a_minute_and_a_half() {
+    let estate = Loop::start();
+    let job = estate.annas(JobKind::Repair, estate.boiler, Vec::new());
+    let browser = Browser::open(&estate.app.address, "by-keyboard", Width::Desk);
+    browser.come_in_as("Ada Agent");
+    browser.go(&format!("/jobs/{job}/paper"));
+    let mut typist = Typist {
+        browser: &browser,
+        keys: 0,
+        answers: 0,
+    };
+    assert_eq!(browser.focused(), "source");
+    typist.answer(DOWN);
+    typist.on_to("arrived");
+    typist.answer("07:00");
+    typist.on_to("outcome");
+    typist.answer(" ");
+    typist.on_to("work");
+    typist.answer("Freed the valve of the filling loop.");
+    typist.on_to("asbestos");
+    typist.answer("register");
+    typist.on_to("told");
+    typist.answer(" ");
+    typist.on_to("soft.before_reading_missing");
+    typist.answer("nothing to measure");
+    browser.shot("paper");
+    typist.press(ENTER);
+    browser.until("the job's page", || {
+        browser.path() == format!("/jobs/{job}")
+    });
+    assert_eq!(estate.job(job).state, JobState::Done);
+    assert_eq!(estate.count("estate.visits WHERE source = 'photo'"), 1);
+    assert!(browser.words().contains("from a photograph of the sheet"));
+    let took = typist.seconds();
+    assert!(took <= 90.0, "{took:.0} s, {} keys", typist.keys);
+}
+
+/// From the call to the phone: everything before the visit stands on one page, at 390 px, without a press.
+#[test]
+fn the_phone_shows_history_readings_way_in_cautions_and_likely_parts_at_once() {
+    let estate = Loop::start();
+    let duty = estate.duty(estate.boiler, "G1");
+    let service = estate.annas(JobKind::Service, estate.boiler, vec![duty]);
+    crate::visit_sheet::submit(&estate, service, &crate::visit_sheet::good_service()).unwrap();
+    let agent = estate.client(crate::work_estate::AGENT);
+    let space = estate.flat.to_string();
+    let logged = agent.post(
+        "/calls/new",
+        &[
+            ("space", space.as_str()),
+            ("lost", "hot_water"),
+            ("since", "06:00"),
+            ("words", "Lukewarm since this morning"),
+        ],
+    );
+    assert_eq!(logged.status(), 303);
+    let job = estate
+        .world()
+        .acting(&estate.seat, |tx| Ok(tx.jobs(&store::jobs::Which::Open)?))
+        .unwrap()
+        .remove(0)
+        .id;
+    estate.offer(job, estate.firm_a);
+    let anna = estate.seat_of(crate::work_estate::ANNA);
+    usecases::work::take(
+        estate.world(),
+        &anna,
+        job,
+        None,
+        &crate::work_estate::fresh(),
+    )
+    .unwrap();
+    let browser = Browser::open(&estate.app.address, "call-to-phone", Width::Phone);
+    browser.come_in_as("Anna Arrow");
+    browser.go(&format!("/sheet/{job}"));
+    let words = browser.words();
+    for said in [
+        "no hot water since",
+        "Lukewarm since this morning",
+        "Second floor, stair 2.",
+        "Before you touch it",
+        "Carbon monoxide",
+        "Asbestos",
+        "Likely parts",
+        "Last jobs here",
+        "Serviced.",
+        "Last readings",
+        "A code is on record",
+    ] {
+        assert!(words.contains(said), "“{said}” is not in sight: {words}");
+    }
+    browser.shot("before-the-visit");
+}
