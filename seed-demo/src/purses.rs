@@ -6,8 +6,8 @@ use usecases::{Error, Seat, World};
 
 /// Pounds a year, in the purse, and the floor of the reserve: slab, tower, mill.
 const PURSES: [(i64, i64, i64); 3] = [
-    (24_000, 18_000, 6_000),
-    (42_000, 30_000, 10_000),
+    (3_700, 2_100, 2_000),
+    (9_000, 6_000, 5_000),
     (16_000, 9_000, 3_000),
 ];
 

@@ -151,8 +151,10 @@ fn the_phone_shows_history_readings_way_in_cautions_and_likely_parts_at_once() {
         .world()
         .acting(&estate.seat, |tx| Ok(tx.jobs(&store::jobs::Which::Open)?))
         .unwrap()
-        .remove(0)
-        .id;
+        .into_iter()
+        .map(|open| open.id)
+        .find(|open| *open != service)
+        .unwrap();
     estate.offer(job, estate.firm_a);
     let anna = estate.seat_of(crate::work_estate::ANNA);
     usecases::work::take(

@@ -181,7 +181,10 @@ fn a_night_is_worked_through_and_the_brief_is_kept_with_the_audits_head() {
     let seat = estates(&database, 1).remove(0);
     let world = &database.world;
     let begun = jobs::run_once(world, &settings("night"));
-    assert_eq!(begun, 5, "refit, due list, offers, brief, bank holidays");
+    assert_eq!(
+        begun, 6,
+        "refit, due list, plans, offers, brief, bank holidays"
+    );
     let cards = recent(world, &seat, 10).unwrap();
     assert!(cards.iter().all(|c| c.done_at.is_some()), "{cards:?}");
     let today: NaiveDate = "2026-11-25".parse().unwrap();

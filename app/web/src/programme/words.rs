@@ -38,8 +38,13 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
             last_year(found) + 1
         ),
         ProgrammeVerdict::EveryBestYear => format!(
-            "{} a year, each the one its advice names",
-            counted(count, "replacement has", "replacements have")
+            "{} a year, {}",
+            counted(count, "replacement has", "replacements have"),
+            if count == 1 {
+                "the one its advice names"
+            } else {
+                "each the one its advice names"
+            }
         ),
         _ if late == 0 && none == 0 => format!(
             "{} a year; what binds the plan moves some of them",

@@ -199,10 +199,13 @@ impl Frame {
             }
         }
         if self.wide {
+            // At the last level, clear of the floor's own words.
+            let end = level(*reserves.last().unwrap_or(&purse.opening));
+            let clear = end.min(level(purse.floor) - 17.0) + 5.0;
             page.text(
                 "small s",
                 Anchor::Start,
-                (self.right + 10.0, self.tank_foot),
+                (self.right + 10.0, clear),
                 "reserve at year end",
             );
         }
