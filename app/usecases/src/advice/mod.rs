@@ -3,11 +3,13 @@
 //! [`book`] holds the trade's data an advice reckons with, [`outlook`] the failures to come, [`options`] what
 //! could stand there instead; [`making`] puts them into a `costing::DecisionCase` and freezes the answer;
 //! [`deciding`] records a person's decision and moves the job; [`reading`] and [`letter`] are what pages show.
+mod assumptions;
 mod book;
 mod candidates;
 mod carrying_out;
 mod case;
 mod deciding;
+mod energy;
 mod letter;
 mod making;
 mod options;
