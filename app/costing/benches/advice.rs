@@ -62,7 +62,8 @@ fn unit(n: usize) -> DecisionCase {
             option("electric", 2_650.0, 11.0),
             option("store", 4_350.0, 9.5),
         ],
-        fault_in_hand: (n % 3 == 0)
+        fault_in_hand: n
+            .is_multiple_of(3)
             .then(|| FaultInHand::new(Pence(9_000 + (n % 601) as i64 * 100), 15.0, 40.0)),
     }
 }
@@ -109,7 +110,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let took = begun.elapsed().as_secs_f64();
     let mut replaced = 0;
     for one in told {
-        replaced += one.map_err(|_| "a thread broke off")??;
+        replaced += one.map_err(|broken| format!("a thread broke off: {broken:?}"))??;
     }
     println!(
         "courses, limits and best years of {units} units on {threads} threads: {took:.2} s, {:.1} µs each; {replaced} \

@@ -5,7 +5,7 @@ use terms::ExpectedPounds;
 use crate::case::CheckedCase;
 use crate::chance::chance_above_nought;
 use crate::further::{FurtherFailures, further_failures};
-use crate::paths::{Fork, fork, new_failures, old_failures};
+use crate::paths::{Fork, forks, new_failures, old_failures};
 use crate::tornado::{TornadoRow, tornado};
 use crate::weigh::{Levers, Weighed, weigh};
 
@@ -171,6 +171,7 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         Vec::new()
     };
     let in_hand = case.fault_in_hand.is_some();
+    let (fork, fork_undiscounted) = forks(checked, &weighed);
     Advice {
         fault_in_hand: in_hand,
         best_keep: weighed.best_keep.map(|k| k as u32),
@@ -194,8 +195,8 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         standing: standing(advantage, chance, closeness),
         further: further_failures(checked),
         lost_while_kept: lost_within(checked, weighed.best_keep.unwrap_or(0)),
-        fork: fork(checked, &weighed, true),
-        fork_undiscounted: fork(checked, &weighed, false),
+        fork,
+        fork_undiscounted,
         keep: weighed.keep,
     }
 }

@@ -131,13 +131,17 @@ impl Weighed {
 
 /// Compares every course under the levers.
 pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
+    let table = Discounts::for_case(checked, levers.rate);
+    weigh_at(checked, levers, &table)
+}
+
+/// The same with the discounts of the levers' rate made before.
+pub(crate) fn weigh_at(checked: &CheckedCase, levers: &Levers, table: &Discounts) -> Weighed {
     let case = &checked.case;
     let rate = case.rate * levers.rate;
     let h = case.horizon;
-    let longest = case.options.iter().map(|o| o.life_max).fold(h, u32::max);
-    let table = Discounts::of(rate, longest);
     let chains: Vec<Chain> = (0..case.options.len())
-        .map(|o| best_chain(checked, o, levers, &table))
+        .map(|o| best_chain(checked, o, levers, table))
         .collect();
     let least_annual = chains.iter().map(|c| c.annual).reduce(f64::min);
     let start: Vec<Option<(f64, usize)>> = (0..=h)
@@ -151,7 +155,7 @@ pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
     let keep = keep_costs(
         checked,
         levers,
-        (&table, least_annual.unwrap_or(0.0)),
+        (table, least_annual.unwrap_or(0.0)),
         &start,
     );
     let keep: Vec<Option<f64>> = (0..)
@@ -235,6 +239,13 @@ pub(crate) struct Discounts {
 }
 
 impl Discounts {
+    /// Of a case, its rate multiplied by `times`.
+    pub fn for_case(checked: &CheckedCase, times: f64) -> Self {
+        let case = &checked.case;
+        let lives = case.options.iter().map(|o| o.life_max);
+        Self::of(case.rate * times, lives.fold(case.horizon, u32::max))
+    }
+
     pub fn of(rate: f64, years: u32) -> Self {
         Self {
             middle: (1..=years)

@@ -18,6 +18,7 @@ pub mod letters;
 pub mod makers;
 pub mod past;
 pub mod plan;
+pub mod prices;
 pub mod records;
 pub mod register;
 mod seat;

@@ -2,6 +2,7 @@
 mod account;
 mod advice;
 mod assets;
+mod authority;
 mod buildings;
 mod calls;
 mod duties;
@@ -19,6 +20,7 @@ mod letterhead;
 mod letters;
 mod my_day;
 mod page;
+mod prices;
 mod programme;
 mod prove;
 mod records;
@@ -113,6 +115,7 @@ fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/assets/rules/{digest}").route(web::get().to(assets::rule_book)))
         .service(web::resource("/assets/{file:.*}").route(web::get().to(assets::serve)));
     advice::routes(config);
+    authority::routes(config);
     buildings::routes(config);
     calls::routes(config);
     duties::routes(config);
@@ -125,6 +128,7 @@ fn routes(config: &mut web::ServiceConfig) {
     letterhead::routes(config);
     letters::routes(config);
     my_day::routes(config);
+    prices::routes(config);
     programme::routes(config);
     prove::routes(config);
     records::routes(config);

@@ -90,7 +90,9 @@ proptest! {
         let one = checked(case.clone());
         let mut other = case;
         if let Yearly::Each(list) = &mut other.old.faults {
-            list.iter_mut().for_each(|m| *m *= by);
+            for m in list.iter_mut() {
+                *m *= by;
+            }
         }
         let other = checked(other);
         let told = worth_knowing(&[Way { chance: w, case: &one }, Way { chance: 1.0 - w, case: &other }]).unwrap();

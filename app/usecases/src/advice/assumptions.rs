@@ -2,7 +2,10 @@
 //! program's starting ones say how they are known.
 use std::collections::BTreeMap;
 
+use store::Tx;
+
 use super::book::{InputLine, Measure};
+use crate::Error;
 
 /// A figure to start from.
 #[derive(Clone, Copy, Debug)]
@@ -38,7 +41,7 @@ const fn assumed(
 const GUESS: &str = "our guess, no source";
 
 /// Those of the whole estate.
-pub(crate) const ASSUMED: [Assumed; 17] = [
+const ASSUMED: [Assumed; 17] = [
     assumed(
         "emergency_share",
         0.15,
@@ -89,7 +92,7 @@ pub(crate) const ASSUMED: [Assumed; 17] = [
 ];
 
 /// Those of a kind of unit, before the kind's code: key, measure, largest.
-pub(crate) const OF_A_KIND: [(&str, Measure, f64); 4] = [
+const OF_A_KIND: [(&str, Measure, f64); 4] = [
     ("warranty", Measure::Years, 30.0),
     ("grant", Measure::Pounds, 50_000.0),
     ("grant_years", Measure::Years, 40.0),
@@ -97,7 +100,7 @@ pub(crate) const OF_A_KIND: [(&str, Measure, f64); 4] = [
 ];
 
 /// What a kind starts with: the figure and how it is known. Nought for an efficiency means: none is known.
-pub(crate) fn of_kind(key: &str, kind: &terms::trade::Kind) -> (f64, &'static str) {
+fn of_kind(key: &str, kind: &terms::trade::Kind) -> (f64, &'static str) {
     match (key, kind.code.as_str()) {
         ("warranty", code) if kind.gas && code != "PB" => {
             (7.0, "our guess, no source: the offer decides")
@@ -113,7 +116,7 @@ pub(crate) fn of_kind(key: &str, kind: &terms::trade::Kind) -> (f64, &'static st
 }
 
 /// A figure as stated for the estate, else the one to start from.
-pub(crate) fn line_of(set: &BTreeMap<String, String>, key: &str, from: &Assumed) -> InputLine {
+fn line_of(set: &BTreeMap<String, String>, key: &str, from: &Assumed) -> InputLine {
     let set = set
         .get(&format!("advice.{key}"))
         .and_then(|text| text.trim().parse::<f64>().ok())
@@ -131,6 +134,26 @@ pub(crate) fn line_of(set: &BTreeMap<String, String>, key: &str, from: &Assumed)
         source: source.to_owned(),
         status: status.to_owned(),
     }
+}
+
+/// Every figure as it stands, those of the whole estate first.
+pub(crate) fn assumptions_in(tx: &mut Tx<'_>) -> Result<Vec<InputLine>, Error> {
+    let (kinds, set) = (tx.kinds()?, tx.settings_under("advice.")?);
+    let keys = keys(&kinds).into_iter();
+    Ok(keys
+        .filter_map(|key| Some(line_of(&set, &key, &assumed_of(&key, &kinds)?)))
+        .collect())
+}
+
+/// Every key: "horizon", …, then "warranty:CB", ….
+fn keys(kinds: &[terms::trade::Kind]) -> Vec<String> {
+    let of_kinds = kinds.iter().flat_map(|kind| {
+        OF_A_KIND
+            .iter()
+            .map(move |(key, _, _)| format!("{key}:{}", kind.code))
+    });
+    let own = ASSUMED.iter().map(|a| a.key.to_owned());
+    own.chain(of_kinds).collect()
 }
 
 /// The figure of a key with what it starts from: "horizon", "warranty:CB". `None` for a key that is none.

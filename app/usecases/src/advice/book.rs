@@ -7,7 +7,7 @@ use store::Tx;
 use terms::FirmId;
 use terms::trade::{Kind, PartShare, Price};
 
-use super::assumptions::{ASSUMED, OF_A_KIND, assumed_of, line_of};
+use super::assumptions::assumptions_in;
 use crate::Error;
 
 /// What a figure of an advice is measured in.
@@ -78,18 +78,9 @@ impl Book {
         for kind in &list {
             prices.extend(tx.prices_of(&kind.code)?);
         }
-        let set = tx.settings_under("advice.")?;
-        let of_kinds = list.iter().flat_map(|kind| {
-            OF_A_KIND
-                .iter()
-                .map(move |(key, _, _)| format!("{key}:{}", kind.code))
-        });
-        let keys = ASSUMED.iter().map(|a| a.key.to_owned()).chain(of_kinds);
-        let assumed = keys
-            .filter_map(|key| {
-                let from = assumed_of(&key, &list)?;
-                Some((key.clone(), line_of(&set, &key, &from)))
-            })
+        let assumed = assumptions_in(tx)?
+            .into_iter()
+            .map(|line| (line.code.clone(), line))
             .collect();
         Ok(Self {
             kinds: list.into_iter().map(|k| (k.code.clone(), k)).collect(),
@@ -119,11 +110,6 @@ impl Book {
                 .max_by_key(|p| p.as_at)
         };
         firm.and_then(|firm| of(Some(firm))).or_else(|| of(None))
-    }
-
-    /// Every assumption, by key.
-    pub fn assumptions(&self) -> impl Iterator<Item = &InputLine> {
-        self.assumed.values()
     }
 
     /// The options that have a price for a kind, in order.

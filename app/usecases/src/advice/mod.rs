@@ -20,10 +20,11 @@ mod reading;
 pub use ::costing::{
     CostPath, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow,
 };
+pub(crate) use assumptions::{assumed_of, assumptions_in};
 pub use book::{InputLine, Measure};
 pub(crate) use candidates::candidates_under;
 pub use candidates::{Candidate, programme_candidates};
-pub use deciding::{DecideForm, Decided, decide, go_ahead};
+pub use deciding::{DecideForm, Decided, decide, decide_with, go_ahead};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};
 pub use making::{Answer, Ladder, advise, make_advice};
 pub use options::{OptionSeen, Standing};

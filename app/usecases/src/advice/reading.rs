@@ -188,6 +188,8 @@ pub struct AdvicePage {
     pub may_decide: bool,
     /// What the reader may agree alone, when that was stated.
     pub authority: Option<Pence>,
+    /// A decision above this asks for the password again.
+    pub confirm_above: Option<Pence>,
     /// The head of the record, printed on the pack: entries and link.
     pub record_head: String,
 }
@@ -319,6 +321,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             newer,
             may_decide,
             authority,
+            confirm_above: crate::authority::confirm_above(tx)?,
             record_head: tx.chain_head_text()?,
         })
     })

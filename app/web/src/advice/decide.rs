@@ -23,8 +23,9 @@ pub(crate) async fn take(
     let by_desk = reader.seat.role() != Role::Landlord;
     if let Some(form) = read(&mut typed, id) {
         let (seat, once, choice) = (reader.seat.clone(), typed.once(), form.choice);
+        let password = typed.value("password").to_owned();
         match ask(&state, move |world| {
-            advice::decide(world, &seat, &form, &once)
+            advice::decide_with(world, &seat, &form, &password, &once)
         })
         .await
         {

@@ -12,6 +12,8 @@ pub(crate) mod words;
 
 use actix_web::web;
 
+pub(crate) use sources::input_words;
+
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config

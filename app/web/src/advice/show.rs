@@ -7,7 +7,7 @@ use wording::sentences::dates;
 use wording::{Choice, Drawing, Link, Row, Shell, Table};
 
 use super::answers::{answers, limit_words};
-use super::choices::{choices, decide_note, hows};
+use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
 use super::{drawings, sources, words};
 use crate::Failure;
@@ -44,6 +44,7 @@ pub(super) struct ShowPage {
     newer: Option<Link>,
     may_decide: bool,
     by_desk: bool,
+    confirm: Option<String>,
     decide_note: String,
     choices: Vec<Choice>,
     hows: Vec<Choice>,
@@ -124,6 +125,7 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         }),
         may_decide: seen.may_decide,
         by_desk,
+        confirm: confirm_hint(seen),
         decide_note: decide_note(seen),
         choices: choices(seen, form.value("choice")),
         hows: hows(seen, form.value("how")),

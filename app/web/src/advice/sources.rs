@@ -25,8 +25,9 @@ pub(crate) fn table(page: &AdvicePage) -> Table {
     }
 }
 
-fn named(line: &InputLine, page: &AdvicePage) -> String {
-    let plain = match line.code.as_str() {
+/// What a figure is called.
+pub(crate) fn input_words(code: &str) -> &str {
+    match code {
         "rate" => "Real rate a year",
         "quote" => "Quote, with VAT",
         "waiting_a_day" => "Doing without, a day",
@@ -60,8 +61,13 @@ fn named(line: &InputLine, page: &AdvicePage) -> String {
         "efficiency_lost" => "Efficiency lost with each year of age",
         "energy_first" => "Energy, first year",
         "energy_last" => "Energy, last year",
+        "horizon" => "Years it may be kept, at most",
         other => other,
-    };
+    }
+}
+
+fn named(line: &InputLine, page: &AdvicePage) -> String {
+    let plain = input_words(&line.code);
     if line.option.is_empty() {
         return plain.to_owned();
     }
