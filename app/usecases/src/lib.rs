@@ -13,6 +13,7 @@ pub mod forecast;
 pub mod founding;
 pub mod import;
 pub mod in_date;
+pub mod invoices;
 pub mod letterhead;
 pub mod letters;
 pub mod makers;

@@ -4,6 +4,7 @@
 //! could stand there instead; [`making`] puts them into a `costing::DecisionCase` and freezes the answer;
 //! [`deciding`] records a person's decision and moves the job; [`reading`] and [`letter`] are what pages show.
 mod assumptions;
+mod before_money;
 mod book;
 mod candidates;
 mod carrying_out;
@@ -11,6 +12,7 @@ mod case;
 mod deciding;
 mod energy;
 mod letter;
+mod listing;
 mod making;
 mod options;
 mod outlook;
@@ -21,10 +23,12 @@ pub use ::costing::{
     CostPath, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow,
 };
 pub(crate) use assumptions::{assumed_of, assumptions_in};
+pub use before_money::{AtRisk, Before};
+pub(crate) use before_money::{before_money, cover_at_risk};
 pub use book::{InputLine, Measure};
 pub(crate) use candidates::candidates_under;
 pub use candidates::{Candidate, programme_candidates};
-pub use deciding::{DecideForm, Decided, decide, decide_with, go_ahead};
+pub use deciding::{Beside, DecideForm, Decided, decide, decide_with, go_ahead};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};
 pub use making::{Answer, Ladder, advise, make_advice};
 pub use options::{OptionSeen, Standing};

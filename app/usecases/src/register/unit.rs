@@ -48,6 +48,8 @@ pub struct UnitView {
     pub findings: Vec<(JobId, FindingRow)>,
     /// The advice in force, when there is one.
     pub advice: Option<Advice>,
+    /// The date its warranty hangs on, when there is one; not to a contractor.
+    pub at_risk: Option<crate::advice::AtRisk>,
     /// Its duties with their rules.
     pub duties: Vec<(DutyNow, Option<DutyRule>)>,
     /// Everything ever stated of it, newest first.
@@ -113,6 +115,11 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
                 tx.advices(WhichAdvice::InForce)?
                     .into_iter()
                     .rfind(|a| a.unit == id)
+            },
+            at_risk: if road {
+                None
+            } else {
+                crate::advice::cover_at_risk(tx, &unit)?
             },
             forecast: tx.forecasts_now(&[id])?.pop(),
             statements: tx.statements_of(id)?,

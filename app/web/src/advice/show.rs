@@ -9,7 +9,7 @@ use wording::{Choice, Drawing, Link, Row, Shell, Table};
 use super::answers::{answers, limit_words};
 use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
-use super::{drawings, sources, words};
+use super::{before, drawings, sources, words};
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::page;
@@ -45,6 +45,8 @@ pub(super) struct ShowPage {
     may_decide: bool,
     by_desk: bool,
     confirm: Option<String>,
+    before: Vec<Row>,
+    in_warranty: bool,
     decide_note: String,
     choices: Vec<Choice>,
     hows: Vec<Choice>,
@@ -126,6 +128,8 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         may_decide: seen.may_decide,
         by_desk,
         confirm: confirm_hint(seen),
+        before: before::rows(&seen.before),
+        in_warranty: before::in_warranty(&seen.before),
         decide_note: decide_note(seen),
         choices: choices(seen, form.value("choice")),
         hows: hows(seen, form.value("how")),
