@@ -11,6 +11,7 @@ use super::before_money::{Before, before_money};
 use super::book::InputLine;
 use super::candidates::{Candidate, programme_candidates};
 use super::deciding::answer_of;
+use super::finding_out::{WorthAsking, worth_asking};
 use super::listing::listed;
 use super::making::{Answer, Inputs};
 use crate::{Error, Seat, World};
@@ -185,6 +186,8 @@ pub struct AdvicePage {
     pub may_decide: bool,
     /// What the reader may agree alone, when that was stated.
     pub authority: Option<Pence>,
+    /// What would be worth finding out first; empty once it was decided.
+    pub ask: Vec<WorthAsking>,
     /// What speaks against paying for a repair as asked.
     pub before: Vec<Before>,
     /// A decision above this asks for the password again.
@@ -309,6 +312,12 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         };
         let (today, account) = (tx.today(), seat.account());
         let authority = tx.authority_of(role, account, today)?.map(|a| a.limit);
+        let ask = if may_decide {
+            let quote = tx.advice(listed.id)?.quote;
+            worth_asking(tx, listed.unit.id, quote)?
+        } else {
+            Vec::new()
+        };
         let part = quoted_part(tx, &listed)?;
         let asked = job.as_ref().map(|j| j.id);
         let before = before_money(tx, &listed.unit, asked, part.as_deref())?;
@@ -323,6 +332,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             newer,
             may_decide,
             authority,
+            ask,
             before,
             confirm_above: crate::authority::confirm_above(tx)?,
             record_head: tx.chain_head_text()?,

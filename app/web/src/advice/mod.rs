@@ -1,5 +1,6 @@
 //! Pages of advice: the list, one advice with its drawings, the two-page pack, and the decision.
 mod answers;
+pub(crate) mod asking;
 pub(crate) mod before;
 mod choices;
 mod columns;
