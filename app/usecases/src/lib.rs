@@ -22,6 +22,7 @@ pub mod plan;
 pub mod prices;
 pub mod records;
 pub mod register;
+pub mod reserve;
 mod seat;
 pub mod tasks;
 pub mod today;

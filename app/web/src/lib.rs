@@ -24,6 +24,7 @@ mod prices;
 mod programme;
 mod prove;
 mod records;
+mod reserve;
 mod rounds;
 mod seats;
 mod shield;
@@ -132,6 +133,7 @@ fn routes(config: &mut web::ServiceConfig) {
     programme::routes(config);
     prove::routes(config);
     records::routes(config);
+    reserve::routes(config);
     rounds::routes(config);
     temperatures::routes(config);
     today::routes(config);

@@ -71,7 +71,7 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 11] = [
+const AGENT_LESS_USED: [Way; 13] = [
     way("call", "Log a fault call", "/calls/new"),
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
@@ -82,6 +82,8 @@ const AGENT_LESS_USED: [Way; 11] = [
     way("facts", "What it goes by", "/facts"),
     way("prices", "Prices and the rate", "/prices"),
     way("authority", "Who may agree what", "/authority"),
+    way("reserve", "Money to set aside", "/reserve"),
+    way("winter", "The winter we would have had", "/winter"),
     way("account", "Your account", "/account"),
 ];
 const CONTRACTOR: [Way; 2] = [
@@ -94,8 +96,10 @@ const LANDLORD: [Way; 3] = [
     way("track-record", "How right we were", "/track-record"),
 ];
 const SITE: [Way; 1] = [way("temperatures", "Temperatures", "/temperatures")];
-const LANDLORD_LESS_USED: [Way; 2] = [
+const LANDLORD_LESS_USED: [Way; 4] = [
     way("authority", "Who may agree what", "/authority"),
+    way("reserve", "Money to set aside", "/reserve"),
+    way("winter", "The winter we would have had", "/winter"),
     way("account", "Your account", "/account"),
 ];
 const OTHERS_LESS_USED: [Way; 1] = [way("account", "Your account", "/account")];

@@ -154,14 +154,17 @@ fn years_since(from: NaiveDate, to: NaiveDate) -> f64 {
     ((to - from).num_days() as f64 / YEAR).max(0.0)
 }
 
+/// Age reckoned with, years: the middle of the range on record; where there is none, as long as it was watched, and at
+/// least [`AGE_UNKNOWN`].
+pub(crate) fn age_of(card: &UnitCard, today: NaiveDate) -> f64 {
+    match card.installed {
+        Some((from, until)) => f64::midpoint(years_since(from, today), years_since(until, today)),
+        None => years_since(card.watched_from, today).max(AGE_UNKNOWN),
+    }
+}
+
 fn clocks_of(subject: &Subject<'_>) -> Clocks {
-    let unit = match subject.card.installed {
-        Some((from, until)) => f64::midpoint(
-            years_since(from, subject.today),
-            years_since(until, subject.today),
-        ),
-        None => years_since(subject.card.watched_from, subject.today).max(AGE_UNKNOWN),
-    };
+    let unit = age_of(subject.card, subject.today);
     let mut parts: BTreeMap<String, f64> = BTreeMap::new();
     for fitted in subject.fitted {
         let age = years_since(fitted.fitted_on, subject.today);

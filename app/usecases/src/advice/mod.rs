@@ -26,9 +26,11 @@ pub use ::costing::{
 pub(crate) use assumptions::{assumed_of, assumptions_in};
 pub use before_money::{AtRisk, Before};
 pub(crate) use before_money::{before_money, cover_at_risk};
+pub(crate) use book::Book;
 pub use book::{InputLine, Measure};
 pub(crate) use candidates::candidates_under;
 pub use candidates::{Candidate, programme_candidates};
+pub(crate) use case::age_of;
 pub use deciding::{Beside, DecideForm, Decided, decide, decide_with, go_ahead};
 pub use finding_out::{Unknown, WorthAsking, found_out, questions_for};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};

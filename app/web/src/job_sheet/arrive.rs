@@ -155,11 +155,16 @@ impl ArrivePage {
             && self.figures.as_ref().is_some_and(|f| !f.specs.is_empty())
     }
 
-    /// What is worth finding out while one is there: code, question, how, whether it is answered here.
-    fn questions(&self) -> Vec<(&'static str, &'static str, &'static str, bool)> {
+    /// What is worth finding out while one is there: code, question, how, "here" when it is answered on this page.
+    fn questions(&self) -> Vec<(&'static str, &'static str, &'static str, &'static str)> {
         let asks = self.ask.iter().map(|ask| {
             let (question, how) = asking::question(ask.what);
-            (ask.what.code(), question, how, ask.what != Unknown::Rise)
+            let here = if ask.what == Unknown::Rise {
+                ""
+            } else {
+                "here"
+            };
+            (ask.what.code(), question, how, here)
         });
         asks.collect()
     }
