@@ -28,6 +28,7 @@ pub mod tasks;
 pub mod today;
 pub mod visit;
 pub mod water;
+pub mod winter;
 pub mod work;
 mod world;
 

@@ -35,6 +35,7 @@ mod today;
 mod track_record;
 mod units;
 mod when;
+mod winter;
 
 use std::net::IpAddr;
 use std::sync::Arc;
@@ -139,4 +140,5 @@ fn routes(config: &mut web::ServiceConfig) {
     today::routes(config);
     track_record::routes(config);
     units::routes(config);
+    winter::routes(config);
 }

@@ -30,12 +30,13 @@ pub(crate) use book::Book;
 pub use book::{InputLine, Measure};
 pub(crate) use candidates::candidates_under;
 pub use candidates::{Candidate, programme_candidates};
-pub(crate) use case::age_of;
+pub(crate) use case::{Subject, age_of, weighable};
 pub use deciding::{Beside, DecideForm, Decided, decide, decide_with, go_ahead};
 pub use finding_out::{Unknown, WorthAsking, found_out, questions_for};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};
 pub use making::{Answer, Ladder, advise, make_advice};
 pub use options::{OptionSeen, Standing};
+pub(crate) use options::{options_for, site_of};
 pub use quoting::{NewQuote, Totals, quote, totals_of};
 pub use reading::{
     AdvicePage, DecidedAs, Listed, Overview, QuoteSeen, Upon, Worth, advice_page, advice_upon,
