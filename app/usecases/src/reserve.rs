@@ -6,7 +6,7 @@ use store::units::Which;
 use terms::place::BuildingCard;
 use terms::{BuildingId, Choice, Fate, Pence, Role, UnitId, UsedAs};
 
-use crate::advice::{Book, age_of};
+use crate::advice::{Book, age_of, stated_share};
 use crate::{Error, Seat, World};
 
 pub use costing::reserve::YearSpread;
@@ -50,6 +50,10 @@ pub struct Reserve {
     pub age_unknown: u32,
     /// Units left out because no price for a new one is known.
     pub unpriced: u32,
+    /// The largest share of any one leaseholder, per cent, where it was stated.
+    pub largest_share: Option<f64>,
+    /// Whether the reader may state it.
+    pub may_state: bool,
     /// Repairs and services paid in the last 12 months, beside all of this.
     pub running: Pence,
 }
@@ -72,7 +76,11 @@ pub fn reserve_forecast(world: &World, seat: &Seat, ask: ReserveAsk) -> Result<R
             None => buildings.first(),
         };
         let building = building.cloned().ok_or(Error::NotFound("building"))?;
-        of_building(tx, buildings, building, ask)
+        let found = of_building(tx, buildings, building, ask)?;
+        Ok(Reserve {
+            may_state: seat.role() != Role::Landlord,
+            ..found
+        })
     })
 }
 
@@ -99,6 +107,8 @@ fn of_building(
         decided: 0,
         age_unknown: 0,
         unpriced: 0,
+        largest_share: stated_share(tx, building.id)?,
+        may_state: false,
         running: running(tx, &cards.iter().map(|c| c.id).collect::<Vec<_>>())?,
         buildings,
         building,

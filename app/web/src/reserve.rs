@@ -2,20 +2,23 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{BuildingId, ExpectedPounds, Role};
+use usecases::advice;
 use usecases::reserve::{self, Reserve, ReserveAsk, YEARS, YearSpread};
 use wording::drawings::reserve as drawn;
 use wording::sentences::{money, plural};
 use wording::{Ask, Choice, Drawing, Row, Shell};
 
 use crate::Failure;
-use crate::form::{Typed, id_of};
-use crate::page::{page, wrong};
+use crate::form::{Typed, fresh_once, id_of};
+use crate::page::{page, see_told, wrong};
 use crate::seats::Reader;
-use crate::state::{State, answer};
+use crate::state::{State, answer, ask};
 
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
-    config.service(web::resource("/reserve").route(web::get().to(show)));
+    config
+        .service(web::resource("/reserve").route(web::get().to(show)))
+        .service(web::resource("/reserve/{building}/share").route(web::post().to(take_share)));
 }
 
 #[derive(Template)]
@@ -33,6 +36,9 @@ struct ReservePage {
     spans: Vec<Choice>,
     dearer: String,
     form: Typed,
+    share_words: String,
+    may_state: bool,
+    once: String,
     how: Vec<String>,
 }
 
@@ -41,7 +47,14 @@ async fn show(
     state: web::Data<State>,
     query: web::Query<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let mut typed = query.into_inner();
+    page_of(&reader, &state, query.into_inner()).await
+}
+
+async fn page_of(
+    reader: &Reader,
+    state: &web::Data<State>,
+    mut typed: Typed,
+) -> Result<HttpResponse, Failure> {
     let building = match typed.value("building") {
         "" => None,
         id => Some(id_of::<BuildingId>(id, "building")?),
@@ -49,14 +62,14 @@ async fn show(
     let years = typed.value("years").parse().ok();
     let years = years.filter(|n| YEARS.contains(n)).unwrap_or(YEARS[1]);
     let dearer = typed.number("dearer", 0.0, 20.0).unwrap_or(0.0);
-    let ask = ReserveAsk {
+    let asked = ReserveAsk {
         building,
         years,
         dearer: dearer / 100.0,
     };
     let seat = reader.seat.clone();
     let seen = answer(&state, move |world| {
-        reserve::reserve_forecast(world, &seat, ask)
+        reserve::reserve_forecast(world, &seat, asked)
     })
     .await?;
     let here = if reader.seat.role() == Role::Landlord {
@@ -64,11 +77,54 @@ async fn show(
     } else {
         "reserve"
     };
-    let built = build(&seen, reader.shell(&state, here), &typed);
+    let built = build(&seen, reader.shell(state, here), &typed);
     if built.form.is_wrong() {
         wrong(&built)
     } else {
         page(&built)
+    }
+}
+
+/// States the largest share that a leaseholder bears.
+async fn take_share(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let building: BuildingId = id_of(&path, "building")?;
+    let mut form = form.into_inner();
+    let once = form.once();
+    let share = form.number("share", 0.0, 100.0);
+    if share.is_none() && form.error("share").is_none() {
+        form.complain("share", "Say the share, in per cent.");
+    }
+    if let Some(share) = share {
+        let seat = reader.seat.clone();
+        let asked = ask(&state, move |world| {
+            advice::state_largest_share(world, &seat, (building, share), &once)
+        });
+        match asked.await {
+            Ok(()) => {
+                return Ok(see_told(
+                    &format!("/reserve?building={building}#share"),
+                    "The share is stated; consultations are tested on it.",
+                ));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    let mut again = Typed::starting_with([("building", building.to_string())]);
+    again.lay_over(&form);
+    page_of(&reader, &state, again).await
+}
+
+fn share_words(seen: &Reserve) -> String {
+    match seen.largest_share {
+        Some(share) => format!(
+            "The largest share of any one leaseholder is stated as {share} %; works are tested on it for consultation."
+        ),
+        None => "No largest share is stated, so consultations are tested as if every flat bore the same.".to_owned(),
     }
 }
 
@@ -117,6 +173,12 @@ fn build(seen: &Reserve, shell: Shell, typed: &Typed) -> ReservePage {
             text => text.to_owned(),
         },
         form: typed.clone(),
+        share_words: share_words(seen),
+        may_state: seen.may_state,
+        once: match typed.value("once") {
+            "" => fresh_once(),
+            key => key.to_owned(),
+        },
         how: how(seen),
         heading: finding,
     }

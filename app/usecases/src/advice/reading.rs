@@ -10,6 +10,7 @@ use terms::{
 use super::before_money::{Before, before_money};
 use super::book::InputLine;
 use super::candidates::{Candidate, programme_candidates};
+use super::consultation::{Consultation, consultation};
 use super::deciding::answer_of;
 use super::finding_out::{WorthAsking, worth_asking};
 use super::listing::listed;
@@ -188,6 +189,8 @@ pub struct AdvicePage {
     pub authority: Option<Pence>,
     /// What would be worth finding out first; empty once it was decided.
     pub ask: Vec<WorthAsking>,
+    /// Whether what is advised has to be consulted about; `None` where it costs nothing now.
+    pub consultation: Option<Consultation>,
     /// What speaks against paying for a repair as asked.
     pub before: Vec<Before>,
     /// A decision above this asks for the password again.
@@ -318,6 +321,10 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         } else {
             Vec::new()
         };
+        let consultation = match listed.asks_for() {
+            Some(cost) => consultation(tx, listed.unit.building, cost)?,
+            None => None,
+        };
         let part = quoted_part(tx, &listed)?;
         let asked = job.as_ref().map(|j| j.id);
         let before = before_money(tx, &listed.unit, asked, part.as_deref())?;
@@ -332,6 +339,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             newer,
             may_decide,
             authority,
+            consultation,
             ask,
             before,
             confirm_above: crate::authority::confirm_above(tx)?,

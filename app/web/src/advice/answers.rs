@@ -6,8 +6,17 @@ use wording::sentences::{chances, counted};
 
 use super::{drawings, words};
 
-/// The answers kept apart: the best course, what it is worth, the longest course.
+/// The answers kept apart; after the main ones, what would turn them.
 pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
+    let mut rows = main_answers(seen);
+    rows.extend(further_row(seen));
+    rows.extend(lost_row(seen));
+    rows.extend(hangs_row(seen));
+    rows
+}
+
+/// The three answers of the two printed pages: the best course, what it is worth, the longest course.
+pub(super) fn main_answers(seen: &AdvicePage) -> Vec<Row> {
     let a = &seen.listed;
     let advice = &a.answer.advice;
     let Some(best) = advice.best_keep else {
@@ -66,9 +75,6 @@ pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
             .figure(sum, way.1),
         );
     }
-    rows.extend(further_row(seen));
-    rows.extend(lost_row(seen));
-    rows.extend(hangs_row(seen));
     rows
 }
 

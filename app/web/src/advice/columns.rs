@@ -22,6 +22,26 @@ pub(super) fn columns(seen: &AdvicePage) -> Vec<Column> {
         .collect()
 }
 
+/// The same for the two printed pages, where there is room for less: VAT stands in the quote and the price list, what a
+/// warranty hangs on in its papers.
+pub(super) fn brief_columns(seen: &AdvicePage) -> Vec<Column> {
+    let mut columns = columns(seen);
+    for column in &mut columns {
+        column.facts.retain(|fact| fact.name != VAT);
+        for fact in &mut column.facts {
+            if let Some((years, _)) = fact.value.split_once(HANGS) {
+                fact.value = years.to_owned();
+            }
+        }
+    }
+    columns
+}
+
+/// What the VAT is called.
+const VAT: &str = "VAT in it";
+/// What stands between the years of a warranty and what they hang on.
+const HANGS: &str = "; mostly kept";
+
 fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
     let a = &seen.listed;
     let option = a.answer.options.iter().find(|o| o.code == answer.code)?;
@@ -31,7 +51,7 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
         option.price.map(|p| p.to_string()).unwrap_or_default(),
     )];
     if let Some(vat) = option.vat {
-        facts.push(Fact::new("VAT in it", vat.to_string()));
+        facts.push(Fact::new(VAT, vat.to_string()));
     }
     if let Some(grant) = line_of(seen, "grant", &option.code) {
         facts.push(Fact::new(
@@ -94,7 +114,7 @@ fn warranty_of(seen: &AdvicePage, option: &str) -> String {
     let years = line_of(seen, "warranty", option).unwrap_or(0.0);
     if years >= 1.0 {
         format!(
-            "{years:.0} years, reckoned; mostly kept only while it is registered in time, serviced every year and its water treated"
+            "{years:.0} years, reckoned{HANGS} only while it is registered in time, serviced every year and its water treated"
         )
     } else {
         "none reckoned".to_owned()
@@ -114,7 +134,7 @@ fn keep_column(seen: &AdvicePage) -> Column {
     };
     let mut facts = vec![Fact::new("Money now", now)];
     if let Some(quote) = &a.quoted {
-        facts.push(Fact::new("VAT in it", quote.vat.to_string()));
+        facts.push(Fact::new(VAT, quote.vat.to_string()));
     }
     facts.extend(path_facts(seen, &a.answer.advice.fork.keep.years));
     facts.push(fails_fact(a.answer.fails_old));

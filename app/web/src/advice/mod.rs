@@ -4,6 +4,7 @@ pub(crate) mod asking;
 pub(crate) mod before;
 mod choices;
 mod columns;
+mod consult;
 mod decide;
 mod drawings;
 mod list;

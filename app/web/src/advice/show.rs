@@ -9,7 +9,7 @@ use wording::{Choice, Drawing, Link, Row, Shell, Table};
 use super::answers::{answers, limit_words};
 use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
-use super::{asking, before, drawings, sources, words};
+use super::{asking, before, consult, drawings, sources, words};
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::page;
@@ -39,6 +39,9 @@ pub(super) struct ShowPage {
     doubts_words: String,
     unknowns: Vec<Row>,
     ask: Vec<Row>,
+    consult: Option<String>,
+    consult_steps: Vec<Row>,
+    consult_reminder: &'static str,
     quote: Option<Table>,
     quote_words: String,
     decided: Option<String>,
@@ -118,6 +121,9 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         doubts_words: drawings::turns_words(a),
         unknowns: sources::unknowns(seen),
         ask: asking::rows(&seen.ask),
+        consult: consult::test(seen),
+        consult_steps: consult::steps(seen),
+        consult_reminder: consult::REMINDER,
         quote: quote_table(seen),
         quote_words: quote_words(seen),
         decided: a.decision.as_ref().map(words::decided),
