@@ -59,7 +59,7 @@ async fn page_of(
         "" => None,
         id => Some(id_of::<BuildingId>(id, "building")?),
     };
-    let years = typed.value("years").parse().ok();
+    let years = typed.value("years").parse::<u32>().ok();
     let years = years.filter(|n| YEARS.contains(n)).unwrap_or(YEARS[1]);
     let dearer = typed.number("dearer", 0.0, 20.0).unwrap_or(0.0);
     let asked = ReserveAsk {
@@ -130,7 +130,7 @@ fn share_words(seen: &Reserve) -> String {
 
 fn build(seen: &Reserve, shell: Shell, typed: &Typed) -> ReservePage {
     let query = format!(
-        "years={}&dearer={}",
+        "years={}&dearer={:.1}",
         seen.ask.years,
         seen.ask.dearer * 100.0
     );

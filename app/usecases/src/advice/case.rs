@@ -23,6 +23,17 @@ const AGE_UNKNOWN: f64 = 10.0;
 /// 80 % of a normal law lie within this many standard deviations.
 const EIGHTY: f64 = 1.281_551_565_544_6;
 
+/// Assumptions every case is made with, in the order they are listed.
+const SAID: [&str; 7] = [
+    "emergency_share",
+    "emergency_premium",
+    "disruption_failure",
+    "disruption_fitting",
+    "write_off_share",
+    "write_off_premium",
+    "removal",
+];
+
 /// A unit with all that its case is made from.
 pub(crate) struct Subject<'a> {
     pub card: &'a UnitCard,
@@ -73,15 +84,7 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         write_off_share: book.assumed("write_off_share").min(1.0),
         write_off_premium: book.assumed("write_off_premium"),
     };
-    for key in [
-        "emergency_share",
-        "emergency_premium",
-        "disruption_failure",
-        "disruption_fitting",
-        "write_off_share",
-        "write_off_premium",
-        "removal",
-    ] {
+    for key in SAID {
         lines.take(book.assumed_line(key));
     }
     let mut fails_new = BTreeMap::new();
