@@ -29,6 +29,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
 
 /// One figure that no list holds, with its own small form.
 struct Figure {
+    once: String,
     key: String,
     words: String,
     hint: String,
@@ -230,6 +231,7 @@ fn figure(line: &InputLine, form: &Typed) -> Figure {
         Measure::Years => "in years",
     };
     Figure {
+        once: fresh_once(),
         words: input_words(line.code.split(':').next().unwrap_or_default()).to_owned(),
         hint: format!(
             "{}; now {}: {}.",

@@ -2,6 +2,7 @@
 use terms::{JobState, Pence};
 
 use super::estate::{Estate, blocks};
+use crate::support::TestApp;
 use crate::support::server::location;
 
 #[test]
@@ -390,4 +391,30 @@ fn a_unit_to_keep_says_how_many_failures_more_would_turn_it() {
         estate.stored(id).quote_pence,
         Some(Pence((limit.0 / 2).max(1)))
     );
+}
+
+#[test]
+fn the_demos_money_pages_say_something() {
+    let app = TestApp::start();
+    seed_demo::fill(&app.database.world)
+        .unwrap()
+        .expect("an empty database");
+    let agent = app.signed_in("agent@demo.example");
+    let landlord = app.signed_in(seed_demo::LANDLORD);
+    let reserve = blocks(&agent.page("/reserve?years=30&dearer=2")).join("\n");
+    assert!(
+        reserve.contains("a flat a month for replacements"),
+        "{reserve}"
+    );
+    assert!(reserve.contains("8 in 10 within"), "{reserve}");
+    // Either it speaks, with its ranges, or it says why it is silent; never both, never neither.
+    let winter = blocks(&landlord.page("/winter")).join("\n");
+    let speaks = winter.contains("would have been about");
+    let nothing = winter.contains("would have replaced nothing");
+    let silent = winter.contains("Nothing is said yet");
+    assert!(silent != (speaks || nothing), "{winter}");
+    for at in ["/prices?kind=CB", "/prices", "/authority"] {
+        agent.page(at);
+    }
+    landlord.page("/authority");
 }
