@@ -4,6 +4,7 @@ mod arithmetic;
 mod decisions;
 mod estate;
 mod money;
+mod pictures;
 mod reckoning;
 
 pub use adds_up::adds_up;
