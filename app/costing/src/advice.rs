@@ -4,7 +4,8 @@ use terms::ExpectedPounds;
 
 use crate::case::CheckedCase;
 use crate::chance::chance_above_nought;
-use crate::paths::{Fork, fork, new_failures, old_failures};
+use crate::further::{FurtherFailures, further_failures};
+use crate::paths::{Fork, forks, new_failures, old_failures};
 use crate::tornado::{TornadoRow, tornado};
 use crate::weigh::{Levers, Weighed, weigh};
 
@@ -122,6 +123,14 @@ pub struct Advice {
     pub turns: Vec<Turn>,
     /// How firmly it may be said.
     pub standing: Standing,
+    /// The fewest failures more at which it would turn to replacing; `None` in an advice made before this was kept,
+    /// too.
+    #[serde(default)]
+    pub further: Option<FurtherFailures>,
+    /// Chance that a failure beyond repair ends the unit within `best_keep` years; nought where no share of failures
+    /// was taken to be beyond repair.
+    #[serde(default)]
+    pub lost_while_kept: f64,
     /// Cost so far in today's money at the case's rate.
     pub fork: Fork,
     /// Cost so far in plain real money, nothing discounted.
@@ -162,6 +171,7 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         Vec::new()
     };
     let in_hand = case.fault_in_hand.is_some();
+    let (fork, fork_undiscounted) = forks(checked, &weighed);
     Advice {
         fault_in_hand: in_hand,
         best_keep: weighed.best_keep.map(|k| k as u32),
@@ -183,8 +193,10 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         turns: turns(&bars),
         tornado: bars,
         standing: standing(advantage, chance, closeness),
-        fork: fork(checked, &weighed, true),
-        fork_undiscounted: fork(checked, &weighed, false),
+        further: further_failures(checked),
+        lost_while_kept: lost_within(checked, weighed.best_keep.unwrap_or(0)),
+        fork,
+        fork_undiscounted,
         keep: weighed.keep,
     }
 }
@@ -206,6 +218,13 @@ fn chance_of(
     let chance = chance_above_nought(advantage, &old, &new);
     let deviation = (old.variance() + new.variance()).sqrt();
     (Some(chance), Some(deviation))
+}
+
+/// 1 − e^(−φ Σ_(i≤k) m_i).
+fn lost_within(checked: &CheckedCase, k: usize) -> f64 {
+    let share = checked.case().old.write_off_share;
+    let expected: f64 = checked.faults_old().iter().take(k).sum();
+    -(-share * expected).exp_m1()
 }
 
 fn answers(checked: &CheckedCase, weighed: &Weighed) -> Vec<OptionAnswer> {

@@ -175,6 +175,13 @@ pub struct OldUnit {
     pub frailty_var: f64,
     /// What one of its failures costs.
     pub fault_cost: FaultCost,
+    /// φ: share of its failures that are beyond repair, 0 to 1; it is then replaced at once, out of plan.
+    #[serde(default)]
+    pub write_off_share: f64,
+    /// Pounds that replacing it at once, out of plan, costs beyond replacing it in its own time: heat lent,
+    /// hours out of hours, no second offer.
+    #[serde(default)]
+    pub write_off_premium: f64,
 }
 
 /// A unit that could replace it.
@@ -317,6 +324,12 @@ impl DecisionCase {
         let (h, old) = (self.horizon, &self.old);
         within(old.frailty_var, 0.0, 100.0, || "old.frailty_var".to_owned())?;
         old.fault_cost.check("old.fault_cost")?;
+        within(old.write_off_share, 0.0, 1.0, || {
+            "old.write_off_share".to_owned()
+        })?;
+        within(old.write_off_premium, 0.0, DEAREST, || {
+            "old.write_off_premium".to_owned()
+        })?;
         let faults = old.faults.spread(h, "old.faults", 0.0)?;
         let service = old.service.spread(h, "old.service", 0.0)?;
         let energy = old.energy.spread(h, "old.energy", -DEAREST)?;

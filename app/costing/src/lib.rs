@@ -13,13 +13,20 @@ pub mod advice;
 pub mod annual;
 pub mod case;
 pub mod chance;
+pub mod cover;
 pub mod discount;
+pub mod energy;
+pub mod further;
+pub mod invoice;
 pub mod limits;
 pub mod minimal_repair;
 pub mod paths;
+pub mod reserve;
 pub mod tornado;
 pub mod values;
 pub mod weigh;
+pub mod winter;
+pub mod worth_knowing;
 
 pub use advice::{
     Advice, Closeness, Decision, OptionAnswer, Standing, Turn, advise, advise_within,
@@ -29,6 +36,8 @@ pub use case::{
     ReplacementOption, Yearly,
 };
 pub use discount::{RateSchedule, annuity, factor};
+pub use further::FurtherFailures;
 pub use limits::{QuoteOutcome, ShownAdvice, shown, two_limits};
 pub use paths::{CostPath, Fork, PathYear};
 pub use tornado::{Param, TornadoRow};
+pub use worth_knowing::{Course, Way, WorthKnowing, worth_knowing};

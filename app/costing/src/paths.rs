@@ -49,17 +49,47 @@ pub struct Fork {
     pub replace: Vec<CostPath>,
 }
 
-/// The fork at the case's rate, or, with `discounted` false, in plain money so far.
-pub(crate) fn fork(checked: &CheckedCase, weighed: &Weighed, discounted: bool) -> Fork {
+/// The fork at the case's rate, and in plain money so far.
+pub(crate) fn forks(checked: &CheckedCase, weighed: &Weighed) -> (Fork, Fork) {
+    let tables = Tables::of(checked);
+    let fork = |discounted: bool| fork(checked, weighed, &tables, discounted);
+    (fork(true), fork(false))
+}
+
+fn fork(checked: &CheckedCase, weighed: &Weighed, tables: &Tables, discounted: bool) -> Fork {
     let case = checked.case();
     let rate = if discounted { case.rate } else { 0.0 };
     let replace = (0..case.options.len())
         .filter(|&o| case.options[o].from == 0)
-        .map(|o| replace_path(checked, weighed, o, rate, discounted))
+        .map(|o| replace_path((checked, weighed), o, tables, discounted))
         .collect();
     Fork {
-        keep: keep_path(checked, rate),
+        keep: keep_path(checked, tables, rate),
         replace,
+    }
+}
+
+/// The laws of one failure's cost, each made once: most options share the old unit's.
+struct Tables(Vec<(FaultCost, CostTable)>);
+
+impl Tables {
+    fn of(checked: &CheckedCase) -> Self {
+        let case = checked.case();
+        let options = case.options.iter().map(|o| &o.fault_cost);
+        let mut tables: Vec<(FaultCost, CostTable)> = Vec::new();
+        for cost in options.chain([&case.old.fault_cost]) {
+            if tables.iter().all(|(known, _)| known != cost) {
+                tables.push((*cost, CostTable::of(cost)));
+            }
+        }
+        Self(tables)
+    }
+
+    fn range(&self, costs: &FailureCosts, cost: &FaultCost) -> (f64, f64) {
+        match self.0.iter().find(|(known, _)| known == cost) {
+            Some((_, table)) => range_of(costs, table),
+            None => middle_eight_tenths(costs, cost),
+        }
     }
 }
 
@@ -107,13 +137,12 @@ pub(crate) fn new_failures(
     }
 }
 
-fn keep_path(checked: &CheckedCase, rate: f64) -> CostPath {
+fn keep_path(checked: &CheckedCase, tables: &Tables, rate: f64) -> CostPath {
     let case = checked.case();
     let mut expected = case
         .fault_in_hand
         .map_or(0.0, |f| f.quote + f.wait_cost_repair);
     let failure = case.old.fault_cost.mean();
-    let table = CostTable::of(&case.old.fault_cost);
     let mut years = vec![sure(0, expected, None)];
     for k in 1..=case.horizon as usize {
         let i = k - 1;
@@ -121,19 +150,20 @@ fn keep_path(checked: &CheckedCase, rate: f64) -> CostPath {
             checked.service[i] + checked.energy[i] + checked.other[i] + checked.faults[i] * failure;
         expected += running * factor(rate, i as f64 + 0.5);
         let costs = old_failures(checked, rate, k);
-        years.push(with_range(sure(k as u32, expected, None), &costs, &table));
+        let range = tables.range(&costs, &case.old.fault_cost);
+        years.push(with_range(sure(k as u32, expected, None), &costs, range));
     }
     CostPath { code: None, years }
 }
 
 fn replace_path(
-    checked: &CheckedCase,
-    weighed: &Weighed,
+    (checked, weighed): (&CheckedCase, &Weighed),
     o: usize,
-    rate: f64,
+    tables: &Tables,
     discounted: bool,
 ) -> CostPath {
     let case = checked.case();
+    let rate = if discounted { case.rate } else { 0.0 };
     let (option, levers) = (&case.options[o], Levers::default());
     let Chain { life, annual, .. } = weighed.chains[o];
     let life = life as usize;
@@ -142,7 +172,6 @@ fn replace_path(
     // The grant is in hand from year 0 whatever its last year.
     let once = wait + option.unplanned_premium - option.grant;
     let running = running_of(checked, o, &levers);
-    let table = CostTable::of(&option.fault_cost);
     let mut spent = fitted;
     let mut years = Vec::with_capacity(case.horizon as usize + 1);
     for k in 0..=case.horizon as usize {
@@ -157,7 +186,8 @@ fn replace_path(
         let still = discounted.then(|| spent - annual * annuity(rate, k as u32));
         let expected = once + spent;
         let costs = new_failures(checked, o, rate, k, life);
-        years.push(with_range(sure(k as u32, expected, still), &costs, &table));
+        let range = tables.range(&costs, &option.fault_cost);
+        years.push(with_range(sure(k as u32, expected, still), &costs, range));
     }
     let code = Some(option.code.clone());
     CostPath { code, years }
@@ -174,9 +204,8 @@ fn sure(year: u32, expected: f64, still_in: Option<f64>) -> PathYear {
     }
 }
 
-fn with_range(now: PathYear, costs: &FailureCosts, table: &CostTable) -> PathYear {
+fn with_range(now: PathYear, costs: &FailureCosts, (low, high): (f64, f64)) -> PathYear {
     let sure = now.expected - costs.mean();
-    let (low, high) = range_of(costs, table);
     PathYear {
         low: sure + low,
         high: sure + high,
@@ -263,12 +292,20 @@ impl Lattice {
         } else {
             (0.0, expected, (-left).exp())
         };
+        let weighted: Vec<f64> = (0u32..).zip(g).map(|(j, g)| f64::from(j) * g).collect();
         let mut p = vec![first];
         for n in 1..g.len() {
-            let sum: f64 = (1..=n)
-                .map(|j| (a + b * j as f64 / n as f64) * g[j] * p[n - j])
-                .sum();
-            p.push(sum / (1.0 - a * g[0]));
+            // The sum in two parts, so that nothing is divided inside it.
+            let (mut plain, mut by_j) = (0.0, 0.0);
+            for ((g, jg), p) in g[1..=n]
+                .iter()
+                .zip(&weighted[1..=n])
+                .zip(p[..n].iter().rev())
+            {
+                plain += g * p;
+                by_j += jg * p;
+            }
+            p.push((a * plain + b * by_j / n as f64) / (1.0 - a * g[0]));
         }
         p
     }

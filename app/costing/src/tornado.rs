@@ -2,14 +2,14 @@
 use serde::{Deserialize, Serialize};
 
 use crate::case::CheckedCase;
-use crate::weigh::{Levers, weigh};
+use crate::weigh::{Discounts, Levers, weigh, weigh_at};
 
 /// Multipliers are searched inside these two.
 const LEAST: f64 = 0.1;
 /// See [`LEAST`].
 const MOST: f64 = 5.0;
 /// Step of the search in the logarithm of the multiplier.
-const STEP: f64 = 0.005;
+const STEP: f64 = 0.01;
 
 /// The inputs that are varied one at a time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -136,12 +136,16 @@ impl TornadoRow {
 /// All bars, the longest first.
 pub fn tornado(checked: &CheckedCase, replace_with: Option<usize>) -> Vec<TornadoRow> {
     let in_hand = checked.case().fault_in_hand.is_some();
+    let table = Discounts::for_case(checked, 1.0);
     let mut rows: Vec<TornadoRow> = Param::ALL
         .into_iter()
         .filter(|param| in_hand || *param != Param::Quote)
         .map(|param| {
             let (low, high) = param.range();
-            let at = |by: f64| weigh(checked, &param.lever(by)).advantage();
+            let at = |by: f64| match param {
+                Param::Rate => weigh(checked, &param.lever(by)).advantage(),
+                _ => weigh_at(checked, &param.lever(by), &table).advantage(),
+            };
             let (adv_low, adv_high) = (at(low), at(high));
             TornadoRow {
                 param,

@@ -6,6 +6,7 @@
 //! PV(n) = K + Σ_{i≤n} v^(i−½) R_i + v^n disposal, A(n) = PV(n)/annuity(n), n* the first n within
 //! 1e-12 of the least. A* is the least A(n*) of all options. Starting o at the end of year k costs,
 //! relative to a chain at A*: x_o(k) = (A_o − A*)/r − grant (k ≤ grant_to) + premium (k = 0).
+//! A share of failures beyond repair is reckoned with in [`keep_costs`].
 use crate::case::{CheckedCase, FaultCost, ReplacementOption};
 use crate::discount::{annuity, factor, is_nought};
 
@@ -130,13 +131,17 @@ impl Weighed {
 
 /// Compares every course under the levers.
 pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
+    let table = Discounts::for_case(checked, levers.rate);
+    weigh_at(checked, levers, &table)
+}
+
+/// The same with the discounts of the levers' rate made before.
+pub(crate) fn weigh_at(checked: &CheckedCase, levers: &Levers, table: &Discounts) -> Weighed {
     let case = &checked.case;
     let rate = case.rate * levers.rate;
     let h = case.horizon;
-    let longest = case.options.iter().map(|o| o.life_max).fold(h, u32::max);
-    let table = Discounts::of(rate, longest);
     let chains: Vec<Chain> = (0..case.options.len())
-        .map(|o| best_chain(checked, o, levers, &table))
+        .map(|o| best_chain(checked, o, levers, table))
         .collect();
     let least_annual = chains.iter().map(|c| c.annual).reduce(f64::min);
     let start: Vec<Option<(f64, usize)>> = (0..=h)
@@ -146,21 +151,17 @@ pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
     let quote = hand.map_or(0.0, |f| f.quote * levers.quote);
     let wait_repair = hand.map_or(0.0, |f| f.wait_cost_repair);
     let wait_replace = hand.map_or(0.0, |f| f.wait_cost_replace);
-    let failure = levers.failure(&case.old.fault_cost);
-    let mut running = 0.0;
-    let mut keep = vec![start[0].map(|(x, _)| x + wait_replace)];
-    for (k, open) in start.iter().enumerate().skip(1) {
-        let i = k - 1;
-        running += table.middle[i]
-            * (checked.service[i] * levers.service_old
-                + checked.energy[i] * levers.energy
-                + checked.other[i]
-                + checked.faults[i] * levers.faults_old * failure);
-        let least = least_annual.unwrap_or(0.0);
-        keep.push(open.map(|(x, _)| {
-            quote + wait_repair + running - least * table.annuity[k] + table.end[k] * x
-        }));
-    }
+    let paid = quote + wait_repair;
+    let keep = keep_costs(
+        checked,
+        levers,
+        (table, least_annual.unwrap_or(0.0)),
+        &start,
+    );
+    let keep: Vec<Option<f64>> = (0..)
+        .zip(keep)
+        .map(|(k, w)| w.map(|w| w + if k == 0 { wait_replace } else { paid }))
+        .collect();
     let mut best: Option<(usize, f64)> = None;
     for (k, kept) in keep.iter().enumerate().skip(1) {
         if let Some(w) = *kept
@@ -180,6 +181,53 @@ pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
     }
 }
 
+/// W[k] without the quote and both waits, k = 0..H.
+///
+/// With a share φ > 0 of failures beyond repair, the unit is lost in year i with chance p_i = 1 − e^(−φ m_i), having
+/// stood till then with chance S_(i−1) = Π_(j<i) (1 − p_j); it is then replaced at the end of that year at x(i) and the
+/// premium e: W[k] = Σ_(i≤k) S_(i−1) (v^(i−½) R_i − A* (annuity(i) − annuity(i−1))) + Σ_(i<k) S_(i−1) p_i v^i (x(i) + e)
+/// + S_(k−1) v^k (x(k) + p_k e). φ = 0 gives the definition without it.
+fn keep_costs(
+    checked: &CheckedCase,
+    levers: &Levers,
+    (table, least): (&Discounts, f64),
+    start: &[Option<(f64, usize)>],
+) -> Vec<Option<f64>> {
+    let old = &checked.case.old;
+    let failure = levers.failure(&old.fault_cost);
+    let (share, premium) = (old.write_off_share, old.write_off_premium);
+    let (mut running, mut held, mut stands, mut barred) = (0.0, 0.0, 1.0, false);
+    let mut keep = vec![start.first().copied().flatten().map(|(x, _)| x)];
+    for (k, open) in start.iter().enumerate().skip(1) {
+        let i = k - 1;
+        let fails = checked.faults[i] * levers.faults_old;
+        running += stands
+            * table.middle[i]
+            * (checked.service[i] * levers.service_old
+                + checked.energy[i] * levers.energy
+                + checked.other[i]
+                + fails * failure);
+        let lost = -(-share * fails).exp_m1();
+        let chain = if share > 0.0 {
+            held += stands * (table.annuity[k] - table.annuity[i]);
+            held
+        } else {
+            table.annuity[k]
+        };
+        let x = open.map(|(x, _)| x).filter(|_| !barred);
+        keep.push(
+            x.map(|x| running - least * chain + stands * table.end[k] * (x + lost * premium)),
+        );
+        match x {
+            Some(x) => running += stands * lost * table.end[k] * (x + premium),
+            // Lost in a year in which nothing can be had: no cost can be named from there on.
+            None => barred |= lost > 0.0,
+        }
+        stands *= 1.0 - lost;
+    }
+    keep
+}
+
 /// v^(i−½), v^k and annuity(k) for the years in play.
 pub(crate) struct Discounts {
     /// Index i−1.
@@ -191,6 +239,13 @@ pub(crate) struct Discounts {
 }
 
 impl Discounts {
+    /// Of a case, its rate multiplied by `times`.
+    pub fn for_case(checked: &CheckedCase, times: f64) -> Self {
+        let case = &checked.case;
+        let lives = case.options.iter().map(|o| o.life_max);
+        Self::of(case.rate * times, lives.fold(case.horizon, u32::max))
+    }
+
     pub fn of(rate: f64, years: u32) -> Self {
         Self {
             middle: (1..=years)
@@ -257,22 +312,35 @@ fn start_cost(
     k: u32,
 ) -> Option<(f64, usize)> {
     let mut best: Option<(f64, usize)> = None;
-    for (o, (option, chain)) in checked.case.options.iter().zip(chains).enumerate() {
-        let dearer = chain.annual - least;
-        let late = option.to.is_some_and(|last| k > last);
-        if k < option.from || late || (is_nought(rate) && dearer > TIE) {
-            continue;
-        }
-        let mut x = if is_nought(rate) { 0.0 } else { dearer / rate };
-        if option.grant_to.is_none_or(|last| k <= last) {
-            x -= option.grant;
-        }
-        if k == 0 {
-            x += option.unplanned_premium;
-        }
-        if best.is_none_or(|(least_x, _)| x < least_x - TIE) {
+    for o in 0..chains.len() {
+        if let Some(x) = start_of(checked, chains, (least, rate), (o, k))
+            && best.is_none_or(|(least_x, _)| x < least_x - TIE)
+        {
             best = Some((x, o));
         }
     }
     best
+}
+
+/// x_o(k) of option `o`; `None` where it cannot be had.
+pub(crate) fn start_of(
+    checked: &CheckedCase,
+    chains: &[Chain],
+    (least, rate): (f64, f64),
+    (o, k): (usize, u32),
+) -> Option<f64> {
+    let (option, chain) = (checked.case.options.get(o)?, chains.get(o)?);
+    let dearer = chain.annual - least;
+    let late = option.to.is_some_and(|last| k > last);
+    if k < option.from || late || (is_nought(rate) && dearer > TIE) {
+        return None;
+    }
+    let mut x = if is_nought(rate) { 0.0 } else { dearer / rate };
+    if option.grant_to.is_none_or(|last| k <= last) {
+        x -= option.grant;
+    }
+    if k == 0 {
+        x += option.unplanned_premium;
+    }
+    Some(x)
 }

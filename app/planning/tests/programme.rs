@@ -155,6 +155,8 @@ fn asked(faults: f64, growth: f64, in_hand: Option<FaultInHand>) -> DecisionCase
             other: Yearly::default(),
             frailty_var: 0.17,
             fault_cost,
+            write_off_share: 0.0,
+            write_off_premium: 0.0,
         },
         options: vec![ReplacementOption {
             code: "like-for-like".to_owned(),

@@ -157,6 +157,15 @@ impl<'a> Door<'a> {
         }))
     }
 
+    /// The sign-in name and the argon2id string of an open account.
+    pub fn credentials_of(&mut self, id: AccountId) -> Result<Option<(String, String)>, Error> {
+        Ok(accounts::table
+            .filter(accounts::id.eq(Db(id)).and(accounts::closed_at.is_null()))
+            .select((accounts::email, accounts::password_hash))
+            .first(self.conn)
+            .optional()?)
+    }
+
     /// The names of accounts, for showing who wrote something.
     pub fn account_names(&mut self, ids: &[AccountId]) -> Result<Vec<(AccountId, String)>, Error> {
         let ids: Vec<Uuid> = ids.iter().map(|id| id.0).collect();

@@ -439,6 +439,35 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.invoice_lines (estate_id, invoice_id, n) {
+        estate_id -> Uuid,
+        invoice_id -> Uuid,
+        n -> Int4,
+        what -> Text,
+        net_pence -> Int8,
+        vat_percent -> Float8,
+    }
+}
+
+diesel::table! {
+    estate.invoices (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        job_id -> Uuid,
+        firm_id -> Uuid,
+        number -> Text,
+        dated -> Date,
+        total_pence -> Int8,
+        vat_pence -> Int8,
+        words -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.issued_records (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1238,6 +1267,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     forecasts,
     idempotency,
     imports,
+    invoice_lines,
+    invoices,
     issued_records,
     job_duties,
     job_events,

@@ -20,6 +20,7 @@ pub mod forecasts;
 pub mod history;
 mod ids;
 pub mod imports;
+pub mod invoices;
 pub mod issued;
 pub mod jobs;
 pub mod keeping;

@@ -1,4 +1,6 @@
 //! The trade's dated data of an estate: kinds, part shares, duty rules, prices, rates, settings.
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 use diesel::prelude::*;
 use terms::trade::{DutyRule, Kind, PartShare, Price};
@@ -454,5 +456,22 @@ impl Tx<'_> {
             .select(settings::value)
             .first(self.conn())
             .optional()?)
+    }
+
+    /// The settings whose key begins with `prefix`, by key.
+    pub fn settings_under(&mut self, prefix: &str) -> Result<BTreeMap<String, String>, Error> {
+        let estate = self.estate();
+        let rows: Vec<(String, String)> = settings::table
+            .filter(
+                settings::estate_id
+                    .eq(Db(estate))
+                    .and(settings::superseded_at.is_null()),
+            )
+            .select((settings::key, settings::value))
+            .load(self.conn())?;
+        Ok(rows
+            .into_iter()
+            .filter(|(key, _)| key.starts_with(prefix))
+            .collect())
     }
 }

@@ -103,6 +103,39 @@ pub fn sign_in(world: &World, form: &SignIn) -> Result<(Token, Person), Error> {
     Ok((token, person.ok_or(Error::NotFound("account"))?))
 }
 
+/// Whether somebody signed in gave their own password again, before a large decision. Wrong tries count as tries to sign
+/// in do.
+///
+/// # Errors
+/// [`Error::Invalid`] at `password` after too many tries.
+pub(crate) fn gave_own_password(
+    world: &World,
+    account: AccountId,
+    password: &str,
+) -> Result<bool, Error> {
+    let now = world.now();
+    let known = world.pool.at_door(|door| door.credentials_of(account))?;
+    let (email, stored) = known.ok_or(Error::NotFound("account"))?;
+    let (tries, _) = world
+        .pool
+        .at_door(|door| door.failed_sign_ins(&email, "signed in", now - TimeDelta::minutes(15)))?;
+    if tries >= TRIES_A_NAME {
+        return Err(Error::field(
+            "password",
+            "Too many tries. Wait a quarter of an hour, then try again.",
+        ));
+    }
+    let fits = PasswordHash::new(&stored).is_ok_and(|hash| {
+        Argon2::default()
+            .verify_password(password.as_bytes(), &hash)
+            .is_ok()
+    });
+    world
+        .pool
+        .at_door(|door| door.note_sign_in(&email, "signed in", fits, now))?;
+    Ok(fits)
+}
+
 /// A hash nobody's password fits, so that an unknown name costs the same time as a known one.
 fn nobodys_hash() -> &'static str {
     static HASH: OnceLock<String> = OnceLock::new();

@@ -2,6 +2,7 @@
 mod account;
 mod advice;
 mod assets;
+mod authority;
 mod buildings;
 mod calls;
 mod duties;
@@ -19,10 +20,12 @@ mod letterhead;
 mod letters;
 mod my_day;
 mod page;
+mod prices;
 mod programme;
 mod prove;
 mod records;
 mod reply;
+mod reserve;
 mod rounds;
 mod seats;
 mod shield;
@@ -34,6 +37,7 @@ mod today;
 mod track_record;
 mod units;
 mod when;
+mod winter;
 
 use std::net::IpAddr;
 use std::sync::Arc;
@@ -115,6 +119,7 @@ fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/assets/rules/{digest}").route(web::get().to(assets::rule_book)))
         .service(web::resource("/assets/{file:.*}").route(web::get().to(assets::serve)));
     advice::routes(config);
+    authority::routes(config);
     buildings::routes(config);
     calls::routes(config);
     duties::routes(config);
@@ -127,13 +132,16 @@ fn routes(config: &mut web::ServiceConfig) {
     letterhead::routes(config);
     letters::routes(config);
     my_day::routes(config);
+    prices::routes(config);
     programme::routes(config);
     prove::routes(config);
     records::routes(config);
     reply::routes(config);
+    reserve::routes(config);
     rounds::routes(config);
     temperatures::routes(config);
     today::routes(config);
     track_record::routes(config);
     units::routes(config);
+    winter::routes(config);
 }

@@ -71,7 +71,7 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 9] = [
+const AGENT_LESS_USED: [Way; 13] = [
     way("call", "Log a fault call", "/calls/new"),
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
@@ -80,6 +80,10 @@ const AGENT_LESS_USED: [Way; 9] = [
     way("papers", "Papers in date", "/papers"),
     way("letterhead", "Letterhead", "/letterhead"),
     way("facts", "What it goes by", "/facts"),
+    way("prices", "Prices and the rate", "/prices"),
+    way("authority", "Who may agree what", "/authority"),
+    way("reserve", "Money to set aside", "/reserve"),
+    way("winter", "The winter we would have had", "/winter"),
     way("account", "Your account", "/account"),
 ];
 const CONTRACTOR: [Way; 2] = [
@@ -92,6 +96,12 @@ const LANDLORD: [Way; 3] = [
     way("track-record", "How right we were", "/track-record"),
 ];
 const SITE: [Way; 1] = [way("temperatures", "Temperatures", "/temperatures")];
+const LANDLORD_LESS_USED: [Way; 4] = [
+    way("authority", "Who may agree what", "/authority"),
+    way("reserve", "Money to set aside", "/reserve"),
+    way("winter", "The winter we would have had", "/winter"),
+    way("account", "Your account", "/account"),
+];
 const OTHERS_LESS_USED: [Way; 1] = [way("account", "Your account", "/account")];
 
 /// The frame of a page; `web` builds one for each answer.
@@ -131,7 +141,8 @@ impl Shell {
     pub fn less_used(&self) -> &'static [Way] {
         match self.voice {
             Voice::Agent => &AGENT_LESS_USED,
-            Voice::Contractor | Voice::Landlord | Voice::Site => &OTHERS_LESS_USED,
+            Voice::Landlord => &LANDLORD_LESS_USED,
+            Voice::Contractor | Voice::Site => &OTHERS_LESS_USED,
         }
     }
 

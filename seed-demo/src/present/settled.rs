@@ -3,6 +3,7 @@ use chrono::Days;
 use serde_json::json;
 use terms::trade::Authority;
 use terms::{Pence, Role};
+use usecases::advice::state_largest_share;
 use usecases::authority::state_authority;
 use usecases::register::{
     NeedForm, ResidentForm, SpaceForm, add_need, add_resident, correct_space,
@@ -124,6 +125,17 @@ impl Scene<'_> {
                 )?;
             }
         }
-        Ok(())
+        self.who_bears_most()
+    }
+
+    /// The leases of Sorrel House: the largest flat bears 2.1 in 100.
+    fn who_bears_most(&self) -> Result<(), Error> {
+        let house = self
+            .spaces
+            .values()
+            .find(|s| s.building_name == "Sorrel House");
+        let Some(space) = house else { return Ok(()) };
+        let share = (space.building, 2.1);
+        state_largest_share(self.world, &self.desk, share, "largest share")
     }
 }

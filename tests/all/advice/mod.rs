@@ -3,6 +3,8 @@ mod adds_up;
 mod arithmetic;
 mod decisions;
 mod estate;
+mod money;
+mod pictures;
 mod reckoning;
 
 pub use adds_up::adds_up;

@@ -7,6 +7,7 @@ use store::Tx;
 use terms::FirmId;
 use terms::trade::{Kind, PartShare, Price};
 
+use super::assumptions::assumptions_in;
 use crate::Error;
 
 /// What a figure of an advice is measured in.
@@ -17,6 +18,10 @@ pub enum Measure {
     Days,
     /// Expected failures in a year.
     FailuresAYear,
+    /// Kilowatt-hours a year.
+    KwhAYear,
+    /// Pence a kilowatt-hour.
+    PenceAKwh,
     /// Pounds.
     Pounds,
     /// Pounds a year.
@@ -50,51 +55,6 @@ pub struct InputLine {
     pub status: String,
 }
 
-/// An assumption that an estate may set for itself: key, starting figure, its measure, how it is known.
-const ASSUMED: [(&str, f64, Measure, &str); 8] = [
-    (
-        "emergency_share",
-        0.15,
-        Measure::Share,
-        "common practice, no source",
-    ),
-    (
-        "emergency_premium",
-        110.0,
-        Measure::Pounds,
-        "diagnosis out of hours less by day: common practice, no source",
-    ),
-    (
-        "disruption_failure",
-        20.0,
-        Measure::Pounds,
-        "our guess, no source",
-    ),
-    (
-        "disruption_fitting",
-        50.0,
-        Measure::Pounds,
-        "our guess, no source",
-    ),
-    (
-        "waiting_a_day",
-        5.0,
-        Measure::Pounds,
-        "our guess, no source",
-    ),
-    ("waiting_repair", 3.0, Measure::Days, "our guess, no source"),
-    (
-        "waiting_replace",
-        8.0,
-        Measure::Days,
-        "our guess, no source",
-    ),
-    ("horizon", 10.0, Measure::Years, "stated by the program"),
-];
-
-/// Warranty years of a new unit before anybody says otherwise: gas boilers, all others.
-const WARRANTY: (f64, f64) = (7.0, 2.0);
-
 /// Everything of the trade that an advice needs.
 #[derive(Debug)]
 pub(crate) struct Book {
@@ -115,23 +75,13 @@ impl Book {
             shares.entry(share.kind.clone()).or_default().push(share);
         }
         let mut prices = Vec::new();
-        let mut assumed = BTreeMap::new();
         for kind in &list {
             prices.extend(tx.prices_of(&kind.code)?);
-            let key = format!("warranty:{}", kind.code);
-            let years = if kind.gas && kind.code != "PB" {
-                WARRANTY.0
-            } else {
-                WARRANTY.1
-            };
-            let status = "our guess, no source: the offer decides";
-            let line = assumption(tx, &key, years, Measure::Years, status)?;
-            assumed.insert(key, line);
         }
-        for (key, value, measure, status) in ASSUMED {
-            let line = assumption(tx, key, value, measure, status)?;
-            assumed.insert(key.to_owned(), line);
-        }
+        let assumed = assumptions_in(tx)?
+            .into_iter()
+            .map(|line| (line.code.clone(), line))
+            .collect();
         Ok(Self {
             kinds: list.into_iter().map(|k| (k.code.clone(), k)).collect(),
             shares,
@@ -185,30 +135,4 @@ impl Book {
     pub fn assumed_line(&self, key: &str) -> Option<InputLine> {
         self.assumed.get(key).cloned()
     }
-}
-
-fn assumption(
-    tx: &mut Tx<'_>,
-    key: &str,
-    start: f64,
-    measure: Measure,
-    status: &str,
-) -> Result<InputLine, Error> {
-    let set = tx
-        .setting(&format!("advice.{key}"))?
-        .and_then(|text| text.trim().parse::<f64>().ok())
-        .filter(|value| value.is_finite() && *value >= 0.0);
-    let (source, status) = if set.is_some() {
-        ("estate setting", "set for this estate")
-    } else {
-        ("starting figure", status)
-    };
-    Ok(InputLine {
-        code: key.to_owned(),
-        option: String::new(),
-        value: set.unwrap_or(start),
-        measure,
-        source: source.to_owned(),
-        status: status.to_owned(),
-    })
 }

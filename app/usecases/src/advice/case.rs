@@ -9,6 +9,7 @@ use terms::FirmId;
 use terms::unit::{PartFitted, UnitCard};
 
 use super::book::{Book, InputLine, Measure};
+use super::energy::{energy_of, is_counted};
 use super::options::OptionSeen;
 use super::outlook::{
     Clocks, by_kind, frailty_variance, longest_life, new_unit, old_unit, prior_of, variance_by_kind,
@@ -21,6 +22,17 @@ const YEAR: f64 = 365.25;
 const AGE_UNKNOWN: f64 = 10.0;
 /// 80 % of a normal law lie within this many standard deviations.
 const EIGHTY: f64 = 1.281_551_565_544_6;
+
+/// Assumptions every case is made with, in the order they are listed.
+const SAID: [&str; 7] = [
+    "emergency_share",
+    "emergency_premium",
+    "disruption_failure",
+    "disruption_fitting",
+    "write_off_share",
+    "write_off_premium",
+    "removal",
+];
 
 /// A unit with all that its case is made from.
 pub(crate) struct Subject<'a> {
@@ -61,26 +73,30 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         ("growth of the part clocks", &kind.status),
     );
     let firm = subject.quote.map(|q| q.body.firm);
+    let (counted, energy) = energy_now(book, subject, (&clocks, horizon), &mut lines)?;
     let old = OldUnit {
         faults: Yearly::Each(faults),
         service: Yearly::Same(service_of(book, &card.kind, firm, "", &mut lines)),
-        energy: Yearly::default(),
+        energy,
         other: Yearly::default(),
         frailty_var: variance.clamp(0.0, 100.0),
         fault_cost: fault_cost(book, &card.kind, firm, "", &mut lines),
+        write_off_share: book.assumed("write_off_share").min(1.0),
+        write_off_premium: book.assumed("write_off_premium"),
     };
-    for key in [
-        "emergency_share",
-        "emergency_premium",
-        "disruption_failure",
-        "disruption_fitting",
-    ] {
+    for key in SAID {
         lines.take(book.assumed_line(key));
     }
     let mut fails_new = BTreeMap::new();
     let mut options = Vec::new();
     for seen in subject.options.iter().filter(|o| o.compared) {
-        let (option, fails) = replacement(book, seen, &card.kind, firm, &mut lines)?;
+        let (mut option, fails) = replacement(book, seen, &card.kind, firm, &mut lines)?;
+        if counted {
+            let new = (book.kind(&seen.code)?, seen.code.as_str());
+            let (energy, said) = energy_of(book, new, 0.0, option.life_max);
+            lines.0.extend(said);
+            option.energy = energy;
+        }
         fails_new.insert(seen.code.clone(), fails);
         options.push(option);
     }
@@ -104,6 +120,29 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     })
 }
 
+/// Whether energy is counted here, and then what the old unit's costs from now on.
+fn energy_now(
+    book: &Book,
+    subject: &Subject<'_>,
+    (clocks, horizon): (&Clocks, u32),
+    lines: &mut Lines,
+) -> Result<(bool, Yearly), Error> {
+    let kind = book.kind(&subject.card.kind)?;
+    let compared = subject.options.iter().filter(|o| o.compared);
+    let kinds = compared
+        .map(|o| o.code.as_str())
+        .chain([kind.code.as_str()]);
+    if !is_counted(book, kinds) {
+        return Ok((false, Yearly::default()));
+    }
+    for key in ["energy_share", "heat_kwh", "efficiency_lost"] {
+        lines.take(book.assumed_line(key));
+    }
+    let (energy, said) = energy_of(book, (kind, ""), clocks.unit, horizon);
+    lines.0.extend(said);
+    Ok((true, energy))
+}
+
 /// Chance of a failure within a year at `rate`, and at the ends of an 80 % range that is log-normal.
 fn chance_of(rate: f64, sd_log: f64) -> (f64, f64, f64) {
     let at = |factor: f64| -(-rate * factor).exp_m1();
@@ -118,14 +157,17 @@ fn years_since(from: NaiveDate, to: NaiveDate) -> f64 {
     ((to - from).num_days() as f64 / YEAR).max(0.0)
 }
 
+/// Age reckoned with, years: the middle of the range on record; where there is none, as long as it was watched, and at
+/// least [`AGE_UNKNOWN`].
+pub(crate) fn age_of(card: &UnitCard, today: NaiveDate) -> f64 {
+    match card.installed {
+        Some((from, until)) => f64::midpoint(years_since(from, today), years_since(until, today)),
+        None => years_since(card.watched_from, today).max(AGE_UNKNOWN),
+    }
+}
+
 fn clocks_of(subject: &Subject<'_>) -> Clocks {
-    let unit = match subject.card.installed {
-        Some((from, until)) => f64::midpoint(
-            years_since(from, subject.today),
-            years_since(until, subject.today),
-        ),
-        None => years_since(subject.card.watched_from, subject.today).max(AGE_UNKNOWN),
-    };
+    let unit = age_of(subject.card, subject.today);
     let mut parts: BTreeMap<String, f64> = BTreeMap::new();
     for fitted in subject.fitted {
         let age = years_since(fitted.fitted_on, subject.today);
@@ -330,9 +372,10 @@ fn replacement(
         option: code.to_owned(),
         ..line
     }));
+    let (grant, grant_to) = grant_of(book, code, lines);
     let option = ReplacementOption {
         code: code.to_owned(),
-        capex,
+        capex: capex + book.assumed("removal"),
         install_disruption: book.assumed("disruption_fitting"),
         life_max: life,
         failures: costing::Failures::Each { faults },
@@ -342,13 +385,38 @@ fn replacement(
         energy: Yearly::default(),
         disposal: 0.0,
         fault_cost: fault_cost(book, code, firm, code, lines),
-        grant: 0.0,
-        grant_to: None,
+        grant,
+        grant_to,
         unplanned_premium: 0.0,
         from: 0,
         to: None,
     };
     Ok((option, chance_of(first, kind.rate_sd_log)))
+}
+
+/// A grant towards the first of its kind, and the last year in which it can be had; nothing where none is stated.
+fn grant_of(book: &Book, code: &str, lines: &mut Lines) -> (f64, Option<u32>) {
+    let grant = book.assumed_line(&format!("grant:{code}"));
+    let grant = grant.filter(|line| line.value > 0.0);
+    let Some(grant) = grant else {
+        return (0.0, None);
+    };
+    let pounds = grant.value;
+    let years = book.assumed(&format!("grant_years:{code}"));
+    for (code_of_line, line) in [
+        ("grant", Some(grant)),
+        (
+            "grant_years",
+            book.assumed_line(&format!("grant_years:{code}")),
+        ),
+    ] {
+        lines.take(line.map(|line| InputLine {
+            code: code_of_line.to_owned(),
+            option: code.to_owned(),
+            ..line
+        }));
+    }
+    (pounds, Some(years.round().clamp(0.0, 100.0) as u32))
 }
 
 /// The input lines as they gather.

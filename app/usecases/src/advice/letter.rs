@@ -10,7 +10,8 @@ use terms::{ExpectedPounds, Fate, Pence, Role, UnitId};
 
 use super::book::Book;
 use super::case::{Subject, weighable};
-use super::reading::{Listed, listed};
+use super::listing::listed;
+use super::reading::Listed;
 use crate::{Error, Seat, World};
 
 /// 8 in 10 of a normal law lie within this many standard deviations.

@@ -3,12 +3,18 @@
 //! [`book`] holds the trade's data an advice reckons with, [`outlook`] the failures to come, [`options`] what
 //! could stand there instead; [`making`] puts them into a `costing::DecisionCase` and freezes the answer;
 //! [`deciding`] records a person's decision and moves the job; [`reading`] and [`letter`] are what pages show.
+mod assumptions;
+mod before_money;
 mod book;
 mod candidates;
 mod carrying_out;
 mod case;
+mod consultation;
 mod deciding;
+mod energy;
+mod finding_out;
 mod letter;
+mod listing;
 mod making;
 mod options;
 mod outlook;
@@ -18,13 +24,22 @@ mod reading;
 pub use ::costing::{
     CostPath, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow,
 };
+pub(crate) use assumptions::{assumed_of, assumptions_in};
+pub use before_money::{AtRisk, Before};
+pub(crate) use before_money::{before_money, cover_at_risk};
+pub(crate) use book::Book;
 pub use book::{InputLine, Measure};
 pub(crate) use candidates::candidates_under;
 pub use candidates::{Candidate, programme_candidates};
-pub use deciding::{DecideForm, Decided, decide, go_ahead};
+pub(crate) use case::{Subject, age_of, weighable};
+pub(crate) use consultation::stated_share;
+pub use consultation::{Consultation, Steps, THRESHOLD, state_largest_share, steps_from};
+pub use deciding::{Beside, DecideForm, Decided, decide, decide_with, go_ahead};
+pub use finding_out::{Unknown, WorthAsking, found_out, questions_for};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};
 pub use making::{Answer, Ladder, advise, make_advice};
 pub use options::{OptionSeen, Standing};
+pub(crate) use options::{options_for, site_of};
 pub use quoting::{NewQuote, Totals, quote, totals_of};
 pub use reading::{
     AdvicePage, DecidedAs, Listed, Overview, QuoteSeen, Upon, Worth, advice_page, advice_upon,

@@ -4,6 +4,7 @@ use inspection::rulebook::FeasibilityVerdict;
 use inspection::{RuleBook, Values};
 use serde::{Deserialize, Serialize};
 use terms::place::{BuildingCard, SpaceCard};
+use terms::trade::Price;
 use terms::unit::UnitCard;
 use terms::{FirmId, Pence};
 
@@ -39,6 +40,9 @@ pub struct OptionSeen {
     pub reasons: Vec<String>,
     /// Fitted, including VAT; `None`: no price known.
     pub price: Option<Pence>,
+    /// The VAT inside it; `None` in advice made before this was kept.
+    #[serde(default)]
+    pub vat: Option<Pence>,
     /// How the price is known.
     pub price_status: String,
     /// What the price buys beside the unit: filter, scale reducer, flush, longer warranty. Empty in advice made
@@ -112,6 +116,7 @@ pub(crate) fn options_for(
         options.push(OptionSeen {
             compared: standing == Standing::Fits && price.is_some() && book.kind(&code).is_ok(),
             price: price.map(|p| p.likely),
+            vat: price.map(vat_inside),
             price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
             buys: price.map(|p| p.name.clone()).unwrap_or_default(),
             code,
@@ -138,10 +143,18 @@ fn like_for_like(
         standing: Standing::LikeForLike,
         reasons,
         price: price.map(|p| p.likely),
+        vat: price.map(vat_inside),
         price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
         buys: price.map(|p| p.name.clone()).unwrap_or_default(),
         compared: price.is_some(),
     })
+}
+
+/// The VAT inside a price that includes it, to the penny, halves up.
+fn vat_inside(price: &Price) -> Pence {
+    let percent = (price.vat_percent * 100.0).round() as i64;
+    let whole = 10_000 + percent;
+    Pence((price.likely.0 * percent + whole / 2).div_euclid(whole.max(1)))
 }
 
 /// What must be known before an option can be said to fit; the table's rows are silent where nothing is known.

@@ -2,6 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
+use store::Tx;
 use store::advices::{Advice, WhichAdvice};
 use store::history::History;
 use store::standing::{DutyNow, ForecastNow, JobNow};
@@ -13,6 +14,7 @@ use terms::unit::{Reading, UnitCard};
 use terms::{AccountId, Fate, JobId, Role, UnitId, VisitId};
 
 use super::may_read_unit;
+use crate::advice::AtRisk;
 use crate::{Error, Seat, World};
 
 /// One unit with everything on record of it.
@@ -48,6 +50,8 @@ pub struct UnitView {
     pub findings: Vec<(JobId, FindingRow)>,
     /// The advice in force, when there is one.
     pub advice: Option<Advice>,
+    /// The date its warranty hangs on, when there is one; not to a contractor.
+    pub at_risk: Option<AtRisk>,
     /// Its duties with their rules.
     pub duties: Vec<(DutyNow, Option<DutyRule>)>,
     /// Everything ever stated of it, newest first.
@@ -114,6 +118,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
                     .into_iter()
                     .rfind(|a| a.unit == id)
             },
+            at_risk: at_risk(tx, road, &unit)?,
             forecast: tx.forecasts_now(&[id])?.pop(),
             statements: tx.statements_of(id)?,
             names: BTreeMap::new(),
@@ -134,6 +139,14 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         view.forecast = None;
     }
     Ok(view)
+}
+
+/// The date the warranty hangs on: money, so not for a contractor.
+fn at_risk(tx: &mut Tx<'_>, road: bool, unit: &UnitCard) -> Result<Option<AtRisk>, Error> {
+    if road {
+        return Ok(None);
+    }
+    crate::advice::cover_at_risk(tx, unit)
 }
 
 /// What the rule book calls the readings of a kind, by the code of what is typed in.

@@ -2,12 +2,21 @@
 use terms::Pence;
 use usecases::advice::AdvicePage;
 use wording::Row;
-use wording::sentences::counted;
+use wording::sentences::{chances, counted};
 
 use super::{drawings, words};
 
-/// The answers kept apart: the best course, what it is worth, the longest course.
+/// The answers kept apart; after the main ones, what would turn them.
 pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
+    let mut rows = main_answers(seen);
+    rows.extend(further_row(seen));
+    rows.extend(lost_row(seen));
+    rows.extend(hangs_row(seen));
+    rows
+}
+
+/// The three answers of the two printed pages: the best course, what it is worth, the longest course.
+pub(super) fn main_answers(seen: &AdvicePage) -> Vec<Row> {
     let a = &seen.listed;
     let advice = &a.answer.advice;
     let Some(best) = advice.best_keep else {
@@ -67,6 +76,61 @@ pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
         );
     }
     rows
+}
+
+/// How many failures more would turn it.
+fn further_row(seen: &AdvicePage) -> Option<Row> {
+    let a = &seen.listed;
+    if a.course == "replace" {
+        return None;
+    }
+    let Some(further) = a.answer.advice.further else {
+        let words = "Even six failures more than are on record would not make replacing now the cheaper course.";
+        return a
+            .answer
+            .advice
+            .advantage_replace_now
+            .map(|_| Row::plain("further", words).figure("over six", "failures more to turn it"));
+    };
+    let (more, had) = match further.count {
+        1 => ("one failure more".to_owned(), "it"),
+        n => (
+            counted(u64::from(n), "failure", "failures") + " more",
+            "they",
+        ),
+    };
+    let words = format!(
+        "With {more} on record {had} would turn the advice: it would then be expected to fail {:.1} times as often, {:.2} times in the coming year, and replacing now would be the cheaper course.",
+        further.times, further.in_year
+    );
+    Some(Row::plain("further", words).figure(
+        wording::sentences::plural(u64::from(further.count), "failure", "failures"),
+        "more would turn it",
+    ))
+}
+
+/// The risk that a failure beyond repair ends it first.
+fn lost_row(seen: &AdvicePage) -> Option<Row> {
+    let a = &seen.listed;
+    let lost = a.answer.advice.lost_while_kept;
+    if lost < 0.001 {
+        return None;
+    }
+    let words = format!(
+        "While it is kept {}, a failure beyond repair may end it: {}. It would then be replaced at once, out of plan; that is in every figure of keeping it.",
+        words::more_years(a),
+        chances::about(lost)
+    );
+    Some(Row::plain("lost", words).figure(chances::brief(lost), "beyond repair"))
+}
+
+/// What a close answer hangs on.
+fn hangs_row(seen: &AdvicePage) -> Option<Row> {
+    let a = &seen.listed;
+    if !a.close_call {
+        return None;
+    }
+    Some(Row::plain("hangs", drawings::hangs_on(a)))
 }
 
 /// Its size, and which way: ("more", "dearer").

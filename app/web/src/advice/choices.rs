@@ -68,6 +68,17 @@ pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
     choices
 }
 
+/// What stands beside the password, where a course here costs more than the sum above which it is asked for.
+pub(super) fn confirm_hint(seen: &AdvicePage) -> Option<String> {
+    let above = seen.confirm_above?;
+    let options = seen.listed.answer.options.iter();
+    let prices = options.filter(|o| o.compared).filter_map(|o| o.price);
+    prices
+        .chain(seen.listed.quote)
+        .any(|sum| sum > above)
+        .then(|| format!("Only for a course that costs more than {above}."))
+}
+
 /// How the decision was made.
 pub(super) fn hows(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
     let own = match seen.authority {

@@ -3,6 +3,7 @@ use chrono::Datelike;
 use terms::ExpectedPounds;
 use usecases::advice::{AdvicePage, Listed, OptionAnswer, PathYear};
 use wording::Fact;
+use wording::sentences::dates;
 
 use super::{drawings, words};
 
@@ -21,6 +22,26 @@ pub(super) fn columns(seen: &AdvicePage) -> Vec<Column> {
         .collect()
 }
 
+/// The same for the two printed pages, where there is room for less: VAT stands in the quote and the price list, what a
+/// warranty hangs on in its papers.
+pub(super) fn brief_columns(seen: &AdvicePage) -> Vec<Column> {
+    let mut columns = columns(seen);
+    for column in &mut columns {
+        column.facts.retain(|fact| fact.name != VAT);
+        for fact in &mut column.facts {
+            if let Some((years, _)) = fact.value.split_once(HANGS) {
+                fact.value = years.to_owned();
+            }
+        }
+    }
+    columns
+}
+
+/// What the VAT is called.
+const VAT: &str = "VAT in it";
+/// What stands between the years of a warranty and what they hang on.
+const HANGS: &str = "; mostly kept";
+
 fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
     let a = &seen.listed;
     let option = a.answer.options.iter().find(|o| o.code == answer.code)?;
@@ -29,6 +50,15 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
         "Money now",
         option.price.map(|p| p.to_string()).unwrap_or_default(),
     )];
+    if let Some(vat) = option.vat {
+        facts.push(Fact::new(VAT, vat.to_string()));
+    }
+    if let Some(grant) = line_of(seen, "grant", &option.code) {
+        facts.push(Fact::new(
+            "Grant, not taken off above",
+            ExpectedPounds(grant).to_string(),
+        ));
+    }
     if !option.buys.is_empty() {
         facts.push(Fact::new("For it", option.buys.clone()));
     }
@@ -71,14 +101,21 @@ fn verdict_on(a: &Listed, answer: &OptionAnswer) -> String {
     }
 }
 
-fn warranty_of(seen: &AdvicePage, option: &str) -> String {
-    let years = seen
+fn line_of(seen: &AdvicePage, code: &str, option: &str) -> Option<f64> {
+    let line = seen
         .lines
         .iter()
-        .find(|l| l.code == "warranty" && l.option == option)
-        .map_or(0.0, |l| l.value);
+        .find(|l| l.code == code && l.option == option)?;
+    Some(line.value)
+}
+
+/// The years reckoned with, and what they usually hang on (common practice, no source).
+fn warranty_of(seen: &AdvicePage, option: &str) -> String {
+    let years = line_of(seen, "warranty", option).unwrap_or(0.0);
     if years >= 1.0 {
-        format!("{years:.0} years, reckoned")
+        format!(
+            "{years:.0} years, reckoned{HANGS} only while it is registered in time, serviced every year and its water treated"
+        )
     } else {
         "none reckoned".to_owned()
     }
@@ -96,9 +133,16 @@ fn keep_column(seen: &AdvicePage) -> Column {
         _ => "Dearer, however long it is kept",
     };
     let mut facts = vec![Fact::new("Money now", now)];
+    if let Some(quote) = &a.quoted {
+        facts.push(Fact::new(VAT, quote.vat.to_string()));
+    }
     facts.extend(path_facts(seen, &a.answer.advice.fork.keep.years));
     facts.push(fails_fact(a.answer.fails_old));
-    facts.push(Fact::new("Warranty", "none reckoned"));
+    let warranty = match a.unit.warranty_until.filter(|day| *day >= seen.known_on) {
+        Some(day) => format!("until {}; ask its maker first", dates::day(day)),
+        None => "none known".to_owned(),
+    };
+    facts.push(Fact::new("Warranty", warranty));
     Column {
         title: title.to_owned(),
         verdict: verdict.to_owned(),

@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use terms::{AdviceId, Choice, Role, UnitId};
 use usecases::Error;
-use usecases::advice::{self, DecideForm, Decided};
+use usecases::advice::{self, Beside, DecideForm, Decided};
 
 use super::show;
 use crate::Failure;
@@ -23,8 +23,12 @@ pub(crate) async fn take(
     let by_desk = reader.seat.role() != Role::Landlord;
     if let Some(form) = read(&mut typed, id) {
         let (seat, once, choice) = (reader.seat.clone(), typed.once(), form.choice);
+        let beside = Beside {
+            password: typed.value("password").to_owned(),
+            asked_maker: typed.ticked("asked_maker"),
+        };
         match ask(&state, move |world| {
-            advice::decide(world, &seat, &form, &once)
+            advice::decide_with(world, &seat, &form, &beside, &once)
         })
         .await
         {

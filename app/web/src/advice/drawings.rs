@@ -153,6 +153,28 @@ pub(crate) fn turns_words(a: &Listed) -> String {
     }
 }
 
+/// What a close answer hangs on: the nearest value at which it turns.
+pub(super) fn hangs_on(a: &Listed) -> String {
+    let advice = &a.answer.advice;
+    let Some(turn) = advice.turns.first() else {
+        return "Close: either is defensible. It hangs on luck with failures more than on any single figure.".to_owned();
+    };
+    let way = if turn.multiplier > 1.0 {
+        "more"
+    } else {
+        "less"
+    };
+    let apart = (turn.multiplier - 1.0).abs() * 100.0;
+    let at = match turn.value {
+        Some(value) => format!(", {}", turning_value(turn.param, value)),
+        None => String::new(),
+    };
+    format!(
+        "Close: either is defensible. It hangs on {}: {apart:.0} % {way}{at}, and the other course is the cheaper one.",
+        short_name(turn.param)
+    )
+}
+
 fn doubt(row: &TornadoRow) -> Option<Doubt> {
     let turns = match (row.switch_multiplier, row.base) {
         (Some(by), Some(base)) => turning_value(row.param, base * by),

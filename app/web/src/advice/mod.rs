@@ -1,7 +1,10 @@
 //! Pages of advice: the list, one advice with its drawings, the two-page pack, and the decision.
 mod answers;
+pub(crate) mod asking;
+pub(crate) mod before;
 mod choices;
 mod columns;
+mod consult;
 mod decide;
 mod drawings;
 mod list;
@@ -11,6 +14,8 @@ mod sources;
 pub(crate) mod words;
 
 use actix_web::web;
+
+pub(crate) use sources::input_words;
 
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {

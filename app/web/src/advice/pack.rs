@@ -5,9 +5,9 @@ use usecases::advice::AdvicePage;
 use wording::sentences::{capital, chances, counted, dates, money};
 use wording::{Drawing, Fact, Row, Shell};
 
-use super::answers::{answers, limit_words};
-use super::columns::{Column, columns};
-use super::{drawings, show, sources, words};
+use super::answers::{limit_words, main_answers};
+use super::columns::{Column, brief_columns};
+use super::{consult, drawings, show, sources, words};
 use crate::Failure;
 use crate::page::page;
 use crate::seats::Reader;
@@ -65,12 +65,12 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         number: a.unit.number.clone(),
         place: words::place(&a.unit.space_name, &a.unit.building_name),
         heading: format!("{}{cost}.{by}", words::heading(a)),
-        answers: answers(seen),
+        answers: main_answers(seen),
         history: history(seen),
         fork: drawings::fork(a, seen.known_on),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
-        columns: columns(seen),
+        columns: brief_columns(seen),
         ruled,
         later,
         doubts: drawings::doubts(a),
@@ -145,9 +145,10 @@ fn pack_sources(seen: &AdvicePage) -> String {
         .find(|l| l.code == "rate")
         .map_or(0.0, |l| l.value);
     format!(
-        "Register as known on {}. {quote}Prices and assumptions as listed under “What went in”; real discount rate {:.1} %; {faults}; a new one’s from its kind’s published figures. {}",
+        "Register as known on {}. {quote}Prices and assumptions as listed under “What went in”; real discount rate {:.1} %; {faults}; a new one’s from its kind’s published figures.{} {}",
         dates::day(seen.known_on),
         rate * 100.0,
+        consult::in_one_line(seen),
         words::STANDING
     )
 }

@@ -7,9 +7,9 @@ use wording::sentences::dates;
 use wording::{Choice, Drawing, Link, Row, Shell, Table};
 
 use super::answers::{answers, limit_words};
-use super::choices::{choices, decide_note, hows};
+use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
-use super::{drawings, sources, words};
+use super::{asking, before, consult, drawings, sources, words};
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::page;
@@ -38,12 +38,19 @@ pub(super) struct ShowPage {
     doubts: Option<Drawing>,
     doubts_words: String,
     unknowns: Vec<Row>,
+    ask: Vec<Row>,
+    consult: Option<String>,
+    consult_steps: Vec<Row>,
+    consult_reminder: &'static str,
     quote: Option<Table>,
     quote_words: String,
     decided: Option<String>,
     newer: Option<Link>,
     may_decide: bool,
     by_desk: bool,
+    confirm: Option<String>,
+    before: Vec<Row>,
+    in_warranty: bool,
     decide_note: String,
     choices: Vec<Choice>,
     hows: Vec<Choice>,
@@ -113,6 +120,10 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         doubts: drawings::doubts(a),
         doubts_words: drawings::turns_words(a),
         unknowns: sources::unknowns(seen),
+        ask: asking::rows(&seen.ask),
+        consult: consult::test(seen),
+        consult_steps: consult::steps(seen),
+        consult_reminder: consult::REMINDER,
         quote: quote_table(seen),
         quote_words: quote_words(seen),
         decided: a.decision.as_ref().map(words::decided),
@@ -124,6 +135,9 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         }),
         may_decide: seen.may_decide,
         by_desk,
+        confirm: confirm_hint(seen),
+        before: before::rows(&seen.before),
+        in_warranty: before::in_warranty(&seen.before),
         decide_note: decide_note(seen),
         choices: choices(seen, form.value("choice")),
         hows: hows(seen, form.value("how")),

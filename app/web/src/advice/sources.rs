@@ -25,8 +25,9 @@ pub(crate) fn table(page: &AdvicePage) -> Table {
     }
 }
 
-fn named(line: &InputLine, page: &AdvicePage) -> String {
-    let plain = match line.code.as_str() {
+/// What a figure is called.
+pub(crate) fn input_words(code: &str) -> &str {
+    match code {
         "rate" => "Real rate a year",
         "quote" => "Quote, with VAT",
         "waiting_a_day" => "Doing without, a day",
@@ -46,8 +47,27 @@ fn named(line: &InputLine, page: &AdvicePage) -> String {
         "failures_new" => "Failures a year at 10 years of age",
         "life" => "Longest life reckoned with",
         "warranty" => "Warranty",
+        "write_off_share" => "Share of failures beyond repair",
+        "write_off_premium" => "Replacing at once, out of plan, more by",
+        "removal" => "Taking the old one away, if not in the price",
+        "grant" => "Grant towards the first",
+        "grant_years" => "The grant can be had for",
+        "energy_share" => "Share of the energy that is paid here",
+        "heat_kwh" => "Heat of a home",
+        "gas_pence" => "Gas",
+        "power_pence" => "Electricity",
+        "network_pence" => "Heat from the network",
+        "efficiency" => "Seasonal efficiency, new",
+        "efficiency_lost" => "Efficiency lost with each year of age",
+        "energy_first" => "Energy, first year",
+        "energy_last" => "Energy, last year",
+        "horizon" => "Years it may be kept, at most",
         other => other,
-    };
+    }
+}
+
+fn named(line: &InputLine, page: &AdvicePage) -> String {
+    let plain = input_words(&line.code);
     if line.option.is_empty() {
         return plain.to_owned();
     }
@@ -66,11 +86,14 @@ fn value(line: &InputLine) -> String {
         Measure::PoundsAYear => format!("{} a year", ExpectedPounds(v)),
         Measure::FailuresAYear => format!("{v:.2} a year"),
         Measure::Rate => format!("{:.2} %", v * 100.0),
+        Measure::Share if (0.0..0.1).contains(&v) && v > 0.0 => format!("{:.1} in 100", v * 100.0),
         Measure::Share => format!("{:.0} in 100", v * 100.0),
         Measure::Years => format!("{v:.0} years"),
         Measure::Days => format!("{v:.0} days"),
         Measure::Variance => format!("variance {v:.2}"),
         Measure::Spread => format!("{v:.2} of the mean"),
+        Measure::KwhAYear => format!("{v:.0} kWh a year"),
+        Measure::PenceAKwh => format!("{v:.1} p a kWh"),
     }
 }
 
@@ -129,7 +152,11 @@ pub(crate) fn unknowns(page: &AdvicePage) -> Vec<Row> {
     if !a.answer.own_forecast {
         said.push("There is no forecast of this unit yet: its kind’s published figures stand in for its own history.".to_owned());
     }
-    said.push("Energy is not counted on either side: who pays it, and what each unit uses here, is not known.".to_owned());
+    said.push(if page.lines.iter().any(|l| l.code == "energy_first") {
+        "Energy is counted at the heat of a usual home, not at what this one uses.".to_owned()
+    } else {
+        "Energy is not counted on either side: who pays it, and what each unit uses here, is not known.".to_owned()
+    });
     let guessed: Vec<&InputLine> = page
         .lines
         .iter()

@@ -3,6 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::JobState;
 use usecases::Error;
+use usecases::advice::{self, Unknown, WorthAsking};
 use usecases::makers::UnitFigures;
 use usecases::visit;
 use usecases::work::{self, Booking, JobView};
@@ -11,6 +12,7 @@ use wording::{Choice, Shell};
 
 use super::{known, opened, steps};
 use crate::Failure;
+use crate::advice::asking;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::job_id;
 use crate::jobs::words::{lost_words, place, slot};
@@ -29,6 +31,7 @@ struct ArrivePage {
     code: Option<String>,
     on_offer: bool,
     figures: Option<UnitFigures>,
+    ask: Vec<WorthAsking>,
     once: String,
 }
 
@@ -103,6 +106,20 @@ impl ArrivePage {
             && self.figures.as_ref().is_some_and(|f| !f.specs.is_empty())
     }
 
+    /// What is worth finding out while one is there: code, question, how, "here" when it is answered on this page.
+    fn questions(&self) -> Vec<(&'static str, &'static str, &'static str, &'static str)> {
+        let asks = self.ask.iter().map(|ask| {
+            let (question, how) = asking::question(ask.what);
+            let here = if ask.what == Unknown::Rise {
+                ""
+            } else {
+                "here"
+            };
+            (ask.what.code(), question, how, here)
+        });
+        asks.collect()
+    }
+
     fn figure_choices(&self) -> Vec<Choice> {
         let typed = self.form.value("figure");
         self.figures
@@ -137,7 +154,7 @@ async fn page_of(
     form: Typed,
 ) -> Result<ArrivePage, Failure> {
     let (job, seats) = (job_id(id)?, road.seats.clone());
-    let (seat, view, figures) = answer(state, move |world| {
+    let (seat, view, figures, ask) = answer(state, move |world| {
         let seat = work::seat_for(world, &seats, job)?;
         let view = work::job_view(world, &seat, job)?;
         // While the job is only on offer, what is known of the unit stays with the desk.
@@ -146,11 +163,17 @@ async fn page_of(
         let figures = unit
             .map(|unit| usecases::makers::unit_figures(world, &seat, unit))
             .transpose()?;
-        Ok((seat, view, figures))
+        let ask = if theirs {
+            advice::questions_for(world, &seat, job)?
+        } else {
+            Vec::new()
+        };
+        Ok((seat, view, figures, ask))
     })
     .await?;
     Ok(ArrivePage {
         figures,
+        ask,
         shell: road.shell(state, "my-day"),
         on_offer: view.job.firm != seat.grant().firm,
         form,
@@ -236,6 +259,36 @@ pub(super) async fn figure(
         }
     }
     wrong(&page_of(&road, &state, &path, form).await?)
+}
+
+/// Something found out on site.
+pub(super) async fn found(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<(String, String)>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let (id, code) = path.into_inner();
+    let mut form = form.into_inner();
+    let (job, once, seats) = (job_id(&id)?, form.once(), road.seats.clone());
+    let what = Unknown::ALL.into_iter().find(|u| u.code() == code);
+    let what = what.ok_or(Failure(Error::NotFound("question")))?;
+    let said = form.value("answer").to_owned();
+    let asked = ask(&state, move |world| {
+        let seat = work::seat_for(world, &seats, job)?;
+        advice::found_out(world, &seat, (job, what, &said), &once)
+    })
+    .await;
+    match asked {
+        Ok(()) => Ok(see_told(
+            &format!("/sheet/{job}"),
+            "It is kept; the next advice reckons with it.",
+        )),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            wrong(&page_of(&road, &state, &id, form).await?)
+        }
+    }
 }
 
 pub(super) async fn book(

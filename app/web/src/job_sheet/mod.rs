@@ -31,6 +31,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         )
         .service(web::resource("/sheet/{job}/code").route(web::post().to(arrive::code)))
         .service(web::resource("/sheet/{job}/maker").route(web::post().to(arrive::figure)))
+        .service(web::resource("/sheet/{job}/found/{what}").route(web::post().to(arrive::found)))
         .service(web::resource("/sheet/{job}/book").route(web::post().to(arrive::book)))
         .service(web::resource("/sheet/{job}/give-back").route(web::post().to(arrive::give_back)))
         .service(web::resource("/sheet/{job}/readings").route(web::get().to(step::readings)))

@@ -1,5 +1,6 @@
 //! Pages of the desk's jobs: the list by where they stand, one job with its verbs, a visit from paper.
 mod acts;
+mod invoice;
 mod job;
 mod list;
 mod new;
@@ -24,6 +25,11 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
             web::resource("/jobs/{job}/paper")
                 .route(web::get().to(paper::show))
                 .route(web::post().to(paper::take)),
+        )
+        .service(
+            web::resource("/jobs/{job}/invoice")
+                .route(web::get().to(invoice::show))
+                .route(web::post().to(invoice::take)),
         )
         .service(web::resource("/jobs/{job}/{act}").route(web::post().to(acts::take)));
 }

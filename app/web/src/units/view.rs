@@ -102,7 +102,10 @@ pub(super) async fn show(
             (None, None) => "Its forecast is made tonight.".to_owned(),
         },
         jobs: happened::jobs(&view),
-        duties: happened::duties(&view),
+        duties: cover(&view)
+            .into_iter()
+            .chain(happened::duties(&view))
+            .collect(),
         records: papers.iter().map(crate::records::rows::row).collect(),
         readings: Some(happened::readings(&view)).filter(|t| !t.rows.is_empty()),
         maker: figures
@@ -368,6 +371,19 @@ fn weigh(view: &UnitView) -> Vec<Row> {
         Some(limit) => row.figure(money::exact(limit), "repair limit"),
         None => row,
     }]
+}
+
+/// The date a warranty hangs on, and what is lost with it.
+fn cover(view: &UnitView) -> Option<Row> {
+    let risk = view.at_risk.as_ref()?;
+    let words = format!(
+        "By {} {} must be done, or cover worth about {} ends: the warranty until {} mostly hangs on it.",
+        dates::day(risk.by),
+        risk.duty.to_lowercase(),
+        risk.worth,
+        dates::day(risk.until)
+    );
+    Some(Row::plain("cover", words).figure(risk.worth.to_string(), "cover at risk"))
 }
 
 fn squares(view: &UnitView) -> Option<Squares> {

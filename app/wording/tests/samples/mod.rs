@@ -8,7 +8,7 @@ pub mod year;
 
 use buildings::{house, mill, slab, tower};
 use lives::{boiler, stranger};
-use money::{fork, keep_years, purse, tornado, two_limits};
+use money::{fork, keep_years, purse, reserve, tornado, two_limits};
 use year::{moved, next_sixty, squares, strip};
 
 /// Every drawing once.
@@ -17,6 +17,7 @@ pub fn all() -> Vec<wording::Drawing> {
     vec![
         slab().draw(),
         fork().draw(),
+        reserve().draw(),
         keep_years().draw(),
         two_limits().draw(),
         tornado().draw(),

@@ -3,6 +3,7 @@ use terms::{ExpectedPounds, Pence};
 use wording::drawings::fork::{Band, Fork, ForkYear};
 use wording::drawings::keep_years::{KeepYears, KeptFor};
 use wording::drawings::purse::{Purse, PurseYear};
+use wording::drawings::reserve::{Reserve, ReserveYear};
 use wording::drawings::tornado::{Doubt, Tornado};
 use wording::drawings::two_limits::TwoLimits;
 
@@ -121,6 +122,28 @@ pub fn purse() -> Purse {
         finding: "2032 takes the reserve under its floor.".into(),
         opening: Pence(4_100_000),
         floor: Pence(1_500_000),
+        years,
+    }
+}
+
+/// A building's money to set aside, invented.
+pub fn reserve() -> Reserve {
+    let years = (0..20)
+        .map(|n| {
+            let mean = 9_000.0 + 400.0 * f64::from(n % 7);
+            ReserveYear {
+                year: 2027 + n,
+                mean,
+                eighty: (mean - 5_800.0, mean + 6_100.0),
+                fifty: (mean - 2_900.0, mean + 2_900.0),
+                units: 3.2,
+            }
+        })
+        .collect();
+    Reserve {
+        id: "reserve".into(),
+        title: "Money to set aside for replacements".into(),
+        finding: "Alder House needs about £10,100 a year.".into(),
         years,
     }
 }

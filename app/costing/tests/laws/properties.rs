@@ -1,67 +1,14 @@
 //! Properties that hold for every case, edges, and the sample of the design pages.
-#![expect(
-    clippy::unwrap_used,
-    reason = "helpers of tests: a panic is how a test fails"
-)]
 use costing::chance::{CostLaw, FailureCosts, YearOfFailures, chance_above_nought};
 use costing::paths::middle_eight_tenths;
+use costing::{Advice, DecisionCase};
 use costing::{
-    Advice, CaseError, Decision, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, Param,
-    ReplacementOption, Standing, Yearly, advise, shown,
+    CaseError, Decision, Failures, FaultCost, FaultInHand, Param, Standing, Yearly, shown,
 };
 use proptest::prelude::*;
 use terms::Pence;
 
-fn advice_of(case: &DecisionCase) -> Advice {
-    advise(&case.clone().checked().unwrap())
-}
-
-/// Flat 22 of the design pages: a combi with two recent repairs, inputs and figures invented by us.
-fn sample() -> DecisionCase {
-    let fault_cost = FaultCost {
-        repair_mean: 225.0,
-        repair_cv: 0.5,
-        emergency_share: 0.15,
-        emergency_premium: 80.0,
-        disruption: 20.0,
-    };
-    let shape = 1.45_f64;
-    DecisionCase {
-        rate: 0.035,
-        horizon: 10,
-        old: OldUnit {
-            faults: Yearly::Each((0..10).map(|i| 0.76 * 1.08_f64.powi(i)).collect()),
-            service: Yearly::Same(92.0),
-            energy: Yearly::default(),
-            other: Yearly::default(),
-            frailty_var: 0.17,
-            fault_cost,
-        },
-        options: vec![ReplacementOption {
-            code: "like-for-like".to_owned(),
-            capex: 2750.0,
-            install_disruption: 50.0,
-            life_max: 18,
-            // An intensity of 0.18 a year at 10 years: Λ(t) = (t/θ)^β with β Λ(10)/10 = 0.18.
-            failures: Failures::PowerLaw {
-                theta: 10.0 / (1.8 / shape).powf(1.0 / shape),
-                beta: shape,
-            },
-            warranty_years: 7,
-            warranty_excess: 0.0,
-            service: Yearly::Same(92.0),
-            energy: Yearly::default(),
-            disposal: 0.0,
-            fault_cost,
-            grant: 0.0,
-            grant_to: None,
-            unplanned_premium: 0.0,
-            from: 0,
-            to: None,
-        }],
-        fault_in_hand: Some(FaultInHand::new(Pence(41_200), 15.0, 40.0)),
-    }
-}
+use crate::cases::{advice_of, case, cost, quoted, sample, scaled};
 
 /// The design pages print these beside the inputs (computed there by other code, in 2026-11). The
 /// new boiler's failures are printed as a rounded rate and the ranges were drawn there, hence a pound
@@ -163,113 +110,6 @@ fn bad_numbers_are_refused_with_their_place() {
     twice.options.push(twice.options[0].clone());
     let error = twice.checked().unwrap_err();
     assert_eq!(error, CaseError::Twice("like-for-like".to_owned()));
-}
-
-fn cost() -> impl Strategy<Value = FaultCost> {
-    (20.0..900.0, 0.0..1.2, 0.0..1.0, 0.0..250.0, 0.0..150.0).prop_map(
-        |(repair_mean, repair_cv, emergency_share, emergency_premium, disruption)| FaultCost {
-            repair_mean,
-            repair_cv,
-            emergency_share,
-            emergency_premium,
-            disruption,
-        },
-    )
-}
-
-fn option() -> impl Strategy<Value = ReplacementOption> {
-    (
-        (100.0..12_000.0, 0.0..200.0, 1u32..30, 0.5..40.0, 0.6..3.5),
-        (0u32..12, 0.0..60.0, 0.0..200.0, -200.0..200.0),
-        (cost(), 0.0..900.0, 0u32..4, 0.0..300.0),
-    )
-        .prop_map(|(a, b, c)| ReplacementOption {
-            code: "first".to_owned(),
-            capex: a.0,
-            install_disruption: a.1,
-            life_max: a.2,
-            failures: Failures::PowerLaw {
-                theta: a.3,
-                beta: a.4,
-            },
-            warranty_years: b.0,
-            warranty_excess: b.1,
-            service: Yearly::Same(b.2),
-            energy: Yearly::default(),
-            disposal: b.3,
-            fault_cost: c.0,
-            grant: c.1,
-            grant_to: Some(c.2),
-            unplanned_premium: c.3,
-            from: 0,
-            to: None,
-        })
-}
-
-fn case() -> impl Strategy<Value = DecisionCase> {
-    (
-        prop_oneof![Just(0.0), 0.001..0.12],
-        prop::collection::vec(0.0..2.5f64, 1..15),
-        (0.0..200.0, 0.0..1.5, cost()),
-        (option(), option()),
-        prop::option::of((0i64..200_000, 0.0..80.0, 0.0..80.0)),
-    )
-        .prop_map(|(rate, faults, old, (first, mut second), hand)| {
-            "second".clone_into(&mut second.code);
-            DecisionCase {
-                rate,
-                horizon: u32::try_from(faults.len()).unwrap(),
-                old: OldUnit {
-                    faults: Yearly::Each(faults),
-                    service: Yearly::Same(old.0),
-                    energy: Yearly::default(),
-                    other: Yearly::default(),
-                    frailty_var: old.1,
-                    fault_cost: old.2,
-                },
-                options: vec![first, second],
-                fault_in_hand: hand.map(|h| FaultInHand::new(Pence(h.0), h.1, h.2)),
-            }
-        })
-}
-
-fn scaled(case: &DecisionCase, by: f64) -> DecisionCase {
-    let cost = |c: &mut FaultCost| {
-        c.repair_mean *= by;
-        c.emergency_premium *= by;
-        c.disruption *= by;
-    };
-    let yearly = |y: &mut Yearly| match y {
-        Yearly::Same(one) => *one *= by,
-        Yearly::Each(list) => list.iter_mut().for_each(|one| *one *= by),
-    };
-    let mut out = case.clone();
-    cost(&mut out.old.fault_cost);
-    yearly(&mut out.old.service);
-    for option in &mut out.options {
-        cost(&mut option.fault_cost);
-        yearly(&mut option.service);
-        for amount in [
-            &mut option.capex,
-            &mut option.install_disruption,
-            &mut option.warranty_excess,
-            &mut option.disposal,
-            &mut option.grant,
-            &mut option.unplanned_premium,
-        ] {
-            *amount *= by;
-        }
-    }
-    if let Some(hand) = &mut out.fault_in_hand {
-        hand.quote *= by;
-        hand.wait_cost_repair *= by;
-        hand.wait_cost_replace *= by;
-    }
-    out
-}
-
-fn quoted(case: &DecisionCase) -> Pence {
-    Pence((case.fault_in_hand.map_or(0.0, |f| f.quote) * 100.0).round() as i64)
 }
 
 proptest! {

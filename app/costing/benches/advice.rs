@@ -1,0 +1,136 @@
+//! `cargo bench -p costing --bench advice -- UNITS`: the courses of so many units on every core there is, as the programme
+//! and the list of advice need them, and the whole advice of one, as its page needs it. The aims are 30 s for 100,000 units
+//! on two cores, and 20 ms for one.
+use std::error::Error;
+use std::time::Instant;
+
+use costing::weigh::{Levers, weigh};
+use costing::{
+    CaseError, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, ReplacementOption, Yearly,
+    advise,
+};
+use terms::Pence;
+
+/// The `n`th of units that differ in how often they fail, in their doubt, price and quote; like a combi boiler with a
+/// like-for-like option and two others.
+fn unit(n: usize) -> DecisionCase {
+    let part = |every: usize| (n % every) as f64 / every as f64;
+    let fault_cost = FaultCost {
+        repair_mean: 180.0 + 200.0 * part(17),
+        repair_cv: 0.35,
+        emergency_share: 0.15,
+        emergency_premium: 110.0,
+        disruption: 20.0,
+    };
+    let option = |code: &str, capex: f64, level: f64| ReplacementOption {
+        code: code.to_owned(),
+        capex,
+        install_disruption: 50.0,
+        life_max: 18,
+        failures: Failures::PowerLaw {
+            theta: level,
+            beta: 1.45,
+        },
+        warranty_years: 7,
+        warranty_excess: 0.0,
+        service: Yearly::Same(105.0),
+        energy: Yearly::default(),
+        disposal: 0.0,
+        fault_cost,
+        grant: 0.0,
+        grant_to: None,
+        unplanned_premium: 0.0,
+        from: 0,
+        to: None,
+    };
+    let first = 0.05 + 0.9 * part(101);
+    DecisionCase {
+        rate: 0.035,
+        horizon: 10,
+        old: OldUnit {
+            faults: Yearly::Each((0..10).map(|i| first * 1.05_f64.powi(i)).collect()),
+            service: Yearly::Same(105.0),
+            energy: Yearly::default(),
+            other: Yearly::default(),
+            frailty_var: 0.05 + part(13),
+            fault_cost,
+            write_off_share: 0.03,
+            write_off_premium: 350.0,
+        },
+        options: vec![
+            option("like", 2_400.0 + 900.0 * part(29), 8.6),
+            option("electric", 2_650.0, 11.0),
+            option("store", 4_350.0, 9.5),
+        ],
+        fault_in_hand: n
+            .is_multiple_of(3)
+            .then(|| FaultInHand::new(Pence(9_000 + (n % 601) as i64 * 100), 15.0, 40.0)),
+    }
+}
+
+/// Courses of units `from`, `from + step`, … below `units`: how many are better replaced now.
+fn share(from: usize, step: usize, units: usize) -> Result<usize, CaseError> {
+    let mut replaced = 0;
+    for n in (from..units).step_by(step) {
+        let weighed = weigh(&unit(n).checked()?, &Levers::default());
+        replaced += usize::from(weighed.advantage().is_some_and(|pounds| pounds > 0.0));
+    }
+    Ok(replaced)
+}
+
+/// Seconds for the whole advice of one unit, with its chance, its doubts and its drawings.
+fn whole(n: usize) -> Result<f64, CaseError> {
+    let checked = unit(n).checked()?;
+    let begun = Instant::now();
+    let advice = advise(&checked);
+    let took = begun.elapsed().as_secs_f64();
+    Ok(if advice.best_keep.is_some() {
+        took
+    } else {
+        f64::INFINITY
+    })
+}
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let units: usize = std::env::args()
+        .skip(1)
+        .find_map(|word| word.parse().ok())
+        .unwrap_or(100_000);
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let begun = Instant::now();
+    let told: Vec<_> = std::thread::scope(|scope| {
+        let working: Vec<_> = (0..threads)
+            .map(|from| scope.spawn(move || share(from, threads, units)))
+            .collect();
+        working
+            .into_iter()
+            .map(std::thread::ScopedJoinHandle::join)
+            .collect()
+    });
+    let took = begun.elapsed().as_secs_f64();
+    let mut replaced = 0;
+    for one in told {
+        replaced += one.map_err(|broken| format!("a thread broke off: {broken:?}"))??;
+    }
+    println!(
+        "courses, limits and best years of {units} units on {threads} threads: {took:.2} s, {:.1} µs each; {replaced} \
+         better replaced now",
+        took * 1e6 / units as f64
+    );
+    let mut alone: Vec<f64> = (0..50).map(whole).collect::<Result<_, _>>()?;
+    alone.sort_by(f64::total_cmp);
+    let at = |share: usize| {
+        alone
+            .get(alone.len() * share / 100)
+            .copied()
+            .unwrap_or_default()
+            * 1e3
+    };
+    println!(
+        "the whole advice of one unit, 50 tried: half within {:.2} ms, 9 in 10 within {:.2} ms, the slowest {:.2} ms",
+        at(50),
+        at(90),
+        at(99)
+    );
+    Ok(())
+}

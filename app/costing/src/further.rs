@@ -1,0 +1,50 @@
+//! How many failures more would turn an advice to keep into one to replace.
+//!
+//! The multiplier Z of a unit's failures is gamma with mean 1 and variance s. Had n failures more been met, with no
+//! further time watched, its mean would be 1 + s n (gamma of shape 1/s and rate 1/s with Poisson counts: the shape grows
+//! by n; Gelman and others, Bayesian Data Analysis, 3rd edition, §2.6, from memory).
+use serde::{Deserialize, Serialize};
+
+use crate::case::CheckedCase;
+use crate::weigh::{Levers, weigh};
+
+/// More than these are not looked for: a unit that failed so often would be spoken of long before.
+const MOST: u32 = 6;
+
+/// What it takes to turn the advice.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FurtherFailures {
+    /// n, the fewest failures more.
+    pub count: u32,
+    /// 1 + s n: how many times as often it would then be expected to fail.
+    pub times: f64,
+    /// Failures expected in the coming year then.
+    pub in_year: f64,
+    /// Advantage of replacing now then, pounds; above nought.
+    pub advantage: f64,
+}
+
+/// The fewest failures more at which replacing now becomes the cheaper course; `None` when it is the cheaper course
+/// already, when nothing can be compared, when s = 0 (no failure teaches anything), or when more than six would be
+/// needed.
+pub fn further_failures(checked: &CheckedCase) -> Option<FurtherFailures> {
+    let s = checked.case().old.frailty_var;
+    if s <= 0.0 || weigh(checked, &Levers::default()).advantage()? > 0.0 {
+        return None;
+    }
+    let first = checked.faults_old().first().copied().unwrap_or(0.0);
+    (1..=MOST).find_map(|count| {
+        let times = 1.0 + s * f64::from(count);
+        let levers = Levers {
+            faults_old: times,
+            ..Levers::default()
+        };
+        let advantage = weigh(checked, &levers).advantage()?;
+        (advantage > 0.0).then_some(FurtherFailures {
+            count,
+            times,
+            in_year: first * times,
+            advantage,
+        })
+    })
+}

@@ -1,0 +1,12 @@
+//! The laws of the comparison, and known answers of what stands beside it.
+#![expect(
+    clippy::unwrap_used,
+    reason = "helpers of tests: a panic is how a test fails"
+)]
+mod cases;
+mod invoices;
+mod knowing;
+mod properties;
+mod reserve;
+mod winter;
+mod written_off;

@@ -1,0 +1,185 @@
+//! What is looked at before any money is agreed: a warranty, the same again within 30 days, the same part within two
+//! years; and what a warranty's own date is worth.
+use chrono::{Days, Months, NaiveDate};
+use costing::cover::cover_left;
+use store::Tx;
+use store::history::History;
+use store::jobs::{Job, Which};
+use terms::unit::UnitCard;
+use terms::{ExpectedPounds, FunctionLost, JobId, JobState, UnitId};
+
+use super::book::Book;
+use super::case::{Subject, weighable};
+use crate::Error;
+
+/// The same function lost again within so many days is the same job, free under most contracts (common practice, no
+/// source).
+const REPEAT_DAYS: u64 = 30;
+/// The same part again within so many months asks for an explanation (common practice, no source).
+const SAME_PART_MONTHS: u32 = 24;
+/// A year in days, as everywhere.
+const YEAR: f64 = 365.25;
+
+/// Something that speaks against paying as asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Before {
+    /// The unit is in warranty.
+    InWarranty {
+        /// Its last day.
+        until: NaiveDate,
+    },
+    /// The same function was put right within 30 days.
+    Repeat {
+        /// The earlier job's number.
+        number: String,
+        /// The day it was closed.
+        closed_on: NaiveDate,
+    },
+    /// The same part failed or was fitted within 24 months.
+    SamePart {
+        /// The part's code.
+        part: String,
+        /// The day.
+        on: NaiveDate,
+    },
+}
+
+/// A date that a warranty hangs on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AtRisk {
+    /// The duty that has to be done by then: its name.
+    pub duty: String,
+    /// The day.
+    pub by: NaiveDate,
+    /// The last day of the warranty.
+    pub until: NaiveDate,
+    /// What the cover after that day is worth.
+    pub worth: ExpectedPounds,
+}
+
+/// What speaks against paying for `part` of `unit`, upon `job`.
+pub(crate) fn before_money(
+    tx: &mut Tx<'_>,
+    unit: &UnitCard,
+    job: Option<JobId>,
+    part: Option<&str>,
+) -> Result<Vec<Before>, Error> {
+    let today = tx.today();
+    let job = job.map(|id| tx.job(id)).transpose()?;
+    let asked_on = job.as_ref().map_or(today, |j| j.opened_at.date_naive());
+    let mut found = Vec::new();
+    found.extend(
+        unit.warranty_until
+            .filter(|until| *until >= asked_on)
+            .map(|until| Before::InWarranty { until }),
+    );
+    let jobs = tx.jobs(&Which::Unit(unit.id))?;
+    if let Some(job) = &job {
+        found.extend(repeat_of(job, &jobs, asked_on));
+    }
+    let history = tx.history(unit.id)?;
+    let own = job.as_ref().map(|j| j.id);
+    if let Some(part) = part {
+        found.extend(same_part(&history, own, part, asked_on));
+    }
+    Ok(found)
+}
+
+fn repeat_of(job: &Job, jobs: &[Job], asked_on: NaiveDate) -> Option<Before> {
+    let lost: FunctionLost = job.function_lost?;
+    let oldest = asked_on.checked_sub_days(Days::new(REPEAT_DAYS))?;
+    jobs.iter()
+        .filter(|j| j.id != job.id && j.function_lost == Some(lost))
+        .filter(|j| matches!(j.state, JobState::Done | JobState::Agreed))
+        .filter_map(|j| Some((j, j.closed_at?.date_naive())))
+        .filter(|(_, on)| *on >= oldest && *on <= asked_on)
+        .max_by_key(|(_, on)| *on)
+        .map(|(j, on)| Before::Repeat {
+            number: j.number.clone(),
+            closed_on: on,
+        })
+}
+
+fn same_part(
+    history: &History,
+    own: Option<JobId>,
+    part: &str,
+    asked_on: NaiveDate,
+) -> Option<Before> {
+    let oldest = asked_on.checked_sub_months(Months::new(SAME_PART_MONTHS))?;
+    let fitted = history
+        .parts
+        .iter()
+        .filter(|p| p.part == part && (own.is_none() || p.job != own))
+        .map(|p| p.fitted_on);
+    let failed = history
+        .failures
+        .iter()
+        .filter(|f| f.part.as_deref() == Some(part) && (own.is_none() || f.job != own))
+        .map(|f| f.happened_on);
+    fitted
+        .chain(failed)
+        .filter(|on| *on >= oldest && *on <= asked_on)
+        .max()
+        .map(|on| Before::SamePart {
+            part: part.to_owned(),
+            on,
+        })
+}
+
+/// The next duty of its maker that a unit's warranty hangs on, and what the cover after its deadline is worth. `None` out of
+/// warranty, or where no such duty runs.
+pub(crate) fn cover_at_risk(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Option<AtRisk>, Error> {
+    let today = tx.today();
+    let Some(until) = unit.warranty_until.filter(|day| *day > today) else {
+        return Ok(None);
+    };
+    let rules = tx.duty_rules()?;
+    let next = tx
+        .running_deadlines()?
+        .into_iter()
+        .filter(|d| d.unit == Some(unit.id) && d.deadline >= today && d.deadline < until)
+        .find_map(|d| {
+            let rule = rules
+                .iter()
+                .find(|r| r.code == d.rule && r.basis == "maker")?;
+            Some((rule.name.clone(), d.deadline))
+        });
+    let Some((duty, by)) = next else {
+        return Ok(None);
+    };
+    Ok(Some(AtRisk {
+        worth: worth_between(tx, unit.id, (by, until))?,
+        duty,
+        by,
+        until,
+    }))
+}
+
+/// What cover between two days is worth: failures expected in it at the price of a repair of the kind.
+fn worth_between(
+    tx: &mut Tx<'_>,
+    unit: UnitId,
+    (from, until): (NaiveDate, NaiveDate),
+) -> Result<ExpectedPounds, Error> {
+    let (book, card, today) = (Book::load(tx)?, tx.unit(unit)?, tx.today());
+    let told = tx.told_failures(Some(unit))?.pop();
+    let history = tx.history(unit)?;
+    let subject = Subject {
+        card: &card,
+        options: Vec::new(),
+        told: told.as_ref(),
+        fitted: &history.parts,
+        quote: None,
+        today,
+    };
+    let case = weighable(&book, &subject)?.case;
+    let costing::Yearly::Each(faults) = &case.old.faults else {
+        return Ok(ExpectedPounds(0.0));
+    };
+    let cost = case.old.fault_cost;
+    let paid = cost.mean() - cost.disruption;
+    let years = |day: NaiveDate| (day - today).num_days() as f64 / YEAR;
+    let to = |day: NaiveDate| cover_left(faults, years(day), paid, 0.0);
+    Ok(ExpectedPounds(to(until) - to(from)))
+}

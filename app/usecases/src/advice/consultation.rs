@@ -1,0 +1,160 @@
+//! Whether leaseholders are to be consulted before works are ordered: the test on the largest share, and drafted dates.
+//! A reminder, not legal advice: the threshold and the periods are those of England as read, and are under review.
+use chrono::{Days, NaiveDate};
+use serde_json::json;
+use store::Tx;
+use terms::{BuildingId, Pence, Role, UsedAs};
+
+use crate::{Error, Seat, World};
+
+/// Works that cost any one leaseholder more than this need consulting about (Service Charges (Consultation Requirements)
+/// (England) Regulations 2003, reg. 6; from memory).
+pub const THRESHOLD: Pence = Pence(25_000);
+/// Days to send the first notice.
+const TO_SEND: u64 = 3;
+/// Days for observations, both times (the same Regulations, Schedule 4 Part 2; from memory). One day more is left than the
+/// period that begins with the notice itself.
+const OBSERVE: u64 = 30;
+/// Days from the first notice to the statement of estimates: observations, then at least two estimates (common practice, no
+/// source).
+const TO_ESTIMATES: u64 = 56;
+/// Days after the contract in which reasons are given where it is not the lowest or a nominated one (the same Regulations,
+/// from memory).
+const REASONS: u64 = 21;
+
+/// The dates of a consultation that began today.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Steps {
+    /// First notice to every leaseholder and recognised association.
+    pub notice: NaiveDate,
+    /// Observations and nominations until then.
+    pub observations_until: NaiveDate,
+    /// Statement of estimates, with a summary of the observations.
+    pub estimates: NaiveDate,
+    /// Observations on them until then.
+    pub second_until: NaiveDate,
+    /// First day on which it can be decided.
+    pub decide_from: NaiveDate,
+    /// Reasons at the latest, if it is contracted on that day.
+    pub reasons_until: NaiveDate,
+}
+
+/// The test.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Consultation {
+    /// What the works cost, VAT in it.
+    pub cost: Pence,
+    /// The largest share of any one leaseholder, per cent.
+    pub share: f64,
+    /// Whether that share was stated; else every flat is taken to bear the same.
+    pub stated: bool,
+    /// What falls on that leaseholder.
+    pub largest: Pence,
+    /// The dates, where it is more than the threshold.
+    pub steps: Option<Steps>,
+}
+
+/// The dates of a consultation drafted on `today`.
+pub fn steps_from(today: NaiveDate) -> Steps {
+    let after = |day: NaiveDate, days: u64| day.checked_add_days(Days::new(days)).unwrap_or(day);
+    let notice = after(today, TO_SEND);
+    let estimates = after(notice, TO_ESTIMATES);
+    let second_until = after(estimates, OBSERVE);
+    let decide_from = after(second_until, 1);
+    Steps {
+        notice,
+        observations_until: after(notice, OBSERVE),
+        estimates,
+        second_until,
+        decide_from,
+        reasons_until: after(decide_from, REASONS),
+    }
+}
+
+fn key(building: BuildingId) -> String {
+    format!("lease_share_{building}")
+}
+
+/// The largest share stated for a building, per cent.
+pub(crate) fn stated_share(tx: &mut Tx<'_>, building: BuildingId) -> Result<Option<f64>, Error> {
+    let text = tx.setting(&key(building))?;
+    Ok(text
+        .and_then(|t| t.parse::<f64>().ok())
+        .filter(|share| (0.0..=100.0).contains(share)))
+}
+
+/// The test of works at `cost` in a building; `None` where there are no flats to share it.
+pub(crate) fn consultation(
+    tx: &mut Tx<'_>,
+    building: BuildingId,
+    cost: Pence,
+) -> Result<Option<Consultation>, Error> {
+    let stated = stated_share(tx, building)?;
+    let spaces = tx.spaces(Some(building))?;
+    let flats = spaces.iter().filter(|s| s.used_as == UsedAs::Flat).count();
+    if flats == 0 {
+        return Ok(None);
+    }
+    let share = stated.unwrap_or(100.0 / flats as f64);
+    // Up to the next penny: the test must not be passed by rounding.
+    let largest = Pence((cost.0 as f64 * share / 100.0 - 1e-6).ceil() as i64);
+    let today = tx.today();
+    Ok(Some(Consultation {
+        cost,
+        share,
+        stated: stated.is_some(),
+        largest,
+        steps: (largest > THRESHOLD).then(|| steps_from(today)),
+    }))
+}
+
+/// States the largest share that any one leaseholder of a building bears, per cent.
+///
+/// # Errors
+/// [`Error::Invalid`] at `share` outside 0 to 100; [`Error::NotFound`] outside the seat's reach.
+pub fn state_largest_share(
+    world: &World,
+    seat: &Seat,
+    (building, share): (BuildingId, f64),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    seat.must_reach(building)?;
+    if !(0.0..=100.0).contains(&share) || share == 0.0 {
+        return Err(Error::field(
+            "share",
+            "A share lies above 0 and up to 100 per cent.",
+        ));
+    }
+    world.acting(seat, |tx| {
+        tx.building(building)?;
+        tx.once(once, &("largest share", building, share), |tx| {
+            tx.set(&key(building), &share.to_string())?;
+            let body = json!({ "per_cent": share });
+            tx.note(
+                "largest share stated",
+                &format!("building {building}"),
+                &body,
+            );
+            Ok(())
+        })
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::steps_from;
+
+    /// Counted on a calendar.
+    #[test]
+    fn the_dates_of_a_consultation() {
+        let day = |text: &str| text.parse().unwrap();
+        let steps = steps_from(day("2026-11-25"));
+        assert_eq!(steps.notice, day("2026-11-28"));
+        assert_eq!(steps.observations_until, day("2026-12-28"));
+        assert_eq!(steps.estimates, day("2027-01-23"));
+        assert_eq!(steps.second_until, day("2027-02-22"));
+        assert_eq!(steps.decide_from, day("2027-02-23"));
+        assert_eq!(steps.reasons_until, day("2027-03-16"));
+    }
+}

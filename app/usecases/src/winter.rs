@@ -1,0 +1,344 @@
+//! The winter we would have had: the last twelve months replayed. On the first of each month every unit is weighed with
+//! only what was on record that day; from then on a unit that was better replaced counts as replaced.
+//!
+//! Two things are of today, not of then: prices and assumptions, and what is known of the unit itself (when it was fitted,
+//! what the site allows).
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{DateTime, Datelike, Days, Months, NaiveDate, Utc};
+use costing::weigh::{Levers, weigh};
+use costing::winter::{LEAST_FAILURES, WinterFailure, WouldBeNew, replay};
+use store::Tx;
+use store::advices::ToldFailures;
+use store::history::History;
+use store::jobs::Which as Jobs;
+use store::units::Which;
+use terms::place::{BuildingCard, SpaceCard};
+use terms::unit::{FailureRecord, UnitCard};
+use terms::{BuildingId, Fate, JobId, Pence, Role, SpaceId, UnitId};
+
+use crate::advice::{Book, Subject, options_for, site_of, weighable};
+use crate::{Error, Seat, World};
+
+pub use costing::winter::{Ranged, Winter};
+
+/// Replacing counts as advised when it is cheaper by this much, as on the list of advice (pounds; ours, no source).
+const WORTH: f64 = 50.0;
+/// Attendances of one unit within so many days are one failure.
+const REPEAT_DAYS: i64 = 30;
+/// No failure counts for more cold days than these: a closed job may wait for its papers.
+const MOST_DAYS: f64 = 60.0;
+/// A year in days, as everywhere.
+const YEAR: f64 = 365.25;
+
+/// A unit that would have been replaced.
+#[derive(Clone, Debug)]
+pub struct Swapped {
+    /// The unit.
+    pub unit: UnitCard,
+    /// The day the advice stood first.
+    pub advised_on: NaiveDate,
+    /// Failures it had after it would have been replaced.
+    pub spared: u32,
+}
+
+/// The twelve months replayed.
+#[derive(Clone, Debug)]
+pub struct Replayed {
+    /// First day.
+    pub from: NaiveDate,
+    /// Last day.
+    pub until: NaiveDate,
+    /// Failures that happened, repeats merged.
+    pub failures: usize,
+    /// With fewer than these nothing is said.
+    pub least: usize,
+    /// What it would have been; `None` when there were too few failures.
+    pub told: Option<Winter>,
+    /// Units that would have been replaced, those with most failures spared first.
+    pub swapped: Vec<Swapped>,
+    /// Failures whose days without are assumed, as no job says when they ended.
+    pub assumed_days: usize,
+    /// Failures nobody recorded the cost of.
+    pub unpaid: usize,
+}
+
+/// Replays the last twelve months of the buildings in reach.
+///
+/// # Errors
+/// [`Error::Forbidden`] for anybody but the desk and a landlord.
+pub fn winter(world: &World, seat: &Seat) -> Result<Replayed, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])?;
+    world.acting(seat, |tx| {
+        let until = tx.today();
+        let from = until - Months::new(12);
+        let stage = Stage::set(tx, seat)?;
+        let failures = stage.failures(tx, (from, until))?;
+        let mut found = Replayed {
+            from,
+            until,
+            failures: failures.len(),
+            least: LEAST_FAILURES,
+            told: None,
+            swapped: Vec::new(),
+            assumed_days: failures.iter().filter(|f| f.assumed).count(),
+            unpaid: failures.iter().filter(|f| f.unpaid).count(),
+        };
+        if failures.len() < LEAST_FAILURES {
+            return Ok(found);
+        }
+        let swaps = stage.swaps(tx, (from, until))?;
+        found.told = replay(
+            &Stage::judged(&failures, &swaps),
+            &Stage::new_ones(&swaps, until),
+        );
+        found.swapped = stage.named(&failures, &swaps);
+        Ok(found)
+    })
+}
+
+/// One failure with what it took.
+struct Happened {
+    unit: UnitId,
+    on: NaiveDate,
+    cold_days: f64,
+    paid: f64,
+    assumed: bool,
+    unpaid: bool,
+}
+
+/// A unit that would have been replaced.
+struct Swap {
+    advised_on: NaiveDate,
+    fitted_on: NaiveDate,
+    /// Failures of the new one in its first year.
+    faults: f64,
+    price: f64,
+    price_a_year: f64,
+}
+
+/// Units, places and data that do not change from look to look.
+struct Stage {
+    book: Book,
+    cards: Vec<UnitCard>,
+    spaces: BTreeMap<SpaceId, SpaceCard>,
+    buildings: BTreeMap<BuildingId, BuildingCard>,
+}
+
+impl Stage {
+    fn set(tx: &mut Tx<'_>, seat: &Seat) -> Result<Self, Error> {
+        Ok(Self {
+            book: Book::load(tx)?,
+            cards: tx
+                .units(Which::All)?
+                .into_iter()
+                .filter(|card| seat.grant().reaches(card.building))
+                .collect(),
+            spaces: tx.spaces(None)?.into_iter().map(|s| (s.id, s)).collect(),
+            buildings: tx.buildings()?.into_iter().map(|b| (b.id, b)).collect(),
+        })
+    }
+
+    fn ids(&self) -> Vec<UnitId> {
+        self.cards.iter().map(|c| c.id).collect()
+    }
+
+    /// The failures between two days as on record today, repeats within 30 days merged.
+    fn failures(
+        &self,
+        tx: &mut Tx<'_>,
+        (from, until): (NaiveDate, NaiveDate),
+    ) -> Result<Vec<Happened>, Error> {
+        let at = tx.at();
+        let histories = tx.histories(&self.ids(), at)?;
+        let mut records: Vec<&FailureRecord> = histories
+            .values()
+            .flat_map(|history| &history.failures)
+            .filter(|f| f.happened_on > from && f.happened_on <= until && !f.no_fault_found)
+            .collect();
+        records.sort_by_key(|f| (f.unit, f.happened_on, f.id));
+        let jobs: BTreeSet<JobId> = records.iter().filter_map(|f| f.job).collect();
+        let ended: BTreeMap<JobId, NaiveDate> = tx
+            .jobs(&Jobs::Ids(jobs.into_iter().collect()))?
+            .into_iter()
+            .filter_map(|job| Some((job.id, job.closed_at?.date_naive())))
+            .collect();
+        let usual = self.book.assumed("waiting_repair");
+        let mut found: Vec<Happened> = Vec::new();
+        for record in records {
+            let paid = record.cost.map_or(0.0, Pence::to_pounds);
+            if let Some(last) = found.last_mut()
+                && last.unit == record.unit
+                && (record.happened_on - last.on).num_days() <= REPEAT_DAYS
+            {
+                last.paid += paid;
+                continue;
+            }
+            let end = record.job.and_then(|job| ended.get(&job));
+            let days = end.map(|day| (*day - record.happened_on).num_days() as f64);
+            found.push(Happened {
+                unit: record.unit,
+                on: record.happened_on,
+                cold_days: days.unwrap_or(usual).clamp(0.0, MOST_DAYS),
+                paid,
+                assumed: days.is_none(),
+                unpaid: record.cost.is_none(),
+            });
+        }
+        Ok(found)
+    }
+
+    /// Looks at the estate on the first of each month with what was known then.
+    fn swaps(
+        &self,
+        tx: &mut Tx<'_>,
+        (from, until): (NaiveDate, NaiveDate),
+    ) -> Result<BTreeMap<UnitId, Swap>, Error> {
+        let mut found: BTreeMap<UnitId, Swap> = BTreeMap::new();
+        let mut look = from;
+        while look < until {
+            let known = look.and_time(chrono::NaiveTime::MIN).and_utc();
+            self.look(tx, (look, known), &mut found)?;
+            let first = look.with_day(1).unwrap_or(look);
+            look = first + Months::new(1);
+        }
+        Ok(found)
+    }
+
+    fn look(
+        &self,
+        tx: &mut Tx<'_>,
+        (on, known): (NaiveDate, DateTime<Utc>),
+        found: &mut BTreeMap<UnitId, Swap>,
+    ) -> Result<(), Error> {
+        let told: BTreeMap<UnitId, ToldFailures> = tx
+            .forecasts_standing(known)?
+            .into_iter()
+            .map(|row| {
+                let told = ToldFailures {
+                    id: row.id,
+                    unit: row.unit,
+                    made_on: row.made_on,
+                    expected_12m: row.expected_12m,
+                    chance_12m: (row.year.chance, row.year.low, row.year.high),
+                };
+                (row.unit, told)
+            })
+            .collect();
+        let histories = tx.histories(&self.ids(), known)?;
+        for card in &self.cards {
+            let stood = card.watched_from <= on
+                && card.placed_from.is_none_or(|day| day <= on)
+                && (card.fate == Fate::InService || card.fate_on.is_none_or(|day| day > on));
+            // A unit without a forecast of its own is not replaced on its kind's figures alone.
+            let Some(told) = told.get(&card.id).filter(|_| stood) else {
+                continue;
+            };
+            if found.contains_key(&card.id) {
+                continue;
+            }
+            let history = histories.get(&card.id);
+            if let Some(swap) = self.weighed(card, (told, history), on)? {
+                found.insert(card.id, swap);
+            }
+        }
+        Ok(())
+    }
+
+    /// The replacement that was the better course on a day, when it was.
+    fn weighed(
+        &self,
+        card: &UnitCard,
+        (told, history): (&ToldFailures, Option<&History>),
+        on: NaiveDate,
+    ) -> Result<Option<Swap>, Error> {
+        let places = (
+            self.spaces.get(&card.space),
+            self.buildings.get(&card.building),
+        );
+        let ((Some(space), Some(building)), Ok(_)) = (places, self.book.kind(&card.kind)) else {
+            return Ok(None);
+        };
+        let site = site_of(card, space, building);
+        let subject = Subject {
+            card,
+            options: options_for(&self.book, &card.kind, &site, None)?,
+            told: Some(told),
+            fitted: history.map_or(&[], |h| h.parts.as_slice()),
+            quote: None,
+            today: on,
+        };
+        let case = weighable(&self.book, &subject)?.case;
+        let checked = case
+            .checked()
+            .map_err(|e| Error::Internal(format!("{}: {e}", card.number)))?;
+        let weighed = weigh(&checked, &Levers::default());
+        let better = weighed.advantage().is_some_and(|pounds| pounds > WORTH);
+        let Some(Some((_, o))) = weighed.start.first().filter(|_| better) else {
+            return Ok(None);
+        };
+        let (Some(option), Some(chain)) = (checked.case().options.get(*o), weighed.chains.get(*o))
+        else {
+            return Ok(None);
+        };
+        let wait = self.book.assumed("waiting_replace").clamp(0.0, 365.0) as u64;
+        Ok(Some(Swap {
+            advised_on: on,
+            fitted_on: on.checked_add_days(Days::new(wait)).unwrap_or(on),
+            faults: checked.faults_new(*o).first().copied().unwrap_or(0.0),
+            price: option.capex,
+            price_a_year: option.capex / costing::annuity(checked.case().rate, chain.life),
+        }))
+    }
+
+    fn judged(failures: &[Happened], swaps: &BTreeMap<UnitId, Swap>) -> Vec<WinterFailure> {
+        failures
+            .iter()
+            .map(|f| WinterFailure {
+                cold_days: f.cold_days,
+                paid: f.paid,
+                spared: swaps.get(&f.unit).is_some_and(|swap| f.on > swap.fitted_on),
+            })
+            .collect()
+    }
+
+    fn new_ones(swaps: &BTreeMap<UnitId, Swap>, until: NaiveDate) -> Vec<WouldBeNew> {
+        swaps
+            .values()
+            .map(|swap| {
+                let left = (until - swap.fitted_on).num_days().max(0) as f64 / YEAR;
+                WouldBeNew {
+                    expected: swap.faults * left,
+                    price_a_year: swap.price_a_year,
+                    price: swap.price,
+                }
+            })
+            .collect()
+    }
+
+    fn named(&self, failures: &[Happened], swaps: &BTreeMap<UnitId, Swap>) -> Vec<Swapped> {
+        let mut named: Vec<Swapped> = self
+            .cards
+            .iter()
+            .filter_map(|card| {
+                let swap = swaps.get(&card.id)?;
+                let spared = failures
+                    .iter()
+                    .filter(|f| f.unit == card.id && f.on > swap.fitted_on);
+                Some(Swapped {
+                    advised_on: swap.advised_on,
+                    spared: spared.count() as u32,
+                    unit: card.clone(),
+                })
+            })
+            .collect();
+        named.sort_by_key(|s| {
+            (
+                std::cmp::Reverse(s.spared),
+                s.advised_on,
+                s.unit.number.clone(),
+            )
+        });
+        named
+    }
+}

@@ -1,0 +1,53 @@
+//! What is worth finding out, as questions.
+use usecases::advice::{Unknown, WorthAsking};
+use wording::Row;
+use wording::sentences::chances;
+
+/// The question, and how the answer is given.
+pub(crate) fn question(what: Unknown) -> (&'static str, &'static str) {
+    match what {
+        Unknown::Age => (
+            "In which year was it fitted?",
+            "From the plate or the papers, such as 2014.",
+        ),
+        Unknown::Hardness => (
+            "How hard is the water?",
+            "By test strip at the cold main, mg/l.",
+        ),
+        Unknown::DischargeRoute => (
+            "Is there somewhere to run a discharge pipe?",
+            "D1 and D2 from where a cylinder would stand: yes or no.",
+        ),
+        Unknown::Rise => (
+            "How far does it warm the tap?",
+            "Cold and hot at a measured flow, as a reading on the sheet.",
+        ),
+        Unknown::SupplySize => (
+            "How much electric supply is spare?",
+            "In kW, as the fuse and the load allow. A qualified person measures it.",
+        ),
+    }
+}
+
+/// A row for each question with what its answer is worth.
+pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
+    found
+        .iter()
+        .map(|ask| {
+            let (question, how) = question(ask.what);
+            let turns = if ask.turns >= 0.01 {
+                format!(
+                    " {} that the answer leads to another course.",
+                    wording::sentences::capital(&chances::about(ask.turns))
+                )
+            } else {
+                String::new()
+            };
+            Row::plain(
+                format!("ask-{}", ask.what.code()),
+                format!("{question} {how}{turns}"),
+            )
+            .figure(ask.gain.to_string(), "gained by knowing, at most")
+        })
+        .collect()
+}

@@ -1,0 +1,1 @@
+DROP TABLE estate.invoice_lines, estate.invoices;
