@@ -591,6 +591,18 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.neighbour_answers (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        space_id -> Uuid,
+        function_lost -> Text,
+        is_off -> Bool,
+        asked_at -> Timestamptz,
+        asked_by -> Uuid,
+    }
+}
+
+diesel::table! {
     estate.notices (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -650,6 +662,9 @@ diesel::table! {
         space_id -> Uuid,
         joined_at -> Timestamptz,
         retested_at -> Nullable<Timestamptz>,
+        since_at -> Nullable<Timestamptz>,
+        due_at -> Nullable<Timestamptz>,
+        retest -> Text,
     }
 }
 
@@ -664,6 +679,8 @@ diesel::table! {
         from_at -> Timestamptz,
         until_at -> Nullable<Timestamptz>,
         made_by -> Uuid,
+        job_id -> Nullable<Uuid>,
+        proof -> Text,
     }
 }
 
@@ -1233,6 +1250,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     levels,
     maker_figures,
     needs,
+    neighbour_answers,
     notices,
     observations,
     offers,

@@ -16,6 +16,7 @@ pub mod in_date;
 pub mod letterhead;
 pub mod letters;
 pub mod makers;
+pub mod outages;
 pub mod past;
 pub mod plan;
 pub mod records;

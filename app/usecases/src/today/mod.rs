@@ -8,11 +8,13 @@ use chrono::{NaiveDate, TimeDelta};
 use serde_json::json;
 use store::Tx;
 use store::jobs::{Job, Which};
-use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Today, Trouble, Unsafe};
+use store::outages::WhichOutages;
+use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Suspected, Today, Trouble, Unsafe};
 use terms::unit::UnitCard;
 use terms::{BuildingId, FirmId, FunctionLost, JobId, JobKind, JobState, Role, UnitId};
 
 use crate::duties::{self, Standing};
+use crate::outages::{Proposal, Suspicion, suspicion_in};
 use crate::{Error, Seat, World};
 
 pub use likely::reasons;
@@ -120,6 +122,35 @@ fn place_of(card: &UnitCard) -> Place {
     }
 }
 
+fn building_place(building: BuildingId, building_name: String) -> Place {
+    Place {
+        building,
+        building_name,
+        space: None,
+        space_name: String::new(),
+    }
+}
+
+fn suspected(found: Proposal) -> Suspected {
+    let mut homes: Vec<String> = Vec::new();
+    for call in found.calls {
+        if !homes.contains(&call.space_name) {
+            homes.push(call.space_name);
+        }
+    }
+    Suspected {
+        place: building_place(found.building, found.building_name),
+        branch: found.branch,
+        name: found.name,
+        lost: found.lost,
+        homes,
+        served: found.served as u32,
+        chance: found.chance_words,
+        shared: found.shared,
+        rates: found.rates,
+    }
+}
+
 impl Desk<'_> {
     fn reaches(&self, building: BuildingId) -> bool {
         self.seat.grant().reaches(building)
@@ -135,12 +166,15 @@ impl Desk<'_> {
         // The out-of-hours desk takes calls; money is not its business.
         let money = self.seat.role() != Role::OutOfHours;
         let (due, undated) = self.due(tx)?;
+        let found = suspicion_in(tx, self.seat)?;
+        let outages = self.outages(tx, &found)?;
         let mut today = Today {
             at: tx.at(),
             day: self.day,
             empty: false,
             troubles: self.troubles(tx, &jobs)?,
-            outages: self.outages(tx)?,
+            outages,
+            suspected: found.proposals.into_iter().map(suspected).collect(),
             unsafe_units: self.unsafe_units(tx, &names)?,
             due,
             undated,
@@ -174,11 +208,17 @@ impl Desk<'_> {
         Ok(today)
     }
 
-    /// Open repair jobs whose home lost heat or hot water, longest first.
+    /// Open repair jobs whose home lost heat or hot water, longest first; a job that answers an outage stands there.
     fn troubles(&self, tx: &mut Tx<'_>, jobs: &[Job]) -> Result<Vec<Trouble>, Error> {
+        let shared: Vec<JobId> = tx
+            .outages(WhichOutages::All)?
+            .into_iter()
+            .filter_map(|outage| outage.job)
+            .collect();
         let cold: Vec<(&Job, FunctionLost)> = jobs
             .iter()
             .filter(|job| job.kind == JobKind::Repair && job.closed_at.is_none())
+            .filter(|job| !shared.contains(&job.id))
             .filter_map(|job| Some((job, job.function_lost.filter(|lost| takes_heat(*lost))?)))
             .collect();
         let ids: Vec<JobId> = cold.iter().map(|(job, _)| job.id).collect();
@@ -215,11 +255,27 @@ impl Desk<'_> {
         Ok(troubles)
     }
 
-    fn outages(&self, tx: &mut Tx<'_>) -> Result<Vec<Outage>, Error> {
-        Ok(tx
-            .open_outages()?
+    fn outages(&self, tx: &mut Tx<'_>, found: &Suspicion) -> Result<Vec<Outage>, Error> {
+        let open = tx.outages(WhichOutages::Open)?;
+        Ok(open
             .into_iter()
-            .filter(|outage| self.reaches(outage.place.building))
+            .filter(|card| self.reaches(card.building))
+            .map(|card| Outage {
+                outage: card.id,
+                place: building_place(card.building, card.building_name),
+                branch: card.branch_name,
+                lost: card.lost,
+                since: card.from_at,
+                cause: card.cause,
+                due_at: card.homes.iter().filter_map(|h| h.due_at).min(),
+                spaces: card.homes.into_iter().map(|h| h.space_name).collect(),
+                job: card.job,
+                joinable: found
+                    .joinable
+                    .iter()
+                    .filter(|j| j.outage == card.id)
+                    .count() as u32,
+            })
             .collect())
     }
 

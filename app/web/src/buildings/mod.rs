@@ -3,6 +3,7 @@ mod asked;
 mod branch;
 mod draw;
 mod list;
+mod pipe;
 mod section;
 mod space;
 mod view;
@@ -32,6 +33,8 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::get().to(branch::new))
                 .route(web::post().to(branch::take)),
         )
+        .service(web::resource("/branches/{id}").route(web::get().to(pipe::show)))
+        .service(web::resource("/branches/{id}/{act}").route(web::post().to(pipe::take)))
         .service(web::resource("/spaces/{id}").route(web::get().to(space::show)))
         .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))
         .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))

@@ -1,12 +1,12 @@
 //! A building's levels and spaces as the drawing wants them.
 use chrono::{Datelike, NaiveDate};
 use terms::{SpaceId, UsedAs};
-use usecases::register::{BuildingView, FlatNow, Question, SectionLevel};
+use usecases::register::{BranchCard, BuildingView, FlatNow, Question, SectionLevel};
 use wording::drawings::elevation::{
     Bay, Elevation, Flat, Plant, PlantItem, Riser, Roof, Storey, Tank,
 };
 use wording::drawings::steps::{Scale, Shade, age, chance, days, money};
-use wording::sentences::{chances, dates, money as pounds, spans};
+use wording::sentences::{chances, dates, list, money as pounds, spans};
 
 /// The number of a flat: "Flat 22" → "22".
 pub(super) fn number(name: &str) -> &str {
@@ -21,18 +21,25 @@ pub(crate) fn before(season_until: NaiveDate) -> String {
     }
 }
 
+/// The levels that are drawn as storeys, lowest first.
+fn lived_in(section: &[SectionLevel]) -> Vec<&SectionLevel> {
+    section
+        .iter()
+        .filter(|level| {
+            level
+                .spaces
+                .iter()
+                .any(|s| matches!(s.used_as, UsedAs::Flat | UsedAs::Common))
+        })
+        .collect()
+}
+
 /// The storeys of `section` with each flat drawn by `flat`; rooms keep their names.
 pub(super) fn storeys(
     section: &[SectionLevel],
     flat: impl Fn(Option<SpaceId>, &str) -> Flat,
 ) -> Vec<Storey> {
-    let lived_in = |level: &&SectionLevel| {
-        level
-            .spaces
-            .iter()
-            .any(|s| matches!(s.used_as, UsedAs::Flat | UsedAs::Common))
-    };
-    let levels: Vec<&SectionLevel> = section.iter().filter(lived_in).collect();
+    let levels = lived_in(section);
     let cores = |level: &&&SectionLevel| {
         level
             .spaces
@@ -83,6 +90,9 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         let mut drawn = Flat::new(number(name), "", Shade::Plain);
         if let Some(now) = view.flats.iter().find(|f| Some(f.space.id) == id) {
             shade(&mut drawn, now, ask, view.today);
+            if ask == Question::Pipes {
+                drawn.figure = pipes_to(view, now.space.id);
+            }
             drawn.href = href(now);
             drawn.kind = kind_of(view, now);
             drawn.trouble = now.trouble.as_ref().map(super::asked::trouble_words);
@@ -100,7 +110,7 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         Question::Checks => (Some(Scale::Days), "Next duty".to_owned()),
         Question::Oldest => (Some(Scale::Age), "Oldest unit fitted".to_owned()),
         Question::Money => (Some(Scale::Money), "Failures and repairs".to_owned()),
-        Question::Pipes => (None, "Riser".to_owned()),
+        Question::Pipes => (None, "Hangs on".to_owned()),
     };
     Elevation {
         id: "section".to_owned(),
@@ -159,6 +169,7 @@ fn shade(drawn: &mut Flat, now: &FlatNow, ask: Question, today: NaiveDate) {
             Some(spent) => (pounds::whole(spent), money(spent)),
             None => ("unknown".to_owned(), Shade::Unknown),
         },
+        // Filled in by who knows the pipes.
         Question::Pipes => (String::new(), Shade::Plain),
     };
     drawn.figure = figure;
@@ -237,11 +248,47 @@ fn risers(view: &BuildingView) -> Vec<Riser> {
             Some(Riser {
                 name: branch.name.to_lowercase(),
                 column,
-                trouble: None,
+                trouble: trouble_on(view, branch),
             })
         })
         .collect();
     found.sort_by_key(|r| r.column);
     found.dedup_by_key(|r| r.column);
     found
+}
+
+/// The pipes a flat hangs on, in short: "4", "zone 2 and 4".
+fn pipes_to(view: &BuildingView, space: SpaceId) -> String {
+    let short = |branch: &&BranchCard| {
+        let name = branch.name.to_lowercase();
+        name.strip_prefix("riser ").unwrap_or(&name).to_owned()
+    };
+    let names: Vec<String> = view
+        .branches
+        .iter()
+        .filter(|branch| branch.spaces.contains(&space))
+        .map(|branch| short(&branch))
+        .collect();
+    list(&names)
+}
+
+/// The stretch of a riser an open outage speaks of: from the lowest to the highest home that called.
+fn trouble_on(view: &BuildingView, branch: &BranchCard) -> Option<(usize, usize)> {
+    let levels = lived_in(&view.section);
+    let above: Vec<_> = std::iter::once(branch.id)
+        .chain(branch.fed_by_branches.iter().copied())
+        .collect();
+    let storeys: Vec<usize> = view
+        .outages
+        .iter()
+        .filter(|outage| outage.branch.is_some_and(|b| above.contains(&b)))
+        .flat_map(|outage| &outage.homes)
+        .filter(|home| branch.spaces.contains(&home.space))
+        .filter_map(|home| {
+            levels
+                .iter()
+                .position(|level| level.spaces.iter().any(|s| s.id == Some(home.space)))
+        })
+        .collect();
+    Some((*storeys.iter().min()?, *storeys.iter().max()?))
 }

@@ -2,9 +2,11 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::place::SpaceCard;
-use terms::{FunctionLost, Role, SpaceId};
+use terms::{FunctionLost, OutageId, Role, SpaceId};
+use usecases::outages::{self, OutageCard};
 use usecases::work::{self, FaultCall, LeakKind, Place};
 use usecases::{Error, Seat};
+use wording::sentences::counted;
 use wording::{Choice, Link, Row, Shell};
 
 use crate::Failure;
@@ -38,6 +40,7 @@ struct CallPage {
     shell: Shell,
     form: Typed,
     place: Place,
+    known: Option<Choice>,
     once: String,
 }
 
@@ -116,10 +119,12 @@ async fn show(
     let form = query.into_inner();
     if form.text_or_none("space").is_some() {
         let place = place(&state, &desk.seat, &form).await?;
+        let known = known(&state, &desk.seat, &form, place.space.id).await?;
         return page(&CallPage {
             shell: desk.shell(&state, "call"),
             form,
             place,
+            known,
             once: fresh_once(),
         });
     }
@@ -159,6 +164,26 @@ async fn place(state: &web::Data<State>, seat: &Seat, form: &Typed) -> Result<Pl
     answer(state, move |world| work::place_of(world, &seat, space)).await
 }
 
+/// The outage this home may be in, to be ticked: "no hot water in five homes on Riser 4".
+async fn known(
+    state: &web::Data<State>,
+    seat: &Seat,
+    form: &Typed,
+    space: SpaceId,
+) -> Result<Option<Choice>, Failure> {
+    let seat = seat.clone();
+    let found: Option<OutageCard> =
+        answer(state, move |world| outages::known_at(world, &seat, space)).await?;
+    Ok(found.map(|card| {
+        let pipe = card.branch_name.as_ref().unwrap_or(&card.building_name);
+        let homes = counted(card.homes.len() as u64, "home", "homes");
+        let said = format!("{} in {homes} on {pipe}", words::lost_words(card.lost));
+        let id = card.id.to_string();
+        let chosen = form.value("outage") == id;
+        Choice::new(id, said, chosen)
+    }))
+}
+
 async fn take(
     desk: Desk,
     state: web::Data<State>,
@@ -170,8 +195,10 @@ async fn take(
     let call = read(&mut form, place.space.id);
     if let (false, Some(call)) = (form.is_wrong(), call) {
         let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| {
-            work::log_call(world, &seat, call, &key)
+        let outage: Option<OutageId> = form.value("outage").parse().ok();
+        match ask(&state, move |world| match outage {
+            Some(outage) => outages::log_call_into(world, &seat, (call, outage), &key),
+            None => work::log_call(world, &seat, call, &key),
         })
         .await
         {
@@ -189,10 +216,12 @@ async fn take(
             Err(error) => form.take_wrongs(error)?,
         }
     }
+    let known = known(&state, &desk.seat, &form, place.space.id).await?;
     wrong(&CallPage {
         shell: desk.shell(&state, "call"),
         form,
         place,
+        known,
         once,
     })
 }

@@ -104,7 +104,12 @@ pub(super) fn trouble_words(trouble: &Trouble) -> String {
         Some(FunctionLost::Other) => "something reported wrong",
         None => "left isolated",
     };
-    format!("{what} since {since}")
+    let shared = if trouble.shared {
+        ", with others: one outage"
+    } else {
+        ""
+    };
+    format!("{what} since {since}{shared}")
 }
 
 /// "17 °C on 12 August".

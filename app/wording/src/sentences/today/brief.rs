@@ -4,7 +4,7 @@ use terms::today::{BuildingToday, Due, Expected, Today};
 
 use super::{
     Local, advice, due, due_rest, finding, likely, outage, outage_subject, place, quote, standing,
-    too_thin, trouble, undated, unit_at, unsafe_unit,
+    suspected, suspected_subject, too_thin, trouble, undated, unit_at, unsafe_unit,
 };
 use crate::sentences::{counted, dates, list, number_word, plural};
 
@@ -88,7 +88,14 @@ pub fn brief(today: &Today, local: Local<'_>) -> String {
         .outages
         .iter()
         .map(|o| format!("{}{}", outage_subject(o), outage(o, today.at)));
-    part("No heat or hot water", cold.chain(pipes).collect());
+    let maybe = today
+        .suspected
+        .iter()
+        .map(|s| format!("{}{}", suspected_subject(s), suspected(s)));
+    part(
+        "No heat or hot water",
+        cold.chain(pipes).chain(maybe).collect(),
+    );
     let danger = today.unsafe_units.iter().map(|u| {
         format!(
             "{}{}",

@@ -16,7 +16,9 @@ pub use brief::{brief, building, expected};
 pub use due::{due, due_alike, due_rest, due_small, undated};
 pub use heading::{finding, standing};
 pub use likely::{likely, likely_why, reasons, season_words, too_thin, too_thin_why};
-pub use now::{needs, outage, outage_subject, trouble, unsafe_unit};
+pub use now::{
+    needs, outage, outage_subject, suspected, suspected_subject, trouble, unsafe_unit,
+};
 pub use waiting::{advice, quote, quote_why};
 
 /// From an instant to the wall time of the buildings.
