@@ -3,6 +3,7 @@ mod branches;
 mod building;
 mod draw;
 mod find;
+mod leaving;
 mod likely;
 mod pipes;
 mod places;
@@ -18,6 +19,7 @@ pub use building::{
 };
 pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
 pub use find::{Found, find};
+pub use leaving::{Leaving, take_out_unit};
 pub use likely::Likely;
 pub use pipes::{
     BranchForm, BranchView, NamedLink, branch_view, correct_branch, take_off_branch,
