@@ -3,6 +3,7 @@ mod adds_up;
 mod arithmetic;
 mod decisions;
 mod estate;
+mod fits;
 mod reckoning;
 
 pub use adds_up::adds_up;

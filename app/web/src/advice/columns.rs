@@ -1,9 +1,10 @@
 //! The courses side by side, each in its column.
 use chrono::Datelike;
 use terms::ExpectedPounds;
-use usecases::advice::{AdvicePage, Listed, OptionAnswer, PathYear};
+use usecases::advice::{AdvicePage, Listed, OptionAnswer, OptionSeen, PathYear, Standing};
 use wording::Fact;
 
+use super::sources::named_works;
 use super::{drawings, words};
 
 /// One course in its column.
@@ -32,6 +33,10 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
     if !option.buys.is_empty() {
         facts.push(Fact::new("For it", option.buys.clone()));
     }
+    facts.push(fits_fact(option));
+    if !option.sizing.is_empty() {
+        facts.push(Fact::new("Size", option.sizing.join(" ")));
+    }
     facts.extend(path_facts(seen, &path.years));
     if let Some(fails) = a.answer.fails_new.get(&option.code) {
         facts.push(fails_fact(*fails));
@@ -55,6 +60,16 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
         verdict: verdict_on(a, answer),
         facts,
     })
+}
+
+/// Whether it fits here: as it is, or after works that are in its price.
+fn fits_fact(option: &OptionSeen) -> Fact {
+    let here = match option.standing {
+        Standing::LikeForLike => "as the old one did".to_owned(),
+        _ if option.works.is_empty() => "as it is".to_owned(),
+        _ => format!("after these works: {}", named_works(&option.works)),
+    };
+    Fact::new("Fits here", here)
 }
 
 fn verdict_on(a: &Listed, answer: &OptionAnswer) -> String {

@@ -109,7 +109,11 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         limit_words: limit_words(seen),
         columns: columns(seen),
         ruled,
-        later,
+        later: if by_desk {
+            sources::with_ways(later, seen)
+        } else {
+            later
+        },
         doubts: drawings::doubts(a),
         doubts_words: drawings::turns_words(a),
         unknowns: sources::unknowns(seen),

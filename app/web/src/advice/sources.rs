@@ -1,7 +1,7 @@
 //! "What went in": every figure of an advice with its source and how it is known; and what is not known.
 use terms::ExpectedPounds;
-use usecases::advice::{AdvicePage, InputLine, Measure, OptionSeen, Standing};
-use wording::{Row, Table};
+use usecases::advice::{AdvicePage, InputLine, Measure, OptionSeen, Standing, WorkSeen};
+use wording::{Row, Table, Verb};
 
 /// The table of inputs.
 pub(crate) fn table(page: &AdvicePage) -> Table {
@@ -103,11 +103,22 @@ fn row(option: &OptionSeen) -> Row {
             _ => "No price is known.".to_owned(),
         };
     }
-    let row = Row::about(
+    let mut row = Row::about(
         format!("option-{}", option.code),
         wording::Link::new(format!("{name}:"), ""),
         format!(" {words}"),
     );
+    if !option.settles.is_empty() && option.standing != Standing::RuledOut {
+        row.more.push(format!(
+            "What would settle it: {}.",
+            named_works(&option.settles)
+        ));
+    }
+    if !option.works.is_empty() && option.standing != Standing::RuledOut {
+        row.more
+            .push(format!("Works first: {}.", named_works(&option.works)));
+    }
+    row.more.extend(option.sizing.iter().cloned());
     match option
         .price
         .filter(|_| option.standing != Standing::RuledOut)
@@ -115,6 +126,52 @@ fn row(option: &OptionSeen) -> Row {
         Some(price) => row.figure(wording::sentences::money::whole(price), "about, fitted"),
         None => row,
     }
+}
+
+/// "the cold main in 22 mm, about £420.00 (£250 to £700); a scale reducer, in its price"
+pub(crate) fn named_works(works: &[WorkSeen]) -> String {
+    let named: Vec<String> = works
+        .iter()
+        .map(|work| match (work.in_price, work.price) {
+            (true, _) => format!("{}, in its price", work.what),
+            (false, Some((low, likely, high))) => {
+                let whole = wording::sentences::money::whole;
+                format!(
+                    "{}, about {likely} ({} to {})",
+                    work.what,
+                    whole(low),
+                    whole(high)
+                )
+            }
+            (false, None) if work.status.is_empty() => work.what.clone(),
+            (false, None) => format!("{}, no price known", work.what),
+        })
+        .collect();
+    named.join("; ")
+}
+
+/// Rows of options that something would settle, each with the way to settle it.
+pub(crate) fn with_ways(mut rows: Vec<Row>, page: &AdvicePage) -> Vec<Row> {
+    let space = page.listed.unit.space;
+    for row in &mut rows {
+        let open = page
+            .listed
+            .answer
+            .options
+            .iter()
+            .any(|o| format!("option-{}", o.code) == row.id && !o.settles.is_empty());
+        if open {
+            row.verbs.push(Verb::link(
+                "State what is known",
+                format!("/spaces/{space}/site"),
+            ));
+            row.verbs.push(Verb::link(
+                "Open a survey",
+                format!("/jobs/new?space={space}&kind=survey"),
+            ));
+        }
+    }
+    rows
 }
 
 /// What is not known, or only guessed.

@@ -5,6 +5,7 @@ mod draw;
 mod list;
 mod pipe;
 mod section;
+mod site;
 mod space;
 mod view;
 
@@ -36,6 +37,11 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/branches/{id}").route(web::get().to(pipe::show)))
         .service(web::resource("/branches/{id}/{act}").route(web::post().to(pipe::take)))
         .service(web::resource("/spaces/{id}").route(web::get().to(space::show)))
+        .service(
+            web::resource("/spaces/{id}/site")
+                .route(web::get().to(site::show))
+                .route(web::post().to(site::take)),
+        )
         .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))
         .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))
         .service(web::resource("/spaces/{id}/need").route(web::post().to(space::take_need)))
