@@ -36,6 +36,7 @@ mod plan_what_if;
 mod real_input;
 mod records;
 mod register;
+mod standing_by;
 mod story;
 mod support;
 mod tasks;

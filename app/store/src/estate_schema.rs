@@ -192,6 +192,23 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.cover_facts (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        firm_id -> Uuid,
+        hours -> Text,
+        from_on -> Date,
+        until_on -> Nullable<Date>,
+        words -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.decisions (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -405,6 +422,63 @@ diesel::table! {
         body -> Jsonb,
         facts_digest -> Text,
         superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.gap_finders (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        gap -> Text,
+        who -> Text,
+        by_on -> Date,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.heater_facts (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        heater_id -> Uuid,
+        what -> Text,
+        watts -> Int4,
+        kept_at -> Text,
+        ended_on -> Nullable<Date>,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.heater_loans (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        heater_id -> Uuid,
+        space_id -> Uuid,
+        job_id -> Nullable<Uuid>,
+        lent_on -> Date,
+        back_on -> Nullable<Date>,
+        words -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.heaters (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        number -> Text,
+        made_at -> Timestamptz,
     }
 }
 
@@ -1227,6 +1301,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     building_facts,
     buildings,
     clock_pauses,
+    cover_facts,
     decisions,
     duties,
     duty_completions,
@@ -1239,6 +1314,10 @@ diesel::allow_tables_to_appear_in_same_query!(
     findings,
     fits,
     forecasts,
+    gap_finders,
+    heater_facts,
+    heater_loans,
+    heaters,
     idempotency,
     imports,
     issued_records,

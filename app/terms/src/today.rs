@@ -94,6 +94,15 @@ pub struct Suspected {
     pub rates: String,
 }
 
+/// A building that nobody covers on some nights and days off before the next working day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Uncovered {
+    /// Where.
+    pub place: Place,
+    /// The day, and whether it is its night rather than its daytime; the nearest first.
+    pub stretches: Vec<(NaiveDate, bool)>,
+}
+
 /// An unsafe situation not yet put right.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unsafe {
@@ -330,6 +339,8 @@ pub struct Today {
     pub troubles: Vec<Trouble>,
     /// Oldest first.
     pub outages: Vec<Outage>,
+    /// On the working day before days off: buildings nobody covers, by name.
+    pub uncovered: Vec<Uncovered>,
     /// The likeliest first.
     pub suspected: Vec<Suspected>,
     /// Oldest first.

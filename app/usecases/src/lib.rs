@@ -5,12 +5,14 @@
 pub mod advice;
 pub mod authority;
 pub mod bank_holidays;
+pub mod cover;
 pub mod door;
 pub mod duties;
 mod error;
 pub mod facts;
 pub mod forecast;
 pub mod founding;
+pub mod heaters;
 pub mod import;
 pub mod in_date;
 pub mod letterhead;

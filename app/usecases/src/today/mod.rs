@@ -2,17 +2,20 @@
 mod buildings;
 mod likely;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{NaiveDate, TimeDelta};
 use serde_json::json;
 use store::Tx;
 use store::jobs::{Job, Which};
 use store::outages::WhichOutages;
-use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Suspected, Today, Trouble, Unsafe};
+use terms::today::{
+    Due, OpenAdvice, OpenQuote, Outage, Place, Suspected, Today, Trouble, Uncovered, Unsafe,
+};
 use terms::unit::UnitCard;
 use terms::{BuildingId, FirmId, FunctionLost, JobId, JobKind, JobState, Role, UnitId};
 
+use crate::cover;
 use crate::duties::{self, Standing};
 use crate::outages::{Proposal, Suspicion, suspicion_in};
 use crate::{Error, Seat, World};
@@ -36,8 +39,14 @@ pub fn today(world: &World, seat: &Seat, day: NaiveDate) -> Result<Today, Error>
         .into_iter()
         .map(|firm| (firm.id, firm.name))
         .collect();
+    let holidays = cover::holidays(world)?;
     world.acting(seat, |tx| {
-        let desk = Desk { seat, firms, day };
+        let desk = Desk {
+            seat,
+            firms,
+            day,
+            holidays,
+        };
         desk.read(tx)
     })
 }
@@ -76,6 +85,7 @@ struct Desk<'a> {
     seat: &'a Seat,
     firms: BTreeMap<FirmId, String>,
     day: NaiveDate,
+    holidays: BTreeSet<NaiveDate>,
 }
 
 /// What several lists need: units by id, kinds' names by code.
@@ -174,6 +184,7 @@ impl Desk<'_> {
             empty: false,
             troubles: self.troubles(tx, &jobs)?,
             outages,
+            uncovered: self.uncovered(tx)?,
             suspected: found.proposals.into_iter().map(suspected).collect(),
             unsafe_units: self.unsafe_units(tx, &names)?,
             due,
@@ -275,6 +286,23 @@ impl Desk<'_> {
                     .iter()
                     .filter(|j| j.outage == card.id)
                     .count() as u32,
+            })
+            .collect())
+    }
+
+    /// Buildings nobody covers until the next working day; looked at on the working day before days off.
+    fn uncovered(&self, tx: &mut Tx<'_>) -> Result<Vec<Uncovered>, Error> {
+        let days = cover::days_to_show(self.day, &self.holidays);
+        if days == 0 {
+            return Ok(Vec::new());
+        }
+        let found = cover::buildings(tx, self.seat, (self.day, days), &self.holidays)?;
+        Ok(found
+            .into_iter()
+            .filter(|b| !b.gaps.is_empty())
+            .map(|b| Uncovered {
+                place: building_place(b.building.id, b.building.name),
+                stretches: b.gaps.iter().map(|g| (g.on, g.night)).collect(),
             })
             .collect())
     }

@@ -7,7 +7,7 @@ use wording::drawings::steps::Shade;
 use wording::sentences::{chances, dates, money, plural, spans, today as words};
 use wording::{Drawing, Link, Row, Urgency, Verb, Why};
 
-use super::shared::{outage, suspected};
+use super::shared::{outage, suspected, uncovered};
 use crate::when;
 
 /// Duties shown one by one before the rest is summed up.
@@ -210,9 +210,10 @@ fn duty(due: &Due, told: &Today) -> Row {
     ]))
 }
 
-/// Quotes and advices nobody decided on, and jobs whose papers are not agreed.
+/// Nights and days off without anybody, quotes and advices nobody decided on, jobs whose papers are not agreed.
 pub(super) fn waiting(told: &Today) -> Vec<Row> {
-    let mut rows: Vec<Row> = told.quotes.iter().map(|q| quote(q, told)).collect();
+    let mut rows: Vec<Row> = told.uncovered.iter().map(uncovered).collect();
+    rows.extend(told.quotes.iter().map(|q| quote(q, told)));
     rows.extend(told.advices.iter().map(|advice| {
         let subject = Link::new(
             words::unit_at(&advice.kind_name, &advice.place),

@@ -1,5 +1,5 @@
-//! One cause for several homes: outages that last, and calls that may be one.
-use terms::today::{Outage, Suspected, Today};
+//! What concerns a whole building: outages that last, calls that may be one, nights and days off without anybody.
+use terms::today::{Outage, Suspected, Today, Uncovered};
 use wording::sentences::{capital, counted, plural, spans, today as words};
 use wording::{Link, Row, Urgency, Verb, Why};
 
@@ -67,4 +67,21 @@ pub(super) fn suspected(n: usize, found: &Suspected) -> Row {
     } else {
         row
     }
+}
+
+/// A building nobody covers until the next working day.
+pub(super) fn uncovered(found: &Uncovered) -> Row {
+    let building = found.place.building;
+    let href = format!("/cover?building={building}");
+    Row::about(
+        format!("uncovered-{building}"),
+        Link::new(found.place.building_name.clone(), href.clone()),
+        words::uncovered(found),
+    )
+    .urgency(Urgency::Soon)
+    .figure(found.stretches.len().to_string(), "without anybody")
+    .verb(Verb::link("State who comes", href))
+    .why(Why::this(vec![
+        "Shown on the working day before days off, up to the next working day. A night belongs to the day it begins on.".to_owned(),
+    ]))
 }

@@ -4,7 +4,7 @@ use terms::today::{BuildingToday, Due, Expected, Today};
 
 use super::{
     Local, advice, due, due_rest, finding, likely, outage, outage_subject, place, quote, standing,
-    suspected, suspected_subject, too_thin, trouble, undated, unit_at, unsafe_unit,
+    suspected, suspected_subject, too_thin, trouble, uncovered, undated, unit_at, unsafe_unit,
 };
 use crate::sentences::{counted, dates, list, number_word, plural};
 
@@ -128,7 +128,14 @@ pub fn brief(today: &Today, local: Local<'_>) -> String {
         .advices
         .iter()
         .map(|a| format!("{}{}", unit_at(&a.kind_name, &a.place), advice(a)));
-    part("Waiting for you", quotes.chain(advices).collect());
+    let alone = today
+        .uncovered
+        .iter()
+        .map(|u| format!("{}{}", place(&u.place), uncovered(u)));
+    part(
+        "Waiting for you",
+        alone.chain(quotes).chain(advices).collect(),
+    );
     let chances = today.likely.iter().map(|u| {
         format!(
             "{}{}",
