@@ -20,6 +20,7 @@ mod duty_ends;
 mod facts_pages;
 mod forecast;
 mod founding;
+mod gaps;
 mod import;
 mod makers;
 mod on_the_phone;

@@ -1,10 +1,10 @@
 //! Who will find out what is not known of a building, and by when.
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
-use terms::BuildingId;
+use terms::{BuildingId, SpaceId};
 use uuid::Uuid;
 
-use crate::estate_schema::gap_finders;
+use crate::estate_schema::{buildings, gap_finders, spaces, ways_in};
 use crate::{Db, Error, Tx};
 
 /// Somebody finds out one thing.
@@ -78,5 +78,45 @@ impl Tx<'_> {
             .into_iter()
             .map(|(gap, who, by_on)| GapFinder { gap, who, by_on })
             .collect())
+    }
+
+    /// The spaces of a building whose way in is stated, and whether their stop tap is.
+    pub fn ways_stated(&mut self, building: BuildingId) -> Result<Vec<(SpaceId, bool)>, Error> {
+        let estate = self.estate();
+        let rows: Vec<(Db<SpaceId>, String)> = ways_in::table
+            .inner_join(
+                spaces::table.on(spaces::estate_id
+                    .eq(ways_in::estate_id)
+                    .and(spaces::id.eq(ways_in::space_id))),
+            )
+            .filter(
+                ways_in::estate_id
+                    .eq(Db(estate))
+                    .and(spaces::building_id.eq(Db(building)))
+                    .and(ways_in::superseded_at.is_null()),
+            )
+            .order(ways_in::space_id)
+            .select((ways_in::space_id, ways_in::stop_tap))
+            .load(self.conn())?;
+        Ok(rows
+            .into_iter()
+            .map(|(space, tap)| (space.0, !tap.trim().is_empty()))
+            .collect())
+    }
+
+    /// The day a building entered the register.
+    pub fn taken_on(&mut self, building: BuildingId) -> Result<NaiveDate, Error> {
+        let estate = self.estate();
+        let at: DateTime<Utc> = buildings::table
+            .filter(
+                buildings::estate_id
+                    .eq(Db(estate))
+                    .and(buildings::id.eq(Db(building))),
+            )
+            .select(buildings::made_at)
+            .first(self.conn())
+            .optional()?
+            .ok_or(Error::NotFound("building"))?;
+        Ok(at.date_naive())
     }
 }

@@ -12,6 +12,7 @@ mod error;
 pub mod facts;
 pub mod forecast;
 pub mod founding;
+pub mod gaps;
 pub mod heaters;
 pub mod import;
 pub mod in_date;

@@ -1,6 +1,7 @@
 //! The register: buildings, spaces, branches, units and who may read what of them.
 mod branches;
 mod building;
+mod building_facts;
 mod draw;
 mod find;
 mod leaving;
@@ -17,6 +18,7 @@ pub use building::{
     BuildingSummary, BuildingView, FlatNow, NextCheck, PlantUnit, Question, building_view,
     buildings_overview,
 };
+pub use building_facts::{BuildingFacts, correct_building};
 pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
 pub use find::{Found, find};
 pub use leaving::{Leaving, take_out_unit};

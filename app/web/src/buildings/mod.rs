@@ -2,8 +2,11 @@
 mod asked;
 mod branch;
 mod draw;
+mod facts;
+mod gaps;
 mod list;
 mod pipe;
+mod report;
 mod section;
 mod site;
 mod space;
@@ -24,6 +27,17 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::post().to(draw::take)),
         )
         .service(web::resource("/buildings/{id}").route(web::get().to(view::show)))
+        .service(
+            web::resource("/buildings/{id}/facts")
+                .route(web::get().to(facts::show))
+                .route(web::post().to(facts::take)),
+        )
+        .service(
+            web::resource("/buildings/{id}/gaps")
+                .route(web::get().to(gaps::show))
+                .route(web::post().to(gaps::take)),
+        )
+        .service(web::resource("/buildings/{id}/first-report").route(web::get().to(report::show)))
         .service(
             web::resource("/buildings/{id}/spaces/new")
                 .route(web::get().to(space::new))
