@@ -38,6 +38,7 @@ mod real_input;
 mod records;
 mod register;
 mod standing_by;
+mod stories;
 mod story;
 mod support;
 mod tasks;
