@@ -17,6 +17,7 @@ mod door;
 mod duties;
 mod duties_pages;
 mod duty_ends;
+mod elevations;
 mod facts_pages;
 mod forecast;
 mod founding;

@@ -239,7 +239,7 @@ fn risers(view: &BuildingView) -> Vec<Riser> {
     let mut found: Vec<Riser> = view
         .branches
         .iter()
-        .filter(|b| b.kind == "riser")
+        .filter(|b| b.kind != "header")
         .filter_map(|branch| {
             let mut columns: Vec<usize> =
                 branch.spaces.iter().filter_map(|s| column_of(*s)).collect();
@@ -253,8 +253,18 @@ fn risers(view: &BuildingView) -> Vec<Riser> {
         })
         .collect();
     found.sort_by_key(|r| r.column);
-    found.dedup_by_key(|r| r.column);
-    found
+    // Two pipes in one shaft are drawn as one line with both names.
+    let mut shafts: Vec<Riser> = Vec::new();
+    for riser in found {
+        match shafts.last_mut() {
+            Some(last) if last.column == riser.column => {
+                last.name = format!("{}, {}", last.name, riser.name);
+                last.trouble = last.trouble.or(riser.trouble);
+            }
+            _ => shafts.push(riser),
+        }
+    }
+    shafts
 }
 
 /// The pipes a flat hangs on, in short: "4", "zone 2 and 4".
