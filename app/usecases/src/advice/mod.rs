@@ -27,9 +27,9 @@ pub use deciding::{DecideForm, Decided, decide, go_ahead};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};
 pub use making::{Answer, Ladder, advise, make_advice};
 pub use options::{OptionSeen, Standing};
-pub use works::WorkSeen;
 pub use quoting::{NewQuote, Totals, quote, totals_of};
 pub use reading::{
     AdvicePage, DecidedAs, Listed, Overview, QuoteSeen, Upon, Worth, advice_page, advice_upon,
     overview,
 };
+pub use works::WorkSeen;

@@ -314,7 +314,12 @@ pub(crate) fn replace_in(
     Ok(new)
 }
 
-pub(super) fn check_leaving(old: &UnitCard, on: NaiveDate, fate: Fate, today: NaiveDate) -> Result<(), Error> {
+pub(super) fn check_leaving(
+    old: &UnitCard,
+    on: NaiveDate,
+    fate: Fate,
+    today: NaiveDate,
+) -> Result<(), Error> {
     let mut wrongs = Vec::new();
     if on > today {
         wrongs.push(FieldError::at(
@@ -332,7 +337,12 @@ pub(super) fn check_leaving(old: &UnitCard, on: NaiveDate, fate: Fate, today: Na
     Error::unless_empty(wrongs)
 }
 
-pub(super) fn take_out(tx: &mut Tx<'_>, old: &UnitCard, on: NaiveDate, fate: Fate) -> Result<(), Error> {
+pub(super) fn take_out(
+    tx: &mut Tx<'_>,
+    old: &UnitCard,
+    on: NaiveDate,
+    fate: Fate,
+) -> Result<(), Error> {
     let gone = UnitCard {
         fate,
         fate_on: Some(on),

@@ -8,6 +8,7 @@ mod list;
 mod pipe;
 mod report;
 mod section;
+mod shafts;
 mod site;
 mod space;
 mod view;
