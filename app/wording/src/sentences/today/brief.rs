@@ -80,22 +80,7 @@ pub fn brief(today: &Today, local: Local<'_>) -> String {
             lines.extend(rows.into_iter().map(|row| format!("- {row}")));
         }
     };
-    let cold = today
-        .troubles
-        .iter()
-        .map(|t| format!("{}{}", place(&t.place), trouble(t, today.at, local)));
-    let pipes = today
-        .outages
-        .iter()
-        .map(|o| format!("{}{}", outage_subject(o), outage(o, today.at)));
-    let maybe = today
-        .suspected
-        .iter()
-        .map(|s| format!("{}{}", suspected_subject(s), suspected(s)));
-    part(
-        "No heat or hot water",
-        cold.chain(pipes).chain(maybe).collect(),
-    );
+    part("No heat or hot water", without_heat(today, local));
     let danger = today.unsafe_units.iter().map(|u| {
         format!(
             "{}{}",
@@ -149,4 +134,21 @@ pub fn brief(today: &Today, local: Local<'_>) -> String {
     );
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// Homes without heat or hot water, outages, and calls that may be one.
+fn without_heat(today: &Today, local: Local<'_>) -> Vec<String> {
+    let cold = today
+        .troubles
+        .iter()
+        .map(|t| format!("{}{}", place(&t.place), trouble(t, today.at, local)));
+    let pipes = today
+        .outages
+        .iter()
+        .map(|o| format!("{}{}", outage_subject(o), outage(o, today.at)));
+    let maybe = today
+        .suspected
+        .iter()
+        .map(|s| format!("{}{}", suspected_subject(s), suspected(s)));
+    cold.chain(pipes).chain(maybe).collect()
 }
