@@ -14,7 +14,7 @@ CREATE TABLE estate.heaters (
   PRIMARY KEY (estate_id, id), UNIQUE (estate_id, number));
 CREATE TABLE estate.heater_facts (
   estate_id uuid NOT NULL, id uuid NOT NULL, heater_id uuid NOT NULL, what text NOT NULL,
-  watts integer NOT NULL CHECK (watts BETWEEN 100 AND 3000), kept_at text NOT NULL, ended_on date, happened_on date NOT NULL,
+  watts integer NOT NULL CHECK (watts BETWEEN 0 AND 3000), kept_at text NOT NULL, ended_on date, happened_on date NOT NULL,
   recorded_at timestamptz NOT NULL, recorded_by uuid NOT NULL, superseded_at timestamptz,
   PRIMARY KEY (estate_id, id), FOREIGN KEY (estate_id, heater_id) REFERENCES estate.heaters (estate_id, id));
 CREATE INDEX ON estate.heater_facts (estate_id, heater_id);

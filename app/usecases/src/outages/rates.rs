@@ -26,7 +26,8 @@ pub(super) struct Rates {
     pub riser_faults: f64,
     /// Shared faults a year of everything fed by one plant.
     pub plant_faults: f64,
-    /// Shared faults a year of a building whose homes heat themselves: gas, water or electricity from outside.
+    /// Shared faults a year of a building whose homes heat themselves: gas, water or electricity from outside. None is
+    /// looked for unless an estate sets a rate.
     pub bare_faults: f64,
 }
 
@@ -48,7 +49,7 @@ impl Rates {
             off_if_shared: number(tx, "many_off_if_shared", 0.95)?,
             riser_faults: number(tx, "many_riser_faults_a_year", 1.0)?,
             plant_faults: number(tx, "many_plant_faults_a_year", 2.0)?,
-            bare_faults: number(tx, "many_bare_faults_a_year", 0.2)?,
+            bare_faults: number(tx, "many_bare_faults_a_year", 0.0)?,
         })
     }
 
