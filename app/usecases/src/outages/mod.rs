@@ -19,6 +19,7 @@ pub use store::outages::{OutageCard, OutageHome};
 pub use store::suspected::LooseCall;
 
 pub(crate) use proposing::suspicion_in;
+pub(crate) use reading::hours_of;
 
 use terms::{FunctionLost, Role};
 

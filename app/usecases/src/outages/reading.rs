@@ -34,7 +34,7 @@ pub struct OutageView {
 }
 
 /// Homes × hours of an outage up to its end, or to `now`.
-fn hours_of(card: &OutageCard, now: DateTime<Utc>) -> f64 {
+pub(crate) fn hours_of(card: &OutageCard, now: DateTime<Utc>) -> f64 {
     let end = card.until_at.unwrap_or(now);
     let homes: Vec<_> = card.homes.iter().map(|h| (h.since_at, end)).collect();
     home_hours(&homes)
