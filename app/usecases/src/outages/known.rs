@@ -1,6 +1,8 @@
 //! A call from a home that an open outage reaches: said while the caller is on the telephone, joined when the desk says so.
+use store::Tx;
 use store::outages::{OutageCard, WhichOutages};
-use terms::{OutageId, SpaceId};
+use terms::unit::UnitCard;
+use terms::{BuildingId, OutageId, SpaceId};
 
 use super::pipes::Pipes;
 use super::{DESK, join_call};
@@ -16,20 +18,35 @@ pub fn known_at(world: &World, seat: &Seat, space: SpaceId) -> Result<Option<Out
     world.acting(seat, |tx| {
         let building = tx.space(space)?.building;
         seat.must_reach(building)?;
-        let open = tx.outages(WhichOutages::Open)?;
-        let here: Vec<OutageCard> = open
-            .into_iter()
-            .filter(|o| o.building == building)
-            .collect();
-        if here.is_empty() {
-            return Ok(None);
-        }
-        let pipes = Pipes::load(tx, building)?;
-        Ok(here.into_iter().find(|outage| match outage.branch {
-            Some(branch) => pipes.homes_on(branch).contains(&space),
-            None => pipes.homes().contains(&space),
-        }))
+        reaching(tx, building, space)
     })
+}
+
+/// The outage that lasts and reaches this home.
+fn reaching(
+    tx: &mut Tx<'_>,
+    building: BuildingId,
+    space: SpaceId,
+) -> Result<Option<OutageCard>, Error> {
+    let open = tx.outages(WhichOutages::Open)?;
+    let here: Vec<OutageCard> = open
+        .into_iter()
+        .filter(|o| o.building == building)
+        .collect();
+    if here.is_empty() {
+        return Ok(None);
+    }
+    let pipes = Pipes::load(tx, building)?;
+    Ok(here.into_iter().find(|outage| match outage.branch {
+        Some(branch) => pipes.homes_on(branch).contains(&space),
+        None => pipes.homes().contains(&space),
+    }))
+}
+
+/// Whether neighbours have lost it too: an outage that lasts reaches the unit's home. The table of an interface unit asks
+/// for it first.
+pub(crate) fn neighbours_too(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<bool, Error> {
+    Ok(reaching(tx, unit.building, unit.space)?.is_some())
 }
 
 /// Logs a call and joins it to the outage the desk says it belongs to. Logged first: a call is never lost to a joining

@@ -12,6 +12,7 @@ mod reading;
 pub use asking::{AskedNeighbour, answer_neighbour};
 pub use ending::{EndForm, end_outage};
 pub use joining::{JoinForm, join, join_call};
+pub(crate) use known::neighbours_too;
 pub use known::{known_at, log_call_into};
 pub use proposing::{Joinable, Proposal, Suspicion, suspicion};
 pub use reading::{OutageView, outage_of_seats, outages_overview};
