@@ -45,6 +45,8 @@ fn one_call_is_one_home_and_five_on_a_riser_are_one_cause() {
     let today = network.estate.agent.page("/today");
     assert!(today.contains("point to one cause"), "{today}");
     assert!(today.contains("Join these calls"));
+    let calls = network.estate.agent.page("/calls/new");
+    assert!(calls.contains("May be one cause"), "{calls}");
 }
 
 #[test]

@@ -12,6 +12,7 @@ use wording::{Choice, Link, Row, Shell};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::words;
+use crate::outages::proposal_row;
 use crate::page::{page, see, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
@@ -32,6 +33,7 @@ struct FindPage {
     shell: Shell,
     q: String,
     rows: Vec<Row>,
+    proposed: Vec<Row>,
 }
 
 #[derive(Template)]
@@ -152,6 +154,7 @@ async fn show(
         shell: desk.shell(&state, "call"),
         q,
         rows,
+        proposed: proposed(&desk, &state).await?,
     })
 }
 
@@ -162,6 +165,14 @@ async fn place(state: &web::Data<State>, seat: &Seat, form: &Typed) -> Result<Pl
         .or(Err(Error::NotFound("space")))?;
     let seat = seat.clone();
     answer(state, move |world| work::place_of(world, &seat, space)).await
+}
+
+/// What the calls of the last hours point to.
+async fn proposed(desk: &Desk, state: &web::Data<State>) -> Result<Vec<Row>, Failure> {
+    let seat = desk.seat.clone();
+    let found = answer(state, move |world| outages::suspicion(world, &seat)).await?;
+    let rows = found.proposals.iter().enumerate();
+    Ok(rows.map(|(n, p)| proposal_row(n, p)).collect())
 }
 
 /// The outage this home may be in, to be ticked: "no hot water in five homes on Riser 4".

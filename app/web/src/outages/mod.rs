@@ -6,6 +6,8 @@ mod words;
 
 use actix_web::web;
 
+pub(crate) use words::proposal_row;
+
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config

@@ -59,7 +59,7 @@ fn thought(card: &OutageCard) -> String {
 }
 
 /// A proposal in the list.
-pub(super) fn proposal_row(n: usize, found: &Proposal) -> Row {
+pub(crate) fn proposal_row(n: usize, found: &Proposal) -> Row {
     let branch = found.branch.map_or_else(String::new, |id| id.to_string());
     let href = format!(
         "/outages/new?building={}&branch={branch}&lost={}",
