@@ -1,4 +1,5 @@
--- Who comes at night and at weekends, the heaters there are to lend, and who will find out what is not known.
+-- Who comes at night and at weekends, the heaters there are to lend, who will find out what is not known, and the shape
+-- of a building's top.
 CREATE TABLE estate.cover_facts (
   estate_id uuid NOT NULL, id uuid NOT NULL, building_id uuid NOT NULL, firm_id uuid NOT NULL,
   hours text NOT NULL CHECK (hours IN ('nights', 'weekends', 'both')), from_on date NOT NULL, until_on date,
@@ -29,6 +30,13 @@ CREATE TABLE estate.heater_loans (
 CREATE INDEX ON estate.heater_loans (estate_id, heater_id);
 CREATE UNIQUE INDEX heater_lent_once ON estate.heater_loans (estate_id, heater_id) WHERE back_on IS NULL AND superseded_at IS NULL;
 
+CREATE TABLE estate.building_roofs (
+  estate_id uuid NOT NULL, id uuid NOT NULL, building_id uuid NOT NULL, roof text NOT NULL CHECK (roof IN ('flat', 'pitched', 'sheds')),
+  happened_on date NOT NULL, recorded_at timestamptz NOT NULL, recorded_by uuid NOT NULL, superseded_at timestamptz,
+  PRIMARY KEY (estate_id, id), FOREIGN KEY (estate_id, building_id) REFERENCES estate.buildings (estate_id, id));
+CREATE INDEX building_roofs_now ON estate.building_roofs (estate_id, building_id) WHERE superseded_at IS NULL;
+COMMENT ON TABLE estate.building_roofs IS 'The shape of the top, for the section; flat when nobody stated it.';
+
 CREATE TABLE estate.gap_finders (
   estate_id uuid NOT NULL, id uuid NOT NULL, building_id uuid NOT NULL, gap text NOT NULL, who text NOT NULL, by_on date NOT NULL,
   happened_on date NOT NULL, recorded_at timestamptz NOT NULL, recorded_by uuid NOT NULL, superseded_at timestamptz,
@@ -39,12 +47,12 @@ COMMENT ON TABLE estate.gap_finders IS 'Who will find out what is not known of a
 DO $$
 DECLARE t text;
 BEGIN
-  FOREACH t IN ARRAY ARRAY['cover_facts', 'heaters', 'heater_facts', 'heater_loans', 'gap_finders'] LOOP
+  FOREACH t IN ARRAY ARRAY['cover_facts', 'heaters', 'heater_facts', 'heater_loans', 'gap_finders', 'building_roofs'] LOOP
     EXECUTE format('ALTER TABLE estate.%I ENABLE ROW LEVEL SECURITY', t);
     EXECUTE format('ALTER TABLE estate.%I FORCE ROW LEVEL SECURITY', t);
     EXECUTE format('CREATE POLICY one_estate ON estate.%I USING (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid) WITH CHECK (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid)', t);
   END LOOP;
-  FOREACH t IN ARRAY ARRAY['cover_facts', 'heater_facts', 'heater_loans', 'gap_finders'] LOOP
+  FOREACH t IN ARRAY ARRAY['cover_facts', 'heater_facts', 'heater_loans', 'gap_finders', 'building_roofs'] LOOP
     EXECUTE format('CREATE TRIGGER supersede_once BEFORE UPDATE ON estate.%I FOR EACH ROW EXECUTE FUNCTION estate.supersede_once()', t);
   END LOOP;
 END $$;

@@ -42,6 +42,9 @@ fn buildings(app: &TestApp) -> Vec<(&'static str, BuildingId, usize)> {
     for form in [house, slab] {
         let once = form.code.clone();
         let id = register::draw_building(world, &seat, form, &once).unwrap();
+        if once == "SV" {
+            register::state_roof(world, &seat, (id, "pitched"), "the roof").unwrap();
+        }
         let view = register::building_view(world, &seat, id).unwrap();
         // Every third flat stays unknown: the drawing must say so.
         for (n, flat) in view.flats.iter().enumerate().filter(|(n, _)| n % 3 != 2) {

@@ -166,6 +166,19 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.building_roofs (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        roof -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.buildings (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1299,6 +1312,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     briefs,
     budgets,
     building_facts,
+    building_roofs,
     buildings,
     clock_pauses,
     cover_facts,

@@ -40,6 +40,7 @@ mod pool;
 pub mod quotes;
 pub mod register;
 pub mod residents;
+mod roofs;
 mod round_asks;
 pub mod rounds;
 pub mod search;

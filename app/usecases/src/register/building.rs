@@ -111,6 +111,8 @@ pub struct BuildingView {
     pub plant: Vec<PlantUnit>,
     /// Branches.
     pub branches: Vec<BranchCard>,
+    /// The shape of its top: "flat", "pitched" or "sheds".
+    pub roof: String,
     /// Outages that last.
     pub outages: Vec<OutageCard>,
     /// The kinds, for names.
@@ -258,6 +260,7 @@ pub fn building_view(world: &World, seat: &Seat, id: BuildingId) -> Result<Build
         }
         Ok(BuildingView {
             section: section_of(&tx.levels_of(id)?, &facts.spaces),
+            roof: tx.roof(id)?.unwrap_or_else(|| "flat".to_owned()),
             branches: tx.branches(id, tx.today())?,
             outages: tx
                 .outages(WhichOutages::Open)?

@@ -7,6 +7,9 @@ use terms::BuildingId;
 use super::WRITERS;
 use crate::{Error, FieldError, Seat, World};
 
+/// The shapes a top may have.
+const ROOFS: [&str; 3] = ["flat", "pitched", "sheds"];
+
 /// What is stated of a building.
 #[derive(Clone, Debug, Serialize)]
 pub struct BuildingFacts {
@@ -20,6 +23,8 @@ pub struct BuildingFacts {
     pub hardness_mg_l: Option<f64>,
     /// "unknown", "none", "clear" or "present".
     pub asbestos_register: String,
+    /// The shape of its top: "flat", "pitched" or "sheds".
+    pub roof: String,
 }
 
 /// States a building anew; what stood before stays readable. Forecasts that rest on its water are told again tonight.
@@ -57,6 +62,9 @@ pub fn correct_building(
     if !["unknown", "none", "clear", "present"].contains(&form.asbestos_register.as_str()) {
         wrongs.push(FieldError::at("asbestos", "Say what the register says."));
     }
+    if !ROOFS.contains(&form.roof.as_str()) {
+        wrongs.push(FieldError::at("roof", "Say how its top is shaped."));
+    }
     Error::unless_empty(wrongs)?;
     world.acting(seat, |tx| {
         tx.once(once, &(building, &form), |tx| {
@@ -67,10 +75,40 @@ pub fn correct_building(
             card.hardness_mg_l = form.hardness_mg_l;
             card.asbestos_register.clone_from(&form.asbestos_register);
             tx.state_building(building, &card)?;
+            tx.state_roof(building, &form.roof)?;
             tx.note(
                 "building corrected",
                 &format!("building {building}"),
                 &json!({ "facts": form }),
+            );
+            Ok(())
+        })
+    })
+}
+
+/// States the shape of a building's top alone.
+///
+/// # Errors
+/// [`Error::Invalid`] at `roof` for a shape that is none.
+pub fn state_roof(
+    world: &World,
+    seat: &Seat,
+    (building, roof): (BuildingId, &str),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&WRITERS)?;
+    seat.must_reach(building)?;
+    if !ROOFS.contains(&roof) {
+        return Err(Error::field("roof", "Say how its top is shaped."));
+    }
+    world.acting(seat, |tx| {
+        tx.once(once, &("roof", building, roof), |tx| {
+            tx.building(building)?;
+            tx.state_roof(building, roof)?;
+            tx.note(
+                "roof stated",
+                &format!("building {building}"),
+                &json!({ "roof": roof }),
             );
             Ok(())
         })

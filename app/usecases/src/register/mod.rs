@@ -18,7 +18,7 @@ pub use building::{
     BuildingSummary, BuildingView, FlatNow, NextCheck, PlantUnit, Question, building_view,
     buildings_overview,
 };
-pub use building_facts::{BuildingFacts, correct_building};
+pub use building_facts::{BuildingFacts, correct_building, state_roof};
 pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
 pub use find::{Found, find};
 pub use leaving::{Leaving, take_out_unit};

@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::BuildingId;
 use terms::place::BuildingCard;
-use usecases::register::{self, BuildingFacts};
+use usecases::register::{self, BuildingFacts, BuildingView};
 use wording::{Choice, Shell};
 
 use crate::Failure;
@@ -20,24 +20,21 @@ struct FactsPage {
     building_name: String,
     asbestos: Vec<Choice>,
     height: Vec<Choice>,
+    roof: Vec<Choice>,
     form: Typed,
     once: String,
 }
 
-async fn card(
+async fn load(
     desk: &Desk,
     state: &web::Data<State>,
     id: BuildingId,
-) -> Result<BuildingCard, Failure> {
+) -> Result<BuildingView, Failure> {
     let seat = desk.seat.clone();
-    let known = answer(state, move |world| {
-        register::buildings_in_reach(world, &seat)
+    answer(state, move |world| {
+        register::building_view(world, &seat, id)
     })
-    .await?;
-    known
-        .into_iter()
-        .find(|b| b.id == id)
-        .ok_or(Failure(usecases::Error::NotFound("building")))
+    .await
 }
 
 fn facts_page(shell: Shell, card: &BuildingCard, form: Typed) -> FactsPage {
@@ -62,6 +59,11 @@ fn facts_page(shell: Shell, card: &BuildingCard, form: Typed) -> FactsPage {
             choice("height", "no", "Lower"),
             choice("height", "unknown", "Not known"),
         ],
+        roof: vec![
+            choice("roof", "flat", "Flat, with a parapet"),
+            choice("roof", "pitched", "Pitched"),
+            choice("roof", "sheds", "A row of sheds, as on a mill"),
+        ],
         once: form.once(),
         shell,
         form,
@@ -74,7 +76,8 @@ pub(super) async fn show(
     state: web::Data<State>,
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
-    let card = card(&desk, &state, id_of(&path, "building")?).await?;
+    let view = load(&desk, &state, id_of(&path, "building")?).await?;
+    let card = &view.building;
     let height = match card.higher_risk {
         Some(true) => "yes",
         Some(false) => "no",
@@ -91,8 +94,9 @@ pub(super) async fn show(
         ),
         ("asbestos", card.asbestos_register.clone()),
         ("height", height.to_owned()),
+        ("roof", view.roof.clone()),
     ]);
-    page(&facts_page(desk.shell(&state, "buildings"), &card, form))
+    page(&facts_page(desk.shell(&state, "buildings"), card, form))
 }
 
 /// Takes it.
@@ -103,7 +107,8 @@ pub(super) async fn take(
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
     let id: BuildingId = id_of(&path, "building")?;
-    let card = card(&desk, &state, id).await?;
+    let view = load(&desk, &state, id).await?;
+    let card = &view.building;
     let mut form = form.into_inner();
     let built_year = form.number("built", 0.0, 9999.0).map(|y| y as i32);
     let hardness_mg_l = form.number("hardness", 0.0, 1000.0);
@@ -118,6 +123,10 @@ pub(super) async fn take(
             },
             hardness_mg_l,
             asbestos_register: form.value("asbestos").to_owned(),
+            roof: match form.value("roof") {
+                "" => view.roof.clone(),
+                shape => shape.to_owned(),
+            },
         };
         let (seat, once) = (desk.seat.clone(), form.once());
         match ask(&state, move |world| {
@@ -134,5 +143,5 @@ pub(super) async fn take(
             Err(error) => form.take_wrongs(error)?,
         }
     }
-    wrong(&facts_page(desk.shell(&state, "buildings"), &card, form))
+    wrong(&facts_page(desk.shell(&state, "buildings"), card, form))
 }

@@ -117,7 +117,7 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         title: format!("{} in section", view.building.name),
         finding: finding.to_owned(),
         storeys: storeys(&view.section, draw),
-        roof: Roof::Flat,
+        roof: roof(view),
         tank: tank(view),
         plant: plant(view),
         risers: if ask == Question::Pipes {
@@ -128,6 +128,21 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         scale,
         figures_are,
         ..Elevation::default()
+    }
+}
+
+/// The top as stated; a mill's sheds stand over two flats each.
+fn roof(view: &BuildingView) -> Roof {
+    let across = view
+        .section
+        .iter()
+        .map(|level| level.spaces.len())
+        .max()
+        .unwrap_or_default();
+    match view.roof.as_str() {
+        "pitched" => Roof::Pitched,
+        "sheds" => Roof::Sheds(across.div_ceil(2).clamp(2, 8) as u8),
+        _ => Roof::Flat,
     }
 }
 
