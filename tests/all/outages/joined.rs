@@ -176,7 +176,7 @@ fn it_ends(network: &Network, id: OutageId) {
     let over = view(network, id);
     assert_eq!(over.outage.until_at, Some(network.world().now()));
     let then = over.home_hours;
-    network.later(600);
+    network.later(60);
     assert_eq!(
         view(network, id).home_hours,
         then,

@@ -14,15 +14,15 @@ pub(super) struct Column {
     pub facts: Vec<Fact>,
 }
 
-/// Keeping first, then every option that was compared.
-pub(super) fn columns(seen: &AdvicePage) -> Vec<Column> {
+/// Keeping first, then every option that was compared; `full` adds how it fits and whether its size would do.
+pub(super) fn columns(seen: &AdvicePage, full: bool) -> Vec<Column> {
     let options = seen.listed.answer.advice.options.iter();
     std::iter::once(keep_column(seen))
-        .chain(options.filter_map(|answer| replace_column(seen, answer)))
+        .chain(options.filter_map(|answer| replace_column(seen, answer, full)))
         .collect()
 }
 
-fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
+fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Option<Column> {
     let a = &seen.listed;
     let option = a.answer.options.iter().find(|o| o.code == answer.code)?;
     let path = drawings::path_of(a, &answer.code)?;
@@ -33,9 +33,11 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
     if !option.buys.is_empty() {
         facts.push(Fact::new("For it", option.buys.clone()));
     }
-    facts.push(fits_fact(option));
-    if !option.sizing.is_empty() {
-        facts.push(Fact::new("Size", option.sizing.join(" ")));
+    if full {
+        facts.push(fits_fact(option));
+        if !option.sizing.is_empty() {
+            facts.push(Fact::new("Size", option.sizing.join(" ")));
+        }
     }
     facts.extend(path_facts(seen, &path.years));
     if let Some(fails) = a.answer.fails_new.get(&option.code) {

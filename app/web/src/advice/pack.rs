@@ -70,7 +70,7 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         fork: drawings::fork(a, seen.known_on),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
-        columns: columns(seen),
+        columns: columns(seen, false),
         ruled,
         later,
         doubts: drawings::doubts(a),

@@ -107,13 +107,9 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         kept: drawings::keep_years(a),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
-        columns: columns(seen),
+        columns: columns(seen, true),
         ruled,
-        later: if by_desk {
-            sources::with_ways(later, seen)
-        } else {
-            later
-        },
+        later: sources::in_full(later, seen, by_desk),
         doubts: drawings::doubts(a),
         doubts_words: drawings::turns_words(a),
         unknowns: sources::unknowns(seen),

@@ -103,22 +103,11 @@ fn row(option: &OptionSeen) -> Row {
             _ => "No price is known.".to_owned(),
         };
     }
-    let mut row = Row::about(
+    let row = Row::about(
         format!("option-{}", option.code),
         wording::Link::new(format!("{name}:"), ""),
         format!(" {words}"),
     );
-    if !option.settles.is_empty() && option.standing != Standing::RuledOut {
-        row.more.push(format!(
-            "What would settle it: {}.",
-            named_works(&option.settles)
-        ));
-    }
-    if !option.works.is_empty() && option.standing != Standing::RuledOut {
-        row.more
-            .push(format!("Works first: {}.", named_works(&option.works)));
-    }
-    row.more.extend(option.sizing.iter().cloned());
     match option
         .price
         .filter(|_| option.standing != Standing::RuledOut)
@@ -150,17 +139,29 @@ pub(crate) fn named_works(works: &[WorkSeen]) -> String {
     named.join("; ")
 }
 
-/// Rows of options that something would settle, each with the way to settle it.
-pub(crate) fn with_ways(mut rows: Vec<Row>, page: &AdvicePage) -> Vec<Row> {
+/// The same rows with what each option's site asks for and whether its size would do; `acts` adds the way to settle it.
+pub(crate) fn in_full(mut rows: Vec<Row>, page: &AdvicePage, acts: bool) -> Vec<Row> {
     let space = page.listed.unit.space;
+    let options = &page.listed.answer.options;
     for row in &mut rows {
-        let open = page
-            .listed
-            .answer
-            .options
+        let found = options
             .iter()
-            .any(|o| format!("option-{}", o.code) == row.id && !o.settles.is_empty());
-        if open {
+            .find(|o| format!("option-{}", o.code) == row.id);
+        let Some(option) = found.filter(|o| o.standing != Standing::RuledOut) else {
+            continue;
+        };
+        if !option.settles.is_empty() {
+            row.more.push(format!(
+                "What would settle it: {}.",
+                named_works(&option.settles)
+            ));
+        }
+        if !option.works.is_empty() {
+            row.more
+                .push(format!("Works first: {}.", named_works(&option.works)));
+        }
+        row.more.extend(option.sizing.iter().cloned());
+        if acts && !option.settles.is_empty() {
             row.verbs.push(Verb::link(
                 "State what is known",
                 format!("/spaces/{space}/site"),
