@@ -65,7 +65,9 @@ pub(super) fn question_of(code: &str) -> Question {
 
 /// The answer in words.
 pub(super) fn answered(view: &BuildingView, ask: Question) -> Answered {
-    if view.flats.iter().all(|f| f.units.is_empty()) && view.plant.is_empty() {
+    let unknown = view.flats.iter().all(|f| f.units.is_empty()) && view.plant.is_empty();
+    // Pipes may be known before any unit is.
+    if unknown && (ask != Question::Pipes || view.branches.is_empty()) {
         return nothing_known(view);
     }
     match ask {
