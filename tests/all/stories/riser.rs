@@ -238,7 +238,7 @@ impl Story {
         let (t, b) = (&self.told, &self.told.browser);
         b.press("Join these calls");
         b.arrives("/outages/new");
-        t.says(&["five of 23 homes called for no hot water"]);
+        t.says(&["five of 23 homes called with no hot water"]);
         b.answer("cause", "strainer of the riser?");
         t.look("join");
         b.press_css("form[action='/outages/new'] button.press");

@@ -84,11 +84,11 @@ pub(crate) fn proposal_row(n: usize, found: &Proposal) -> Row {
     .verb(Verb::link(verb, href))
 }
 
-/// "five of its 24 homes called for no hot water"
+/// "five of its 24 homes called with no hot water"
 pub(super) fn heard(found: &Proposal) -> String {
     let (off, fine) = found.asked;
     let mut said = format!(
-        "{} of {} homes called for {}",
+        "{} of {} homes called with {}",
         number_word(found.homes as u64),
         found.served,
         lost_words(found.lost)

@@ -121,11 +121,11 @@ pub fn suspected_subject(found: &Suspected) -> String {
     }
 }
 
-/// ": five of 24 homes called for no hot water: …; about 19 in 20 that it is one cause. …"
+/// ": five of 24 homes called with no hot water: …; about 19 in 20 that it is one cause. …"
 pub fn suspected(found: &Suspected) -> String {
     let homes = number_word(found.homes.len() as u64);
     let called = format!(
-        ": {homes} of {} homes called for {}: {}",
+        ": {homes} of {} homes called with {}: {}",
         found.served,
         lost_words(found.lost),
         list(&found.homes)
