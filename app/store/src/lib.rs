@@ -32,6 +32,7 @@ pub mod letters;
 pub mod makers;
 mod migrate;
 mod once;
+pub mod outage_acts;
 pub mod outages;
 pub mod pauses;
 mod plan_ties;

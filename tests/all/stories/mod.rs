@@ -2,6 +2,7 @@
 //! a heat network has no heating while, the same evening, its neighbours' water is lukewarm. Scenarios ours; trade
 //! facts are common practice, no source.
 mod cylinder;
+mod evening;
 mod riser;
 
 use store::units::Which;

@@ -7,7 +7,8 @@ use serde_json::json;
 use store::Tx;
 use store::branches::BranchCard;
 use store::jobs::NewJob;
-use store::outages::{NewOutage, OutageCard, WhichOutages};
+use store::outage_acts::NewOutage;
+use store::outages::{OutageCard, WhichOutages};
 use store::suspected::LooseCall;
 use terms::unit::UnitCard;
 use terms::{

@@ -4,6 +4,7 @@ mod asking;
 mod ending;
 mod joining;
 mod known;
+mod looking;
 mod pipes;
 mod proposing;
 mod rates;
