@@ -16,8 +16,8 @@ GRANT UPDATE (answer, answered_at, answered_by, reason) ON estate.offers TO rise
 GRANT UPDATE (left_at, outcome) ON estate.visits TO riserward_app;
 GRANT UPDATE (told_at, told_by) ON estate.tellings TO riserward_app;
 GRANT UPDATE (job_id, outage_id, answered) ON estate.fault_calls TO riserward_app;
-GRANT UPDATE (until_at, cause) ON estate.outages TO riserward_app;
-GRANT UPDATE (retested_at) ON estate.outage_spaces TO riserward_app;
+GRANT UPDATE (until_at, cause, proof) ON estate.outages TO riserward_app;
+GRANT UPDATE (retested_at, retest) ON estate.outage_spaces TO riserward_app;
 GRANT UPDATE (ended_on) ON estate.duties TO riserward_app;
 GRANT UPDATE (job_id, on_day, start_minute, firm_id, engineer_id, pinned, unplaced_why) ON estate.round_visits TO riserward_app;
 GRANT UPDATE (cleared_at, cleared_by, cleared_registration) ON estate.notices TO riserward_app;

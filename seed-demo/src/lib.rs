@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 use chrono::{DateTime, Days, TimeDelta, Utc};
 use terms::FixedClock;
-use usecases::register::draw_building;
+use usecases::register::{draw_building, state_roof};
 use usecases::{Error, World};
 
 pub use people::{AGENT, CONTRACTOR, LANDLORD, OFFICE, SITE, SignIn};
@@ -72,6 +72,9 @@ fn make(
     for form in [blocks::slab(), blocks::tower(), blocks::mill()] {
         let code = form.code.clone();
         let id = draw_building(world, &seat, form, &format!("draw {code}"))?;
+        if code == "MM" {
+            state_roof(world, &seat, (id, "sheds"), "the mill's sheds")?;
+        }
         let spaces = world.acting(&seat, |tx| Ok(tx.spaces(Some(id))?))?;
         plans.extend(fleet::plans(&mut dice, &code, &spaces, today));
         buildings.push(id);

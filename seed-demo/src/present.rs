@@ -2,6 +2,7 @@
 //! Done through the same use cases as on any day, with the clock moved to each hour.
 mod papers;
 mod settled;
+mod standing_by;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -80,6 +81,8 @@ pub fn set_the_scene(
     scene.one_waits_for_a_part()?;
     scene.nobody_took_it()?;
     scene.one_is_booked_today()?;
+    scene.who_stands_by()?;
+    scene.heaters_to_lend()?;
     scene.a_service_is_booked_today()
 }
 

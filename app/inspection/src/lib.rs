@@ -9,6 +9,7 @@ pub mod calendar;
 pub mod clock;
 mod coded;
 pub mod completion;
+pub mod cover;
 pub mod duties;
 mod error;
 pub mod expr;

@@ -166,6 +166,19 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.building_roofs (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        roof -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.buildings (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -184,6 +197,23 @@ diesel::table! {
         from_at -> Timestamptz,
         until_at -> Nullable<Timestamptz>,
         due_without -> Timestamptz,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.cover_facts (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        firm_id -> Uuid,
+        hours -> Text,
+        from_on -> Date,
+        until_on -> Nullable<Date>,
+        words -> Text,
         happened_on -> Date,
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
@@ -409,6 +439,63 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.gap_finders (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        gap -> Text,
+        who -> Text,
+        by_on -> Date,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.heater_facts (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        heater_id -> Uuid,
+        what -> Text,
+        watts -> Int4,
+        kept_at -> Text,
+        ended_on -> Nullable<Date>,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.heater_loans (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        heater_id -> Uuid,
+        space_id -> Uuid,
+        job_id -> Nullable<Uuid>,
+        lent_on -> Date,
+        back_on -> Nullable<Date>,
+        words -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.heaters (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        number -> Text,
+        made_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     estate.idempotency (estate_id, key) {
         estate_id -> Uuid,
         key -> Text,
@@ -620,6 +707,18 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.neighbour_answers (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        space_id -> Uuid,
+        function_lost -> Text,
+        is_off -> Bool,
+        asked_at -> Timestamptz,
+        asked_by -> Uuid,
+    }
+}
+
+diesel::table! {
     estate.notices (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -679,6 +778,9 @@ diesel::table! {
         space_id -> Uuid,
         joined_at -> Timestamptz,
         retested_at -> Nullable<Timestamptz>,
+        since_at -> Nullable<Timestamptz>,
+        due_at -> Nullable<Timestamptz>,
+        retest -> Text,
     }
 }
 
@@ -693,6 +795,8 @@ diesel::table! {
         from_at -> Timestamptz,
         until_at -> Nullable<Timestamptz>,
         made_by -> Uuid,
+        job_id -> Nullable<Uuid>,
+        proof -> Text,
     }
 }
 
@@ -1251,8 +1355,10 @@ diesel::allow_tables_to_appear_in_same_query!(
     briefs,
     budgets,
     building_facts,
+    building_roofs,
     buildings,
     clock_pauses,
+    cover_facts,
     decisions,
     duties,
     duty_completions,
@@ -1265,6 +1371,10 @@ diesel::allow_tables_to_appear_in_same_query!(
     findings,
     fits,
     forecasts,
+    gap_finders,
+    heater_facts,
+    heater_loans,
+    heaters,
     idempotency,
     imports,
     invoice_lines,
@@ -1278,6 +1388,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     levels,
     maker_figures,
     needs,
+    neighbour_answers,
     notices,
     observations,
     offers,

@@ -71,6 +71,7 @@ glue!(
     FitId,
     ForecastId,
     GrantId,
+    HeaterId,
     ImportId,
     InstrumentId,
     JobId,

@@ -1,17 +1,13 @@
 //! What Today reads, each list in one query.
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
-use terms::today::{OpenAdvice, OpenQuote, Outage, Place, Weighed};
-use terms::{
-    AdviceId, BranchId, BuildingId, FirmId, FunctionLost, JobId, Pence, QuoteId, SpaceId, UnitId,
-};
+use terms::today::{OpenAdvice, OpenQuote, Place, Weighed};
+use terms::{AdviceId, BuildingId, FirmId, JobId, Pence, QuoteId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    advices, branch_facts, building_facts, decisions, fault_calls, jobs, offers, outage_spaces,
-    outages, quotes, space_facts,
+    advices, building_facts, decisions, fault_calls, jobs, offers, quotes, space_facts,
 };
-use crate::register::read_code;
 use crate::{Db, Error, Tx};
 
 /// A quote with what only the door knows still to be filled in: the firm's name.
@@ -84,105 +80,6 @@ impl Tx<'_> {
                 (*job, since.min(), u32::try_from(asked).unwrap_or(u32::MAX))
             })
             .collect())
-    }
-
-    /// The outages not ended, oldest first.
-    pub fn open_outages(&mut self) -> Result<Vec<Outage>, Error> {
-        let estate = self.estate();
-        type Row = (
-            (Uuid, Db<BuildingId>, String, Option<Db<BranchId>>),
-            (String, DateTime<Utc>, String),
-        );
-        let rows: Vec<Row> = outages::table
-            .inner_join(
-                building_facts::table.on(building_facts::estate_id
-                    .eq(outages::estate_id)
-                    .and(building_facts::building_id.eq(outages::building_id))),
-            )
-            .filter(
-                outages::estate_id
-                    .eq(Db(estate))
-                    .and(outages::until_at.is_null())
-                    .and(building_facts::superseded_at.is_null()),
-            )
-            .order((outages::from_at, outages::id))
-            .select((
-                (
-                    outages::id,
-                    outages::building_id,
-                    building_facts::name,
-                    outages::branch_id,
-                ),
-                (outages::function_lost, outages::from_at, outages::cause),
-            ))
-            .load(self.conn())?;
-        let mut found = Vec::with_capacity(rows.len());
-        for (a, b) in rows {
-            found.push(Outage {
-                place: Place {
-                    building: a.1.0,
-                    building_name: a.2,
-                    space: None,
-                    space_name: String::new(),
-                },
-                branch: a.3.map(|id| self.branch_name(id.0)).transpose()?.flatten(),
-                lost: read_code::<FunctionLost>(&b.0)?,
-                since: b.1,
-                cause: b.2,
-                spaces: self.spaces_of_outage(a.0)?,
-                job: self.job_of_outage(a.0)?,
-            });
-        }
-        Ok(found)
-    }
-
-    fn branch_name(&mut self, id: BranchId) -> Result<Option<String>, Error> {
-        let estate = self.estate();
-        Ok(branch_facts::table
-            .filter(
-                branch_facts::estate_id
-                    .eq(Db(estate))
-                    .and(branch_facts::branch_id.eq(Db(id)))
-                    .and(branch_facts::superseded_at.is_null()),
-            )
-            .select(branch_facts::name)
-            .first(self.conn())
-            .optional()?)
-    }
-
-    fn spaces_of_outage(&mut self, id: Uuid) -> Result<Vec<String>, Error> {
-        let estate = self.estate();
-        Ok(outage_spaces::table
-            .inner_join(
-                space_facts::table.on(space_facts::estate_id
-                    .eq(outage_spaces::estate_id)
-                    .and(space_facts::space_id.eq(outage_spaces::space_id))),
-            )
-            .filter(
-                outage_spaces::estate_id
-                    .eq(Db(estate))
-                    .and(outage_spaces::outage_id.eq(id))
-                    .and(space_facts::superseded_at.is_null()),
-            )
-            .order((outage_spaces::joined_at, space_facts::name))
-            .select(space_facts::name)
-            .load(self.conn())?)
-    }
-
-    fn job_of_outage(&mut self, id: Uuid) -> Result<Option<JobId>, Error> {
-        let estate = self.estate();
-        let job: Option<Option<Db<JobId>>> = fault_calls::table
-            .filter(
-                fault_calls::estate_id
-                    .eq(Db(estate))
-                    .and(fault_calls::outage_id.eq(id))
-                    .and(fault_calls::job_id.is_not_null()),
-            )
-            .order(fault_calls::called_at)
-            .select(fault_calls::job_id)
-            .first(self.conn())
-            .optional()?;
-        Ok(job.flatten().map(|j| j.0))
     }
 
     /// The quotes of open jobs that nobody decided on, oldest first, each with the advice on it.

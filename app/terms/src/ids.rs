@@ -64,6 +64,8 @@ id_types! {
     ForecastId,
     /// What an account may do in an estate.
     GrantId,
+    /// A heater to lend.
+    HeaterId,
     /// One file brought in.
     ImportId,
     /// A measuring instrument with its calibration.

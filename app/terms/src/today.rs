@@ -2,8 +2,8 @@
 use chrono::{DateTime, NaiveDate, Utc};
 
 use crate::{
-    AdviceId, BuildingId, DutyId, ForecastId, FunctionLost, JobId, JobState, Pence, QuoteId,
-    SpaceId, UnitId,
+    AdviceId, BranchId, BuildingId, DutyId, ForecastId, FunctionLost, JobId, JobState, OutageId,
+    Pence, QuoteId, SpaceId, UnitId,
 };
 
 /// Where something is.
@@ -49,6 +49,8 @@ pub struct Trouble {
 /// One cause taking a function from several spaces.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Outage {
+    /// The outage.
+    pub outage: OutageId,
     /// Where.
     pub place: Place,
     /// The pipe, when known: "riser 4".
@@ -63,6 +65,42 @@ pub struct Outage {
     pub spaces: Vec<String>,
     /// The job that answers it.
     pub job: Option<JobId>,
+    /// The nearest of the homes' clocks.
+    pub due_at: Option<DateTime<Utc>>,
+    /// Calls that may belong to it and nobody joined yet.
+    pub joinable: u32,
+}
+
+/// Calls that point to one cause, or may: proposed, not joined.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Suspected {
+    /// Where.
+    pub place: Place,
+    /// The pipe; `None`: the building as a whole.
+    pub branch: Option<BranchId>,
+    /// "Riser 4", or "the whole building".
+    pub name: String,
+    /// What is lost.
+    pub lost: FunctionLost,
+    /// Names of the homes that called.
+    pub homes: Vec<String>,
+    /// Homes on the pipe.
+    pub served: u32,
+    /// "about 9 in 10"
+    pub chance: String,
+    /// The rule says one cause; else it says: ask neighbours first.
+    pub shared: bool,
+    /// The rates in words.
+    pub rates: String,
+}
+
+/// A building that nobody covers on some nights and days off before the next working day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Uncovered {
+    /// Where.
+    pub place: Place,
+    /// The day, and whether it is its night rather than its daytime; the nearest first.
+    pub stretches: Vec<(NaiveDate, bool)>,
 }
 
 /// An unsafe situation not yet put right.
@@ -301,6 +339,10 @@ pub struct Today {
     pub troubles: Vec<Trouble>,
     /// Oldest first.
     pub outages: Vec<Outage>,
+    /// On the working day before days off: buildings nobody covers, by name.
+    pub uncovered: Vec<Uncovered>,
+    /// The likeliest first.
+    pub suspected: Vec<Suspected>,
     /// Oldest first.
     pub unsafe_units: Vec<Unsafe>,
     /// By deadline: late ones and those of the next 60 days.

@@ -142,6 +142,7 @@ impl Visitor {
         let voice = match seat.role() {
             Role::Landlord => Voice::Landlord,
             Role::Contractor | Role::Office => Voice::Contractor,
+            Role::Site => Voice::Site,
             _ => Voice::Agent,
         };
         Shell {

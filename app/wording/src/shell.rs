@@ -71,8 +71,11 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 13] = [
+const AGENT_LESS_USED: [Way; 16] = [
     way("call", "Log a fault call", "/calls/new"),
+    way("outages", "Outages", "/outages"),
+    way("cover", "Nights and weekends", "/cover"),
+    way("heaters", "Heaters to lend", "/heaters"),
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
     way("events", "Something happened", "/duties/events"),
@@ -95,7 +98,10 @@ const LANDLORD: [Way; 3] = [
     way("money", "Money", "/programme"),
     way("track-record", "How right we were", "/track-record"),
 ];
-const SITE: [Way; 1] = [way("temperatures", "Temperatures", "/temperatures")];
+const SITE: [Way; 2] = [
+    way("temperatures", "Temperatures", "/temperatures"),
+    way("heaters", "Heaters", "/heaters"),
+];
 const LANDLORD_LESS_USED: [Way; 4] = [
     way("authority", "Who may agree what", "/authority"),
     way("reserve", "Money to set aside", "/reserve"),

@@ -5,6 +5,7 @@ mod decisions;
 mod estate;
 mod money;
 mod pictures;
+mod fits;
 mod reckoning;
 
 pub use adds_up::adds_up;

@@ -1,6 +1,6 @@
 //! The register by its pages: a building drawn, units entered, corrected, replaced, found; and who may read what.
 mod buildings;
-mod estate;
+pub mod estate;
 mod found;
 mod reach;
 mod units;

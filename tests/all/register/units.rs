@@ -215,3 +215,40 @@ fn a_moved_unit_stays_the_same_unit_and_both_flats_know_it() {
         422
     );
 }
+
+#[test]
+fn a_unit_taken_out_keeps_its_history_and_its_days() {
+    let estate = estate();
+    let building = estate.draw(house("Elder House", 2));
+    let flat = estate.flat(building, "Flat 2");
+    let unit = estate.fit(flat, "X-77");
+    let address = format!("/units/{unit}/take-out");
+    let page = estate.agent.page(&address);
+    assert!(page.contains("nothing takes its place"), "{page}");
+    let hasty = [("once", "t-1"), ("fate", "removed"), ("on", "2026-11-24")];
+    let refused = estate.agent.post(&address, &hasty);
+    assert_eq!(refused.status(), 422);
+    assert!(
+        refused
+            .text()
+            .unwrap()
+            .contains("Say why nothing takes its place")
+    );
+    let out = [
+        ("once", "t-2"),
+        ("fate", "removed"),
+        ("on", "2026-11-24"),
+        ("why", "The store in the hall does its work now"),
+    ];
+    assert_eq!(estate.agent.post(&address, &out).status(), 303);
+    let seen = estate.agent.page(&format!("/spaces/{flat}"));
+    assert!(seen.contains("taken out while working on"), "{seen}");
+    assert!(seen.contains("to 24"), "the days it stood there: {seen}");
+    let again = [
+        ("once", "t-3"),
+        ("fate", "removed"),
+        ("on", "2026-11-24"),
+        ("why", "again"),
+    ];
+    assert_eq!(estate.agent.post(&address, &again).status(), 409);
+}

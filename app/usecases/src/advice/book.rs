@@ -9,6 +9,7 @@ use terms::trade::{Kind, PartShare, Price};
 
 use super::assumptions::assumptions_in;
 use crate::Error;
+use crate::founding::{WorkAsked, works};
 
 /// What a figure of an advice is measured in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -61,6 +62,8 @@ pub(crate) struct Book {
     kinds: BTreeMap<String, Kind>,
     shares: BTreeMap<String, Vec<PartShare>>,
     prices: Vec<Price>,
+    /// What a reason of the feasibility table asks for.
+    pub works: Vec<WorkAsked>,
     /// Rate, status, day.
     pub rate: (f64, String, NaiveDate),
     assumed: BTreeMap<String, InputLine>,
@@ -86,6 +89,7 @@ impl Book {
             kinds: list.into_iter().map(|k| (k.code.clone(), k)).collect(),
             shares,
             prices,
+            works: works()?,
             rate: tx.rate()?,
             assumed,
         })

@@ -1,9 +1,10 @@
 //! The landlord's letter: what waits for him, the money, and what he would want to be told.
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Months, NaiveDate, Utc};
+use chrono::{DateTime, Months, NaiveDate, TimeDelta, Utc};
 use store::Tx;
 use store::advices::{ToldFailures, WhichAdvice};
+use store::outages::WhichOutages;
 use store::units::Which;
 use terms::unit::UnitCard;
 use terms::{ExpectedPounds, Fate, Pence, Role, UnitId};
@@ -76,6 +77,21 @@ pub enum Exception {
         /// The day it was due by.
         deadline: NaiveDate,
     },
+    /// One cause took heat or hot water from several homes, lately or still.
+    Outage {
+        /// "Riser 4, Alder House"
+        place: String,
+        /// Homes that called.
+        homes: usize,
+        /// Homes × hours taken.
+        home_hours: f64,
+        /// Since when.
+        since: DateTime<Utc>,
+        /// Until when; `None` while it lasts.
+        until: Option<DateTime<Utc>>,
+        /// What it was, or is thought to be; may be empty.
+        cause: String,
+    },
 }
 
 /// The whole letter.
@@ -112,7 +128,7 @@ pub fn letter(world: &World, seat: &Seat) -> Result<Letter, Error> {
             .map(|a| for_decision(a, today))
             .collect();
         decisions.sort_by_key(|d| (d.listed.isolated_since.is_none(), d.by, d.listed.made_at));
-        let since = tx.at() - chrono::TimeDelta::days(60);
+        let since = tx.at() - TimeDelta::days(60);
         let decided = all
             .into_iter()
             .filter(|a| a.decision.as_ref().is_some_and(|d| d.at >= since))
@@ -129,7 +145,8 @@ pub fn letter(world: &World, seat: &Seat) -> Result<Letter, Error> {
             .filter(|u| seat.grant().reaches(u.building))
             .collect();
         let money = money(tx, &units)?;
-        let (exceptions, checks) = exceptions(tx, seat, &units)?;
+        let (mut exceptions, checks) = exceptions(tx, seat, &units)?;
+        exceptions.extend(outages(tx, seat)?);
         Ok(Letter {
             to: seat.name().to_owned(),
             buildings,
@@ -238,6 +255,32 @@ fn next_year(
     money.low = ExpectedPounds((middle - reach).max(services));
     money.high = ExpectedPounds(middle + reach);
     Ok(())
+}
+
+/// How far back an outage is told, in days.
+const OUTAGE_DAYS: i64 = 60;
+
+/// The outages of his buildings that last or ended lately, the newest first.
+fn outages(tx: &mut Tx<'_>, seat: &Seat) -> Result<Vec<Exception>, Error> {
+    let now = tx.at();
+    let oldest = now - TimeDelta::days(OUTAGE_DAYS);
+    let all = tx.outages(WhichOutages::All)?;
+    Ok(all
+        .into_iter()
+        .filter(|card| seat.grant().reaches(card.building))
+        .filter(|card| card.until_at.is_none_or(|until| until >= oldest))
+        .map(|card| Exception::Outage {
+            home_hours: crate::outages::hours_of(&card, now),
+            homes: card.homes.len(),
+            since: card.from_at,
+            until: card.until_at,
+            place: match card.branch_name {
+                Some(branch) => format!("{branch}, {}", card.building_name),
+                None => card.building_name,
+            },
+            cause: card.cause,
+        })
+        .collect())
 }
 
 fn exceptions(

@@ -20,6 +20,8 @@ mod options;
 mod outlook;
 mod quoting;
 mod reading;
+mod sizing;
+mod works;
 
 pub use ::costing::{
     CostPath, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow,
@@ -45,3 +47,4 @@ pub use reading::{
     AdvicePage, DecidedAs, Listed, Overview, QuoteSeen, Upon, Worth, advice_page, advice_upon,
     overview,
 };
+pub use works::WorkSeen;

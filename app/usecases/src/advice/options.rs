@@ -9,6 +9,8 @@ use terms::unit::UnitCard;
 use terms::{FirmId, Pence};
 
 use super::book::Book;
+use super::sizing::sizing;
+use super::works::{Asked, WorkSeen, with_works};
 use crate::Error;
 
 /// What the site says to an option.
@@ -38,7 +40,7 @@ pub struct OptionSeen {
     pub standing: Standing,
     /// Why, one sentence each.
     pub reasons: Vec<String>,
-    /// Fitted, including VAT; `None`: no price known.
+    /// Fitted, with the works that come first, including VAT; `None`: no price known.
     pub price: Option<Pence>,
     /// The VAT inside it; `None` in advice made before this was kept.
     #[serde(default)]
@@ -49,6 +51,15 @@ pub struct OptionSeen {
     /// before this was kept.
     #[serde(default)]
     pub buys: String,
+    /// Works that come first; their likely cost is in the price. Empty in advice made before this was kept.
+    #[serde(default)]
+    pub works: Vec<WorkSeen>,
+    /// Surveys and readings that would settle what is not known.
+    #[serde(default)]
+    pub settles: Vec<WorkSeen>,
+    /// Whether its size would do, in sentences.
+    #[serde(default)]
+    pub sizing: Vec<String>,
     /// Whether it entered the comparison.
     pub compared: bool,
 }
@@ -108,21 +119,38 @@ pub(crate) fn options_for(
         let price = book
             .price(kind, &format!("replace:{code}"), firm)
             .or_else(|| book.price(&code, &format!("replace:{code}"), firm));
-        let (standing, reasons) = judge(rules, site, &code);
+        let judged = judge(rules, site, &code);
         let name = match book.kind(&code) {
             Ok(kind) => kind.name.clone(),
             Err(_) => price.map_or_else(|| code.clone(), |p| p.name.clone()),
         };
+        let buys = price.map(|p| p.name.clone()).unwrap_or_default();
+        let asked = Asked::of(&book.works, site, (&judged.codes, &judged.unknown), &buys);
+        let (price_with, buys) = with_works(price.map(|p| p.likely), buys, &asked.works);
+        let fits = match judged.standing {
+            Standing::Fits => true,
+            Standing::AfterWorks => asked.is_settled(),
+            _ => false,
+        };
         options.push(OptionSeen {
-            compared: standing == Standing::Fits && price.is_some() && book.kind(&code).is_ok(),
-            price: price.map(|p| p.likely),
-            vat: price.map(vat_inside),
+            compared: fits && price_with.is_some() && book.kind(&code).is_ok(),
+            price: price_with,
+            // Works before it are priced as one sum each: what VAT is in them is not said.
+            vat: price
+                .filter(|p| price_with == Some(p.likely))
+                .map(vat_inside),
             price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
-            buys: price.map(|p| p.name.clone()).unwrap_or_default(),
+            buys,
+            sizing: match judged.standing {
+                Standing::RuledOut => Vec::new(),
+                _ => sizing(rules, site, &code)?,
+            },
+            works: asked.works,
+            settles: asked.settles,
             code,
             name,
-            standing,
-            reasons,
+            standing: judged.standing,
+            reasons: judged.words,
         });
     }
     Ok(options)
@@ -136,12 +164,15 @@ fn like_for_like(
     firm: Option<FirmId>,
 ) -> Result<OptionSeen, Error> {
     let price = book.price(kind, &format!("replace:{kind}"), firm);
-    let (_, reasons) = judge(rules, site, kind);
+    let judged = judge(rules, site, kind);
     Ok(OptionSeen {
         code: kind.to_owned(),
         name: book.kind(kind)?.name.clone(),
         standing: Standing::LikeForLike,
-        reasons,
+        works: Vec::new(),
+        settles: Vec::new(),
+        sizing: Vec::new(),
+        reasons: judged.words,
         price: price.map(|p| p.likely),
         vat: price.map(vat_inside),
         price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
@@ -164,7 +195,7 @@ fn must_be_known(option: &str) -> &'static [(&'static str, &'static str)] {
             "gas_supply",
             "Whether gas reaches the flat must be found out.",
         )],
-        "EB" => &[("electric_kw_spare", "The electric supply must be measured.")],
+        "EB" | "TS" => &[("electric_kw_spare", "The electric supply must be measured.")],
         "HIU" => &[(
             "heat_network",
             "Whether a heat network reaches the flat must be found out.",
@@ -177,28 +208,63 @@ fn must_be_known(option: &str) -> &'static [(&'static str, &'static str)] {
     }
 }
 
-fn judge(rules: &RuleBook, site: &Values, option: &str) -> (Standing, Vec<String>) {
-    match feasibility(rules, site, option) {
-        Ok(found) => {
-            let mut words: Vec<String> = found
-                .reasons
-                .iter()
-                .filter_map(|reason| reason_words(rules, reason))
-                .map(str::to_owned)
-                .collect();
-            let unknown = must_be_known(option)
-                .iter()
-                .filter(|(name, _)| !site.has(name));
-            let before = words.len();
-            words.extend(unknown.map(|(_, sentence)| (*sentence).to_owned()));
-            let standing = match found.verdict {
-                FeasibilityVerdict::RuledOut => Standing::RuledOut,
-                FeasibilityVerdict::Fits if words.len() == before => Standing::Fits,
-                _ => Standing::AfterWorks,
-            };
-            (standing, words)
-        }
-        // No row judges it, or the site says something the rules cannot read: a survey decides.
-        Err(_) => (Standing::Survey, Vec::new()),
+/// What the rules say to an option.
+struct Judged {
+    standing: Standing,
+    /// The reasons' codes, in the order of the table.
+    codes: Vec<String>,
+    /// What must be known and is not, one sentence each.
+    unknown: Vec<String>,
+    /// All of it in words.
+    words: Vec<String>,
+}
+
+fn judge(rules: &RuleBook, site: &Values, option: &str) -> Judged {
+    let mut asked = site.clone();
+    if let (false, Some(kw)) = (site.has("electric_kw_needed"), needs_kw(option)) {
+        asked.set("electric_kw_needed", kw);
+    }
+    // No row judges it, or the site says something the rules cannot read: a survey decides.
+    let Ok(found) = feasibility(rules, &asked, option) else {
+        return Judged {
+            standing: Standing::Survey,
+            codes: Vec::new(),
+            unknown: Vec::new(),
+            words: Vec::new(),
+        };
+    };
+    let unknown: Vec<String> = must_be_known(option)
+        .iter()
+        .filter(|(name, _)| !site.has(name))
+        .map(|(_, sentence)| (*sentence).to_owned())
+        .collect();
+    let mut words: Vec<String> = found
+        .reasons
+        .iter()
+        .filter_map(|reason| reason_words(rules, reason))
+        .map(str::to_owned)
+        .collect();
+    words.extend(unknown.iter().cloned());
+    let standing = match found.verdict {
+        FeasibilityVerdict::RuledOut => Standing::RuledOut,
+        FeasibilityVerdict::Fits if unknown.is_empty() => Standing::Fits,
+        _ => Standing::AfterWorks,
+    };
+    Judged {
+        standing,
+        codes: found.reasons,
+        unknown,
+        words,
+    }
+}
+
+/// What an option draws at most when nobody stated it, kW: immersion heaters of a store and of a cylinder, an electric
+/// boiler for a flat. Common practice, no source.
+fn needs_kw(option: &str) -> Option<f64> {
+    match option {
+        "EB" => Some(9.0),
+        "TS" => Some(6.0),
+        "UV" | "VC" => Some(3.0),
+        _ => None,
     }
 }

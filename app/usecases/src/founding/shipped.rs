@@ -9,6 +9,7 @@ const KINDS: &str = include_str!("../../data/KINDS.csv");
 const PARTS: &str = include_str!("../../data/PARTS.csv");
 const DUTIES: &str = include_str!("../../data/DUTIES.csv");
 const PRICES: &str = include_str!("../../data/PRICES.csv");
+const WORKS: &str = include_str!("../../data/WORKS.csv");
 const FORMULAS: &str = include_str!("../../data/FORMULAS.csv");
 const BANK_HOLIDAYS: &str = include_str!("../../data/BANKHOLIDAYS.csv");
 
@@ -172,6 +173,51 @@ fn item(row: &Row<'_>) -> Result<String, DataError> {
             "is none of service, check, repair, repair:PART, replace:OPTION",
         ))
     }
+}
+
+/// Works, a survey or a reading that a reason of the feasibility table asks for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WorkAsked {
+    /// The reason's code.
+    pub reason: String,
+    /// Works change the site; a survey or a reading only settles what is not known.
+    pub settles: bool,
+    /// What must be stated of the site for it to be works at all; empty when nothing.
+    pub asks: String,
+    /// "the cold main in 22 mm with an isolation valve"
+    pub what: String,
+    /// Low, likely and high, including VAT; `None`: no price is known.
+    pub price: Option<(Pence, Pence, Pence)>,
+    /// How the price is known.
+    pub status: String,
+}
+
+/// Works, surveys and readings with their prices, in the order of the feasibility table.
+pub fn works() -> Result<Vec<WorkAsked>, DataError> {
+    rows("WORKS.csv", WORKS, |row| {
+        let price = if row.text("likely_pence")?.is_empty() {
+            None
+        } else {
+            let pence = |column| row.number(column, 0.0, 1e9).map(|p| Pence(p as i64));
+            let (low, likely, high) = (
+                pence("low_pence")?,
+                pence("likely_pence")?,
+                pence("high_pence")?,
+            );
+            if low > likely || likely > high {
+                return Err(row.wrong("likely_pence", "does not lie between low and high"));
+            }
+            Some((low, likely, high))
+        };
+        Ok(WorkAsked {
+            reason: row.word("reason")?,
+            settles: one_of(row, "sort", &["works", "survey", "reading"])? != "works",
+            asks: row.text("asks")?.to_owned(),
+            what: row.word("what")?,
+            price,
+            status: row.word("status")?,
+        })
+    })
 }
 
 /// A formula or date rule in words.

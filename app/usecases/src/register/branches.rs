@@ -6,6 +6,7 @@ use store::branches::End;
 use terms::{BranchId, BuildingId, SpaceId, UnitId};
 
 use super::WRITERS;
+use super::pipes::{BranchForm, wrongs};
 use crate::{Error, Seat, World};
 
 /// A branch about to be entered.
@@ -56,21 +57,11 @@ pub fn add_branch(
 ) -> Result<BranchId, Error> {
     seat.must_be(&WRITERS)?;
     seat.must_reach(form.building)?;
-    if form.name.trim().is_empty() {
-        return Err(Error::field("name", "A branch needs a name."));
-    }
-    if !["riser", "zone", "header"].contains(&form.kind.as_str()) {
-        return Err(Error::field(
-            "kind",
-            "A branch is a riser, a zone or a header.",
-        ));
-    }
-    if form.needed.is_some_and(|n| !(0..=50).contains(&n)) {
-        return Err(Error::field(
-            "needed",
-            "Between 0 and 50 units can be needed.",
-        ));
-    }
+    Error::unless_empty(wrongs(&BranchForm {
+        name: form.name.clone(),
+        kind: form.kind.clone(),
+        needed: form.needed,
+    }))?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
             tx.building(form.building)?;
@@ -100,15 +91,26 @@ pub fn add_branch(
 /// Hangs a space on a branch, or has a unit feed it.
 ///
 /// # Errors
-/// [`Error::NotFound`] for a branch, space or unit of another building.
+/// [`Error::NotFound`] for a branch, space or unit of another building; [`Error::Invalid`] for what is on it already.
 pub fn link_branch(world: &World, seat: &Seat, form: NewLink, once: &str) -> Result<(), Error> {
     seat.must_be(&WRITERS)?;
     seat.must_reach(form.building)?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
-            let known = tx.branches(form.building, form.from_on)?;
-            if known.iter().all(|b| b.id != form.branch) {
+            let today = tx.today();
+            let known = tx.branches(form.building, today)?;
+            let Some(branch) = known.iter().find(|b| b.id == form.branch) else {
                 return Err(Error::NotFound("branch"));
+            };
+            if form.from_on > today {
+                return Err(Error::field("from", "That day is to come."));
+            }
+            let there = form.space.is_some_and(|s| branch.spaces.contains(&s));
+            if there || form.unit.is_some_and(|u| branch.fed_by.contains(&u)) {
+                return Err(Error::field("link", "It is on this pipe already."));
+            }
+            if form.space.is_none() && form.unit.is_none() {
+                return Err(Error::field("link", "Say what hangs on it or feeds it."));
             }
             if let Some(space) = form.space {
                 in_building(form.building, tx.space(space)?.building)?;
@@ -117,6 +119,7 @@ pub fn link_branch(world: &World, seat: &Seat, form: NewLink, once: &str) -> Res
             if let Some(unit) = form.unit {
                 in_building(form.building, tx.unit(unit)?.building)?;
                 tx.link_branch(form.branch, End::FedBy(unit), form.from_on)?;
+                tx.serve_branch(unit, form.branch, Some(form.from_on))?;
             }
             let body = json!({"space": form.space, "unit": form.unit});
             tx.note("branch linked", &format!("branch {}", form.branch), &body);

@@ -1,19 +1,21 @@
 //! The buildings at a glance, and one building shaded by one question.
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Months, NaiveDate, Utc};
+use chrono::{Months, NaiveDate};
 use store::Tx;
 use store::branches::BranchCard;
 use store::history::History;
-use store::standing::{DutyNow, ForecastNow, JobNow};
+use store::outages::{OutageCard, WhichOutages};
+use store::standing::{DutyNow, ForecastNow};
 use store::units::{Stay, Which};
 use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::{DutyRule, Kind};
 use terms::unit::{Reading, UnitCard};
-use terms::{BuildingId, Fate, FunctionLost, JobId, JobState, Pence, SpaceId, UnitId, UsedAs};
+use terms::{BuildingId, Fate, Pence, SpaceId, UnitId, UsedAs};
 
 use super::likely::{Likely, any, likely};
 use super::section::{SectionLevel, section_of};
+use super::trouble::{Trouble, Troubles};
 use super::{READERS, may_read};
 use crate::{Error, Seat, World};
 
@@ -41,19 +43,6 @@ pub enum Question {
     Money,
     /// Which pipe feeds whom?
     Pipes,
-}
-
-/// Something is wrong in a flat now.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Trouble {
-    /// The job that answers it.
-    pub job: JobId,
-    /// What is lost, when said.
-    pub function: Option<FunctionLost>,
-    /// Since the job was opened.
-    pub since: DateTime<Utc>,
-    /// Where the job stands.
-    pub state: JobState,
 }
 
 /// The duty of a flat that comes first.
@@ -122,6 +111,10 @@ pub struct BuildingView {
     pub plant: Vec<PlantUnit>,
     /// Branches.
     pub branches: Vec<BranchCard>,
+    /// The shape of its top: "flat", "pitched" or "sheds".
+    pub roof: String,
+    /// Outages that last.
+    pub outages: Vec<OutageCard>,
     /// The kinds, for names.
     pub kinds: Vec<Kind>,
     /// How many of the units in flats that give heat or hot water are likely to fail in the season.
@@ -166,10 +159,10 @@ pub fn buildings_overview(world: &World, seat: &Seat) -> Result<Vec<BuildingSumm
             .into_iter()
             .filter(|b| seat.grant().reaches(b.id))
             .collect();
-        let jobs = tx.open_jobs_now(None)?;
+        let troubles = Troubles::load(tx, None)?;
         buildings
             .into_iter()
-            .map(|building| summary(tx, building, &kinds, &jobs))
+            .map(|building| summary(tx, building, &kinds, &troubles))
             .collect()
     })
 }
@@ -178,7 +171,7 @@ fn summary(
     tx: &mut Tx<'_>,
     building: BuildingCard,
     kinds: &[Kind],
-    jobs: &[JobNow],
+    troubles: &Troubles,
 ) -> Result<BuildingSummary, Error> {
     let spaces = tx.spaces(Some(building.id))?;
     let levels = tx.levels_of(building.id)?;
@@ -210,7 +203,7 @@ fn summary(
     named.sort_by_key(|(name, _, count)| (usize::MAX - count, name.clone()));
     let troubled = flats
         .iter()
-        .filter(|flat| trouble_of(jobs, flat.id, None).is_some())
+        .filter(|flat| troubles.of(flat.id, None).is_some())
         .map(|flat| flat.id)
         .collect();
     Ok(BuildingSummary {
@@ -229,21 +222,6 @@ fn in_service(units: Vec<UnitCard>) -> Vec<UnitCard> {
         .into_iter()
         .filter(|u| u.fate == Fate::InService)
         .collect()
-}
-
-/// What is wrong in a space, or on a unit in it: an open job that answers a loss.
-fn trouble_of(jobs: &[JobNow], space: SpaceId, unit: Option<UnitId>) -> Option<Trouble> {
-    jobs.iter()
-        .filter(|job| job.space == space && !job.state.is_closed())
-        .filter(|job| unit.is_none() || job.unit.is_none() || job.unit == unit)
-        .filter(|job| job.function_lost.is_some() || job.state == JobState::LeftIsolated)
-        .map(|job| Trouble {
-            job: job.id,
-            function: job.function_lost.as_deref().and_then(|f| f.parse().ok()),
-            since: job.opened_at,
-            state: job.state,
-        })
-        .next()
 }
 
 /// One building as it stands now.
@@ -282,7 +260,13 @@ pub fn building_view(world: &World, seat: &Seat, id: BuildingId) -> Result<Build
         }
         Ok(BuildingView {
             section: section_of(&tx.levels_of(id)?, &facts.spaces),
+            roof: tx.roof(id)?.unwrap_or_else(|| "flat".to_owned()),
             branches: tx.branches(id, tx.today())?,
+            outages: tx
+                .outages(WhichOutages::Open)?
+                .into_iter()
+                .filter(|o| o.building == id)
+                .collect(),
             kinds: tx.kinds()?,
             likely: (!chances.is_empty()).then(|| likely(&chances)),
             season,
@@ -312,7 +296,7 @@ struct Facts {
     forecasts: BTreeMap<UnitId, ForecastNow>,
     duties: Vec<DutyNow>,
     rules: Vec<DutyRule>,
-    jobs: Vec<JobNow>,
+    troubles: Troubles,
     stays: Vec<Stay>,
     histories: BTreeMap<UnitId, History>,
     money_from: NaiveDate,
@@ -337,7 +321,7 @@ impl Facts {
                 .collect(),
             duties: tx.duties_now(Some(id))?,
             rules: tx.duty_rules()?,
-            jobs: tx.open_jobs_now(Some(id))?,
+            troubles: Troubles::load(tx, Some(id))?,
             histories: tx.histories(&stood, now)?,
             money_from: today
                 .checked_sub_months(Months::new(MONEY_MONTHS))
@@ -372,7 +356,7 @@ impl Facts {
         FlatNow {
             chance: self.chance(&heat_ids),
             likeliest,
-            trouble: trouble_of(&self.jobs, space.id, None),
+            trouble: self.troubles.of(space.id, None),
             space: space.clone(),
             units,
             next_check,
@@ -387,7 +371,7 @@ impl Facts {
         PlantUnit {
             chance: self.chance(&[unit.id]),
             next_check: self.next_check(&[unit.id]).0,
-            trouble: trouble_of(&self.jobs, unit.space, Some(unit.id)),
+            trouble: self.troubles.of(unit.space, Some(unit.id)),
             unit: unit.clone(),
             readings,
         }

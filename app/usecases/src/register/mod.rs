@@ -1,27 +1,35 @@
 //! The register: buildings, spaces, branches, units and who may read what of them.
 mod branches;
 mod building;
+mod building_facts;
 mod draw;
 mod find;
+mod leaving;
 mod likely;
+mod pipes;
 mod places;
 mod section;
+mod trouble;
 mod unit;
 mod units;
 
 pub use branches::{NewBranch, NewLink, add_branch, link_branch};
 pub use building::{
-    BuildingSummary, BuildingView, FlatNow, NextCheck, PlantUnit, Question, Trouble, building_view,
+    BuildingSummary, BuildingView, FlatNow, NextCheck, PlantUnit, Question, building_view,
     buildings_overview,
 };
+pub use building_facts::{BuildingFacts, correct_building, state_roof};
 pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
 pub use find::{Found, find};
+pub use leaving::{Leaving, take_out_unit};
 pub use likely::Likely;
+pub use pipes::{BranchForm, BranchView, NamedLink, branch_view, correct_branch, take_off_branch};
 pub use places::{
     NeedForm, NewSpace, ResidentForm, SpaceForm, SpaceView, add_need, add_resident, add_space,
     correct_space, space_view, state_way_in,
 };
 pub use section::{SectionLevel, SectionSpace};
+pub use trouble::Trouble;
 pub use unit::{UnitView, unit_view};
 pub(crate) use units::feed_header;
 pub(crate) use units::replace_in;
@@ -29,6 +37,9 @@ pub use units::{
     NewUnit, Replacement, UnitFacts, add_unit, correct_unit, move_unit, next_number, replace_unit,
 };
 
+pub use store::branch_links::LinkStay;
+pub use store::branches::{BranchCard, End};
+pub use store::outages::OutageCard;
 pub use store::residents::WayIn;
 
 use store::Tx;

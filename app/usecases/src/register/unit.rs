@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use store::Tx;
 use store::advices::{Advice, WhichAdvice};
+use store::branches::BranchCard;
 use store::history::History;
 use store::standing::{DutyNow, ForecastNow, JobNow};
 use store::units::{Statement, Stay, Which};
@@ -30,6 +31,10 @@ pub struct UnitView {
     pub space: SpaceCard,
     /// Its stays with the names of the spaces, oldest first.
     pub stays: Vec<(Stay, String)>,
+    /// Pipes it feeds today, by name.
+    pub feeds: Vec<String>,
+    /// Pipes its space hangs on today, by name.
+    pub hangs_on: Vec<String>,
     /// Other units that stood, or stand, in its space.
     pub others_here: Vec<UnitCard>,
     /// Failures, parts, services.
@@ -96,7 +101,10 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             })
             .collect();
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
+        let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         Ok(UnitView {
+            feeds,
+            hangs_on,
             kind: tx.kinds()?.into_iter().find(|k| k.code == unit.kind),
             parts: tx
                 .part_shares()?
@@ -147,6 +155,18 @@ fn at_risk(tx: &mut Tx<'_>, road: bool, unit: &UnitCard) -> Result<Option<AtRisk
         return Ok(None);
     }
     crate::advice::cover_at_risk(tx, unit)
+}
+
+/// The pipes a unit feeds, and those its space hangs on, by name.
+fn pipes_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<(Vec<String>, Vec<String>), Error> {
+    let today = tx.today();
+    let branches = tx.branches(unit.building, today)?;
+    let named = |on: &dyn Fn(&BranchCard) -> bool| -> Vec<String> {
+        let found = branches.iter().filter(|b| on(b));
+        found.map(|b| b.name.clone()).collect()
+    };
+    let feeds = named(&|b| b.fed_by.contains(&unit.id));
+    Ok((feeds, named(&|b| b.spaces.contains(&unit.space))))
 }
 
 /// What the rule book calls the readings of a kind, by the code of what is typed in.

@@ -314,7 +314,12 @@ pub(crate) fn replace_in(
     Ok(new)
 }
 
-fn check_leaving(old: &UnitCard, on: NaiveDate, fate: Fate, today: NaiveDate) -> Result<(), Error> {
+pub(super) fn check_leaving(
+    old: &UnitCard,
+    on: NaiveDate,
+    fate: Fate,
+    today: NaiveDate,
+) -> Result<(), Error> {
     let mut wrongs = Vec::new();
     if on > today {
         wrongs.push(FieldError::at(
@@ -332,7 +337,12 @@ fn check_leaving(old: &UnitCard, on: NaiveDate, fate: Fate, today: NaiveDate) ->
     Error::unless_empty(wrongs)
 }
 
-fn take_out(tx: &mut Tx<'_>, old: &UnitCard, on: NaiveDate, fate: Fate) -> Result<(), Error> {
+pub(super) fn take_out(
+    tx: &mut Tx<'_>,
+    old: &UnitCard,
+    on: NaiveDate,
+    fate: Fate,
+) -> Result<(), Error> {
     let gone = UnitCard {
         fate,
         fate_on: Some(on),

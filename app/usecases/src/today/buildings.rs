@@ -55,7 +55,8 @@ fn counts(
             .troubles
             .iter()
             .filter(|t| t.place.building == card.id)
-            .count() as u32,
+            .count() as u32
+            + in_outages(card, today).count() as u32,
         unsafe_units: today
             .unsafe_units
             .iter()
@@ -67,6 +68,15 @@ fn counts(
         expected: Vec::new(),
         storeys: Vec::new(),
     }
+}
+
+/// The homes of the building's outages, by name.
+fn in_outages<'a>(card: &'a BuildingCard, today: &'a Today) -> impl Iterator<Item = &'a String> {
+    today
+        .outages
+        .iter()
+        .filter(move |outage| outage.place.building == card.id)
+        .flat_map(|outage| &outage.spaces)
 }
 
 /// Only for kinds whose own record can bear a number.
@@ -96,6 +106,10 @@ fn storeys(
     }
     for trouble in &today.troubles {
         wrong.extend(trouble.place.space.map(|s| (s, "no heat or hot water")));
+    }
+    for name in in_outages(card, today) {
+        let home = spaces.iter().find(|s| s.name == *name);
+        wrong.extend(home.map(|s| (s.id, "no heat or hot water")));
     }
     let mut storeys = Vec::new();
     for level in tx.levels_of(card.id)? {

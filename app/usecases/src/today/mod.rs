@@ -2,17 +2,22 @@
 mod buildings;
 mod likely;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{NaiveDate, TimeDelta};
 use serde_json::json;
 use store::Tx;
 use store::jobs::{Job, Which};
-use terms::today::{Due, OpenAdvice, OpenQuote, Outage, Place, Today, Trouble, Unsafe};
+use store::outages::WhichOutages;
+use terms::today::{
+    Due, OpenAdvice, OpenQuote, Outage, Place, Suspected, Today, Trouble, Uncovered, Unsafe,
+};
 use terms::unit::UnitCard;
 use terms::{BuildingId, FirmId, FunctionLost, JobId, JobKind, JobState, Role, UnitId};
 
+use crate::cover;
 use crate::duties::{self, Standing};
+use crate::outages::{Proposal, Suspicion, suspicion_in};
 use crate::{Error, Seat, World};
 
 pub use likely::reasons;
@@ -34,8 +39,14 @@ pub fn today(world: &World, seat: &Seat, day: NaiveDate) -> Result<Today, Error>
         .into_iter()
         .map(|firm| (firm.id, firm.name))
         .collect();
+    let holidays = cover::holidays(world)?;
     world.acting(seat, |tx| {
-        let desk = Desk { seat, firms, day };
+        let desk = Desk {
+            seat,
+            firms,
+            day,
+            holidays,
+        };
         desk.read(tx)
     })
 }
@@ -74,6 +85,7 @@ struct Desk<'a> {
     seat: &'a Seat,
     firms: BTreeMap<FirmId, String>,
     day: NaiveDate,
+    holidays: BTreeSet<NaiveDate>,
 }
 
 /// What several lists need: units by id, kinds' names by code.
@@ -120,6 +132,35 @@ fn place_of(card: &UnitCard) -> Place {
     }
 }
 
+fn building_place(building: BuildingId, building_name: String) -> Place {
+    Place {
+        building,
+        building_name,
+        space: None,
+        space_name: String::new(),
+    }
+}
+
+fn suspected(found: Proposal) -> Suspected {
+    let mut homes: Vec<String> = Vec::new();
+    for call in found.calls {
+        if !homes.contains(&call.space_name) {
+            homes.push(call.space_name);
+        }
+    }
+    Suspected {
+        place: building_place(found.building, found.building_name),
+        branch: found.branch,
+        name: found.name,
+        lost: found.lost,
+        homes,
+        served: found.served as u32,
+        chance: found.chance_words,
+        shared: found.shared,
+        rates: found.rates,
+    }
+}
+
 impl Desk<'_> {
     fn reaches(&self, building: BuildingId) -> bool {
         self.seat.grant().reaches(building)
@@ -135,12 +176,16 @@ impl Desk<'_> {
         // The out-of-hours desk takes calls; money is not its business.
         let money = self.seat.role() != Role::OutOfHours;
         let (due, undated) = self.due(tx)?;
+        let found = suspicion_in(tx, self.seat)?;
+        let outages = self.outages(tx, &found)?;
         let mut today = Today {
             at: tx.at(),
             day: self.day,
             empty: false,
             troubles: self.troubles(tx, &jobs)?,
-            outages: self.outages(tx)?,
+            outages,
+            uncovered: self.uncovered(tx)?,
+            suspected: found.proposals.into_iter().map(suspected).collect(),
             unsafe_units: self.unsafe_units(tx, &names)?,
             due,
             undated,
@@ -174,11 +219,17 @@ impl Desk<'_> {
         Ok(today)
     }
 
-    /// Open repair jobs whose home lost heat or hot water, longest first.
+    /// Open repair jobs whose home lost heat or hot water, longest first; a job that answers an outage stands there.
     fn troubles(&self, tx: &mut Tx<'_>, jobs: &[Job]) -> Result<Vec<Trouble>, Error> {
+        let shared: Vec<JobId> = tx
+            .outages(WhichOutages::All)?
+            .into_iter()
+            .filter_map(|outage| outage.job)
+            .collect();
         let cold: Vec<(&Job, FunctionLost)> = jobs
             .iter()
             .filter(|job| job.kind == JobKind::Repair && job.closed_at.is_none())
+            .filter(|job| !shared.contains(&job.id))
             .filter_map(|job| Some((job, job.function_lost.filter(|lost| takes_heat(*lost))?)))
             .collect();
         let ids: Vec<JobId> = cold.iter().map(|(job, _)| job.id).collect();
@@ -215,11 +266,44 @@ impl Desk<'_> {
         Ok(troubles)
     }
 
-    fn outages(&self, tx: &mut Tx<'_>) -> Result<Vec<Outage>, Error> {
-        Ok(tx
-            .open_outages()?
+    fn outages(&self, tx: &mut Tx<'_>, found: &Suspicion) -> Result<Vec<Outage>, Error> {
+        let open = tx.outages(WhichOutages::Open)?;
+        Ok(open
             .into_iter()
-            .filter(|outage| self.reaches(outage.place.building))
+            .filter(|card| self.reaches(card.building))
+            .map(|card| Outage {
+                outage: card.id,
+                place: building_place(card.building, card.building_name),
+                branch: card.branch_name,
+                lost: card.lost,
+                since: card.from_at,
+                cause: card.cause,
+                due_at: card.homes.iter().filter_map(|h| h.due_at).min(),
+                spaces: card.homes.into_iter().map(|h| h.space_name).collect(),
+                job: card.job,
+                joinable: found
+                    .joinable
+                    .iter()
+                    .filter(|j| j.outage == card.id)
+                    .count() as u32,
+            })
+            .collect())
+    }
+
+    /// Buildings nobody covers until the next working day; looked at on the working day before days off.
+    fn uncovered(&self, tx: &mut Tx<'_>) -> Result<Vec<Uncovered>, Error> {
+        let days = cover::days_to_show(self.day, &self.holidays);
+        if days == 0 {
+            return Ok(Vec::new());
+        }
+        let found = cover::buildings(tx, self.seat, (self.day, days), &self.holidays)?;
+        Ok(found
+            .into_iter()
+            .filter(|b| !b.gaps.is_empty())
+            .map(|b| Uncovered {
+                place: building_place(b.building.id, b.building.name),
+                stretches: b.gaps.iter().map(|g| (g.on, g.night)).collect(),
+            })
             .collect())
     }
 

@@ -11,7 +11,7 @@ use super::blocks::completion_sheet;
 use super::facts::Facts;
 use super::sheet::{ENDS, Sheet};
 use super::values::{calibrated_until, earlier, typed_values};
-use crate::work::{complaint_of, known_of};
+use crate::work::{NEIGHBOURS, complaint_of, known_of};
 use crate::{Error, FieldError};
 
 /// The judgement on a sheet as it stands.
@@ -215,6 +215,9 @@ fn observations(
     let complaint = complaint_of(book, facts.kind_code(), facts.job.function_lost);
     if let Some(code) = &complaint {
         said.insert(code, true);
+    }
+    if facts.neighbours_too {
+        said.insert(NEIGHBOURS, true);
     }
     for code in &found.seen {
         said.insert(code, true);

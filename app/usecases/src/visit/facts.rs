@@ -64,6 +64,8 @@ pub struct Facts {
     pub notices: Vec<Notice>,
     /// The job's duties.
     pub duties: Vec<JobDuty>,
+    /// An outage that lasts reaches the home: neighbours have lost it too.
+    pub neighbours_too: bool,
     /// How many gas units stand in the space.
     pub gas_units: u32,
     /// Who did the work.
@@ -224,6 +226,10 @@ pub(super) fn facts_of(
         Some(unit) => crate::makers::of_unit(tx, unit.id)?,
         None => BTreeMap::new(),
     };
+    let neighbours_too = match &unit {
+        Some(unit) => crate::outages::neighbours_too(tx, unit)?,
+        None => false,
+    };
     let gas = |code: &str| kinds.iter().any(|k| k.gas && k.code == code);
     let gas_units = tx
         .units(store::units::Which::Space(job.space))?
@@ -243,6 +249,7 @@ pub(super) fn facts_of(
         makers,
         notices,
         duties,
+        neighbours_too,
         gas_units: u32::try_from(gas_units).unwrap_or(u32::MAX),
         engineer: papers.engineer,
         instruments: papers.instruments,

@@ -33,6 +33,8 @@ pub(crate) fn complaint_of(
         .map(|code| (*code).to_owned())
 }
 
+/// The observation that neighbours have lost it too.
+pub(crate) const NEIGHBOURS: &str = "neighbours_too";
 /// Years at which a part's hazard stands for itself in the priors: (age/10)^(shape − 1) as in the forecast.
 const AT_YEARS: f64 = 10.0;
 const DAYS_A_YEAR: f64 = 365.25;
@@ -128,8 +130,15 @@ pub(super) fn before_visit(
     let learned = learned_of(tx, &unit.kind, unit.building)?;
     let shares = tx.part_shares()?;
     let today = super::wall::day(tx.at());
+    let mut seen = vec![complaint];
+    let asks = book
+        .table(&unit.kind)
+        .is_ok_and(|table| table.observation(NEIGHBOURS).is_some());
+    if asks && crate::outages::neighbours_too(tx, unit)? {
+        seen.push(NEIGHBOURS.to_owned());
+    }
     let query = RankQuery {
-        seen: vec![complaint],
+        seen,
         ..known_of(unit, history, (&shares, learned), today)
     };
     rank(book, &query)

@@ -8,6 +8,7 @@ use store::Tx;
 use store::calls::Call;
 use store::history::History;
 use store::jobs::{Job, JobEvent, Offer};
+use store::outages::{OutageCard, WhichOutages};
 use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
 use terms::place::{BuildingCard, Need, SpaceCard};
 use terms::unit::{Reading, UnitCard};
@@ -71,6 +72,8 @@ pub struct JobView {
     pub findings: Vec<FindingRow>,
     /// Unsafe situations not cleared.
     pub notices: Vec<Notice>,
+    /// The outage it answers.
+    pub outage: Option<OutageCard>,
     /// Visits so far.
     pub visits: Vec<Visit>,
     /// When nobody opened.
@@ -158,6 +161,7 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
         way: way(tx, seat, &job)?,
         events: tx.job_events(job.id)?,
         calls: tx.calls_of(job.id)?,
+        outage: tx.outages(WhichOutages::OfJob(job.id))?.pop(),
         visits: tx.visits_of(job.id)?,
         attempts: tx.access_attempts_of(job.id)?,
         quote: tx.quote_of_job(job.id)?,

@@ -1,10 +1,11 @@
 //! The courses side by side, each in its column.
 use chrono::Datelike;
 use terms::ExpectedPounds;
-use usecases::advice::{AdvicePage, Listed, OptionAnswer, PathYear};
+use usecases::advice::{AdvicePage, Listed, OptionAnswer, OptionSeen, PathYear, Standing};
 use wording::Fact;
 use wording::sentences::dates;
 
+use super::sources::named_works;
 use super::{drawings, words};
 
 /// One course in its column.
@@ -14,18 +15,18 @@ pub(super) struct Column {
     pub facts: Vec<Fact>,
 }
 
-/// Keeping first, then every option that was compared.
-pub(super) fn columns(seen: &AdvicePage) -> Vec<Column> {
+/// Keeping first, then every option that was compared; `full` adds how it fits and whether its size would do.
+pub(super) fn columns(seen: &AdvicePage, full: bool) -> Vec<Column> {
     let options = seen.listed.answer.advice.options.iter();
     std::iter::once(keep_column(seen))
-        .chain(options.filter_map(|answer| replace_column(seen, answer)))
+        .chain(options.filter_map(|answer| replace_column(seen, answer, full)))
         .collect()
 }
 
 /// The same for the two printed pages, where there is room for less: VAT stands in the quote and the price list, what a
 /// warranty hangs on in its papers.
 pub(super) fn brief_columns(seen: &AdvicePage) -> Vec<Column> {
-    let mut columns = columns(seen);
+    let mut columns = columns(seen, false);
     for column in &mut columns {
         column.facts.retain(|fact| fact.name != VAT);
         for fact in &mut column.facts {
@@ -42,7 +43,7 @@ const VAT: &str = "VAT in it";
 /// What stands between the years of a warranty and what they hang on.
 const HANGS: &str = "; mostly kept";
 
-fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
+fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Option<Column> {
     let a = &seen.listed;
     let option = a.answer.options.iter().find(|o| o.code == answer.code)?;
     let path = drawings::path_of(a, &answer.code)?;
@@ -61,6 +62,12 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
     }
     if !option.buys.is_empty() {
         facts.push(Fact::new("For it", option.buys.clone()));
+    }
+    if full {
+        facts.push(fits_fact(option));
+        if !option.sizing.is_empty() {
+            facts.push(Fact::new("Size", option.sizing.join(" ")));
+        }
     }
     facts.extend(path_facts(seen, &path.years));
     if let Some(fails) = a.answer.fails_new.get(&option.code) {
@@ -85,6 +92,16 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer) -> Option<Column> {
         verdict: verdict_on(a, answer),
         facts,
     })
+}
+
+/// Whether it fits here: as it is, or after works that are in its price.
+fn fits_fact(option: &OptionSeen) -> Fact {
+    let here = match option.standing {
+        Standing::LikeForLike => "as the old one did".to_owned(),
+        _ if option.works.is_empty() => "as it is".to_owned(),
+        _ => format!("after these works: {}", named_works(&option.works)),
+    };
+    Fact::new("Fits here", here)
 }
 
 fn verdict_on(a: &Listed, answer: &OptionAnswer) -> String {

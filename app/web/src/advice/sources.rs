@@ -1,7 +1,7 @@
 //! "What went in": every figure of an advice with its source and how it is known; and what is not known.
 use terms::ExpectedPounds;
-use usecases::advice::{AdvicePage, InputLine, Measure, OptionSeen, Standing};
-use wording::{Row, Table};
+use usecases::advice::{AdvicePage, InputLine, Measure, OptionSeen, Standing, WorkSeen};
+use wording::{Row, Table, Verb};
 
 /// The table of inputs.
 pub(crate) fn table(page: &AdvicePage) -> Table {
@@ -138,6 +138,64 @@ fn row(option: &OptionSeen) -> Row {
         Some(price) => row.figure(wording::sentences::money::whole(price), "about, fitted"),
         None => row,
     }
+}
+
+/// "the cold main in 22 mm, about £420.00 (£250 to £700); a scale reducer, in its price"
+pub(crate) fn named_works(works: &[WorkSeen]) -> String {
+    let named: Vec<String> = works
+        .iter()
+        .map(|work| match (work.in_price, work.price) {
+            (true, _) => format!("{}, in its price", work.what),
+            (false, Some((low, likely, high))) => {
+                let whole = wording::sentences::money::whole;
+                format!(
+                    "{}, about {likely} ({} to {})",
+                    work.what,
+                    whole(low),
+                    whole(high)
+                )
+            }
+            (false, None) if work.status.is_empty() => work.what.clone(),
+            (false, None) => format!("{}, no price known", work.what),
+        })
+        .collect();
+    named.join("; ")
+}
+
+/// The same rows with what each option's site asks for and whether its size would do; `acts` adds the way to settle it.
+pub(crate) fn in_full(mut rows: Vec<Row>, page: &AdvicePage, acts: bool) -> Vec<Row> {
+    let space = page.listed.unit.space;
+    let options = &page.listed.answer.options;
+    for row in &mut rows {
+        let found = options
+            .iter()
+            .find(|o| format!("option-{}", o.code) == row.id);
+        let Some(option) = found.filter(|o| o.standing != Standing::RuledOut) else {
+            continue;
+        };
+        if !option.settles.is_empty() {
+            row.more.push(format!(
+                "What would settle it: {}.",
+                named_works(&option.settles)
+            ));
+        }
+        if !option.works.is_empty() {
+            row.more
+                .push(format!("Works first: {}.", named_works(&option.works)));
+        }
+        row.more.extend(option.sizing.iter().cloned());
+        if acts && !option.settles.is_empty() {
+            row.verbs.push(Verb::link(
+                "State what is known",
+                format!("/spaces/{space}/site"),
+            ));
+            row.verbs.push(Verb::link(
+                "Open a survey",
+                format!("/jobs/new?space={space}&kind=survey"),
+            ));
+        }
+    }
+    rows
 }
 
 /// What is not known, or only guessed.

@@ -2,8 +2,14 @@
 mod asked;
 mod branch;
 mod draw;
+mod facts;
+mod gaps;
 mod list;
+mod pipe;
+mod report;
 mod section;
+mod shafts;
+mod site;
 mod space;
 mod view;
 
@@ -23,6 +29,17 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         )
         .service(web::resource("/buildings/{id}").route(web::get().to(view::show)))
         .service(
+            web::resource("/buildings/{id}/facts")
+                .route(web::get().to(facts::show))
+                .route(web::post().to(facts::take)),
+        )
+        .service(
+            web::resource("/buildings/{id}/gaps")
+                .route(web::get().to(gaps::show))
+                .route(web::post().to(gaps::take)),
+        )
+        .service(web::resource("/buildings/{id}/first-report").route(web::get().to(report::show)))
+        .service(
             web::resource("/buildings/{id}/spaces/new")
                 .route(web::get().to(space::new))
                 .route(web::post().to(space::take_new)),
@@ -32,7 +49,14 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::get().to(branch::new))
                 .route(web::post().to(branch::take)),
         )
+        .service(web::resource("/branches/{id}").route(web::get().to(pipe::show)))
+        .service(web::resource("/branches/{id}/{act}").route(web::post().to(pipe::take)))
         .service(web::resource("/spaces/{id}").route(web::get().to(space::show)))
+        .service(
+            web::resource("/spaces/{id}/site")
+                .route(web::get().to(site::show))
+                .route(web::post().to(site::take)),
+        )
         .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))
         .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))
         .service(web::resource("/spaces/{id}/need").route(web::post().to(space::take_need)))

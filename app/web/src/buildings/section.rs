@@ -2,11 +2,11 @@
 use chrono::{Datelike, NaiveDate};
 use terms::{SpaceId, UsedAs};
 use usecases::register::{BuildingView, FlatNow, Question, SectionLevel};
-use wording::drawings::elevation::{
-    Bay, Elevation, Flat, Plant, PlantItem, Riser, Roof, Storey, Tank,
-};
+use wording::drawings::elevation::{Bay, Elevation, Flat, Plant, PlantItem, Roof, Storey, Tank};
 use wording::drawings::steps::{Scale, Shade, age, chance, days, money};
 use wording::sentences::{chances, dates, money as pounds, spans};
+
+use super::shafts::{pipes_to, risers};
 
 /// The number of a flat: "Flat 22" → "22".
 pub(super) fn number(name: &str) -> &str {
@@ -21,18 +21,25 @@ pub(crate) fn before(season_until: NaiveDate) -> String {
     }
 }
 
+/// The levels that are drawn as storeys, lowest first.
+pub(super) fn lived_in(section: &[SectionLevel]) -> Vec<&SectionLevel> {
+    section
+        .iter()
+        .filter(|level| {
+            level
+                .spaces
+                .iter()
+                .any(|s| matches!(s.used_as, UsedAs::Flat | UsedAs::Common))
+        })
+        .collect()
+}
+
 /// The storeys of `section` with each flat drawn by `flat`; rooms keep their names.
 pub(super) fn storeys(
     section: &[SectionLevel],
     flat: impl Fn(Option<SpaceId>, &str) -> Flat,
 ) -> Vec<Storey> {
-    let lived_in = |level: &&SectionLevel| {
-        level
-            .spaces
-            .iter()
-            .any(|s| matches!(s.used_as, UsedAs::Flat | UsedAs::Common))
-    };
-    let levels: Vec<&SectionLevel> = section.iter().filter(lived_in).collect();
+    let levels = lived_in(section);
     let cores = |level: &&&SectionLevel| {
         level
             .spaces
@@ -83,6 +90,9 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         let mut drawn = Flat::new(number(name), "", Shade::Plain);
         if let Some(now) = view.flats.iter().find(|f| Some(f.space.id) == id) {
             shade(&mut drawn, now, ask, view.today);
+            if ask == Question::Pipes {
+                drawn.figure = pipes_to(view, now.space.id);
+            }
             drawn.href = href(now);
             drawn.kind = kind_of(view, now);
             drawn.trouble = now.trouble.as_ref().map(super::asked::trouble_words);
@@ -100,14 +110,14 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         Question::Checks => (Some(Scale::Days), "Next duty".to_owned()),
         Question::Oldest => (Some(Scale::Age), "Oldest unit fitted".to_owned()),
         Question::Money => (Some(Scale::Money), "Failures and repairs".to_owned()),
-        Question::Pipes => (None, "Riser".to_owned()),
+        Question::Pipes => (None, "Hangs on".to_owned()),
     };
     Elevation {
         id: "section".to_owned(),
         title: format!("{} in section", view.building.name),
         finding: finding.to_owned(),
         storeys: storeys(&view.section, draw),
-        roof: Roof::Flat,
+        roof: roof(view),
         tank: tank(view),
         plant: plant(view),
         risers: if ask == Question::Pipes {
@@ -118,6 +128,21 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         scale,
         figures_are,
         ..Elevation::default()
+    }
+}
+
+/// The top as stated; a mill's sheds stand over two flats each.
+fn roof(view: &BuildingView) -> Roof {
+    let across = view
+        .section
+        .iter()
+        .map(|level| level.spaces.len())
+        .max()
+        .unwrap_or_default();
+    match view.roof.as_str() {
+        "pitched" => Roof::Pitched,
+        "sheds" => Roof::Sheds(across.div_ceil(2).clamp(2, 8) as u8),
+        _ => Roof::Flat,
     }
 }
 
@@ -159,6 +184,7 @@ fn shade(drawn: &mut Flat, now: &FlatNow, ask: Question, today: NaiveDate) {
             Some(spent) => (pounds::whole(spent), money(spent)),
             None => ("unknown".to_owned(), Shade::Unknown),
         },
+        // Filled in by who knows the pipes.
         Question::Pipes => (String::new(), Shade::Plain),
     };
     drawn.figure = figure;
@@ -212,36 +238,4 @@ fn plant(view: &BuildingView) -> Option<Plant> {
         mains: String::new(),
         href: "#plant".to_owned(),
     })
-}
-
-/// Each riser left of the column most of its flats stand in.
-fn risers(view: &BuildingView) -> Vec<Riser> {
-    let column_of = |id: SpaceId| {
-        view.section.iter().find_map(|level| {
-            level
-                .spaces
-                .iter()
-                .filter(|s| s.used_as != UsedAs::Stair)
-                .position(|s| s.id == Some(id))
-        })
-    };
-    let mut found: Vec<Riser> = view
-        .branches
-        .iter()
-        .filter(|b| b.kind == "riser")
-        .filter_map(|branch| {
-            let mut columns: Vec<usize> =
-                branch.spaces.iter().filter_map(|s| column_of(*s)).collect();
-            columns.sort_unstable();
-            let column = *columns.get(columns.len() / 2)?;
-            Some(Riser {
-                name: branch.name.to_lowercase(),
-                column,
-                trouble: None,
-            })
-        })
-        .collect();
-    found.sort_by_key(|r| r.column);
-    found.dedup_by_key(|r| r.column);
-    found
 }

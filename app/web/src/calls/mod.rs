@@ -3,14 +3,17 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::NaiveDateTime;
 use terms::place::SpaceCard;
-use terms::{FunctionLost, Role, SpaceId};
+use terms::{FunctionLost, OutageId, Role, SpaceId};
+use usecases::outages::{self, OutageCard};
 use usecases::work::{self, FaultCall, LeakKind, Place};
 use usecases::{Error, Seat};
+use wording::sentences::counted;
 use wording::{Choice, Link, Row, Shell};
 
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::words;
+use crate::outages::proposal_row;
 use crate::page::{page, see, see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
@@ -31,6 +34,7 @@ struct FindPage {
     shell: Shell,
     q: String,
     rows: Vec<Row>,
+    proposed: Vec<Row>,
 }
 
 #[derive(Template)]
@@ -39,6 +43,7 @@ struct CallPage {
     shell: Shell,
     form: Typed,
     place: Place,
+    known: Option<Choice>,
     once: String,
 }
 
@@ -117,10 +122,12 @@ async fn show(
     let form = query.into_inner();
     if form.text_or_none("space").is_some() {
         let place = place(&state, &desk.seat, &form).await?;
+        let known = known(&state, &desk.seat, &form, place.space.id).await?;
         return page(&CallPage {
             shell: desk.shell(&state, "call"),
             form,
             place,
+            known,
             once: fresh_once(),
         });
     }
@@ -148,6 +155,7 @@ async fn show(
         shell: desk.shell(&state, "call"),
         q,
         rows,
+        proposed: proposed(&desk, &state).await?,
     })
 }
 
@@ -158,6 +166,34 @@ async fn place(state: &web::Data<State>, seat: &Seat, form: &Typed) -> Result<Pl
         .or(Err(Error::NotFound("space")))?;
     let seat = seat.clone();
     answer(state, move |world| work::place_of(world, &seat, space)).await
+}
+
+/// What the calls of the last hours point to.
+async fn proposed(desk: &Desk, state: &web::Data<State>) -> Result<Vec<Row>, Failure> {
+    let seat = desk.seat.clone();
+    let found = answer(state, move |world| outages::suspicion(world, &seat)).await?;
+    let rows = found.proposals.iter().enumerate();
+    Ok(rows.map(|(n, p)| proposal_row(n, p)).collect())
+}
+
+/// The outage this home may be in, to be ticked: "no hot water in five homes on Riser 4".
+async fn known(
+    state: &web::Data<State>,
+    seat: &Seat,
+    form: &Typed,
+    space: SpaceId,
+) -> Result<Option<Choice>, Failure> {
+    let seat = seat.clone();
+    let found: Option<OutageCard> =
+        answer(state, move |world| outages::known_at(world, &seat, space)).await?;
+    Ok(found.map(|card| {
+        let pipe = card.branch_name.as_ref().unwrap_or(&card.building_name);
+        let homes = counted(card.homes.len() as u64, "home", "homes");
+        let said = format!("{} in {homes} on {pipe}", words::lost_words(card.lost));
+        let id = card.id.to_string();
+        let chosen = form.value("outage") == id;
+        Choice::new(id, said, chosen)
+    }))
 }
 
 async fn take(
@@ -172,8 +208,10 @@ async fn take(
     let call = read(&mut form, place.space.id, now);
     if let (false, Some(call)) = (form.is_wrong(), call) {
         let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| {
-            work::log_call(world, &seat, call, &key)
+        let outage: Option<OutageId> = form.value("outage").parse().ok();
+        match ask(&state, move |world| match outage {
+            Some(outage) => outages::log_call_into(world, &seat, (call, outage), &key),
+            None => work::log_call(world, &seat, call, &key),
         })
         .await
         {
@@ -191,10 +229,12 @@ async fn take(
             Err(error) => form.take_wrongs(error)?,
         }
     }
+    let known = known(&state, &desk.seat, &form, place.space.id).await?;
     wrong(&CallPage {
         shell: desk.shell(&state, "call"),
         form,
         place,
+        known,
         once,
     })
 }

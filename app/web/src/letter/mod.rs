@@ -246,6 +246,34 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
         )
         .urgency(Urgency::Late)
         .figure(spans::due(letter.today, *deadline), "check"),
+        Exception::Outage {
+            place,
+            homes,
+            home_hours,
+            since,
+            until,
+            cause,
+        } => {
+            let day = dates::weekday_day(when::local_day(*since));
+            let homes = counted(*homes as u64, "home", "homes");
+            let cause = match cause.trim_end_matches('.') {
+                "" => String::new(),
+                cause => format!(" {}.", capital(cause)),
+            };
+            let (lasted, urgency) = match until {
+                Some(until) => (
+                    format!("for {}; it is put right", spans::duration(*until - *since)),
+                    Urgency::Plain,
+                ),
+                None => ("and it is not put right yet".to_owned(), Urgency::Late),
+            };
+            Row::plain(
+                id,
+                format!("One cause took heat or hot water from {homes} on {place} on {day}, {lasted}.{cause}"),
+            )
+            .urgency(urgency)
+            .figure(format!("{home_hours:.1}"), "homes × hours")
+        }
     }
 }
 

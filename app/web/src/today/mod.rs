@@ -1,5 +1,6 @@
 //! Today: the morning brief of the desk. The finding first, then six lists of sentences.
 mod rows;
+mod shared;
 
 use actix_web::{HttpResponse, web};
 use askama::Template;

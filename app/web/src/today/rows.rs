@@ -1,6 +1,6 @@
 //! Today's values as rows: a sentence, its verbs, its figure, and why.
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
-use terms::today::{BuildingToday, Due, LikelyUnit, OpenQuote, Outage, Today, Trouble};
+use terms::today::{BuildingToday, Due, LikelyUnit, OpenQuote, Today, Trouble};
 use terms::{BuildingId, ExpectedPounds, JobState, Pence};
 use usecases::work::Telling;
 use wording::drawings::elevation::{Bay, Elevation, Flat, Storey, mini};
@@ -8,6 +8,7 @@ use wording::drawings::steps::Shade;
 use wording::sentences::{chances, dates, money, plural, spans, today as words};
 use wording::{Drawing, Link, Row, Urgency, Verb, Why};
 
+use super::shared::{outage, suspected, uncovered};
 use crate::when;
 
 /// Duties shown one by one before the rest is summed up.
@@ -17,15 +18,20 @@ fn local(at: DateTime<Utc>) -> NaiveDateTime {
     when::local(at)
 }
 
-/// Homes without heat or hot water, longest first, then outages.
+/// Calls that point to one cause, homes without heat or hot water, longest first, then outages.
 pub(super) fn cold(told: &Today) -> Vec<Row> {
+    let maybe = told
+        .suspected
+        .iter()
+        .enumerate()
+        .map(|(n, s)| suspected(n, s));
     let homes = told.troubles.iter().map(|t| trouble(t, told));
     let pipes = told
         .outages
         .iter()
         .enumerate()
         .map(|(n, o)| outage(n, o, told));
-    homes.chain(pipes).collect()
+    maybe.chain(homes).chain(pipes).collect()
 }
 
 fn trouble(trouble: &Trouble, told: &Today) -> Row {
@@ -67,24 +73,6 @@ fn clock_why(trouble: &Trouble) -> Vec<String> {
         said.push(format!("The clock runs to {}.", dates::moment(local(due))));
     }
     said
-}
-
-fn outage(n: usize, outage: &Outage, told: &Today) -> Row {
-    let building = format!("/buildings/{}", outage.place.building);
-    let href = outage
-        .job
-        .map_or(building.clone(), |job| format!("/jobs/{job}"));
-    let homes = plural(outage.spaces.len() as u64, "home", "homes");
-    Row::about(
-        format!("outage-{n}"),
-        Link::new(words::outage_subject(outage), building),
-        words::outage(outage, told.at),
-    )
-    .figure("one cause", homes)
-    .verb(Verb::link("See the job", href))
-    .why(Why::this(vec![
-        "Calls that share one cause are held together: one job answers them, and its end stops every clock.".to_owned(),
-    ]))
 }
 
 /// What has to be told because a visit did not go as planned, oldest first.
@@ -261,9 +249,10 @@ fn duty(due: &Due, told: &Today) -> Row {
     ]))
 }
 
-/// Quotes and advices nobody decided on, and jobs whose papers are not agreed.
+/// Nights and days off without anybody, quotes and advices nobody decided on, jobs whose papers are not agreed.
 pub(super) fn waiting(told: &Today) -> Vec<Row> {
-    let mut rows: Vec<Row> = told.quotes.iter().map(|q| quote(q, told)).collect();
+    let mut rows: Vec<Row> = told.uncovered.iter().map(uncovered).collect();
+    rows.extend(told.quotes.iter().map(|q| quote(q, told)));
     rows.extend(told.advices.iter().map(|advice| {
         let subject = Link::new(
             words::unit_at(&advice.kind_name, &advice.place),

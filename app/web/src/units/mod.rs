@@ -2,6 +2,7 @@
 mod find;
 mod form;
 mod happened;
+mod leaving;
 mod line;
 pub(crate) mod maker;
 mod moving;
@@ -33,6 +34,11 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
             web::resource("/units/{id}/move")
                 .route(web::get().to(moving::relocate))
                 .route(web::post().to(moving::take_move)),
+        )
+        .service(
+            web::resource("/units/{id}/take-out")
+                .route(web::get().to(leaving::show))
+                .route(web::post().to(leaving::take)),
         )
         .service(
             web::resource("/units/{id}/maker")

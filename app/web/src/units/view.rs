@@ -4,7 +4,7 @@ use askama::Template;
 use terms::{Fate, UnitId};
 use usecases::register::{self, UnitView};
 use wording::drawings::squares::Squares;
-use wording::sentences::{capital, chances, counted, dates, glue, money};
+use wording::sentences::{capital, chances, counted, dates, glue, list, money};
 use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
 use super::{happened, line, maker};
@@ -252,6 +252,11 @@ fn plate(view: &UnitView) -> Vec<Fact> {
         unit.warranty_until
             .map(|until| Fact::new("Warranty until", dates::day(until))),
     );
+    for (name, pipes) in [("Feeds", &view.feeds), ("Hangs on", &view.hangs_on)] {
+        if !pipes.is_empty() {
+            facts.push(Fact::new(name, list(pipes)));
+        }
+    }
     let moved = view.stays.len() > 1;
     for (stay, name) in view.stays.iter().filter(|_| moved) {
         let from = stay.from_on.map_or("unknown".to_owned(), dates::day);

@@ -65,7 +65,9 @@ pub(super) fn question_of(code: &str) -> Question {
 
 /// The answer in words.
 pub(super) fn answered(view: &BuildingView, ask: Question) -> Answered {
-    if view.flats.iter().all(|f| f.units.is_empty()) && view.plant.is_empty() {
+    let unknown = view.flats.iter().all(|f| f.units.is_empty()) && view.plant.is_empty();
+    // Pipes may be known before any unit is.
+    if unknown && (ask != Question::Pipes || view.branches.is_empty()) {
         return nothing_known(view);
     }
     match ask {
@@ -104,7 +106,12 @@ pub(super) fn trouble_words(trouble: &Trouble) -> String {
         Some(FunctionLost::Other) => "something reported wrong",
         None => "left isolated",
     };
-    format!("{what} since {since}")
+    let shared = if trouble.shared {
+        ", with others: one outage"
+    } else {
+        ""
+    };
+    format!("{what} since {since}{shared}")
 }
 
 /// "17 °C on 12 August".

@@ -1,7 +1,7 @@
 //! Which pipe feeds whom?
 use usecases::register::BuildingView;
 use wording::sentences::{capital, counted, list};
-use wording::{Link, Row};
+use wording::{Link, Row, Urgency, Verb};
 
 use super::super::section::number;
 use super::Answered;
@@ -32,16 +32,26 @@ pub(super) fn pipes(view: &BuildingView) -> Answered {
             let fed = match (branch.fed_by.len(), branch.needed) {
                 (0, _) => String::new(),
                 (n, Some(needed)) => format!(
-                    "; {} feed it, {needed} needed on the coldest day",
-                    counted(n as u64, "unit", "units")
+                    "; {} it, {needed} needed on the coldest day",
+                    counted(n as u64, "unit feeds", "units feed")
                 ),
                 (n, None) => format!("; fed by {}", counted(n as u64, "unit", "units")),
             };
-            let row = Row::about(
+            let mut row = Row::about(
                 format!("p-{}", branch.id),
-                Link::new(&branch.name, ""),
+                Link::new(&branch.name, format!("/branches/{}", branch.id)),
                 format!("{feeds}{fed}."),
             );
+            if let Some(outage) = view.outages.iter().find(|o| o.branch == Some(branch.id)) {
+                row = row.urgency(Urgency::Late).verb(Verb::link(
+                    "See its outage",
+                    format!("/outages/{}", outage.id),
+                ));
+                row.more.push(format!(
+                    "Now: an outage, {} called.",
+                    counted(outage.homes.len() as u64, "home", "homes")
+                ));
+            }
             match branch.spaces.len() {
                 0 => row,
                 n => row.figure(n.to_string(), "spaces"),

@@ -4,7 +4,7 @@ use terms::today::{BuildingToday, Due, Expected, Today};
 
 use super::{
     Local, advice, due, due_rest, finding, likely, outage, outage_subject, place, quote, standing,
-    too_thin, trouble, undated, unit_at, unsafe_unit,
+    suspected, suspected_subject, too_thin, trouble, uncovered, undated, unit_at, unsafe_unit,
 };
 use crate::sentences::{counted, dates, list, number_word, plural};
 
@@ -80,15 +80,7 @@ pub fn brief(today: &Today, local: Local<'_>) -> String {
             lines.extend(rows.into_iter().map(|row| format!("- {row}")));
         }
     };
-    let cold = today
-        .troubles
-        .iter()
-        .map(|t| format!("{}{}", place(&t.place), trouble(t, today.at, local)));
-    let pipes = today
-        .outages
-        .iter()
-        .map(|o| format!("{}{}", outage_subject(o), outage(o, today.at)));
-    part("No heat or hot water", cold.chain(pipes).collect());
+    part("No heat or hot water", without_heat(today, local));
     let danger = today.unsafe_units.iter().map(|u| {
         format!(
             "{}{}",
@@ -121,7 +113,14 @@ pub fn brief(today: &Today, local: Local<'_>) -> String {
         .advices
         .iter()
         .map(|a| format!("{}{}", unit_at(&a.kind_name, &a.place), advice(a)));
-    part("Waiting for you", quotes.chain(advices).collect());
+    let alone = today
+        .uncovered
+        .iter()
+        .map(|u| format!("{}{}", place(&u.place), uncovered(u)));
+    part(
+        "Waiting for you",
+        alone.chain(quotes).chain(advices).collect(),
+    );
     let chances = today.likely.iter().map(|u| {
         format!(
             "{}{}",
@@ -135,4 +134,21 @@ pub fn brief(today: &Today, local: Local<'_>) -> String {
     );
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// Homes without heat or hot water, outages, and calls that may be one.
+fn without_heat(today: &Today, local: Local<'_>) -> Vec<String> {
+    let cold = today
+        .troubles
+        .iter()
+        .map(|t| format!("{}{}", place(&t.place), trouble(t, today.at, local)));
+    let pipes = today
+        .outages
+        .iter()
+        .map(|o| format!("{}{}", outage_subject(o), outage(o, today.at)));
+    let maybe = today
+        .suspected
+        .iter()
+        .map(|s| format!("{}{}", suspected_subject(s), suspected(s)));
+    cold.chain(pipes).chain(maybe).collect()
 }

@@ -79,6 +79,13 @@ pub fn standing(today: &Today) -> String {
             place(&worst.place)
         ));
     }
+    if let Some(found) = today.suspected.iter().find(|s| s.shared) {
+        said.push(format!(
+            "Calls from {} in {} point to one cause.",
+            counted(found.homes.len() as u64, "home", "homes"),
+            found.place.building_name
+        ));
+    }
     let waiting = (today.quotes.len() + today.advices.len()) as u64;
     if waiting > 0 {
         let things = counted(waiting, "decision waits", "decisions wait");

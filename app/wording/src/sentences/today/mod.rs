@@ -1,6 +1,7 @@
 //! The sentences of Today and of the morning brief: who has no heat, what is unsafe, what is due, what waits, what is
 //! likely. Each begins with a space or punctuation where a subject stands before it.
 mod brief;
+mod cover;
 mod due;
 mod heading;
 mod likely;
@@ -13,10 +14,11 @@ use terms::today::Place;
 use super::{capital, glue};
 
 pub use brief::{brief, building, expected};
+pub use cover::{stretches, uncovered};
 pub use due::{due, due_alike, due_rest, due_small, undated};
 pub use heading::{finding, standing};
 pub use likely::{likely, likely_why, reasons, season_words, too_thin, too_thin_why};
-pub use now::{needs, outage, outage_subject, trouble, unsafe_unit};
+pub use now::{needs, outage, outage_subject, suspected, suspected_subject, trouble, unsafe_unit};
 pub use waiting::{advice, quote, quote_why};
 
 /// From an instant to the wall time of the buildings.

@@ -1,6 +1,6 @@
 //! Who has no heat or hot water, and what is unsafe.
 use chrono::{DateTime, Utc};
-use terms::today::{Outage, Trouble, Unsafe};
+use terms::today::{Outage, Suspected, Trouble, Unsafe};
 use terms::{FunctionLost, JobState};
 
 use super::Local;
@@ -107,6 +107,40 @@ pub fn outage(outage: &Outage, now: DateTime<Utc>) -> String {
     };
     let lost = lost_words(outage.lost);
     format!(" has had {lost} in {homes} for {span}{names}. {cause}")
+}
+
+/// "Riser 4, Osier Tower", or the building alone: where calls may have one cause.
+pub fn suspected_subject(found: &Suspected) -> String {
+    match found.branch {
+        Some(_) => glue(&format!(
+            "{}, {}",
+            capital(&found.name),
+            found.place.building_name
+        )),
+        None => found.place.building_name.clone(),
+    }
+}
+
+/// ": five of 24 homes called with no hot water: …; about 19 in 20 that it is one cause. …"
+pub fn suspected(found: &Suspected) -> String {
+    let homes = number_word(found.homes.len() as u64);
+    let called = format!(
+        ": {homes} of {} homes called with {}: {}",
+        found.served,
+        lost_words(found.lost),
+        list(&found.homes)
+    );
+    if found.shared {
+        format!(
+            "{called}. That points to one cause, {}. One visit, not many: join them first.",
+            found.chance
+        )
+    } else {
+        format!(
+            "{called}. It may be one cause, {}. Ask a neighbour before anyone is sent.",
+            found.chance
+        )
+    }
 }
 
 /// " is isolated, do not use, since Monday 23 November. Notice 0417 was left."

@@ -1,0 +1,165 @@
+//! The first report to the landlord of a building taken on: what stands there, what is known and what is not, who finds
+//! out what by when. To be printed.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::BuildingId;
+use usecases::gaps::{self, FirstReport};
+use usecases::register::Question;
+use wording::sentences::{capital, counted, dates, list, plural};
+use wording::{Drawing, Row, Shell};
+
+use super::gaps::row;
+use super::section::{before, elevation};
+use crate::Failure;
+use crate::form::id_of;
+use crate::page::page;
+use crate::seats::Reader;
+use crate::state::{State, answer};
+use crate::when;
+
+#[derive(Template)]
+#[template(path = "buildings/report.html")]
+struct ReportPage {
+    shell: Shell,
+    name: String,
+    facts: Vec<String>,
+    heading: String,
+    standing: String,
+    stands: Vec<String>,
+    drawing: Drawing,
+    now: Vec<String>,
+    gaps: Vec<Row>,
+    foot: String,
+}
+
+/// The page.
+pub(super) async fn show(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let id: BuildingId = id_of(&path, "building")?;
+    let (seat, day) = (reader.seat.clone(), when::local_day(state.world.now()));
+    let report = answer(&state, move |world| {
+        gaps::first_report(world, &seat, (id, day))
+    })
+    .await?;
+    let finding = heading(&report);
+    page(&ReportPage {
+        shell: reader.shell(&state, "buildings"),
+        name: report.view.building.name.clone(),
+        facts: facts(&report),
+        drawing: elevation(&report.view, Question::Oldest, &finding).draw(),
+        heading: finding,
+        standing: standing(&report),
+        stands: stands(&report),
+        now: now(&report),
+        gaps: report.gaps.iter().map(|g| row(g, day, false)).collect(),
+        foot: format!(
+            "As known on {}, from what was handed over and what was found since. What is not known is named, not guessed.",
+            dates::day(day)
+        ),
+    })
+}
+
+fn heading(report: &FirstReport) -> String {
+    let name = &report.view.building.name;
+    let homes = counted(report.view.flats.len() as u64, "home", "homes");
+    match report.gaps.len() {
+        0 => format!("{name}, {homes}: everything that matters is known"),
+        n => format!(
+            "{name}, {homes}: {} not known yet",
+            counted(n as u64, "thing is", "things are")
+        ),
+    }
+}
+
+fn standing(report: &FirstReport) -> String {
+    let named = report.gaps.iter().filter(|g| g.finder.is_some()).count() as u64;
+    let taken = dates::day(report.taken_on);
+    match (report.gaps.len() as u64, named) {
+        (0, _) => format!("Taken on {taken}."),
+        (all, named) if all == named => {
+            format!("Taken on {taken}. Each gap has somebody who finds it out, and a day.")
+        }
+        (all, named) => format!(
+            "Taken on {taken}. {} of {} have somebody who finds them out.",
+            capital(&wording::sentences::number_word(named)),
+            plural(all, "gap", "gaps")
+        ),
+    }
+}
+
+fn facts(report: &FirstReport) -> Vec<String> {
+    let building = &report.view.building;
+    let mut facts = vec![building.name.clone()];
+    if !building.address.is_empty() {
+        facts.push(building.address.clone());
+    }
+    facts.extend(building.built_year.map(|year| format!("Built {year}")));
+    facts.push("First report".to_owned());
+    facts
+}
+
+fn stands(report: &FirstReport) -> Vec<String> {
+    let kinds: Vec<String> = report
+        .kinds
+        .iter()
+        .map(|(plural, count)| format!("{count}\u{a0}{plural}"))
+        .collect();
+    let mut said = vec![if kinds.is_empty() {
+        "No unit is on record yet.".to_owned()
+    } else {
+        format!("On record there: {}.", list(&kinds))
+    }];
+    let pipes = report.view.branches.len() as u64;
+    if pipes > 0 {
+        said.push(format!(
+            "{} on record, with what feeds them and what hangs on them.",
+            capital(&counted(pipes, "pipe is", "pipes are"))
+        ));
+    }
+    said
+}
+
+fn now(report: &FirstReport) -> Vec<String> {
+    let (dated, undated, late) = report.duties;
+    let lateness = match late as u64 {
+        0 => "none is late".to_owned(),
+        n => format!("{} late", counted(n, "is", "are")),
+    };
+    let kept = counted(
+        dated as u64,
+        "check or service is",
+        "checks and services are",
+    );
+    let mut said = vec![format!("{} kept with a date; {lateness}.", capital(&kept))];
+    if undated > 0 {
+        said.push(format!(
+            "{} no date until the papers of the last one come.",
+            capital(&counted(
+                undated as u64,
+                "further one has",
+                "further ones have"
+            ))
+        ));
+    }
+    said.push(match report.unsafe_units as u64 {
+        0 => "Nothing there is unsafe or isolated on record.".to_owned(),
+        n => format!(
+            "{} unsafe or isolated.",
+            capital(&counted(n, "unit is", "units are"))
+        ),
+    });
+    if let (Some(likely), Some((_, until))) = (report.view.likely, report.view.season) {
+        said.push(format!(
+            "About {:.0} of {} in the homes are likely to fail {} ({} to {}).",
+            likely.expected,
+            plural(likely.of as u64, "unit", "units"),
+            before(until),
+            likely.low,
+            likely.high
+        ));
+    }
+    said
+}

@@ -1,0 +1,283 @@
+//! What options need to know of a flat or room: gas, flue, drains, electricity, the cold main, the floor, who lives there.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use serde_json::{Map, Value, json};
+use terms::SpaceId;
+use usecases::register::{self, SpaceForm, SpaceView};
+use wording::{Choice, Shell};
+
+use crate::Failure;
+use crate::form::{Typed, fresh_once, id_of};
+use crate::page::{page, see_told, wrong};
+use crate::seats::Desk;
+use crate::state::{State, answer, ask};
+
+/// Yes, no or not known; some allow "after works".
+struct Told {
+    key: &'static str,
+    label: &'static str,
+    works: bool,
+}
+
+const TOLD: [Told; 10] = [
+    told("gas_supply", "Gas reaches it"),
+    told("gas_allowed", "Gas is allowed in the building"),
+    Told {
+        works: true,
+        ..told("flue_route", "A route for a flue")
+    },
+    told("condensate_route", "A drain for condensate"),
+    told(
+        "discharge_route",
+        "A route for the discharge pipes D1 and D2",
+    ),
+    told("heat_network", "A heat network reaches it"),
+    told(
+        "supply_upgrade_possible",
+        "The electric supply can be made larger",
+    ),
+    told("space_for_vessel", "Space for a store or cylinder"),
+    told("floor_carries", "The floor carries it, full of water"),
+    told("cistern_space", "Space for a cistern above"),
+];
+
+const fn told(key: &'static str, label: &'static str) -> Told {
+    Told {
+        key,
+        label,
+        works: false,
+    }
+}
+
+/// A number with its bounds.
+struct Measured {
+    key: &'static str,
+    label: &'static str,
+    hint: &'static str,
+    most: f64,
+}
+
+const fn measured(
+    key: &'static str,
+    label: &'static str,
+    hint: &'static str,
+    most: f64,
+) -> Measured {
+    Measured {
+        key,
+        label,
+        hint,
+        most,
+    }
+}
+
+const MEASURED: [Measured; 12] = [
+    measured("static_bar", "Cold main, nothing running", "bar", 20.0),
+    measured("dynamic_bar_at_12", "Cold main at 12 l/min", "bar", 20.0),
+    measured(
+        "max_flow_lpm",
+        "The most the cold main gives",
+        "l/min",
+        200.0,
+    ),
+    measured("cold_pipe_mm", "Cold pipe", "mm: 15, 22 or 28", 108.0),
+    measured(
+        "gas_drop_mbar",
+        "Pressure lost in the gas pipe",
+        "mbar, at full rate",
+        20.0,
+    ),
+    measured(
+        "network_dp_kpa",
+        "Network: differential pressure",
+        "kPa, at the flat",
+        1000.0,
+    ),
+    measured(
+        "network_flow_c",
+        "Network: flow temperature",
+        "°C, at the flat",
+        130.0,
+    ),
+    measured("electric_kw_spare", "Electric supply to spare", "kW", 100.0),
+    measured(
+        "electric_kw_needed",
+        "What the new unit would draw",
+        "kW; empty: the usual for its kind",
+        100.0,
+    ),
+    measured(
+        "cistern_head_m",
+        "Cistern over the highest outlet",
+        "m",
+        50.0,
+    ),
+    measured(
+        "people",
+        "People who live there",
+        "A number only, for sizes",
+        20.0,
+    ),
+    measured("baths", "Baths", "", 10.0),
+];
+
+/// One question of yes and no with its choices.
+struct Question {
+    key: &'static str,
+    label: &'static str,
+    choices: Vec<Choice>,
+}
+
+/// One number asked for.
+struct Number {
+    key: &'static str,
+    label: &'static str,
+    hint: &'static str,
+}
+
+#[derive(Template)]
+#[template(path = "buildings/site.html")]
+struct SitePage {
+    shell: Shell,
+    space_id: String,
+    space_name: String,
+    building_name: String,
+    unknown: usize,
+    questions: Vec<Question>,
+    numbers: Vec<Number>,
+    form: Typed,
+    once: String,
+}
+
+fn typed_from(view: &SpaceView) -> Typed {
+    let mut pairs = vec![("once".to_owned(), fresh_once())];
+    for (key, value) in view.space.site.as_object().into_iter().flatten() {
+        let text = match value {
+            Value::String(text) => text.clone(),
+            Value::Bool(true) => "yes".to_owned(),
+            Value::Bool(false) => "no".to_owned(),
+            Value::Number(number) => number.to_string(),
+            _ => continue,
+        };
+        pairs.push((key.clone(), text));
+    }
+    Typed::from(pairs)
+}
+
+fn site_page(shell: Shell, view: &SpaceView, form: Typed) -> SitePage {
+    let questions: Vec<Question> = TOLD
+        .iter()
+        .map(|asked| {
+            let mut answers = vec![("yes", "Yes"), ("no", "No")];
+            if asked.works {
+                answers.push(("works", "After works"));
+            }
+            answers.push(("", "Not known"));
+            let now = match form.value(asked.key) {
+                "unknown" => "",
+                other => other,
+            };
+            Question {
+                key: asked.key,
+                label: asked.label,
+                choices: answers
+                    .into_iter()
+                    .map(|(value, label)| Choice::new(value, label, now == value))
+                    .collect(),
+            }
+        })
+        .collect();
+    let blank = |key: &&str| matches!(form.value(key), "" | "unknown");
+    let keys = TOLD
+        .iter()
+        .map(|t| t.key)
+        .chain(MEASURED.iter().map(|m| m.key));
+    SitePage {
+        unknown: keys.filter(blank).count(),
+        space_id: view.space.id.to_string(),
+        space_name: view.space.name.clone(),
+        building_name: view.space.building_name.clone(),
+        questions,
+        numbers: MEASURED
+            .iter()
+            .map(|m| Number {
+                key: m.key,
+                label: m.label,
+                hint: m.hint,
+            })
+            .collect(),
+        once: form.once(),
+        shell,
+        form,
+    }
+}
+
+/// The form.
+pub(super) async fn show(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let id: SpaceId = id_of(&path, "space")?;
+    let seat = desk.seat.clone();
+    let view = answer(&state, move |world| register::space_view(world, &seat, id)).await?;
+    let form = typed_from(&view);
+    page(&site_page(desk.shell(&state, "buildings"), &view, form))
+}
+
+/// Takes it. What is left empty is forgotten: unknown is never "fits".
+pub(super) async fn take(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let id: SpaceId = id_of(&path, "space")?;
+    let mut form = form.into_inner();
+    let seat = desk.seat.clone();
+    let view = answer(&state, move |world| register::space_view(world, &seat, id)).await?;
+    let site = read(&mut form);
+    if form.is_wrong() {
+        return wrong(&site_page(desk.shell(&state, "buildings"), &view, form));
+    }
+    let asked = SpaceForm {
+        name: view.space.name.clone(),
+        let_short: view.space.let_short,
+        stair: view.space.stair.clone(),
+        site,
+    };
+    let (seat, once) = (desk.seat.clone(), form.once());
+    let done = ask(&state, move |world| {
+        register::correct_space(world, &seat, id, asked, &once)
+    });
+    match done.await {
+        Ok(()) => Ok(see_told(
+            &format!("/spaces/{id}"),
+            "It is kept. The next advice here reckons with it.",
+        )),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            wrong(&site_page(desk.shell(&state, "buildings"), &view, form))
+        }
+    }
+}
+
+fn read(form: &mut Typed) -> Map<String, Value> {
+    let mut site = Map::new();
+    for asked in &TOLD {
+        let value = match form.value(asked.key) {
+            answer @ ("yes" | "no") => json!(answer),
+            "works" if asked.works => json!("works"),
+            _ => Value::Null,
+        };
+        site.insert(asked.key.to_owned(), value);
+    }
+    for asked in &MEASURED {
+        let number = form.number(asked.key, 0.0, asked.most);
+        site.insert(
+            asked.key.to_owned(),
+            number.map_or(Value::Null, |n| json!(n)),
+        );
+    }
+    site
+}

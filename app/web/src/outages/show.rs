@@ -1,0 +1,263 @@
+//! One outage: its homes with their clocks, what it took, its end. Read by the desk and by the firm that has its job.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use terms::{FaultCallId, OutageId, Role, SpaceId};
+use usecases::Seat;
+use usecases::outages::{self, EndForm, OutageView};
+use wording::sentences::{capital, counted, dates, spans};
+use wording::{Choice, Fact, Link, Row, Shell, Verb};
+
+use super::words;
+use crate::Failure;
+use crate::form::{Typed, fresh_once, id_of};
+use crate::jobs::words::lost_words;
+use crate::page::{page, see_told, wrong};
+use crate::seats::{Desk, Visitor};
+use crate::state::{State, answer, ask};
+use crate::when;
+
+/// Who may open the page.
+const SEATS: [Role; 5] = [
+    Role::Agent,
+    Role::Supervisor,
+    Role::OutOfHours,
+    Role::Contractor,
+    Role::Office,
+];
+
+#[derive(Template)]
+#[template(path = "outages/outage.html")]
+struct OutagePage {
+    shell: Shell,
+    outage_id: OutageId,
+    building: String,
+    building_name: String,
+    heading: String,
+    standing: String,
+    facts: Vec<Fact>,
+    homes: Vec<Row>,
+    joinable: Vec<Row>,
+    tests: Vec<Choice>,
+    may_end: bool,
+    form: Typed,
+    once: String,
+}
+
+/// The page.
+pub(super) async fn show(
+    visitor: Visitor,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let (seat, view) = load(&visitor, &state, &path).await?;
+    let shell = visitor.shell_as(&state, &seat, "outages");
+    page(&outage_page(shell, &view, Typed::default()))
+}
+
+async fn load(
+    visitor: &Visitor,
+    state: &web::Data<State>,
+    path: &str,
+) -> Result<(Seat, OutageView), Failure> {
+    let id: OutageId = id_of(path, "outage")?;
+    let seats = visitor.seats(&SEATS);
+    answer(state, move |world| {
+        outages::outage_of_seats(world, &seats, id)
+    })
+    .await
+}
+
+fn outage_page(shell: Shell, view: &OutageView, form: Typed) -> OutagePage {
+    let card = &view.outage;
+    let homes = counted(card.homes.len() as u64, "home", "homes");
+    let lost = lost_words(card.lost);
+    let heading = match card.until_at {
+        None => format!(
+            "{}: {lost} in {homes} for {}",
+            words::place(card),
+            spans::duration(view.at - card.from_at)
+        ),
+        Some(until) => format!(
+            "{}: {lost} in {homes}, over after {}",
+            words::place(card),
+            spans::duration(until - card.from_at)
+        ),
+    };
+    let once = match form.value("once") {
+        "" => fresh_once(),
+        key => key.to_owned(),
+    };
+    OutagePage {
+        outage_id: card.id,
+        building: card.building.to_string(),
+        building_name: card.building_name.clone(),
+        heading,
+        standing: standing(view),
+        facts: facts(view),
+        homes: card
+            .homes
+            .iter()
+            .map(|home| words::home_row(card, home, view.at))
+            .collect(),
+        joinable: view
+            .joinable
+            .iter()
+            .map(|call| join_row(view, call))
+            .collect(),
+        tests: card
+            .homes
+            .iter()
+            .map(|home| {
+                let name = format!("found-{}", home.space);
+                Choice::new(name.clone(), home.space_name.clone(), false).hint(form.value(&name))
+            })
+            .collect(),
+        may_end: view.may_end,
+        shell,
+        form,
+        once,
+    }
+}
+
+fn standing(view: &OutageView) -> String {
+    let card = &view.outage;
+    let took = words::hours(view.home_hours);
+    match (&view.job, card.until_at) {
+        (_, Some(_)) => {
+            let cause = capital(card.cause.trim_end_matches('.'));
+            let proof = if card.proof.is_empty() {
+                "Every home was tested again.".to_owned()
+            } else {
+                let sample = card.proof.trim_end_matches('.');
+                format!("Proved by a sample: {sample}.")
+            };
+            format!("{cause}. It took {took}. {proof}")
+        }
+        (Some(job), None) => format!(
+            "{} answers it and is {}. So far it took {took}.",
+            job.number, job.state
+        ),
+        (None, None) => format!("So far it took {took}."),
+    }
+}
+
+fn facts(view: &OutageView) -> Vec<Fact> {
+    let card = &view.outage;
+    let mut facts = vec![
+        Fact::new("Since", dates::moment(when::local(card.from_at))),
+        Fact::new("Homes that called", words::names(card)),
+        Fact::new("Homes on the pipe", view.served.to_string()),
+        Fact::new("Taken so far", words::hours(view.home_hours)),
+    ];
+    if let Some(until) = card.until_at {
+        facts.insert(1, Fact::new("Until", dates::moment(when::local(until))));
+    }
+    if !card.cause.is_empty() {
+        facts.push(Fact::new("Cause", card.cause.clone()));
+    }
+    if let Some(job) = &view.job {
+        facts.push(Fact::typed("Job", job.number.clone()));
+        facts.push(Fact::new("Where to look", job.space_name.clone()));
+    }
+    facts
+}
+
+fn join_row(view: &OutageView, call: &outages::LooseCall) -> Row {
+    let since = dates::moment(when::local(call.since_at));
+    let fields = vec![
+        ("once".to_owned(), fresh_once()),
+        ("call".to_owned(), call.call.to_string()),
+    ];
+    Row::about(
+        format!("call-{}", call.call),
+        Link::new(call.space_name.clone(), format!("/spaces/{}", call.space)),
+        format!(": {} since {since}.", lost_words(call.lost)),
+    )
+    .verb(Verb::post(
+        "It is the same: join it",
+        format!("/outages/{}/join", view.outage.id),
+        fields,
+    ))
+}
+
+/// One more call joins.
+pub(super) async fn take_call(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let id: OutageId = id_of(&path, "outage")?;
+    let form = form.into_inner();
+    let call: FaultCallId = id_of(form.value("call"), "call")?;
+    let (seat, once) = (desk.seat.clone(), form.once());
+    let done = ask(&state, move |world| {
+        outages::join_call(world, &seat, (id, call), &once)
+    });
+    let said = match done.await {
+        Ok(()) => "It has joined.".to_owned(),
+        Err(usecases::Error::Invalid(wrongs)) => wrongs
+            .into_iter()
+            .map(|w| w.sentence)
+            .collect::<Vec<_>>()
+            .join(" "),
+        Err(other) => return Err(Failure(other)),
+    };
+    Ok(see_told(&format!("/outages/{id}"), &said))
+}
+
+/// It ends.
+pub(super) async fn take_end(
+    visitor: Visitor,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let (seat, view) = load(&visitor, &state, &path).await?;
+    let mut form = form.into_inner();
+    let now = when::local(state.now());
+    let until = form.said_moment("until", now).and_then(|wall| {
+        let at = when::instant(wall);
+        if at.is_none() {
+            form.complain(
+                "until",
+                "That hour does not exist on this day: the clocks go forward.",
+            );
+        }
+        at
+    });
+    let found: Vec<(SpaceId, String)> = view
+        .outage
+        .homes
+        .iter()
+        .map(|home| {
+            let name = format!("found-{}", home.space);
+            (home.space, form.value(&name).to_owned())
+        })
+        .collect();
+    let asked = EndForm {
+        outage: view.outage.id,
+        until,
+        cause: form.value("cause").to_owned(),
+        found,
+        sample: form.value("sample").to_owned(),
+    };
+    if !form.is_wrong() {
+        let (who, once) = (seat.clone(), form.once());
+        match ask(&state, move |world| {
+            outages::end_outage(world, &who, asked, &once)
+        })
+        .await
+        {
+            Ok(()) => {
+                return Ok(see_told(
+                    &format!("/outages/{}", view.outage.id),
+                    "It is over: every home’s clock has stopped.",
+                ));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    let shell = visitor.shell_as(&state, &seat, "outages");
+    wrong(&outage_page(shell, &view, form))
+}

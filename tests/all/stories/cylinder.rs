@@ -1,0 +1,279 @@
+//! Old cylinder out, store in. An open-vented cylinder under a cold water tank, past its planning age, two leaks on
+//! record; no route for D1 and D2, so an unvented one is ruled out; a store fits after the cold main is made larger.
+use chrono::NaiveDate;
+use terms::unit::FailureRecord;
+use terms::{FailureId, Fate, SpaceId, UnitId};
+use usecases::forecast;
+use usecases::register::{self, NewUnit, UnitFacts};
+
+use super::Teller;
+use crate::support::Width;
+use crate::support::pdf::pages_of;
+
+/// A flat of the mill with a cylinder.
+const FLAT: &str = "Flat 18";
+const MILL: &str = "Madder Mill";
+
+/// What Nell writes down after a survey of the flat.
+const SURVEY: [(&str, &str); 8] = [
+    ("static_bar", "2.4"),
+    ("dynamic_bar_at_12", "0.8"),
+    ("max_flow_lpm", "10"),
+    ("cold_pipe_mm", "15"),
+    ("electric_kw_spare", "8"),
+    ("electric_kw_needed", "6"),
+    ("people", "2"),
+    ("baths", "1"),
+];
+
+struct Story {
+    told: Teller,
+    space: SpaceId,
+    cylinder: UnitId,
+    tank: UnitId,
+}
+
+fn day(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+impl Story {
+    fn begin(width: Width) -> Self {
+        let told = Teller::begin("old-cylinder", width);
+        let cylinder = told.unit(MILL, FLAT, "VC");
+        let facts = UnitFacts {
+            kind: "CT".to_owned(),
+            serial: String::new(),
+            installed: cylinder.installed,
+            rated_kw: None,
+            litres: Some(110.0),
+            filter_fitted: None,
+            reducer_fitted: None,
+            warranty_until: None,
+            note: "Over the cylinder, in the hall cupboard".to_owned(),
+        };
+        let form = NewUnit {
+            space: cylinder.space,
+            facts,
+            placed_from: None,
+            watched_from: None,
+        };
+        let tank = register::add_unit(told.world(), &told.seat, form, "the tank").unwrap();
+        let story = Self {
+            space: cylinder.space,
+            cylinder: cylinder.id,
+            tank,
+            told,
+        };
+        for on in ["2025-02-11", "2026-09-30"] {
+            story.leaked(on);
+        }
+        story
+    }
+
+    fn leaked(&self, on: &str) {
+        let record = FailureRecord {
+            id: FailureId(uuid::Uuid::nil()),
+            unit: self.cylinder,
+            part: Some("body".to_owned()),
+            function_lost: Some("leak".to_owned()),
+            happened_on: day(on),
+            happened_until: None,
+            found_at_service: false,
+            no_fault_found: false,
+            cost: None,
+            job: None,
+            same_as: String::new(),
+            words: "Weeping at the base; dried by itself".to_owned(),
+            recorded_at: chrono::DateTime::default(),
+        };
+        let (world, unit) = (self.told.world(), self.cylinder);
+        world
+            .acting(&self.told.seat, |tx| {
+                tx.add_failure(&record, None)?;
+                forecast::renew_unit(tx, unit)
+            })
+            .unwrap();
+    }
+
+    /// What the agent writes down, and what the advice then says.
+    fn the_options_are_weighed(&self) {
+        let (t, b) = (&self.told, &self.told.browser);
+        t.comes("Nell Askwith");
+        let building = t.seen(self.cylinder).unit.building;
+        b.go(&format!("/buildings/{building}/facts"));
+        b.choose("asbestos", "clear");
+        t.look("building-facts");
+        b.press("Keep this");
+        b.until("the building is kept", || {
+            b.path() == format!("/buildings/{building}")
+        });
+        b.go(&format!("/spaces/{}/site", self.space));
+        for (name, value) in SURVEY {
+            b.answer(name, value);
+        }
+        t.look("what-could-stand-here");
+        b.press("Keep this");
+        b.until("the site is kept", || {
+            b.path() == format!("/spaces/{}", self.space)
+        });
+        t.look("flat-before");
+        b.go(&format!("/units/{}", self.cylinder));
+        t.says(&["Weeping at the base"]);
+        t.look("cylinder");
+        if b.words().contains("Weigh it") {
+            b.press("Weigh it");
+        } else {
+            b.press("Read the advice");
+        }
+        b.arrives("/advice/");
+        t.says(&[
+            "like for like",
+            "Replace with a thermal store",
+            "after these works: the cold main in 22 mm with an isolation valve, about £420.00",
+            "a scale reducer, about £160.00",
+            "The busiest hour of 2 there needs",
+            "Ruled out here",
+            "There is nowhere to run the discharge pipe.",
+        ]);
+        t.look("advice");
+        b.press("Print the two pages");
+        b.arrives("/pack");
+        t.look("pack");
+        assert_eq!(pages_of(&b.print("pack")), 2, "two printed pages");
+    }
+
+    fn the_landlord_accepts(&self) {
+        let (t, b) = (&self.told, &self.told.browser);
+        let advice = b.path().replace("/pack", "");
+        t.comes("Imre Calverdale");
+        b.go(&advice);
+        b.choose("choice", "replace:TS");
+        b.answer(
+            "reason",
+            "No discharge is needed, and the tank over the bedroom goes",
+        );
+        t.look("deciding");
+        b.press_css("main button.press");
+        b.until("he is back at his letter", || b.path() == "/letter");
+        b.go(&advice);
+        t.says(&["Imre Calverdale, landlord decided: replace with a thermal store"]);
+        t.look("decided");
+    }
+
+    /// The job is placed, taken and closed with readings.
+    fn the_store_is_fitted(&self) {
+        let (t, b) = (&self.told, &self.told.browser);
+        t.comes("Nell Askwith");
+        b.go("/jobs");
+        b.press_in_row("replacement of the vented cylinder MM-18-1", FLAT);
+        t.offered_taken_and_booked("10:30", "17:30");
+        b.press("I am at the unit");
+        b.until("the first step", || b.path().contains("/reading"));
+        let sheet = b.path().split("/reading").next().unwrap().to_owned();
+        b.go(&format!("{sheet}/reading/tundish_or_vent"));
+        b.choose("r.tundish", "dry");
+        b.press("Next");
+        b.leaves(&format!("{sheet}/reading/tundish_or_vent"));
+        b.go(&format!("{sheet}/reading/cutout"));
+        b.choose("r.cutout_proved", "yes");
+        b.press("Next");
+        b.leaves(&format!("{sheet}/reading/cutout"));
+        b.go(&format!("{sheet}/work"));
+        for (question, answer) in [
+            ("new.kind", "TS"),
+            ("new.filter", "yes"),
+            ("new.reducer", "yes"),
+            ("old_fate", "written_off"),
+            ("asbestos", "not_disturbed"),
+            ("elec", "yes"),
+            ("elec_dead", "yes"),
+            ("wet", "yes"),
+            ("leak", "no"),
+            ("route_seen", "yes"),
+            ("label_matches", "yes"),
+        ] {
+            b.choose(question, answer);
+        }
+        for (question, answer) in [
+            ("new.serial", "ST-2026-0044"),
+            ("new.rated_kw", "6"),
+            ("new.litres", "180"),
+            ("elec_mohm", "12"),
+            ("bar_lost", "0"),
+            (
+                "work",
+                "Cylinder out, 180 l store in. Cold main up in 22 mm with an isolation valve and a scale reducer. \
+                 Inhibitor in at 1,100 ppm. Blending valve on the outlet, 46 °C at the bath. Overflow tied in.",
+            ),
+        ] {
+            b.answer(question, answer);
+        }
+        t.look("store-fitted");
+        b.press("Keep and go on");
+        b.leaves(&format!("{sheet}/work"));
+        t.look("after");
+        b.go(&format!("{sheet}/close"));
+        t.leaves_it_done("4080.00");
+    }
+
+    /// The tank goes too, and everything on record of both stays.
+    fn both_retire_with_their_history(&self) {
+        let (t, b) = (&self.told, &self.told.browser);
+        t.comes("Nell Askwith");
+        b.go(&format!("/units/{}", self.tank));
+        b.press("Take it out");
+        b.arrives("/take-out");
+        b.choose("fate", "removed");
+        b.answer(
+            "why",
+            "The store takes the main; nothing is fed from a tank any more",
+        );
+        t.look("tank-out");
+        b.press_css("main button.press");
+        b.until("the tank is out", || {
+            b.path() == format!("/units/{}", self.tank)
+        });
+        let (old, tank) = (t.seen(self.cylinder), t.seen(self.tank));
+        assert_eq!(old.unit.fate, Fate::WrittenOff);
+        assert_eq!(tank.unit.fate, Fate::Removed);
+        let leaks = old.history.failures.iter();
+        let leaks = leaks.filter(|f| f.part.as_deref() == Some("body")).count();
+        assert!(leaks >= 2, "the leaks stay on record: {leaks}");
+        assert!(old.forecast.is_none(), "nothing is forecast of what is out");
+        let store = t.unit(MILL, FLAT, "TS");
+        assert_eq!(store.litres, Some(180.0));
+        assert_eq!(store.reducer_fitted, Some(true));
+        assert!(
+            t.seen(store.id).history.failures.is_empty(),
+            "it begins its own"
+        );
+        b.go(&format!("/spaces/{}", self.space));
+        t.says(&[
+            "MM-18-1",
+            "written off on 25",
+            "taken out while working on 25",
+        ]);
+        t.look("flat-after");
+        b.go(&format!("/units/{}", store.id));
+        t.look("store");
+    }
+}
+
+fn told(width: Width) {
+    let story = Story::begin(width);
+    story.the_options_are_weighed();
+    story.the_landlord_accepts();
+    story.the_store_is_fitted();
+    story.both_retire_with_their_history();
+}
+
+#[test]
+fn an_old_cylinder_gives_way_to_a_store_at_the_desk() {
+    told(Width::Desk);
+}
+
+#[test]
+fn an_old_cylinder_gives_way_to_a_store_on_the_phone() {
+    told(Width::Phone);
+}
