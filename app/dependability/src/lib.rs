@@ -6,15 +6,18 @@
 //! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
+pub mod baselines;
 pub mod block;
 pub mod causes;
 pub mod curves;
+mod dice;
 mod draws;
 mod drivers;
 pub mod exposure;
 pub mod forecast;
 pub mod frailty;
 pub mod history;
+pub mod judgement;
 pub mod kind_fit;
 pub mod lives;
 pub mod mcf;
@@ -27,6 +30,7 @@ mod prepared;
 pub mod prior;
 pub mod record;
 pub mod recurrent;
+pub mod rolling;
 pub mod score;
 pub mod season;
 mod shares;
