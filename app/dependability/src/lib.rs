@@ -9,6 +9,7 @@
 pub mod baselines;
 pub mod block;
 pub mod causes;
+pub mod columns;
 pub mod curves;
 mod dice;
 mod draws;
