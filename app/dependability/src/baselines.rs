@@ -87,13 +87,13 @@ impl Baselines {
         })
     }
 
-    /// What each says of a unit's time ahead, and ours from a kind's fit.
+    /// What each says of a unit's time ahead, beside what we say.
     ///
     /// # Errors
     /// As [`crate::forecast()`].
-    pub fn said(
+    pub fn beside(
         &self,
-        fit: &KindFit,
+        ours: CountLaw,
         history: &UnitHistory,
         horizon: &Horizon,
     ) -> Result<Said, InputError> {
@@ -117,7 +117,7 @@ impl Baselines {
             }
         };
         Ok(Said {
-            ours: next_count(&self.prior, fit, history, horizon)?,
+            ours,
             average: by(&self.average),
             age: by(&self.age),
             prior: next_count(&self.prior, &self.published, &blank, horizon)?,

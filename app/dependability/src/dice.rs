@@ -1,7 +1,7 @@
 //! Seeded draws for simulations and resampling: the same seed gives the same answer, so that a page does not flicker.
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
-use rand_distr::{Distribution, Exp1, Gamma, Poisson};
+use rand_distr::{Distribution, Gamma, Poisson};
 
 /// A generator with its seed passed in.
 #[derive(Clone, Debug)]
@@ -20,11 +20,6 @@ impl Dice {
     /// Even on 0..below; 0 when there is nothing to choose.
     pub fn below(&mut self, below: usize) -> usize {
         ((u128::from(self.0.next_u64()) * below as u128) >> 64) as usize
-    }
-
-    /// Exponential of mean 1.
-    pub fn exponential(&mut self) -> f64 {
-        Exp1.sample(&mut self.0)
     }
 
     /// Poisson; 0 where the mean is not a positive finite number.

@@ -6,6 +6,7 @@
 //! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
+pub mod bag;
 pub mod baselines;
 pub mod block;
 pub mod causes;
@@ -13,6 +14,7 @@ pub mod columns;
 pub mod curves;
 mod dice;
 mod draws;
+pub mod drill;
 mod drivers;
 pub mod exposure;
 pub mod forecast;
@@ -47,6 +49,7 @@ pub use forecast::{Horizon, HorizonForecast, PartChance, UnitForecast, forecast}
 pub use history::{Failure, Installed, Renewal, UnitHistory, Window};
 pub use kind_fit::{DataWeight, KindFit, ThinData, fit_kind};
 pub use merge::{MergedReports, REPEAT_DAYS, Report, merge_repeat_visits};
+pub use numerics::CountLaw;
 pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior};
 pub use total::{Member, Total, total};
 pub use verdict::{Normal, Verdict};

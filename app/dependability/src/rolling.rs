@@ -3,7 +3,7 @@
 //!
 //! A register brought in yesterday can be tried at once on its own past. It is not the same as a forecast frozen at the
 //! time: facts entered late are known here earlier than they were, and the page says so.
-use crate::baselines::{Baselines, Said};
+use crate::baselines::{Baselines, Said, next_count};
 use crate::forecast::Horizon;
 use crate::history::UnitHistory;
 use crate::kind_fit::fit_kind;
@@ -68,7 +68,9 @@ pub fn roll(
             if watched <= 0.0 || !before {
                 continue;
             }
-            let Ok(said) = baselines.said(&fit, known, &horizon) else {
+            let said = next_count(prior, &fit, known, &horizon)
+                .and_then(|ours| baselines.beside(ours, known, &horizon));
+            let Ok(said) = said else {
                 continue;
             };
             let after = whole.counted().filter(|f| f.at > at && f.at <= until);

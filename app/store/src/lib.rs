@@ -6,12 +6,15 @@
 pub mod advices;
 pub mod audit;
 mod authorities;
+pub mod bags;
+pub mod books;
 pub mod branches;
 pub mod budgets;
 pub mod calls;
 mod deadlines;
 pub mod door;
 mod door_schema;
+pub mod drills;
 pub mod duties;
 mod error;
 mod estate_schema;

@@ -1,6 +1,7 @@
 //! The tasks: one file each, each calling one use case.
 mod bank_holidays;
 mod due_list;
+mod keep_record;
 mod lapse_offers;
 mod make_plans;
 mod morning_brief;
@@ -16,6 +17,7 @@ use crate::Settings;
 pub(crate) const KINDS: &[&str] = &[
     "bank_holidays",
     "due_list",
+    "keep_record",
     "lapse_offers",
     "make_plans",
     "morning_brief",
@@ -45,6 +47,7 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
     match task.kind.as_str() {
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
         "due_list" => due_list::run(world, &seat_of(world, task)?),
+        "keep_record" => keep_record::run(world, &seat_of(world, task)?),
         "lapse_offers" => lapse_offers::run(world, &seat_of(world, task)?),
         "make_plans" => make_plans::run(world, &seat_of(world, task)?, task),
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
