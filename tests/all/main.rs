@@ -14,6 +14,7 @@ mod chain;
 mod clock_pauses;
 mod demo;
 mod door;
+mod drill;
 mod duties;
 mod duties_pages;
 mod duty_ends;

@@ -6,13 +6,13 @@ mod fleets;
 use covering::held;
 use fleets::Size;
 
-fn main() {
+fn main() -> Result<(), dependability::InputError> {
     println!(
         "| units x years | failures, mean | alpha | ln beta | ln theta | units' own rates | fits not converged |"
     );
     println!("|---|---|---|---|---|---|---|");
     for (units, years) in [(40, 3.0), (200, 5.0), (600, 5.0)] {
-        let one = held(Size { units, years }, 1000);
+        let one = held(Size { units, years }, 1000)?;
         let [alpha, beta, theta] = one.parameters.map(|p| 100.0 * p);
         println!(
             "| {units} x {years} | {:.0} | {alpha:.1} % | {beta:.1} % | {theta:.1} % | {:.1} % | {} |",
@@ -21,4 +21,5 @@ fn main() {
             one.not_converged
         );
     }
+    Ok(())
 }

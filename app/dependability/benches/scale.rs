@@ -44,9 +44,9 @@ fn main() {
         "M1 as columns, {THREADS} threads; fit: maximum likelihood; forecast: 12 months of every unit over 64 draws"
     );
     println!(
-        "| units | failures | loading, s | fit, s | forecast, s | memory of the fleet, fit and forecast, MiB | beta, theta (true {BETA}, {THETA}) |"
+        "| units | failures | loading, s | fit, s | forecast, s | memory of the fleet, fit and forecast, MiB | beta, theta (true {BETA}, {THETA}) | forecast over true rate |"
     );
-    println!("|---|---|---|---|---|---|---|");
+    println!("|---|---|---|---|---|---|---|---|");
     let mut points = Vec::new();
     for units in [1_000, 10_000, 100_000, 1_000_000] {
         points.push((f64::from(units), m1(units as usize, folder.as_deref())));
@@ -73,7 +73,7 @@ fn m1(units: usize, folder: Option<&str>) -> f64 {
         ln_beta: BETA.ln(),
         ln_theta: THETA.ln(),
     };
-    let before = memory("VmRSS");
+    let (before, mut happens) = (memory("VmRSS"), 0.0);
     let mut draws = Draws::new(units as u64);
     let (mut columns, mut loading, mut text) = (
         Columns::new(0, 10.0),
@@ -90,6 +90,7 @@ fn m1(units: usize, folder: Option<&str>) -> f64 {
             },
             0.0,
         );
+        happens += fleet.rates.iter().sum::<f64>();
         let begun = Instant::now();
         for h in &fleet.histories {
             let ages: Vec<f64> = h.failures.iter().map(|f| f.at).collect();
@@ -104,35 +105,31 @@ fn m1(units: usize, folder: Option<&str>) -> f64 {
         {
             let ln_age: f64 = h.failures.iter().map(|f| (f.at / 10.0).ln()).sum();
             let w = &h.windows[0];
-            writeln!(
-                text,
-                "{},{},{},{},{ln_age}",
-                batch * 1_000 + i,
-                w.from,
-                w.until,
-                h.failures.len()
-            )
-            .expect("a string grows");
+            let (unit, n) = (batch * 1_000 + i, h.failures.len());
+            let _ = writeln!(text, "{unit},{},{},{n},{ln_age}", w.from, w.until);
         }
     }
     if let Some(folder) = folder.filter(|_| units <= 100_000) {
-        std::fs::write(Path::new(folder).join(format!("fleet_{units}.csv")), text)
-            .expect("the folder can be written");
+        let file = Path::new(folder).join(format!("fleet_{units}.csv"));
+        if let Err(error) = std::fs::write(&file, text) {
+            println!("{}: {error}", file.display());
+        }
     }
     let begun = Instant::now();
     let fit = columns.fit(None, THREADS);
     let fitted = begun.elapsed().as_secs_f64();
     let ahead = columns.ahead(&fit, 1.0, THREADS);
     let told = begun.elapsed().as_secs_f64() - fitted;
-    assert_eq!(ahead.len(), units);
+    let expected: f64 = ahead.iter().map(|a| a.expected).sum();
     println!(
-        "| {units} | {} | {loading:.3} | {fitted:.3} | {told:.3} | {:.0} | {:.4}, {:.4} ({:?}, ll {:.3}) |",
+        "| {units} | {} | {loading:.3} | {fitted:.3} | {told:.3} | {:.0} | {:.4}, {:.4} ({:?}, ll {:.3}) | {:.4} |",
         columns.count(),
         memory("VmRSS") - before,
         fit.at[1].exp(),
         fit.at[2].exp(),
         fit.end,
         columns.log_likelihood(&fit.at, THREADS).value,
+        expected / happens,
     );
     fitted + told
 }

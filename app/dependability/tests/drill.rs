@@ -3,7 +3,7 @@ use dependability::drill::{
     Change, Cover, Estate, Fallible, Group, NIGHTS, Prices, Supply, changes, drill,
 };
 
-const WINTERS: usize = 20_000;
+const WINTERS: usize = 10_000;
 
 fn unit(expected: f64, inv_size: f64, needs: &[(usize, f64)]) -> Fallible {
     Fallible {
@@ -132,7 +132,7 @@ fn nights_without_heating_follow_from_noon_and_the_days_a_part_takes() {
         let of = |d: f64| d - (d * (d - 1.0) / 2.0).max(0.0) / 182.0;
         let known = 0.5 * (of(d) + of(d + 1.0));
         assert!(
-            (nights / known - 1.0).abs() < 0.012,
+            (nights / known - 1.0).abs() < 0.02,
             "{nights} nights a fault, {known} to be found"
         );
     }

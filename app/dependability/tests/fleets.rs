@@ -66,7 +66,7 @@ fn maximum_likelihood_finds_the_truth_within_three_standard_errors() {
 #[test]
 fn maximum_a_posteriori_holds_the_truth_as_often_as_it_says() {
     for (units, years) in [(40, 3.0), (200, 5.0), (600, 5.0)] {
-        let one = held(Size { units, years }, 1000);
+        let one = held(Size { units, years }, 1000).unwrap();
         println!("{units} units, {years} years: {one:?}");
         assert_eq!(one.not_converged, 0);
         for share in one.parameters.into_iter().chain([one.rates]) {

@@ -6,6 +6,7 @@ pub mod advice;
 pub mod authority;
 pub mod bank_holidays;
 pub mod door;
+pub mod drill;
 pub mod duties;
 mod error;
 pub mod facts;

@@ -4,6 +4,7 @@ mod advice;
 mod assets;
 mod buildings;
 mod calls;
+mod drill;
 mod duties;
 mod error_page;
 mod facts;
@@ -115,6 +116,7 @@ fn routes(config: &mut web::ServiceConfig) {
     advice::routes(config);
     buildings::routes(config);
     calls::routes(config);
+    drill::routes(config);
     duties::routes(config);
     facts::routes(config);
     import::routes(config);

@@ -1,9 +1,9 @@
 //! Fleets with known truth (`faults` of the shared simulator, items 1 to 5 of its page), drawn here on their own: event
 //! times by inverting the cumulative hazard, no code in common with the model.
-use dependability::{Failure, Installed, KindPrior, UnitHistory, Window};
+use dependability::{Failure, Installed, UnitHistory, Window};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
-use rand_distr::{Distribution, Gamma, StandardNormal};
+use rand_distr::{Distribution, Gamma};
 
 /// What is true of a fleet: ln rate at 10 years, ln β, ln θ.
 #[derive(Clone, Copy, Debug)]
@@ -39,29 +39,15 @@ impl Draws {
         (f64::from(self.0.next_u32()) + 0.5) / 4_294_967_296.0
     }
 
-    fn normal(&mut self, mean: f64, sd: f64) -> f64 {
-        let z: f64 = StandardNormal.sample(&mut self.0);
-        mean + sd * z
-    }
-
-    /// A truth drawn from the prior.
-    pub fn truth(&mut self, prior: &KindPrior) -> Truth {
-        Truth {
-            alpha: self.normal(prior.rate_10y.ln(), prior.rate_sd_log),
-            ln_beta: self.normal(prior.ln_beta.mean, prior.ln_beta.sd),
-            ln_theta: self.normal(prior.ln_theta.mean, prior.ln_theta.sd),
-        }
-    }
-
     /// A fleet of this truth; x is 1 in three units of ten and moves the log rate by `gamma` (0: no covariate).
     pub fn fleet(&mut self, truth: Truth, size: Size, gamma: f64) -> Fleet {
         let (beta, theta) = (truth.ln_beta.exp(), truth.ln_theta.exp());
-        let law = Gamma::new(1.0 / theta, theta).expect("theta is positive");
+        let frailty = Gamma::new(1.0 / theta, theta).ok();
         let (mut histories, mut rates) = (Vec::new(), Vec::new());
         for _ in 0..size.units {
             let age = 18.0 * self.even();
             let x = f64::from(u8::from(gamma != 0.0 && self.even() < 0.3));
-            let z: f64 = law.sample(&mut self.0);
+            let z: f64 = frailty.map_or(1.0, |law| law.sample(&mut self.0));
             let level = z * (truth.alpha + gamma * x).exp() * 10.0 / beta;
             let gone = |t: f64| level * (t / 10.0).powf(beta);
             let (mut spent, end) = (gone(age), age + size.years);

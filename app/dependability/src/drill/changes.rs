@@ -2,7 +2,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::levels::Rarity;
-use super::winter::winters;
+use super::winter::Drawn;
 use super::{Cover, Estate};
 use crate::prior::InputError;
 
@@ -11,7 +11,7 @@ pub const RARER: usize = 10;
 /// Winters in which it must have happened for a tenth of it to be told from none.
 const LEAST_HAPPENED: usize = 2 * RARER;
 /// More engineers than the present that are tried.
-const MORE_ENGINEERS: u32 = 3;
+const MORE_ENGINEERS: u32 = 2;
 /// Parts that are tried together: those that help most alone.
 const TOGETHER: usize = 3;
 
@@ -72,7 +72,7 @@ pub struct Changes {
     pub too_rare: bool,
 }
 
-/// Tries every single addition, and every set of up to three more engineers and the three parts that help most, each with
+/// Tries every single addition, and every set of up to two more engineers and the three parts that help most, each with
 /// as many heaters as it then takes: read off the worst nights, so that heaters need no trial. All on the same winters.
 ///
 /// # Errors
@@ -85,7 +85,8 @@ pub fn changes(
 ) -> Result<Changes, InputError> {
     estate.check()?;
     cover.check()?;
-    let nights = |change: &Change| worst_of(estate, cover, change, (count, seed));
+    let drawn = Drawn::new(estate, cover, count, seed);
+    let nights = |change: &Change| worst_of(estate, cover, change, &drawn);
     let told = |change: Change, worst: &[u32]| {
         let heaters = Cover {
             heaters: cover.heaters + change.heaters,
@@ -171,12 +172,7 @@ fn combined(parts: &[usize]) -> Vec<Change> {
         .collect()
 }
 
-fn worst_of(
-    estate: &Estate,
-    cover: &Cover,
-    change: &Change,
-    (count, seed): (usize, u64),
-) -> Vec<u32> {
+fn worst_of(estate: &Estate, cover: &Cover, change: &Change, drawn: &Drawn) -> Vec<u32> {
     let mut changed = estate.clone();
     for part in &change.parts {
         if let Some(part) = changed.parts.get_mut(*part) {
@@ -188,7 +184,7 @@ fn worst_of(
         weekend_engineers: cover.weekend_engineers + change.engineers,
         ..*cover
     };
-    winters(&changed, &cover, count, seed).worst
+    drawn.live(&changed, &cover).worst
 }
 
 fn rarity(worst: &[u32], warmed: u32) -> Rarity {

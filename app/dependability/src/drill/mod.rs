@@ -17,7 +17,7 @@ use crate::prior::{InputError, within};
 
 pub use changes::{Change, Changes, Prices, Step, changes};
 pub use levels::{Level, Rarity};
-use winter::winters;
+use winter::Drawn;
 
 /// Nights from 1 October to 31 March of a common year.
 pub const NIGHTS: usize = 182;
@@ -213,7 +213,7 @@ pub fn drill(estate: &Estate, cover: &Cover, count: usize, seed: u64) -> Result<
     estate.check()?;
     cover.check()?;
     within("winters", count as f64, 1.0, 1e6)?;
-    let seen = winters(estate, cover, count, seed);
+    let seen = Drawn::new(estate, cover, count, seed).live(estate, cover);
     let all = seen.worst.len() as f64;
     let most = seen.worst.iter().copied().max().unwrap_or(0);
     let mut worst = vec![0.0; most as usize + 1];

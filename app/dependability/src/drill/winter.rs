@@ -40,64 +40,84 @@ struct Winter<'a> {
     cold_nights: u64,
 }
 
-pub(super) fn winters(estate: &Estate, cover: &Cover, count: usize, seed: u64) -> Seen {
-    let mut groups_of = vec![Vec::new(); estate.units.len()];
-    for (place, group) in estate.groups.iter().enumerate() {
-        for unit in &group.units {
-            groups_of[*unit].push(place);
-        }
-    }
-    let mut seen = Seen::default();
-    for winter in 0..count as u64 {
-        // A winter's dice do not depend on the cover: two covers are compared on the same faults.
-        let mut dice = Dice::new(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ winter);
-        let faults = faults(estate, cover, &mut dice);
-        let first_day = dice.below(7);
-        let mut now = Winter::new(estate, &groups_of);
-        seen.worst.push(now.run(cover, first_day, &faults));
-        seen.cold_nights += now.cold_nights;
-        seen.faults += now.faults;
-    }
-    seen
-}
-
 /// A fault: its day, the share of the day gone, the unit, the part it needs.
 type Fault = (usize, f64, usize, Option<usize>);
 
+/// The winters' faults, drawn once: they do not depend on who stands ready, so that two covers are compared on the same
+/// faults. Of each winter the weekday of its first day and its faults in order of time.
+pub(super) struct Drawn(Vec<(usize, Vec<Fault>)>);
+
+impl Drawn {
+    pub fn new(estate: &Estate, cover: &Cover, count: usize, seed: u64) -> Self {
+        // Over many winters the spells leave a unit's expected number as its forecast has it.
+        let usual: Vec<f64> = (0..NIGHTS).map(|day| in_spell(cover, day)).collect();
+        let even: Vec<f64> = estate
+            .calendars
+            .iter()
+            .map(|days| {
+                let more = |(weight, spell): (&f64, &f64)| {
+                    weight * (1.0 + spell * (cover.spell_factor - 1.0))
+                };
+                days.iter().zip(&usual).map(more).sum()
+            })
+            .collect();
+        let one = |winter: u64| {
+            let mut dice = Dice::new(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ winter);
+            let faults = faults(estate, cover, &even, &mut dice);
+            (dice.below(7), faults)
+        };
+        Self((0..count as u64).map(one).collect())
+    }
+
+    /// Lives through all of them.
+    pub fn live(&self, estate: &Estate, cover: &Cover) -> Seen {
+        let mut groups_of = vec![Vec::new(); estate.units.len()];
+        for (place, group) in estate.groups.iter().enumerate() {
+            for unit in &group.units {
+                groups_of[*unit].push(place);
+            }
+        }
+        let mut seen = Seen::default();
+        for (first_day, faults) in &self.0 {
+            let mut now = Winter::new(estate, &groups_of);
+            seen.worst.push(now.run(cover, *first_day, faults));
+            seen.cold_nights += now.cold_nights;
+            seen.faults += now.faults;
+        }
+        seen
+    }
+}
+
 /// The winter's faults in order of time.
-fn faults(estate: &Estate, cover: &Cover, dice: &mut Dice) -> Vec<Fault> {
+fn faults(estate: &Estate, cover: &Cover, even: &[f64], dice: &mut Dice) -> Vec<Fault> {
     let mut spell = [false; NIGHTS];
     for _ in 0..dice.poisson(cover.spells) {
         let start = dice.below(NIGHTS);
         let end = (start + cover.spell_nights as usize).min(NIGHTS);
         spell[start..end].fill(true);
     }
-    // Over many winters the spells leave a unit's expected number as its forecast has it.
-    let usual: Vec<f64> = (0..NIGHTS).map(|day| in_spell(cover, day)).collect();
-    let calendars: Vec<(Vec<f64>, f64)> = estate
+    let calendars: Vec<Vec<f64>> = estate
         .calendars
         .iter()
         .map(|days| {
-            let (mut sum, mut even) = (0.0, 0.0);
-            let running = days
-                .iter()
-                .enumerate()
-                .map(|(day, weight)| {
-                    let factor = if spell[day] { cover.spell_factor } else { 1.0 };
-                    even += weight * (1.0 + usual[day] * (cover.spell_factor - 1.0));
-                    sum += weight * factor;
-                    sum
-                })
-                .collect();
-            (running, even)
+            let mut sum = 0.0;
+            let running = days.iter().zip(spell).map(|(weight, cold)| {
+                sum += if cold {
+                    weight * cover.spell_factor
+                } else {
+                    *weight
+                };
+                sum
+            });
+            running.collect()
         })
         .collect();
     let mut all = Vec::new();
     for (place, unit) in estate.units.iter().enumerate() {
-        let (running, even) = &calendars[unit.calendar];
+        let running = &calendars[unit.calendar];
         let whole = running.last().copied().unwrap_or(0.0);
         let own = unit.expected * dice.frailty(unit.inv_size);
-        for _ in 0..dice.poisson(own * whole / even) {
+        for _ in 0..dice.poisson(own * whole / even[unit.calendar]) {
             let drawn = dice.even() * whole;
             let day = running.partition_point(|sum| *sum <= drawn).min(NIGHTS - 1);
             all.push((day, dice.even(), place, part_of(&unit.needs, dice)));
@@ -156,7 +176,9 @@ impl<'a> Winter<'a> {
                     });
                 }
             }
-            self.visit(visits_on(cover, first_day, day), day, &mut waiting);
+            if !waiting.is_empty() {
+                self.visit(visits_on(cover, first_day, day), day, &mut waiting);
+            }
             worst = worst.max(self.cold);
             self.cold_nights += u64::from(self.cold);
         }
