@@ -90,6 +90,8 @@ fn make(
     usecases::forecast::refit(world, &seat)?;
     usecases::forecast::keep_record(world, &seat)?;
     usecases::plan::place_visits(world, &seat, "demo: first round")?;
+    let drill = usecases::drill::view(world, &seat, None)?.ask;
+    usecases::drill::run(world, &seat, drill, "demo: cold-night drill")?;
     purses::fill(world, &seat, &buildings, today)?;
     Ok(Summary {
         units: units.len(),

@@ -16,6 +16,8 @@ use crate::prior::{InputError, within};
 
 /// Steps of the exact search before it is given up.
 const STEPS: usize = 200_000;
+/// Chances below this are cut off a law's tail.
+const NOTHING: f64 = 1e-12;
 /// Gains below this are no reason to carry anything.
 const LEAST: f64 = 1e-4;
 
@@ -164,6 +166,10 @@ fn number_needed(chances: impl Iterator<Item = f64>) -> Vec<f64> {
         for i in (0..law.len()).rev() {
             let before = if i > 0 { law[i - 1] } else { 0.0 };
             law[i] = law[i] * (1.0 - p) + before * p;
+        }
+        // Past what any bag would hold the tail is cut: a street of small chances costs no more than a few large ones.
+        while law.len() > 2 && law.last().is_some_and(|last| *last < NOTHING) {
+            law.pop();
         }
     }
     law

@@ -4,6 +4,7 @@
 //! ask is checked here and nowhere else: a function takes a [`Seat`], and starts with what the seat must be.
 pub mod advice;
 pub mod authority;
+pub mod bag;
 pub mod bank_holidays;
 pub mod door;
 pub mod drill;
@@ -17,6 +18,7 @@ pub mod in_date;
 pub mod letterhead;
 pub mod letters;
 pub mod makers;
+mod part_prices;
 pub mod past;
 pub mod plan;
 pub mod records;

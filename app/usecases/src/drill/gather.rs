@@ -12,6 +12,7 @@ use terms::{BranchId, BuildingId, Fate, Pence, SpaceId, UnitId, UsedAs};
 use super::{AskedPart, DrillAsk, PARTS};
 use crate::Error;
 use crate::forecast::{self, MONTH_SHARES, Told};
+use crate::part_prices::{part_prices, shares_of};
 
 /// Kinds that heat the flat they stand in.
 const OF_A_FLAT: [&str; 6] = ["CB", "GB", "EB", "HIU", "TS", "HP"];
@@ -32,9 +33,6 @@ const OF_TEN: f64 = 7.0;
 const HEATER: Pence = Pence(4_500);
 const ENGINEER: Pence = Pence(900_000);
 const LEAD_DAYS: u32 = 3;
-/// Share of a repair's price that is the part, where nothing else is known (judgement).
-const PART_SHARE: f64 = 0.35;
-
 /// A unit that heats a home with its forecast.
 struct Heating {
     id: UnitId,
@@ -47,7 +45,6 @@ pub(super) struct Gathered {
     units: Vec<Heating>,
     groups: Vec<(BTreeSet<UnitId>, usize, Vec<SpaceId>)>,
     shares: BTreeMap<String, [f64; 12]>,
-    /// (kind, code) → name, likely price of its repair.
     parts: BTreeMap<(String, String), (String, Pence)>,
     /// Units that heat a home and have no forecast.
     pub without: usize,
@@ -108,7 +105,7 @@ pub(super) fn gather(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Gathered
     }
     Ok(Gathered {
         without: heating.len() - units.len(),
-        parts: parts(tx, &kinds)?,
+        parts: part_prices(tx, &kinds)?,
         shares,
         units,
         groups,
@@ -160,30 +157,6 @@ fn fed(
     groups
 }
 
-fn parts(
-    tx: &mut Tx<'_>,
-    kinds: &BTreeSet<String>,
-) -> Result<BTreeMap<(String, String), (String, Pence)>, Error> {
-    let names: BTreeMap<String, String> =
-        tx.kinds()?.into_iter().map(|k| (k.code, k.name)).collect();
-    let mut found = BTreeMap::new();
-    let shares = tx.part_shares()?;
-    for kind in kinds {
-        let prices = tx.prices_of(kind)?;
-        for share in shares.iter().filter(|s| s.kind == *kind) {
-            let item = format!("repair:{}", share.code);
-            let price = prices.iter().find(|p| p.item == item);
-            // A fault nobody has a price for needs nothing carried.
-            if let Some(price) = price {
-                let of = names.get(kind).map_or("", String::as_str);
-                let name = format!("{}, {of}", share.name);
-                found.insert((kind.clone(), share.code.clone()), (name, price.likely));
-            }
-        }
-    }
-    Ok(found)
-}
-
 impl Gathered {
     /// Homes with anything that heats them.
     pub fn homes(&self) -> usize {
@@ -206,17 +179,16 @@ impl Gathered {
             .into_iter()
             .filter_map(|((kind, code), _)| {
                 let key = (kind.to_owned(), code.to_owned());
-                let (name, repair) = self.parts.get(&key)?;
+                let (name, price) = self.parts.get(&key)?;
                 let before =
                     last.and_then(|l| l.parts.iter().find(|p| p.kind == kind && p.code == code));
-                let price = (repair.0 as f64 * PART_SHARE / 500.0).round() as i64 * 500;
                 Some(before.cloned().unwrap_or_else(|| AskedPart {
                     kind: key.0,
                     code: key.1,
                     name: name.clone(),
                     lead_days: LEAD_DAYS,
                     on_van: false,
-                    price: Pence(price.max(500)),
+                    price: *price,
                 }))
             })
             .take(PARTS)
@@ -315,19 +287,4 @@ impl Gathered {
             needs,
         }
     }
-}
-
-/// Share of a unit's failures to come that are each part's.
-fn shares_of(told: &Told) -> impl Iterator<Item = (&str, f64)> {
-    let parts = told
-        .kept
-        .forecast
-        .horizons
-        .first()
-        .map_or(&[][..], |h| h.parts.as_slice());
-    let whole: f64 = parts.iter().map(|p| p.chance).sum();
-    parts
-        .iter()
-        .filter(move |_| whole > 0.0)
-        .filter_map(move |p| Some((p.part.as_deref()?, p.chance / whole)))
 }

@@ -35,6 +35,6 @@ pub(crate) use clock::{due_by_finish, report_of, working_days};
 pub(crate) use names::names_in;
 pub(crate) use offering::place;
 pub(crate) use opening::open_in;
-pub(crate) use ranking::{complaint_of, known_of, learned_of};
+pub(crate) use ranking::{before_visit, complaint_of, known_of, learned_of};
 pub(crate) use reach::{must_reach_job, must_see};
 pub(crate) use stepping::step;

@@ -4,6 +4,7 @@ mod tried;
 
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use usecases::bag::{self, BagRecord};
 use usecases::forecast::{MetBook, PastBook, Surprise, TrackRecord, track_file, track_record};
 use wording::sentences::{capital, chances, counted, dates, number_word, plural, today as words};
 use wording::{Drawing, Link, Row, Shell, Table, Why};
@@ -35,6 +36,7 @@ struct TrackRecordPage {
     scores: Option<Table>,
     surprises: Vec<Row>,
     before: Vec<Row>,
+    bags: Vec<Row>,
     digest: Option<String>,
     lines: usize,
 }
@@ -42,7 +44,14 @@ struct TrackRecordPage {
 /// The page.
 async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, Failure> {
     let shell = reader.shell(&state, "track-record");
-    let record = answer(&state, move |world| track_record(world, &reader.seat)).await?;
+    let (record, bags) = answer(&state, move |world| {
+        Ok((
+            track_record(world, &reader.seat)?,
+            bag::record(world, &reader.seat)?,
+        ))
+    })
+    .await?;
+    let bags = carried(&bags);
     let mut facts = vec![shell.estate_name.clone()];
     let Some(last) = &record.last else {
         let (finding, standing) = none_yet(&record);
@@ -57,6 +66,7 @@ async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, F
             scores: None,
             surprises: Vec::new(),
             before: Vec::new(),
+            bags,
             digest: None,
             lines: 0,
         });
@@ -82,6 +92,7 @@ async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, F
         scores: (!judged.thin()).then(|| judged::scores(judged)),
         surprises: last.surprises.iter().map(surprise).collect(),
         before: record.before.iter().map(past).collect(),
+        bags,
         digest: Some(last.digest.clone()),
         lines: last.lines.len(),
     })
@@ -227,4 +238,34 @@ fn past(book: &PastBook) -> Row {
         format!("{} and {}", judged::about(book.expected), book.happened),
         "said, happened",
     )
+}
+
+/// Bags of the past year met with what happened; nothing where none was packed.
+fn carried(record: &BagRecord) -> Vec<Row> {
+    if record.visits == 0 {
+        return Vec::new();
+    }
+    let (low, high) = record.luck;
+    let happened = record.happened as f64;
+    let verdict = if (low..=high).contains(&happened) {
+        "inside"
+    } else {
+        "outside"
+    };
+    vec![
+        Row::plain(
+            "bags",
+            format!(
+                "{}: of {} to a fault we said about {} would be finished first time; {} were, {verdict} what luck does in 8 years of 10.",
+                capital(&counted(record.bags as u64, "bag was packed", "bags were packed")),
+                plural(record.visits as u64, "visit", "visits"),
+                judged::about(record.said),
+                number_word(record.happened as u64)
+            ),
+        )
+        .figure(
+            format!("{} and {}", judged::about(record.said), record.happened),
+            "said, happened",
+        ),
+    ]
 }
