@@ -10,6 +10,7 @@
 mod advice;
 mod agreement;
 mod architecture;
+mod bag;
 mod chain;
 mod clock_pauses;
 mod demo;

@@ -58,6 +58,9 @@ pub(super) async fn take(
     let seat = road.seats.iter().find(|s| s.estate() == estate).cloned();
     let seat = seat.ok_or(Failure(Error::NotFound("estate")))?;
     let week_on = form.date("week_on");
+    if week_on.is_none() && form.error("week_on").is_none() {
+        form.complain("week_on", "The week is missing; open the page again.");
+    }
     let purse = form.pounds("purse");
     let of_hundred = form.number("of_hundred", 0.0, 100.0);
     if purse.is_none() && form.error("purse").is_none() {
