@@ -3,8 +3,10 @@
 mod covering;
 #[path = "../benches/fleets/mod.rs"]
 mod fleets;
+#[path = "../benches/part_fleets/mod.rs"]
+mod part_fleets;
 
-use covering::held;
+use covering::{held, held_parts};
 use dependability::UnitHistory;
 use dependability::columns::Columns;
 use dependability::record::{Exposed, Record, Span, Subject, log_likelihood};
@@ -72,6 +74,22 @@ fn maximum_a_posteriori_holds_the_truth_as_often_as_it_says() {
         for share in one.parameters.into_iter().chain([one.rates]) {
             assert!((0.76..=0.84).contains(&share), "{units} x {years}: {one:?}");
         }
+    }
+}
+
+/// The same of the production model, part clocks with shares drawn from their prior, on the smallest size (the other two
+/// are in benches/coverage.rs).
+#[test]
+fn part_clocks_hold_the_truth_as_often_as_they_say() {
+    let size = Size {
+        units: 40,
+        years: 3.0,
+    };
+    let one = held_parts(size, 1000).unwrap();
+    println!("{one:?}");
+    assert_eq!(one.not_converged, 0);
+    for share in [one.parameters[0], one.parameters[2], one.rates] {
+        assert!((0.76..=0.84).contains(&share), "{one:?}");
     }
 }
 

@@ -34,6 +34,11 @@ impl Draws {
         Self(ChaCha8Rng::seed_from_u64(seed))
     }
 
+    /// What other laws draw from.
+    pub fn source(&mut self) -> &mut ChaCha8Rng {
+        &mut self.0
+    }
+
     /// Even on (0, 1).
     pub fn even(&mut self) -> f64 {
         (f64::from(self.0.next_u32()) + 0.5) / 4_294_967_296.0
@@ -47,7 +52,7 @@ impl Draws {
         for _ in 0..size.units {
             let age = 18.0 * self.even();
             let x = f64::from(u8::from(gamma != 0.0 && self.even() < 0.3));
-            let z: f64 = frailty.map_or(1.0, |law| law.sample(&mut self.0));
+            let z: f64 = frailty.map_or(1.0, |law| law.sample(self.source()));
             let level = z * (truth.alpha + gamma * x).exp() * 10.0 / beta;
             let gone = |t: f64| level * (t / 10.0).powf(beta);
             let (mut spent, end) = (gone(age), age + size.years);

@@ -116,7 +116,7 @@ impl Opened {
     fn met<'a>(&'a self, seat: &'a Seat) -> impl Iterator<Item = (&'a Line, Option<Came>)> {
         let lines = self.book.lines.iter().zip(&self.outcomes.lines);
         lines
-            .filter(|(line, _)| seat.grant().reaches(line.building))
+            .filter(move |(line, _)| seat.grant().reaches(line.building))
             .map(|(line, came)| (line, *came))
     }
 
@@ -175,10 +175,14 @@ fn leans(record: &TrackRecord) -> i8 {
     let Some(last) = &record.last else {
         return 0;
     };
-    let side = |inside: bool, expected: f64, happened: u64| match inside {
-        true => 0,
-        false if (happened as f64) > expected => 1,
-        false => -1,
+    let side = |inside: bool, expected: f64, happened: u64| {
+        if inside {
+            0
+        } else if happened as f64 > expected {
+            1
+        } else {
+            -1
+        }
     };
     let judged = &last.judgement;
     let mut sides = vec![side(judged.inside(), judged.expected, judged.happened)];
