@@ -44,6 +44,13 @@ pub const SCHEDULES: &[Schedule] = &[
         whom: For::EachEstate,
     },
     Schedule {
+        name: "book of forecasts every night",
+        when: "0 45 3 * * *",
+        key: DAY,
+        task: "keep_record",
+        whom: For::EachEstate,
+    },
+    Schedule {
         name: "plans every night",
         when: "0 0 5 * * *",
         key: DAY,

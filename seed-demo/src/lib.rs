@@ -82,14 +82,19 @@ fn make(
     let people = people::enter(world, &seat, sign_in, (&buildings, today))?;
     let telling = past::Telling::new((world.clone(), Arc::clone(clock)), &seat, &shipped, today);
     let units = telling.tell(&mut dice, plans, |then| {
-        usecases::forecast::refit(then, &seat).map(drop)
+        usecases::forecast::refit(then, &seat)?;
+        // The book of that day: what was said then is met a year later with what happened.
+        usecases::forecast::keep_record(then, &seat).map(drop)
     })?;
     water::keep((world, clock), &seat, &people, (&buildings, &units), now)?;
     clock.set(now - Days::new(1));
     present::set_the_scene((world, clock), &seat, &people, &units, now)?;
     clock.set(now);
     usecases::forecast::refit(world, &seat)?;
+    usecases::forecast::keep_record(world, &seat)?;
     usecases::plan::place_visits(world, &seat, "demo: first round")?;
+    let drill = usecases::drill::view(world, &seat, None)?.ask;
+    usecases::drill::run(world, &seat, drill, "demo: cold-night drill")?;
     purses::fill(world, &seat, &buildings, today)?;
     Ok(Summary {
         units: units.len(),

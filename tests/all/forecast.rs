@@ -391,11 +391,18 @@ fn an_estate_without_units_refits_in_peace_and_thin_kinds_are_not_put_in_order()
 }
 
 #[test]
-fn forecasts_a_year_old_are_met_with_what_happened() {
+fn a_book_is_frozen_and_met_with_what_happened_as_known_when_its_year_was_over() {
     let (estate, boilers, _) = small_estate();
     estate.refit();
+    let keep = || forecast::keep_record(estate.world(), &estate.seat).unwrap();
     let record = || forecast::track_record(estate.world(), &estate.seat).unwrap();
-    assert_eq!(record().units, 0);
+    assert_eq!(
+        (keep().frozen, keep().frozen),
+        (Some(14), None),
+        "one book a month"
+    );
+    assert!(record().last.is_none());
+    assert_eq!(record().first_on, Some(day("2026-11-25")));
     let first: f64 = boilers
         .iter()
         .map(|u| estate.told(*u).unwrap().row.expected_12m)
@@ -404,16 +411,41 @@ fn forecasts_a_year_old_are_met_with_what_happened() {
     estate.record(&failure(boilers[0], "2027-05-01"));
     estate.record(&failure(boilers[0], "2027-05-20"));
     estate.record(&failure(boilers[5], "2027-02-01"));
-    estate.database().clock.advance(TimeDelta::days(200));
-    let met = record();
-    assert_eq!(met.units, 14);
-    assert_eq!(met.happened, 2, "a repeat visit is not a second failure");
+    assert_eq!(keep().scored, 0, "its year is not over");
+    estate.database().clock.advance(TimeDelta::days(166));
+    assert_eq!((keep().scored, keep().scored), (1, 0));
+    let met = record().last.unwrap();
+    let judged = &met.judgement;
+    assert_eq!(judged.forecasts, 14);
+    assert_eq!(judged.happened, 2, "a repeat visit is not a second failure");
     assert!(
-        met.expected > first && met.expected < first + 2.0,
+        judged.expected > first && judged.expected < first + 2.0,
         "the two stores add a little"
     );
-    assert!(met.bands.is_empty(), "below thirty failures only the sums");
-    assert_eq!(met.period, Some((day("2026-11-25"), day("2027-11-25"))));
+    assert!(judged.thin(), "below thirty failures only the sums");
+    assert!(judged.luck80.0 <= judged.luck80.1 && judged.luck95.0 <= judged.luck80.0);
+    assert_eq!(met.period, (day("2026-11-25"), day("2027-11-25")));
+    assert_eq!(met.later, 0);
+    // Entered late, it stands beside and changes nothing.
+    estate.record(&failure(boilers[7], "2027-03-03"));
+    let again = record().last.unwrap();
+    assert_eq!((again.judgement.happened, again.later), (2, 1));
+    assert_eq!(
+        (&again.digest, again.scored_at),
+        (&met.digest, met.scored_at)
+    );
+    let file = forecast::track_file(estate.world(), &estate.seat).unwrap();
+    assert_eq!(file.lines().count(), 15);
+}
+
+#[test]
+fn the_model_is_tried_on_the_estates_own_past() {
+    let (estate, _, _) = small_estate();
+    let found = forecast::tried(estate.world(), &estate.seat).unwrap();
+    assert_eq!(found.origins.first(), Some(&day("2025-11-25")));
+    let judged = found.judgement.expect("the boilers were watched");
+    assert!(judged.forecasts > 0 && judged.expected > 0.0);
+    assert!(found.kinds.iter().any(|(kind, _)| kind.contains("boiler")));
 }
 
 /// An agent's grant for one building shows nothing of another.

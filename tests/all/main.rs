@@ -10,11 +10,13 @@
 mod advice;
 mod agreement;
 mod architecture;
+mod bag;
 mod by_keyboard;
 mod chain;
 mod clock_pauses;
 mod demo;
 mod door;
+mod drill;
 mod duties;
 mod duties_pages;
 mod duty_ends;

@@ -23,26 +23,64 @@ pub fn exposure(from: f64, until: f64, beta: f64, t0: f64) -> Exposure {
     if until <= from || until <= 0.0 {
         return Exposure::default();
     }
-    let high = (until / t0).ln();
+    of_logs(
+        (from, until),
+        ((from / t0).ln(), (until / t0).ln()),
+        beta,
+        t0,
+    )
+}
+
+/// The same for 0 ≤ from, where the logarithms ln(from/t0) and ln(until/t0) are at hand (that of 0 is not used).
+pub(crate) fn of_logs(span: (f64, f64), logs: (f64, f64), beta: f64, t0: f64) -> Exposure {
+    let ((from, until), (low, high)) = (span, logs);
+    if until <= from || until <= 0.0 {
+        return Exposure::default();
+    }
     if from <= 0.0 {
         return at_end(high, beta, t0);
     }
-    let low = (from / t0).ln();
     // ln(until/from) loses digits as a difference of logs when the window is short.
-    let width = ((until - from) / from).ln_1p();
+    let width = if until < 1.5 * from {
+        ((until - from) / from).ln_1p()
+    } else {
+        high - low
+    };
     if beta * width < 1e-2 {
         return by_quadrature(low, width, beta, t0);
     }
     let (top, bottom) = (at_end(high, beta, t0), at_end(low, beta, t0));
-    let value = if beta * width > 50.0 {
-        top.value - bottom.value
-    } else {
+    let value = if beta * width < 0.5 {
         t0 * (beta * low).exp() * (beta * width).exp_m1() / beta
+    } else {
+        top.value - bottom.value
     };
     Exposure {
         value,
         slope: top.slope - bottom.slope,
         bend: top.bend - bottom.bend,
+    }
+}
+
+/// A alone, as [`of_logs`].
+pub(crate) fn value_of_logs(span: (f64, f64), logs: (f64, f64), beta: f64, t0: f64) -> f64 {
+    let ((from, until), (low, high)) = (span, logs);
+    if until <= from || until <= 0.0 {
+        return 0.0;
+    }
+    if from <= 0.0 {
+        return t0 * (beta * high).exp() / beta;
+    }
+    let width = if until < 1.5 * from {
+        beta * ((until - from) / from).ln_1p()
+    } else {
+        beta * (high - low)
+    };
+    // expm1 keeps its digits however short the window: no quadrature is needed without the derivatives.
+    if width < 0.5 {
+        t0 * (beta * low).exp() * width.exp_m1() / beta
+    } else {
+        t0 * ((beta * high).exp() - (beta * low).exp()) / beta
     }
 }
 

@@ -6,15 +6,21 @@
 //! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
+pub mod bag;
+pub mod baselines;
 pub mod block;
 pub mod causes;
+pub mod columns;
 pub mod curves;
+mod dice;
 mod draws;
+pub mod drill;
 mod drivers;
 pub mod exposure;
 pub mod forecast;
 pub mod frailty;
 pub mod history;
+pub mod judgement;
 pub mod kind_fit;
 pub mod lives;
 pub mod mcf;
@@ -27,6 +33,7 @@ mod prepared;
 pub mod prior;
 pub mod record;
 pub mod recurrent;
+pub mod rolling;
 pub mod score;
 pub mod season;
 mod shares;
@@ -42,6 +49,7 @@ pub use forecast::{Horizon, HorizonForecast, PartChance, UnitForecast, forecast}
 pub use history::{Failure, Installed, Renewal, UnitHistory, Window};
 pub use kind_fit::{DataWeight, KindFit, ThinData, fit_kind};
 pub use merge::{MergedReports, REPEAT_DAYS, Report, merge_repeat_visits};
+pub use numerics::CountLaw;
 pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior};
 pub use total::{Member, Total, total};
 pub use verdict::{Normal, Verdict};

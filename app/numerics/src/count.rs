@@ -1,6 +1,7 @@
 //! Count laws from overdispersed (negative binomial) to Poisson in one formula, and mixtures of them.
 use statrs::function::beta::beta_reg;
 
+use crate::root::brent;
 use crate::special::{gamma_upper, ln1p_over};
 
 /// Below this mean a quantile is found by adding probabilities up; above, by bisection on the distribution function.
@@ -18,6 +19,19 @@ pub struct CountLaw {
 }
 
 impl CountLaw {
+    /// The law of this mean that gives this chance to "at least one": with x = mean/k it solves
+    /// ln1p(x)/x = −ln(1 − chance)/mean. A mixture of such laws has never less chance of none than the Poisson law of
+    /// its mean, so that it always has one; a greater chance than Poisson's gives the Poisson law.
+    pub fn meeting(mean: f64, chance: f64) -> Self {
+        let share = -(-chance).ln_1p() / mean;
+        let ln_x = brent(-40.0, 80.0, |ln_x| ln1p_over(ln_x.exp()) - share);
+        let inv_size = match ln_x {
+            Some(ln_x) if mean > 0.0 && share < 1.0 => ln_x.exp() / mean,
+            _ => 0.0,
+        };
+        Self { mean, inv_size }
+    }
+
     /// ln of the chance of no event.
     pub fn ln_none(&self) -> f64 {
         -self.mean * ln1p_over(self.mean * self.inv_size)
@@ -179,6 +193,22 @@ mod tests {
         assert!(
             (poisson.cdf(4.0) - (0..=4).map(|j| poisson.ln_chance(j).exp()).sum::<f64>()).abs()
                 < 1e-14
+        );
+    }
+
+    #[test]
+    fn a_law_is_found_again_from_its_mean_and_its_chance() {
+        for (mean, inv_size) in [(0.02, 3.0), (0.3, 0.5), (4.0, 0.05), (0.7, 0.0)] {
+            let law = CountLaw { mean, inv_size };
+            let again = CountLaw::meeting(mean, law.at_least_one());
+            assert!((again.inv_size - inv_size).abs() < 1e-6 * (1.0 + inv_size));
+        }
+        let nothing = CountLaw::meeting(0.0, 0.0);
+        assert_eq!((nothing.mean, nothing.inv_size), (0.0, 0.0));
+        assert_eq!(
+            CountLaw::meeting(0.1, 0.5).inv_size,
+            0.0,
+            "more than Poisson can give"
         );
     }
 

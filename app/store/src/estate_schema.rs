@@ -77,6 +77,21 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.bags (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        engineer_id -> Uuid,
+        firm_id -> Uuid,
+        week_on -> Date,
+        ask -> Jsonb,
+        made_at -> Timestamptz,
+        made_by -> Uuid,
+        answer -> Jsonb,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.branch_facts (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -236,6 +251,19 @@ diesel::table! {
         happened_on -> Date,
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.drills (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Nullable<Uuid>,
+        ask -> Jsonb,
+        made_at -> Timestamptz,
+        made_by -> Uuid,
+        answer -> Jsonb,
         superseded_at -> Nullable<Timestamptz>,
     }
 }
@@ -410,6 +438,29 @@ diesel::table! {
         failures -> Int4,
         merged_away -> Int4,
         body -> Jsonb,
+        digest -> Text,
+    }
+}
+
+diesel::table! {
+    estate.forecast_books (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        made_on -> Date,
+        until_on -> Date,
+        made_at -> Timestamptz,
+        units -> Int4,
+        body -> Text,
+        digest -> Text,
+    }
+}
+
+diesel::table! {
+    estate.forecast_scores (estate_id, book_id) {
+        estate_id -> Uuid,
+        book_id -> Uuid,
+        scored_at -> Timestamptz,
+        body -> Text,
         digest -> Text,
     }
 }
@@ -1349,6 +1400,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     audit_bodies,
     audit_entries,
     authorities,
+    bags,
     branch_facts,
     branch_links,
     branches,
@@ -1360,6 +1412,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     clock_pauses,
     cover_facts,
     decisions,
+    drills,
     duties,
     duty_completions,
     duty_rules,
@@ -1370,6 +1423,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     fault_calls,
     findings,
     fits,
+    forecast_books,
+    forecast_scores,
     forecasts,
     gap_finders,
     heater_facts,

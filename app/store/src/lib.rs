@@ -6,6 +6,8 @@
 pub mod advices;
 pub mod audit;
 mod authorities;
+pub mod bags;
+pub mod books;
 pub mod branch_links;
 pub mod branches;
 pub mod budgets;
@@ -14,6 +16,7 @@ pub mod cover;
 mod deadlines;
 pub mod door;
 mod door_schema;
+pub mod drills;
 pub mod duties;
 mod error;
 mod estate_schema;

@@ -4,9 +4,11 @@
 //! ask is checked here and nowhere else: a function takes a [`Seat`], and starts with what the seat must be.
 pub mod advice;
 pub mod authority;
+pub mod bag;
 pub mod bank_holidays;
 pub mod cover;
 pub mod door;
+pub mod drill;
 pub mod duties;
 mod error;
 pub mod facts;
@@ -22,6 +24,7 @@ pub mod letters;
 pub mod mailed;
 pub mod makers;
 pub mod outages;
+mod part_prices;
 pub mod past;
 pub mod plan;
 pub mod prices;

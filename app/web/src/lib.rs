@@ -6,6 +6,7 @@ mod authority;
 mod buildings;
 mod calls;
 mod cover;
+mod drill;
 mod duties;
 mod error_page;
 mod facts;
@@ -126,6 +127,7 @@ fn routes(config: &mut web::ServiceConfig) {
     buildings::routes(config);
     calls::routes(config);
     cover::routes(config);
+    drill::routes(config);
     duties::routes(config);
     facts::routes(config);
     heaters::routes(config);

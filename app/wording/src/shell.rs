@@ -71,7 +71,7 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 16] = [
+const AGENT_LESS_USED: [Way; 17] = [
     way("call", "Log a fault call", "/calls/new"),
     way("outages", "Outages", "/outages"),
     way("cover", "Nights and weekends", "/cover"),
@@ -80,6 +80,7 @@ const AGENT_LESS_USED: [Way; 16] = [
     way("import", "Bring in a list", "/import"),
     way("events", "Something happened", "/duties/events"),
     way("temperatures", "Water temperatures", "/temperatures"),
+    way("drill", "Cold-night drill", "/drill"),
     way("papers", "Papers in date", "/papers"),
     way("letterhead", "Letterhead", "/letterhead"),
     way("facts", "What it goes by", "/facts"),

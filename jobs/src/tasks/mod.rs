@@ -1,6 +1,7 @@
 //! The tasks: one file each, each calling one use case.
 mod bank_holidays;
 mod due_list;
+mod keep_record;
 mod lapse_offers;
 mod mail_page;
 mod make_plans;
@@ -18,6 +19,7 @@ use crate::Settings;
 pub(crate) const KINDS: &[&str] = &[
     "bank_holidays",
     "due_list",
+    "keep_record",
     "lapse_offers",
     MAIL_TASK,
     "make_plans",
@@ -51,6 +53,7 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
     match task.kind.as_str() {
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
         "due_list" => due_list::run(world, &seat_of(world, task)?),
+        "keep_record" => keep_record::run(world, &seat_of(world, task)?),
         "lapse_offers" => lapse_offers::run(world, &seat_of(world, task)?),
         MAIL_TASK => mail_page::run(
             world,

@@ -188,6 +188,8 @@ fn every_first_page_opens_for_its_person() {
             ("/rounds", "rounds"),
             ("/duties", "duties"),
             ("/track-record", "track-record"),
+            ("/track-record/own-past", "own-past"),
+            ("/drill", "drill"),
             ("/jobs", "jobs"),
             ("/calls/new", "call"),
             ("/import", "import"),
@@ -202,6 +204,8 @@ fn every_first_page_opens_for_its_person() {
         browser.shot("my-day");
         browser.go("/on-offer");
         browser.shot("on-offer");
+        browser.go("/bag");
+        browser.shot("bag");
         browser.forget();
         browser.come_in_as("Imre Calverdale");
         assert_eq!(browser.path(), "/letter");

@@ -3,6 +3,7 @@
 //! A forecast is a row with its day, its facts' digest and its whole body; another one takes its place, nothing is
 //! changed. So "what did we say then" is a read. Nothing here orders anything on age alone, and a chance is never a
 //! diagnosis.
+mod book;
 mod histories;
 mod kept;
 mod priors;
@@ -11,11 +12,15 @@ mod refit;
 mod renew;
 mod season;
 mod track;
+mod track_file;
+mod tried;
 
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use terms::hex;
 
+pub use book::{KeptRecord, keep_record};
+pub use dependability::judgement::{Against, Group, Judgement, Scores};
 pub use dependability::{Driver, PartChance, ThinData, Total, UnitForecast, Verdict};
 pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
@@ -27,7 +32,9 @@ pub use reading::{
 pub use refit::{KindReport, Outcome, RefitReport, ask_for_refit, refit};
 pub use renew::renew_unit;
 pub use season::{MONTH_SHARES, MONTH_SHARES_STATUS, Season};
-pub use track::{Band, TrackRecord, track_record};
+pub use track::{MetBook, PastBook, Surprise, TrackLine, TrackRecord, track_record};
+pub use track_file::track_file;
+pub use tried::{Tried, tried};
 
 /// SHA-256 of a value's JSON, in hexadecimal.
 fn digest<T: Serialize>(value: &T) -> String {

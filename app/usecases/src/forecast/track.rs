@@ -1,154 +1,270 @@
-//! What was forecast a year ago, met with what happened since.
+//! The track record: books whose year is over, met with what happened.
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Months, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
+use dependability::judgement::{Case, Judgement, judge};
 use store::Tx;
+use store::books::{BookRow, ScoreRow};
 use store::units::Which;
 use terms::unit::UnitCard;
 use terms::{Role, UnitId};
 
+use super::book::{Book, Came, Line, Outcomes, outcomes, read};
 use super::histories::Facts;
 use super::kept::load;
-use super::reading::Told;
-use super::season::axis;
 use crate::{Error, Seat, World};
 
-/// Failures needed before what was said is shown chance by chance (FORECAST §10: fewer than 30, only the sums).
-pub const LEAST_FAILURES: u32 = 30;
-/// Upper ends of the groups of chances said.
-const EDGES: [f64; 5] = [0.075, 0.13, 0.2, 0.35, 1.01];
+/// Books read, the newest first: five years of months.
+const BOOKS: i64 = 60;
+/// A unit's failure is a surprise from this chance down, its silence from the other up (judgement).
+const SURPRISES: (f64, f64) = (0.1, 0.45);
+/// The most of either kept on view.
+const ON_VIEW: usize = 3;
 
-/// Units of which about the same was said.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Band {
-    /// Mean chance said.
+/// A unit that did otherwise than was likely.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Surprise {
+    /// The unit as it stands now.
+    pub card: UnitCard,
+    /// The chance that was said.
     pub said: f64,
-    /// Units.
-    pub units: u32,
-    /// Units expected to fail: the sum of the chances said, for the time each unit stood.
+    /// How often it failed.
+    pub happened: u32,
+}
+
+/// One line of a book for the list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrackLine {
+    /// The unit as it stands now; `None` when it is not on record any more.
+    pub card: Option<UnitCard>,
+    /// Its kind then.
+    pub kind: String,
+    /// Chance and failures expected over twelve months, as said.
+    pub said: (f64, f64),
+    /// Failures expected by the kind's average, by age alone, by the published figures alone.
+    pub plainer: [f64; 3],
+    /// Failures, and the share of the year it stood; `None`: its record cannot be.
+    pub came: Option<(u32, f64)>,
+}
+
+/// One book met with what happened.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MetBook {
+    /// First day and last of its year.
+    pub period: (NaiveDate, NaiveDate),
+    /// When it was scored.
+    pub scored_at: DateTime<Utc>,
+    /// SHA-256 of what was said.
+    pub digest: String,
+    /// How right it was, in the buildings of the reader.
+    pub judgement: Judgement,
+    /// Failures of that year entered since it was scored: shown beside, never counted in.
+    pub later: i64,
+    /// Failed though little was said, most surprising first; then silent though much was said.
+    pub surprises: Vec<Surprise>,
+    /// Every line.
+    pub lines: Vec<TrackLine>,
+}
+
+/// An older book in one line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PastBook {
+    /// First day and last of its year.
+    pub period: (NaiveDate, NaiveDate),
+    /// Failures said.
     pub expected: f64,
-    /// Units that failed.
-    pub failed: u32,
+    /// Failures that happened.
+    pub happened: u64,
+    /// Inside what luck does in 8 of 10.
+    pub inside: bool,
 }
 
 /// What the track record can say.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct TrackRecord {
-    /// When the first forecast was made.
-    pub first_at: Option<DateTime<Utc>>,
-    /// Forecasts scored: those that stood a year ago and whose 12 months are over.
-    pub units: u32,
-    /// First day of the periods, and last.
-    pub period: Option<(NaiveDate, NaiveDate)>,
-    /// Failures expected.
-    pub expected: f64,
-    /// Failures that happened, repeat visits merged, as recorded by today.
-    pub happened: u32,
-    /// Where 8 years in 10 would fall by luck alone: expected ± 1.2816 √(Σ m (1 + θ m)).
-    pub luck: (f64, f64),
-    /// Group by group; empty below [`LEAST_FAILURES`] failures.
-    pub bands: Vec<Band>,
-    /// Units that failed although little was said, most surprising first: what was said, and how often it failed.
-    pub surprises: Vec<(UnitCard, f64, u32)>,
+    /// When the first book was written.
+    pub first_on: Option<NaiveDate>,
+    /// The newest book whose year is over.
+    pub last: Option<MetBook>,
+    /// All books together, when there are several; their years overlap, and everything in a building is taken as
+    /// dependent over all of them.
+    pub together: Option<Judgement>,
+    /// The books before the newest, the newest first.
+    pub before: Vec<PastBook>,
+    /// The newest three books a year apart all said too much (−1) or too little (1), each by more than luck does in 8 of
+    /// 10; else 0.
+    pub leans: i8,
 }
 
-/// Meets the forecasts that stood 12 months ago with what happened since, on facts as recorded by today. A unit taken
-/// out of service counts for the days it stood.
+/// Meets the books whose year is over with what happened, as known when each was scored.
 ///
 /// # Errors
 /// Not the agent, a supervisor or a landlord; the store's own.
 pub fn track_record(world: &World, seat: &Seat) -> Result<TrackRecord, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])?;
-    world.acting(seat, |tx| {
-        met(tx, |card| seat.grant().reaches(card.building))
-    })
+    world.acting(seat, |tx| met(tx, seat))
 }
 
-fn met(tx: &mut Tx<'_>, reached: impl Fn(&UnitCard) -> bool) -> Result<TrackRecord, Error> {
-    let today = tx.today();
-    let then = tx
-        .at()
-        .checked_sub_months(Months::new(12))
-        .unwrap_or_default();
+struct Opened {
+    row: BookRow,
+    score: ScoreRow,
+    book: Book,
+    outcomes: Outcomes,
+}
+
+impl Opened {
+    fn met<'a>(&'a self, seat: &'a Seat) -> impl Iterator<Item = (&'a Line, Option<Came>)> {
+        let lines = self.book.lines.iter().zip(&self.outcomes.lines);
+        lines
+            .filter(move |(line, _)| seat.grant().reaches(line.building))
+            .map(|(line, came)| (line, *came))
+    }
+
+    fn cases(&self, seat: &Seat) -> Vec<Case> {
+        self.met(seat)
+            .filter_map(|(line, came)| {
+                Some(Case {
+                    group: line.building.to_string(),
+                    unit: line.unit.to_string(),
+                    scored: line.scored(came?),
+                })
+            })
+            .collect()
+    }
+}
+
+fn met(tx: &mut Tx<'_>, seat: &Seat) -> Result<TrackRecord, Error> {
     let mut record = TrackRecord {
-        first_at: tx.first_forecast_at()?,
+        first_on: tx.first_book_on()?,
         ..TrackRecord::default()
     };
-    let rows = tx.forecasts_standing(then)?;
-    if rows.is_empty() {
-        return Ok(record);
+    let mut books = Vec::new();
+    for (row, score) in tx.scored_books(BOOKS)? {
+        books.push(Opened {
+            book: read(&row)?,
+            outcomes: serde_json::from_str(&score.body).map_err(store::Error::from)?,
+            row,
+            score,
+        });
     }
+    let mut all = Vec::new();
+    for opened in &books {
+        let cases = opened.cases(seat);
+        let Some(judgement) = judge(&cases) else {
+            continue;
+        };
+        all.extend(cases);
+        if record.last.is_none() {
+            record.last = Some(newest(tx, seat, opened, judgement)?);
+        } else {
+            record.before.push(PastBook {
+                period: (opened.row.made_on, opened.row.until_on),
+                expected: judgement.expected,
+                happened: judgement.happened,
+                inside: judgement.inside(),
+            });
+        }
+    }
+    record.together = (!record.before.is_empty()).then(|| judge(&all)).flatten();
+    record.leans = leans(&record);
+    Ok(record)
+}
+
+/// Which way three books a year apart lean, if they do.
+fn leans(record: &TrackRecord) -> i8 {
+    let Some(last) = &record.last else {
+        return 0;
+    };
+    let side = |inside: bool, expected: f64, happened: u64| {
+        if inside {
+            0
+        } else if happened as f64 > expected {
+            1
+        } else {
+            -1
+        }
+    };
+    let judged = &last.judgement;
+    let mut sides = vec![side(judged.inside(), judged.expected, judged.happened)];
+    let mut since = last.period.0;
+    for book in &record.before {
+        if book.period.1 <= since {
+            sides.push(side(book.inside, book.expected, book.happened));
+            since = book.period.0;
+        }
+    }
+    match sides.get(..3) {
+        Some([1, 1, 1]) => 1,
+        Some([-1, -1, -1]) => -1,
+        _ => 0,
+    }
+}
+
+fn newest(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    opened: &Opened,
+    judgement: Judgement,
+) -> Result<MetBook, Error> {
+    let today = tx.today();
     let facts: BTreeMap<UnitId, Facts> = load(tx, Which::All)?
         .into_iter()
         .map(|f| (f.card.id, f))
         .collect();
-    let mut groups: Vec<Band> = vec![Band::default(); EDGES.len()];
-    let (mut variance, mut surprises) = (0.0, Vec::new());
-    for row in rows {
-        let until = row.made_on.checked_add_months(Months::new(12));
-        let (Some(until), Some(facts)) = (until, facts.get(&row.unit)) else {
-            continue;
-        };
-        if until > today || !reached(&facts.card) {
-            continue;
-        }
-        let told = Told::read(row)?;
-        let Some(one) = outcome(&told, facts, until, today) else {
-            continue;
-        };
-        record.units += 1;
-        record.expected += one.expected;
-        record.happened += one.happened;
-        variance += one.expected * (1.0 + told.kept.theta * one.expected);
-        let from = told.row.made_on;
-        record.period = Some(
-            record
-                .period
-                .map_or((from, until), |(a, b)| (a.min(from), b.max(until))),
-        );
-        let place = EDGES.iter().position(|edge| one.said < *edge).unwrap_or(0);
-        let band = &mut groups[place];
-        band.units += 1;
-        band.said += one.said;
-        band.expected += one.said * one.stood;
-        band.failed += u32::from(one.happened > 0);
-        if one.happened > 0 && one.said < 0.1 {
-            surprises.push((facts.card.clone(), one.said, one.happened));
-        }
-    }
-    let half = 1.2816 * variance.sqrt();
-    record.luck = ((record.expected - half).max(0.0), record.expected + half);
-    if record.happened >= LEAST_FAILURES {
-        record.bands = groups.into_iter().filter(|b| b.units > 0).collect();
-        for band in &mut record.bands {
-            band.said /= f64::from(band.units);
-        }
-    }
-    surprises.sort_by(|a, b| a.1.total_cmp(&b.1));
-    surprises.truncate(3);
-    record.surprises = surprises;
-    Ok(record)
-}
-
-struct Met {
-    said: f64,
-    /// Share of the period the unit stood in service.
-    stood: f64,
-    expected: f64,
-    happened: u32,
-}
-
-/// `None` when the unit's record, as it stands now, cannot be.
-fn outcome(told: &Told, facts: &Facts, until: NaiveDate, today: NaiveDate) -> Option<Met> {
-    let from = told.row.made_on;
-    let end = facts.card.fate_on.unwrap_or(until).clamp(from, until);
-    let stood = (axis(end) - axis(from)) / (axis(until) - axis(from));
-    let ready = facts.ready(today).ok()?;
-    let inside = |day: &&NaiveDate| **day > from && **day <= end;
-    Some(Met {
-        said: told.row.year.chance,
-        stood,
-        expected: told.row.expected_12m * stood,
-        happened: ready.basis.failures.iter().filter(inside).count() as u32,
+    let now = Opened {
+        outcomes: outcomes(&opened.book, &opened.row, &facts, today),
+        row: opened.row.clone(),
+        score: opened.score.clone(),
+        book: opened.book.clone(),
+    };
+    let happened = |of: &Opened| -> i64 {
+        let lines = of.met(seat).filter_map(|(_, came)| came);
+        lines.map(|came| i64::from(came.happened)).sum()
+    };
+    Ok(MetBook {
+        period: (opened.row.made_on, opened.row.until_on),
+        scored_at: opened.score.scored_at,
+        digest: opened.row.digest.clone(),
+        judgement,
+        later: happened(&now) - happened(opened),
+        surprises: surprises(opened.met(seat), &facts),
+        lines: opened
+            .met(seat)
+            .map(|(line, came)| TrackLine {
+                card: facts.get(&line.unit).map(|f| f.card.clone()),
+                kind: line.kind.clone(),
+                said: (line.chance(), line.said.ours.0),
+                plainer: [line.said.average.0, line.said.age.0, line.said.prior.0],
+                came: came.map(|c| (c.happened, c.stood)),
+            })
+            .collect(),
     })
+}
+
+fn surprises<'a>(
+    met: impl Iterator<Item = (&'a Line, Option<Came>)>,
+    facts: &BTreeMap<UnitId, Facts>,
+) -> Vec<Surprise> {
+    let (mut failed, mut silent) = (Vec::new(), Vec::new());
+    for (line, came) in met {
+        let (Some(came), Some(facts)) = (came, facts.get(&line.unit)) else {
+            continue;
+        };
+        let one = Surprise {
+            card: facts.card.clone(),
+            said: line.chance(),
+            happened: came.happened,
+        };
+        if came.happened > 0 && one.said < SURPRISES.0 {
+            failed.push(one);
+        } else if came.happened == 0 && one.said > SURPRISES.1 && came.stood > 0.99 {
+            silent.push(one);
+        }
+    }
+    failed.sort_by(|a, b| a.said.total_cmp(&b.said));
+    silent.sort_by(|a, b| b.said.total_cmp(&a.said));
+    failed.truncate(ON_VIEW);
+    silent.truncate(ON_VIEW);
+    failed.extend(silent);
+    failed
 }

@@ -117,7 +117,7 @@ pub(crate) fn learned_of(
 }
 
 /// The ranking before a visit; `None` for kinds without a table, or when nothing was said.
-pub(super) fn before_visit(
+pub(crate) fn before_visit(
     tx: &mut Tx<'_>,
     unit: &UnitCard,
     history: &History,

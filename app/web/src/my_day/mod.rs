@@ -1,4 +1,6 @@
 //! A contractor's day and what is on offer: one thing a screen.
+mod bag;
+
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
@@ -20,6 +22,11 @@ use crate::when;
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/my-day").route(web::get().to(day)))
+        .service(
+            web::resource("/bag")
+                .route(web::get().to(bag::show))
+                .route(web::post().to(bag::take)),
+        )
         .service(web::resource("/on-offer").route(web::get().to(offers)))
         .service(web::resource("/on-offer/{job}/take").route(web::post().to(take)))
         .service(web::resource("/on-offer/{job}/decline").route(web::post().to(decline)));

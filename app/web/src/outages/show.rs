@@ -215,7 +215,7 @@ pub(super) async fn take_end(
 ) -> Result<HttpResponse, Failure> {
     let (seat, view) = load(&visitor, &state, &path).await?;
     let mut form = form.into_inner();
-    let now = when::local(state.now());
+    let now = when::local(state.world.now());
     let until = form.said_moment("until", now).and_then(|wall| {
         let at = when::instant(wall);
         if at.is_none() {

@@ -1,9 +1,13 @@
-//! Track record: what was said a year ago, met with what happened. Small and plain.
+//! Track record: what was said, met with what happened; and the model tried on the estate's own past.
+mod judged;
+mod tried;
+
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use usecases::forecast::{TrackRecord, track_record};
-use wording::sentences::{capital, chances, counted, dates, plural, today as words};
-use wording::{Link, Row, Shell, Table, Why};
+use usecases::bag::{self, BagRecord};
+use usecases::forecast::{MetBook, PastBook, Surprise, TrackRecord, track_file, track_record};
+use wording::sentences::{capital, chances, counted, dates, number_word, plural, today as words};
+use wording::{Drawing, Link, Row, Shell, Table, Why};
 
 use crate::Failure;
 use crate::page::page;
@@ -13,7 +17,10 @@ use crate::when;
 
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
-    config.service(web::resource("/track-record").route(web::get().to(show)));
+    config
+        .service(web::resource("/track-record").route(web::get().to(show)))
+        .service(web::resource("/track-record/own-past").route(web::get().to(tried::show)))
+        .service(web::resource("/track-record.csv").route(web::get().to(file)));
 }
 
 #[derive(Template)]
@@ -23,148 +30,242 @@ struct TrackRecordPage {
     facts: Vec<String>,
     finding: String,
     standing: String,
+    picture: Option<Drawing>,
     rows: Vec<Row>,
-    bands: Option<Table>,
+    against: Vec<Row>,
+    scores: Option<Table>,
     surprises: Vec<Row>,
+    before: Vec<Row>,
+    bags: Vec<Row>,
+    digest: Option<String>,
+    lines: usize,
 }
 
 /// The page.
 async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, Failure> {
     let shell = reader.shell(&state, "track-record");
-    let record = answer(&state, move |world| track_record(world, &reader.seat)).await?;
-    let (finding, standing) = found(&record);
+    let (record, bags) = answer(&state, move |world| {
+        Ok((
+            track_record(world, &reader.seat)?,
+            bag::record(world, &reader.seat)?,
+        ))
+    })
+    .await?;
+    let bags = carried(&bags);
     let mut facts = vec![shell.estate_name.clone()];
-    if let Some((from, until)) = record.period {
-        let said = format!("{} to {}", dates::day(from), dates::day(until));
-        facts.push(said);
-        facts.push(plural(u64::from(record.units), "unit", "units"));
-        facts.push("as known at the time".to_owned());
+    let Some(last) = &record.last else {
+        let (finding, standing) = none_yet(&record);
+        return page(&TrackRecordPage {
+            shell,
+            facts,
+            finding,
+            standing,
+            picture: None,
+            rows: Vec::new(),
+            against: Vec::new(),
+            scores: None,
+            surprises: Vec::new(),
+            before: Vec::new(),
+            bags,
+            digest: None,
+            lines: 0,
+        });
+    };
+    let judged = &last.judgement;
+    let (from, until) = last.period;
+    facts.push(format!("{} to {}", dates::day(from), dates::day(until)));
+    facts.push(plural(judged.forecasts as u64, "unit", "units"));
+    facts.push("as known at the time".to_owned());
+    let (finding, standing) = found(&record, last);
+    let mut against = judged::against(judged);
+    if let Some(together) = &record.together {
+        against.extend(judged::together(together, record.before.len() + 1));
     }
     page(&TrackRecordPage {
         shell,
         facts,
         finding,
         standing,
-        rows: rows(&record),
-        bands: bands(&record),
-        surprises: surprises(&record),
+        picture: judged::drawing("said", judged),
+        rows: rows(&record, last),
+        against,
+        scores: (!judged.thin()).then(|| judged::scores(judged)),
+        surprises: last.surprises.iter().map(surprise).collect(),
+        before: record.before.iter().map(past).collect(),
+        bags,
+        digest: Some(last.digest.clone()),
+        lines: last.lines.len(),
     })
 }
 
-fn about(expected: f64) -> u64 {
-    expected.round().max(0.0) as u64
+/// The newest book with its outcomes, as a file.
+async fn file(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    let text = answer(&state, move |world| track_file(world, &reader.seat)).await?;
+    Ok(HttpResponse::Ok()
+        .content_type("text/csv; charset=utf-8")
+        .insert_header((
+            "Content-Disposition",
+            "attachment; filename=\"forecasts-and-outcomes.csv\"",
+        ))
+        .body(text))
 }
 
-fn found(record: &TrackRecord) -> (String, String) {
-    if record.units == 0 {
-        let since = match record.first_at {
-            Some(at) => format!(
-                "The first forecast is of {}; it can be met with what happened twelve months later.",
-                when::day_words(at)
-            ),
-            None => {
-                "No forecast was made yet; the first comes in the night after a unit is entered."
-                    .to_owned()
-            }
-        };
-        return ("No forecast of ours is a year old yet".to_owned(), since);
-    }
-    let happened = f64::from(record.happened);
-    let inside = record.luck.0 <= happened && happened <= record.luck.1;
-    let verdict = if inside {
+fn none_yet(record: &TrackRecord) -> (String, String) {
+    let since = match record.first_on {
+        Some(on) => format!(
+            "The first book of forecasts was written on {}; it can be met with what happened twelve months later. Until then the model can be tried on the estate's own past, below.",
+            dates::day(on)
+        ),
+        None => "No book of forecasts was written yet; the first comes in the night after a unit is entered."
+            .to_owned(),
+    };
+    ("No forecast of ours is a year old yet".to_owned(), since)
+}
+
+/// "inside what luck does", or how far outside.
+fn luck(last: &MetBook) -> &'static str {
+    let judged = &last.judgement;
+    if judged.inside() {
         "inside what luck does"
+    } else if judged.far_outside() {
+        "outside what luck does in 19 years of 20"
     } else {
         "outside what luck does in 8 years of 10"
-    };
-    let said = counted(about(record.expected), "failure", "failures");
-    let was = if record.happened == 1 { "was" } else { "were" };
-    let finding = format!(
-        "A year ago we said about {said}, and there {was} {}: {verdict}",
-        wording::sentences::number_word(u64::from(record.happened))
-    );
-    let standing = if record.bands.is_empty() {
-        "Fewer than 30 failures: too few to say more than the sums.".to_owned()
-    } else {
-        "Chance by chance, what we said stands below beside what happened.".to_owned()
-    };
-    (finding, standing)
+    }
 }
 
-fn rows(record: &TrackRecord) -> Vec<Row> {
-    if record.units == 0 {
+fn found(record: &TrackRecord, last: &MetBook) -> (String, String) {
+    let judged = &last.judgement;
+    let was = if judged.happened == 1 { "was" } else { "were" };
+    let finding = format!(
+        "Over twelve months we said about {}, and there {was} {}: {}",
+        counted(judged::about(judged.expected), "failure", "failures"),
+        number_word(judged.happened),
+        luck(last)
+    );
+    let changed = if judged.far_outside() || record.leans != 0 {
+        "That asks for another look at the figures this kind starts from."
+    } else {
+        "Nothing was changed."
+    };
+    let detail = if judged.thin() {
+        "Fewer than 30 failures: too few to say more than the sums.".to_owned()
+    } else {
+        judged::by_chance(judged)
+    };
+    (finding, format!("{changed} {detail}"))
+}
+
+fn rows(record: &TrackRecord, last: &MetBook) -> Vec<Row> {
+    let judged = &last.judgement;
+    let (low, high) = judged.luck80;
+    let mut sums = Row::plain(
+        "sums",
+        format!(
+            "{} had a forecast. We said about {} failures; {} happened. If we were right, luck alone gives {low} to {high} in 8 years of 10. So {} is {}.",
+            capital(&plural(judged.forecasts as u64, "unit", "units")),
+            judged::about(judged.expected),
+            judged.happened,
+            judged.happened,
+            luck(last)
+        ),
+    )
+    .figure(
+        format!("{} and {}", judged::about(judged.expected), judged.happened),
+        "said, happened",
+    )
+    .why(Why::this(vec![
+        "Expected is the sum over units of the number each was said to have in twelve months, cut to the days it stood in service. Happened counts failures as recorded when the year was over, repeat visits merged.".to_owned(),
+        "The range of luck is that of the sum if every unit's law was right and units are independent of one another.".to_owned(),
+        "Rule: a forecast is changed only when what happened falls outside what luck does in 19 years of 20, or leans one way three years running.".to_owned(),
+    ]));
+    if last.later != 0 {
+        sums.more.push(format!(
+            "Since it was scored on {}, the record of that year has changed by {}: shown here, never counted in.",
+            when::day_words(last.scored_at),
+            plural(last.later.unsigned_abs(), "failure", "failures")
+        ));
+    }
+    let mut all = vec![sums];
+    if record.leans != 0 {
+        let side = if record.leans > 0 {
+            "too little"
+        } else {
+            "too much"
+        };
+        all.push(Row::plain(
+            "leans",
+            format!("Three years running we said {side}, each time by more than luck does in 8 years of 10."),
+        ));
+    }
+    all
+}
+
+fn surprise(one: &Surprise) -> Row {
+    let place = terms::today::Place {
+        building: one.card.building,
+        building_name: one.card.building_name.clone(),
+        space: Some(one.card.space),
+        space_name: one.card.space_name.clone(),
+    };
+    let (came, brief) = match one.happened {
+        0 => ("ran all year".to_owned(), "no failure".to_owned()),
+        1 => ("failed once".to_owned(), "failed once".to_owned()),
+        2 => ("failed twice".to_owned(), "failed twice".to_owned()),
+        n => (format!("failed {n} times"), format!("failed {n} times")),
+    };
+    Row::about(
+        format!("wrong-{}", one.card.id),
+        Link::new(words::place(&place), format!("/units/{}", one.card.id)),
+        format!(" {came}; we had said {}.", chances::about(one.said)),
+    )
+    .figure(chances::brief(one.said), brief)
+}
+
+fn past(book: &PastBook) -> Row {
+    let verdict = if book.inside { "inside" } else { "outside" };
+    Row::plain(
+        format!("book-{}", dates::machine(book.period.0)),
+        format!(
+            "{} to {}: we said about {}; {} happened, {verdict} what luck does in 8 years of 10.",
+            dates::day(book.period.0),
+            dates::day(book.period.1),
+            judged::about(book.expected),
+            book.happened
+        ),
+    )
+    .figure(
+        format!("{} and {}", judged::about(book.expected), book.happened),
+        "said, happened",
+    )
+}
+
+/// Bags of the past year met with what happened; nothing where none was packed.
+fn carried(record: &BagRecord) -> Vec<Row> {
+    if record.visits == 0 {
         return Vec::new();
     }
-    let (low, high) = (about(record.luck.0), about(record.luck.1));
-    let units = capital(&plural(u64::from(record.units), "unit", "units"));
+    let (low, high) = record.luck;
+    let happened = record.happened as f64;
+    let verdict = if (low..=high).contains(&happened) {
+        "inside"
+    } else {
+        "outside"
+    };
     vec![
         Row::plain(
-            "sums",
+            "bags",
             format!(
-                "{units} had a forecast. We said about {} failures; {} happened. If we were right, luck alone gives {low} to {high} in 8 years of 10.",
-                about(record.expected),
-                record.happened
+                "{}: of {} to a fault we said about {} would be finished first time; {} were, {verdict} what luck does in 8 years of 10.",
+                capital(&counted(record.bags as u64, "bag was packed", "bags were packed")),
+                plural(record.visits as u64, "visit", "visits"),
+                judged::about(record.said),
+                number_word(record.happened as u64)
             ),
         )
         .figure(
-            format!("{} and {}", about(record.expected), record.happened),
+            format!("{} and {}", judged::about(record.said), record.happened),
             "said, happened",
-        )
-        .why(Why::this(vec![
-            "Expected is the sum over units of the number each was said to have in twelve months, cut to the days it stood in service. Happened counts failures as recorded by today, repeat visits merged.".to_owned(),
-            "The range is the sum give or take 1.28 times its standard deviation, units of a kind being unlike one another as fitted then.".to_owned(),
-        ])),
+        ),
     ]
-}
-
-fn bands(record: &TrackRecord) -> Option<Table> {
-    let rows: Vec<Vec<String>> = record
-        .bands
-        .iter()
-        .map(|band| {
-            vec![
-                chances::about(band.said),
-                band.units.to_string(),
-                format!("{:.1}", band.expected),
-                band.failed.to_string(),
-            ]
-        })
-        .collect();
-    (!rows.is_empty()).then(|| {
-        Table::new(
-            &[
-                "We said",
-                "Units",
-                "Units expected to fail",
-                "Units that failed",
-            ],
-            rows,
-        )
-        .numbers(&[1, 2, 3])
-    })
-}
-
-fn surprises(record: &TrackRecord) -> Vec<Row> {
-    record
-        .surprises
-        .iter()
-        .map(|(card, said, times)| {
-            let place = terms::today::Place {
-                building: card.building,
-                building_name: card.building_name.clone(),
-                space: Some(card.space),
-                space_name: card.space_name.clone(),
-            };
-            let failed = match times {
-                1 => "failed once".to_owned(),
-                2 => "failed twice".to_owned(),
-                n => format!("failed {n} times"),
-            };
-            Row::about(
-                format!("wrong-{}", card.id),
-                Link::new(words::place(&place), format!("/units/{}", card.id)),
-                format!(" {failed}; we had said {}.", chances::about(*said)),
-            )
-            .figure(chances::brief(*said), failed.clone())
-        })
-        .collect()
 }

@@ -4,6 +4,7 @@
 //! one (302 units, for a phone); the style sheet shows one. The SVG names classes only, never a colour
 //! or a size, carries `title` and `desc`, and has its table as text alternative. Text is escaped here.
 pub mod axis;
+pub mod cold_night;
 pub mod due_strip;
 pub mod elevation;
 pub mod fork;
@@ -12,6 +13,7 @@ pub mod keep_years;
 pub mod moved;
 pub mod purse;
 pub mod reserve;
+pub mod said_happened;
 pub mod sixty_days;
 pub mod squares;
 pub mod steps;

@@ -1,0 +1,222 @@
+//! Time, memory and growth of the fits: `cargo bench -p dependability --bench scale [-- FOLDER]`. With a folder, the
+//! fleets up to 100,000 units are written there for `beside.py`, which fits them with general Python packages.
+mod fleets;
+
+use std::fmt::Write as _;
+use std::path::Path;
+use std::time::Instant;
+
+use dependability::columns::Columns;
+use dependability::part_clocks::PartModel;
+use dependability::{Failure, Normal, Renewal, UnitHistory};
+use fleets::{Draws, Size, Truth};
+
+const THREADS: usize = 2;
+/// The shared simulator's headline.
+const RATE: f64 = 0.35;
+const BETA: f64 = 1.6;
+const THETA: f64 = 0.6;
+
+/// A line of /proc/self/status in MiB; 0 where there is none.
+fn memory(line: &str) -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let found = status.lines().find(|l| l.starts_with(line));
+    let kib = found.and_then(|l| l.split_whitespace().nth(1)?.parse::<f64>().ok());
+    kib.unwrap_or(0.0) / 1024.0
+}
+
+/// Slope of ln seconds against ln units.
+fn growth(points: &[(f64, f64)]) -> f64 {
+    let n = points.len() as f64;
+    let (mx, my) = points
+        .iter()
+        .fold((0.0, 0.0), |(x, y), p| (x + p.0.ln() / n, y + p.1.ln() / n));
+    let (top, bottom) = points.iter().fold((0.0, 0.0), |(t, b), p| {
+        let dx = p.0.ln() - mx;
+        (t + dx * (p.1.ln() - my), b + dx * dx)
+    });
+    top / bottom
+}
+
+fn main() {
+    let folder = std::env::args().skip(1).find(|a| !a.starts_with("--"));
+    println!(
+        "M1 as columns, {THREADS} threads; fit: maximum likelihood; forecast: 12 months of every unit over 64 draws"
+    );
+    println!(
+        "| units | failures | loading, s | fit, s | forecast, s | memory of the fleet, fit and forecast, MiB | beta, theta (true {BETA}, {THETA}) | forecast over true rate |"
+    );
+    println!("|---|---|---|---|---|---|---|---|");
+    let mut points = Vec::new();
+    for units in [1_000, 10_000, 100_000, 1_000_000] {
+        points.push((f64::from(units), m1(units as usize, folder.as_deref())));
+    }
+    println!(
+        "growth exponent of fit and forecast: {:.2} (all), {:.2} (10k to 1M)",
+        growth(&points),
+        growth(&points[1..])
+    );
+    println!("peak memory of the process: {:.0} MiB", memory("VmHWM"));
+    println!("\nM4, five part clocks and a remainder, shapes and levels fitted");
+    println!("| units | failures | fit, s | end |\n|---|---|---|---|");
+    let points: Vec<(f64, f64)> = [1_000, 10_000, 100_000]
+        .into_iter()
+        .map(|n| (f64::from(n), m4(n as usize)))
+        .collect();
+    println!("growth exponent: {:.2}", growth(&points));
+    println!("peak memory of the process: {:.0} MiB", memory("VmHWM"));
+}
+
+fn m1(units: usize, folder: Option<&str>) -> f64 {
+    let truth = Truth {
+        alpha: RATE.ln(),
+        ln_beta: BETA.ln(),
+        ln_theta: THETA.ln(),
+    };
+    let (before, mut happens) = (memory("VmRSS"), 0.0);
+    let mut draws = Draws::new(units as u64);
+    let (mut columns, mut loading, mut text) = (
+        Columns::new(0, 10.0),
+        0.0,
+        String::from("unit,from,until,failures,sum_ln_age\n"),
+    );
+    // In batches, so that the fleet as records is never whole in memory: only the columns are.
+    for batch in 0..units / 1_000 {
+        let fleet = draws.fleet(
+            truth,
+            Size {
+                units: 1_000,
+                years: 5.0,
+            },
+            0.0,
+        );
+        happens += fleet.rates.iter().sum::<f64>();
+        let begun = Instant::now();
+        for h in &fleet.histories {
+            let ages: Vec<f64> = h.failures.iter().map(|f| f.at).collect();
+            columns.push(&[(h.windows[0].from, h.windows[0].until, &[])], &ages);
+        }
+        loading += begun.elapsed().as_secs_f64();
+        for (i, h) in fleet
+            .histories
+            .iter()
+            .enumerate()
+            .filter(|_| units <= 100_000)
+        {
+            let ln_age: f64 = h.failures.iter().map(|f| (f.at / 10.0).ln()).sum();
+            let w = &h.windows[0];
+            let (unit, n) = (batch * 1_000 + i, h.failures.len());
+            let _ = writeln!(text, "{unit},{},{},{n},{ln_age}", w.from, w.until);
+        }
+    }
+    if let Some(folder) = folder.filter(|_| units <= 100_000) {
+        let file = Path::new(folder).join(format!("fleet_{units}.csv"));
+        if let Err(error) = std::fs::write(&file, text) {
+            println!("{}: {error}", file.display());
+        }
+    }
+    let begun = Instant::now();
+    let fit = columns.fit(None, THREADS);
+    let fitted = begun.elapsed().as_secs_f64();
+    let ahead = columns.ahead(&fit, 1.0, THREADS);
+    let told = begun.elapsed().as_secs_f64() - fitted;
+    let expected: f64 = ahead.iter().map(|a| a.expected).sum();
+    println!(
+        "| {units} | {} | {loading:.3} | {fitted:.3} | {told:.3} | {:.0} | {:.4}, {:.4} ({:?}, ll {:.3}) | {:.4} |",
+        columns.count(),
+        memory("VmRSS") - before,
+        fit.at[1].exp(),
+        fit.at[2].exp(),
+        fit.end,
+        columns.log_likelihood(&fit.at, THREADS).value,
+        expected / happens,
+    );
+    fitted + told
+}
+
+const PARTS: [(&str, f64, f64); 5] = [
+    ("pump", 2.5, 9.0),
+    ("valve", 2.0, 8.0),
+    ("exchanger", 2.5, 10.0),
+    ("board", 1.3, 12.0),
+    ("fan", 2.2, 11.0),
+];
+
+/// Units watched from new for 6 years; a part that fails is renewed (item 10 of the shared simulator's page).
+fn m4(units: usize) -> f64 {
+    let truth = Truth {
+        alpha: 0.08_f64.ln(),
+        ln_beta: 0.0,
+        ln_theta: 0.4_f64.ln(),
+    };
+    let mut draws = Draws::new(4);
+    let fleet = draws.fleet(truth, Size { units, years: 6.0 }, 0.0);
+    let histories: Vec<UnitHistory> = fleet
+        .histories
+        .into_iter()
+        .map(|h| with_parts(h, &mut draws))
+        .collect();
+    let failures: usize = histories.iter().map(|h| h.failures.len()).sum();
+    let mut prior = vec![
+        Normal {
+            mean: 0.08_f64.ln(),
+            sd: 1.0,
+        },
+        Normal {
+            mean: 1.4_f64.ln(),
+            sd: 0.3,
+        },
+    ];
+    for (_, _, eta) in PARTS {
+        prior.extend([
+            Normal {
+                mean: eta.ln(),
+                sd: 0.4,
+            },
+            Normal {
+                mean: 2.0_f64.ln(),
+                sd: 0.35,
+            },
+        ]);
+    }
+    prior.push(Normal {
+        mean: 0.5_f64.ln(),
+        sd: 0.8,
+    });
+    let model = PartModel {
+        parts: PARTS.map(|p| p.0.to_owned()).to_vec(),
+        covariates: 0,
+        t0: 10.0,
+        prior,
+    };
+    let begun = Instant::now();
+    let fit = model.fit(&histories);
+    let seconds = begun.elapsed().as_secs_f64();
+    println!("| {units} | {failures} | {seconds:.2} | {:?} |", fit.end);
+    seconds
+}
+
+/// Part failures over the unit's window, each clock a renewal process from the unit's birth.
+fn with_parts(mut history: UnitHistory, draws: &mut Draws) -> UnitHistory {
+    let (from, until) = (history.windows[0].from, history.windows[0].until);
+    for (code, shape, eta) in PARTS {
+        let mut at = 0.0;
+        loop {
+            at += eta * (-draws.even().ln()).powf(1.0 / shape);
+            if at > until {
+                break;
+            }
+            history.renewals.push(Renewal {
+                part: code.to_owned(),
+                at,
+            });
+            if at > from {
+                history.failures.push(Failure {
+                    part: Some(code.to_owned()),
+                    at,
+                });
+            }
+        }
+    }
+    history
+}

@@ -1,0 +1,93 @@
+//! Rolling origins: what would have been said at a moment in the past with what had happened by then, met with what
+//! came after (FORECAST §10).
+//!
+//! A register brought in yesterday can be tried at once on its own past. It is not the same as a forecast frozen at the
+//! time: facts entered late are known here earlier than they were, and the page says so.
+use crate::baselines::{Baselines, Said, next_count};
+use crate::forecast::Horizon;
+use crate::history::UnitHistory;
+use crate::kind_fit::fit_kind;
+use crate::prior::{InputError, KindPrior};
+use crate::score::Scored;
+
+/// One unit at one origin.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rolled {
+    /// Its place in the list of histories.
+    pub unit: usize,
+    /// The origin's place in the list of origins.
+    pub origin: usize,
+    /// What was said each way, and what happened; means cut to the time exposed.
+    pub scored: Said<Scored>,
+}
+
+/// The history as known at a moment: windows cut there, later failures and renewals gone.
+#[must_use]
+pub fn known_at(history: &UnitHistory, at: f64) -> UnitHistory {
+    let mut known = history.clone();
+    known.windows.retain(|w| w.from < at);
+    for window in &mut known.windows {
+        window.until = window.until.min(at);
+    }
+    known.failures.retain(|f| f.at <= at);
+    known.renewals.retain(|r| r.at <= at);
+    known.installed.latest = known.installed.latest.min(at).max(known.installed.earliest);
+    known
+}
+
+/// Years of (from, until] in which the unit was watched.
+fn exposed(history: &UnitHistory, from: f64, until: f64) -> f64 {
+    let windows = history.windows.iter();
+    windows
+        .map(|w| (w.until.min(until) - w.from.max(from)).max(0.0))
+        .sum()
+}
+
+/// At each origin fits the kind and the baselines on what was known, and meets what they say of the next `years` with
+/// what happened. A unit takes part at an origin when it was watched just before and at some time after it; it counts
+/// for the share of the period it was watched. Histories that cannot be are left out.
+///
+/// # Errors
+/// A prior with numbers that cannot be meant.
+pub fn roll(
+    prior: &KindPrior,
+    histories: &[UnitHistory],
+    origins: &[f64],
+    years: f64,
+) -> Result<Vec<Rolled>, InputError> {
+    let mut rolled = Vec::new();
+    for (origin, &at) in origins.iter().enumerate() {
+        let until = at + years;
+        let known: Vec<UnitHistory> = histories.iter().map(|h| known_at(h, at)).collect();
+        let fit = fit_kind(prior, &known)?;
+        let baselines = Baselines::fit(prior, &known)?;
+        let horizon = Horizon::next(at, years);
+        for (unit, (whole, known)) in histories.iter().zip(&known).enumerate() {
+            let watched = exposed(whole, at, until) / years;
+            let before = whole.windows.iter().any(|w| w.from < at && w.until >= at);
+            if watched <= 0.0 || !before {
+                continue;
+            }
+            let said = next_count(prior, &fit, known, &horizon)
+                .and_then(|ours| baselines.beside(ours, known, &horizon));
+            let Ok(said) = said else {
+                continue;
+            };
+            let after = whole.counted().filter(|f| f.at > at && f.at <= until);
+            let observed = after.count() as u64;
+            let scored = said.map(|law| Scored {
+                law: numerics::CountLaw {
+                    mean: law.mean * watched,
+                    ..law
+                },
+                observed,
+            });
+            rolled.push(Rolled {
+                unit,
+                origin,
+                scored,
+            });
+        }
+    }
+    Ok(rolled)
+}

@@ -1,0 +1,195 @@
+//! A judgement in words: against plainer ways, chance by chance, with its scores.
+use usecases::forecast::{Against, Judgement, Scores};
+use wording::drawings::said_happened::{SaidGroup, SaidHappened};
+use wording::sentences::{chances, counted, plural};
+use wording::{Drawing, Row, Table, Why};
+
+/// A sum, to the nearest whole.
+pub(super) fn about(expected: f64) -> u64 {
+    expected.round().max(0.0) as u64
+}
+
+/// Said and happened as a drawing; none where there is too little to say more than the sums.
+pub(super) fn drawing(id: &str, judged: &Judgement) -> Option<Drawing> {
+    let groups = judged.groups.iter().map(|g| SaidGroup {
+        said: g.said,
+        units: g.units,
+        expected: g.expected,
+        failed: g.failed,
+        luck: g.luck,
+    });
+    let drawn = SaidHappened {
+        id: id.to_owned(),
+        groups: groups.collect(),
+    };
+    (!judged.thin()).then(|| drawn.draw())
+}
+
+/// "When we said about 1 in 4, it happened 31 times in 100; …": the least and the most said.
+pub(super) fn by_chance(judged: &Judgement) -> String {
+    let told = |group: &usecases::forecast::Group| {
+        format!(
+            "when we said {}, it happened {:.0} times in 100",
+            chances::about(group.said),
+            100.0 * group.failed as f64 / group.units.max(1) as f64
+        )
+    };
+    match (judged.groups.first(), judged.groups.last()) {
+        (Some(least), Some(most)) if judged.groups.len() > 1 => {
+            format!(
+                "{}; {}.",
+                wording::sentences::capital(&told(most)),
+                told(least)
+            )
+        }
+        (Some(one), _) => format!("{}.", wording::sentences::capital(&told(one))),
+        _ => String::new(),
+    }
+}
+
+const WAYS: [(&str, &str); 3] = [
+    ("average", "the kind's average rate"),
+    ("age", "the unit's age alone"),
+    ("prior", "the published figures alone"),
+];
+
+/// Each plainer way in a sentence: which is better, or that the difference lies inside luck, and why that may be.
+pub(super) fn against(judged: &Judgement) -> Vec<Row> {
+    if judged.thin() {
+        return Vec::new();
+    }
+    let Some(all) = &judged.against else {
+        return Vec::new();
+    };
+    let mut rows = vec![named(judged)];
+    rows.extend(
+        WAYS.iter()
+            .zip(all)
+            .map(|((id, way), one)| compared(&format!("against-{id}"), way, one, judged)),
+    );
+    rows
+}
+
+/// All books together, against the plainer ways.
+pub(super) fn together(judged: &Judgement, books: usize) -> Vec<Row> {
+    let Some(all) = judged.against.as_ref().filter(|_| !judged.thin()) else {
+        return Vec::new();
+    };
+    let said: Vec<String> = WAYS
+        .iter()
+        .zip(all)
+        .map(|((_, way), one)| format!("{} {way}", verdict(one)))
+        .collect();
+    vec![
+        Row::plain(
+            "together",
+            format!(
+                "All {} together: this forecast is {}.",
+                plural(books as u64, "book", "books"),
+                wording::sentences::list(&said)
+            ),
+        )
+        .figure(
+            format!("{} and {}", about(judged.expected), judged.happened),
+            "said, happened",
+        ),
+    ]
+}
+
+fn named(judged: &Judgement) -> Row {
+    let s = &judged.scores;
+    let lot = judged.failed as f64 * judged.fifth as f64 / judged.forecasts.max(1) as f64;
+    Row::plain(
+        "named",
+        format!(
+            "Of {} that failed, this forecast had named {} among the fifth it called most likely; age alone {}, the kind's average {}, choosing by lot about {}.",
+            counted(judged.failed as u64, "unit", "units"),
+            about(s.ours.named),
+            about(s.age.named),
+            about(s.average.named),
+            about(lot)
+        ),
+    )
+    .figure(format!("{} of {}", about(s.ours.named), judged.failed), "named beforehand")
+}
+
+fn verdict(one: &Against) -> &'static str {
+    if one.better() {
+        "better than"
+    } else if one.worse() {
+        "worse than"
+    } else {
+        "not told apart from"
+    }
+}
+
+fn compared(id: &str, way: &str, one: &Against, judged: &Judgement) -> Row {
+    let said = match verdict(one) {
+        "better than" => format!("This forecast did better than {way}, by more than luck."),
+        "worse than" => format!("This forecast did worse than {way}, by more than luck."),
+        _ => format!(
+            "This forecast and {way} cannot be told apart yet: the difference lies inside what luck does with {} failures.",
+            judged.happened
+        ),
+    };
+    let group = if judged.by_unit {
+        "All in one unit is taken as dependent; with fewer than eight buildings the unit is the group."
+    } else {
+        "All in one building is taken as dependent, over all dates."
+    };
+    Row::plain(id, said)
+        .figure(format!("{:+.1}", 100.0 * one.mean), "log score, 100 forecasts")
+        .why(Why::this(vec![
+            format!(
+                "Log score of the number that happened, ours less theirs, a hundred forecasts: {:+.1}; 95 in 100 such differences lie from {:+.1} to {:+.1}, and from {:+.1} to {:+.1} when the groups are drawn again and again.",
+                100.0 * one.mean,
+                100.0 * one.ci95.0,
+                100.0 * one.ci95.1,
+                100.0 * one.bootstrap95.0,
+                100.0 * one.bootstrap95.1
+            ),
+            format!("“Better” is claimed only when both lie above nought. {group}"),
+            "The plainer way was fitted on the same record with the same priors and its own spread; it was frozen in the same book.".to_owned(),
+        ]))
+}
+
+/// The scores of every way, for the statistical reader.
+pub(super) fn scores(judged: &Judgement) -> Table {
+    let row = |name: &str, s: &Scores| {
+        vec![
+            name.to_owned(),
+            format!("{:.3}", s.ln_count),
+            format!("{:.3}", s.ln_event),
+            format!("{:.4}", s.brier),
+            s.concordance
+                .map_or_else(|| "not known".to_owned(), |c| format!("{c:.3}")),
+            format!("{:.1}", s.expected),
+        ]
+    };
+    let s = &judged.scores;
+    let mut table = Table::new(
+        &[
+            "",
+            "Log score, number",
+            "Log score, at least one",
+            "Brier",
+            "Concordance",
+            "Failures said",
+        ],
+        vec![
+            row("this forecast", &s.ours),
+            row("the kind's average", &s.average),
+            row("age alone", &s.age),
+            row("published figures alone", &s.prior),
+        ],
+    )
+    .numbers(&[1, 2, 3, 4, 5]);
+    table.caption = match judged.calibration {
+        Some((intercept, slope)) => format!(
+            "Means over {} forecasts. Calibration: intercept {intercept:+.2}, slope {slope:.2} (0 and 1 are perfect).",
+            judged.forecasts
+        ),
+        None => format!("Means over {} forecasts.", judged.forecasts),
+    };
+    table
+}

@@ -1,0 +1,93 @@
+//! The model tried on the estate's own past.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use usecases::forecast::{Judgement, Tried, tried};
+use wording::sentences::{capital, counted, dates, number_word, plural};
+use wording::{Drawing, Row, Shell, Table};
+
+use super::judged;
+use crate::Failure;
+use crate::page::page;
+use crate::seats::Reader;
+use crate::state::{State, answer};
+
+#[derive(Template)]
+#[template(path = "track-record/own-past.html")]
+struct OwnPastPage {
+    shell: Shell,
+    facts: Vec<String>,
+    finding: String,
+    standing: String,
+    picture: Option<Drawing>,
+    against: Vec<Row>,
+    kinds: Vec<Row>,
+    scores: Option<Table>,
+}
+
+/// The page.
+pub(super) async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    let shell = reader.shell(&state, "track-record");
+    let found = answer(&state, move |world| tried(world, &reader.seat)).await?;
+    let mut facts = vec![shell.estate_name.clone()];
+    facts.extend(found.origins.iter().map(|day| dates::day(*day)));
+    let (finding, standing) = said(&found);
+    let judged = found.judgement.as_ref();
+    page(&OwnPastPage {
+        shell,
+        facts,
+        finding,
+        standing,
+        picture: judged.and_then(|j| judged::drawing("past", j)),
+        against: judged.map(judged::against).unwrap_or_default(),
+        kinds: found.kinds.iter().map(kind).collect(),
+        scores: judged.filter(|j| !j.thin()).map(judged::scores),
+    })
+}
+
+fn said(found: &Tried) -> (String, String) {
+    let Some(judged) = &found.judgement else {
+        return (
+            "Nothing was watched a year ago, so there is no past to try it on".to_owned(),
+            "Bring in the repair history of past years, and it is tried at once.".to_owned(),
+        );
+    };
+    let finding = format!(
+        "Tried on the estate's own past, it would have said about {}; there were {}",
+        counted(judged::about(judged.expected), "failure", "failures"),
+        number_word(judged.happened)
+    );
+    let standing = format!(
+        "{} over {}. Luck alone gives {} to {} in 8 of 10.",
+        capital(&plural(judged.forecasts as u64, "forecast", "forecasts")),
+        plural(found.origins.len() as u64, "year", "years"),
+        judged.luck80.0,
+        judged.luck80.1
+    );
+    (finding, standing)
+}
+
+fn kind((plural_name, judged): &(String, Judgement)) -> Row {
+    let verdict = if judged.inside() { "inside" } else { "outside" };
+    let beaten = match &judged.against {
+        Some([average, age, _]) if !judged.thin() && average.better() && age.better() => {
+            " It beats the kind's average and age alone by more than luck."
+        }
+        Some(_) if !judged.thin() => {
+            " It is not told apart from one of the plainer ways: its units are too alike, or too few failed."
+        }
+        _ => " Fewer than 30 failures: too few to say more than the sums.",
+    };
+    Row::plain(
+        format!("kind-{}", plural_name.replace(' ', "-")),
+        format!(
+            "{}: said about {}, happened {}, {verdict} what luck does.{beaten}",
+            capital(plural_name),
+            judged::about(judged.expected),
+            judged.happened
+        ),
+    )
+    .figure(
+        format!("{} and {}", judged::about(judged.expected), judged.happened),
+        "said, happened",
+    )
+}

@@ -1,0 +1,77 @@
+//! The bag through its page: packed by the engineer, kept, met with what happened.
+use crate::support::TestApp;
+
+/// The value of a hidden field.
+fn hidden(page: &str, name: &str) -> String {
+    let mark = format!("name=\"{name}\" value=\"");
+    let (_, after) = page.split_once(&mark).unwrap();
+    after.split('"').next().unwrap_or_default().to_owned()
+}
+
+#[test]
+fn an_engineer_packs_a_bag_within_a_price() {
+    let app = TestApp::start();
+    let world = &app.database.world;
+    seed_demo::fill(world).unwrap().expect("an empty database");
+    let engineer = app.signed_in("engineer@demo.example");
+    assert!(engineer.page("/my-day").contains("href=\"/bag\""));
+    let page = engineer.page("/bag");
+    assert!(page.contains("What to carry this week") && page.contains("Pack the bag"));
+    let (estate, whose, week) = (
+        hidden(&page, "estate"),
+        hidden(&page, "engineer"),
+        hidden(&page, "week_on"),
+    );
+    let pack = |once: &str, purse: &str, hundred: &str| {
+        let fields = [
+            ("once", once),
+            ("estate", estate.as_str()),
+            ("engineer", whose.as_str()),
+            ("week_on", week.as_str()),
+            ("purse", purse),
+            ("of_hundred", hundred),
+        ];
+        engineer.post("/bag", &fields)
+    };
+    // What cannot be is told at its field, with what was typed.
+    let wrong = pack("b0", "much", "5");
+    assert_eq!(wrong.status(), 422);
+    assert!(wrong.text().unwrap().contains("“much” is not an amount"));
+    assert_eq!(pack("b1", "400", "5").status(), 303);
+    assert_eq!(pack("b1", "400", "5").status(), 303, "the same key twice");
+    let packed = engineer.page("/bag").replace('\u{a0}', " ");
+    assert!(packed.contains("finished first time"), "{packed}");
+    // Nothing fits into an empty purse.
+    assert_eq!(pack("b2", "0", "5").status(), 303);
+    let empty = engineer.page("/bag");
+    assert!(empty.contains("+0.0") && !empty.contains("to carry</small>"));
+    // Somebody else's bag is not there; the desk has none of its own.
+    let other = [
+        ("once", "b3"),
+        ("estate", estate.as_str()),
+        ("engineer", "00000000-0000-0000-0000-000000000001"),
+    ];
+    assert_eq!(engineer.post("/bag", &other).status(), 404);
+    assert_eq!(
+        app.signed_in("agent@demo.example").get("/bag").status(),
+        404
+    );
+}
+
+#[test]
+fn the_firms_office_packs_for_each_of_its_engineers() {
+    let app = TestApp::start();
+    let world = &app.database.world;
+    seed_demo::fill(world).unwrap().expect("an empty database");
+    let office = app.signed_in("office@demo.example");
+    let page = office.page("/bag");
+    assert!(
+        page.contains("/bag?engineer="),
+        "there is more than one engineer"
+    );
+    let record = usecases::bag::record(world, &{
+        let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
+        usecases::Seat::program(estate, &name)
+    });
+    assert_eq!(record.unwrap().visits, 0, "no week of a bag is over");
+}
