@@ -2,6 +2,7 @@
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
+use crate::buildings::{Buildings, Grouped, absorbed, before, fit_effects};
 use crate::draws::parameter_draws;
 use crate::frailty::Posterior;
 use crate::history::{Node, UnitHistory, nodes, subject};
@@ -91,6 +92,9 @@ pub struct KindFit {
     pub thin: ThinData,
     /// Histories left out.
     pub rejected: Vec<Rejected>,
+    /// What it says of buildings; `None` where it was not told which building a unit stands in.
+    #[serde(default)]
+    pub buildings: Option<Buildings>,
 }
 
 impl KindFit {
@@ -122,12 +126,28 @@ impl KindFit {
                 .iter()
                 .chain(self.covariance.iter().flatten())
                 .all(|v| v.is_finite());
-        if whole {
+        let buildings = self.buildings.as_ref().and_then(|b| b.spread.as_ref());
+        let spread = buildings.is_none_or(|s| {
+            s.ln_tau.is_finite()
+                && s.covariance.len() == d + 1
+                && s.covariance.iter().all(|row| row.len() == d + 1)
+                && s.covariance.iter().flatten().all(|v| v.is_finite())
+        });
+        if whole && spread {
             Ok(())
         } else {
             Err(InputError::OtherKind)
         }
     }
+}
+
+/// A unit's history and the building it stands in.
+#[derive(Clone, Copy, Debug)]
+pub struct Housed<'a> {
+    /// The history.
+    pub history: &'a UnitHistory,
+    /// The caller's name of the building.
+    pub building: &'a str,
 }
 
 /// Fits a kind from its units' histories.
@@ -140,12 +160,54 @@ impl KindFit {
 /// # Errors
 /// A prior with numbers that cannot be meant.
 pub fn fit_kind(prior: &KindPrior, histories: &[UnitHistory]) -> Result<KindFit, InputError> {
+    let all: Vec<&UnitHistory> = histories.iter().collect();
+    fit_plain(prior, &all).map(|(_, answer)| answer)
+}
+
+/// The same with an effect of each building outside the unit frailty (model M2), fitted from two buildings up; with one
+/// its effect is in the level. The verdict of that step stands in [`KindFit::buildings`]; where it fails the fit without
+/// effects is answered.
+///
+/// # Errors
+/// As [`fit_kind`].
+pub fn fit_kind_in_buildings(
+    prior: &KindPrior,
+    units: &[Housed<'_>],
+) -> Result<KindFit, InputError> {
+    let all: Vec<&UnitHistory> = units.iter().map(|u| u.history).collect();
+    let ((used, places), mut answer) = fit_plain(prior, &all)?;
+    let (watched, building): (Vec<_>, Vec<&str>) = used
+        .into_iter()
+        .zip(places)
+        .filter(|((history, _), _)| history.watched() > 0.0)
+        .map(|(unit, place)| (unit, units[place].building))
+        .unzip();
+    let grouped = Grouped::new(&watched, &building);
+    match (grouped.names.len(), &answer.verdict) {
+        (0, _) => {}
+        (1, _) => absorbed(&grouped, answer.n_failures, &mut answer),
+        (_, Verdict::NotEnough { .. }) => before(&grouped, &mut answer),
+        _ => fit_effects(prior, &grouped, &mut answer),
+    }
+    Ok(answer)
+}
+
+/// The units a fit can use, with their places in the list given.
+type Used<'a> = (Vec<(&'a UnitHistory, Vec<Node>)>, Vec<usize>);
+
+fn fit_plain<'a>(
+    prior: &KindPrior,
+    histories: &[&'a UnitHistory],
+) -> Result<(Used<'a>, KindFit), InputError> {
     prior.check()?;
     let mut rejected = Vec::new();
-    let mut used: Vec<(&UnitHistory, Vec<Node>)> = Vec::new();
+    let (mut used, mut places): Used<'a> = (Vec::new(), Vec::new());
     for (place, history) in histories.iter().enumerate() {
         match history.check(prior.covariates.len()) {
-            Ok(()) => used.push((history, nodes(history, prior))),
+            Ok(()) => {
+                used.push((*history, nodes(history, prior)));
+                places.push(place);
+            }
             Err(why) => rejected.push(Rejected { place, why }),
         }
     }
@@ -159,7 +221,7 @@ pub fn fit_kind(prior: &KindPrior, histories: &[UnitHistory]) -> Result<KindFit,
     if failures > 0 {
         alternate(prior, &used, &mut answer);
     }
-    Ok(answer)
+    Ok(((used, places), answer))
 }
 
 pub(crate) fn priors(prior: &KindPrior) -> Vec<Normal> {
@@ -213,6 +275,7 @@ fn prior_only(prior: &KindPrior, failures: u32) -> KindFit {
         mean_age: T0,
         thin: ThinData::of(failures),
         rejected: Vec::new(),
+        buildings: None,
     }
 }
 
@@ -240,10 +303,12 @@ fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut
         covariates: prior.covariates.len(),
         beta_free: prior.parts.is_empty(),
     };
+    let everywhere = vec![0; used.len()];
     let mut shares = prior.shares();
     let mut fit = fit_frailty(&subjects(prior, used, &shares), &settings);
     for _ in 0..ROUNDS {
-        let next = update_shares(prior, used, &shares, &fit);
+        let one = [vec![(1.0, fit.at.clone())]];
+        let next = update_shares(prior, (used, &everywhere), &shares, &one);
         let moved = next
             .iter()
             .zip(&shares)
@@ -277,7 +342,7 @@ fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut
     answer.shares = shares;
 }
 
-fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
+pub(crate) fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
     matrix
         .row_iter()
         .map(|row| row.iter().copied().collect())

@@ -7,6 +7,8 @@
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
 pub mod block;
+mod block_term;
+pub mod buildings;
 pub mod causes;
 pub mod curves;
 mod draws;
@@ -30,6 +32,7 @@ pub mod recurrent;
 pub mod score;
 pub mod season;
 mod shares;
+pub mod standing;
 pub mod total;
 pub mod track_record;
 pub mod trend;
@@ -37,11 +40,15 @@ pub mod verdict;
 pub mod virtual_age;
 pub mod written_off;
 
+pub use buildings::Buildings;
 pub use drivers::Driver;
-pub use forecast::{Horizon, HorizonForecast, PartChance, UnitForecast, forecast};
+pub use forecast::{
+    Horizon, HorizonForecast, PartChance, UnitForecast, forecast, forecast_standing, years_until,
+};
 pub use history::{Failure, Installed, Renewal, UnitHistory, Window};
-pub use kind_fit::{DataWeight, KindFit, ThinData, fit_kind};
+pub use kind_fit::{DataWeight, Housed, KindFit, ThinData, fit_kind, fit_kind_in_buildings};
 pub use merge::{MergedReports, REPEAT_DAYS, Report, merge_repeat_visits};
 pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior};
-pub use total::{Member, Total, total};
+pub use standing::{Factor, Standing};
+pub use total::{Member, Total, total, total_in_building};
 pub use verdict::{Normal, Verdict};

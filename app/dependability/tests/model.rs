@@ -215,7 +215,8 @@ fn drivers_multiply_to_the_expected_number() {
             | dependability::Driver::Age(f)
             | dependability::Driver::RenewedParts(f)
             | dependability::Driver::Covariate(_, f)
-            | dependability::Driver::Season(f) => *f,
+            | dependability::Driver::Season(f)
+            | dependability::Driver::Building(f) => *f,
         })
         .product();
     // Usual: a unit of mean age, all first parts, half a year at z = 1 (at the fit's parameters; the expected number
