@@ -47,22 +47,21 @@ pub fn total(members: &[Member<'_>], horizon: &Horizon) -> Result<Total, InputEr
         .iter()
         .map(|m| (*m, Standing::anywhere(m.fit)))
         .collect();
-    let all: Vec<(Member<'_>, &Standing)> = placed.iter().map(|(m, s)| (*m, s)).collect();
-    total_in_building(&all, horizon)
+    let all: Vec<_> = placed.iter().map(|(m, s)| (*m, s, horizon)).collect();
+    total_in_building(&all)
 }
 
 /// The same for units of one building: each draw has its own effect of the building, drawn once for all of a kind's
-/// units there. Kinds have effects of their own.
+/// units there. Kinds have effects of their own, and each may weigh the months in its own way.
 ///
 /// # Errors
 /// As [`crate::forecast()`].
 pub fn total_in_building(
-    members: &[(Member<'_>, &Standing)],
-    horizon: &Horizon,
+    members: &[(Member<'_>, &Standing, &Horizon)],
 ) -> Result<Total, InputError> {
     let mut law = vec![1.0];
     let mut expected = 0.0;
-    for (member, standing) in members.iter().filter(|m| !m.0.units.is_empty()) {
+    for (member, standing, horizon) in members.iter().filter(|m| !m.0.units.is_empty()) {
         let (own, mean) = kind_law(member, standing, horizon)?;
         law = convolve(&law, &own, TAIL);
         expected += mean;

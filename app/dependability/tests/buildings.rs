@@ -158,7 +158,7 @@ fn a_building_s_total_shares_its_effect_and_holds_the_sum_of_its_units() {
         units: &units,
     };
     let year = Horizon::next(2024.0, 1.0);
-    let shared = total_in_building(&[(member, &standing)], &year).unwrap();
+    let shared = total_in_building(&[(member, &standing, &year)]).unwrap();
     let sum: f64 = units
         .iter()
         .map(|h| {
@@ -178,7 +178,7 @@ fn a_building_s_total_shares_its_effect_and_holds_the_sum_of_its_units() {
         ..member
     };
     let unseen = Standing::unseen(&fit);
-    let wide = total_in_building(&[(member, &unseen)], &year).unwrap();
+    let wide = total_in_building(&[(member, &unseen, &year)]).unwrap();
     let narrow = total(&[member], &year).unwrap();
     assert!(wide.count80.1 - wide.count80.0 > narrow.count80.1 - narrow.count80.0);
 }
@@ -312,7 +312,7 @@ fn truth_is_found_and_totals_of_buildings_hold_it() {
             fit,
             units: &refs,
         };
-        let wide = total_in_building(&[(member(&fit), &standing)], &year).unwrap();
+        let wide = total_in_building(&[(member(&fit), &standing, &year)]).unwrap();
         let narrow = total(&[member(&plain)], &year).unwrap();
         let holds = |range: (u64, u64)| u32::from(range.0 <= *next && *next <= range.1);
         with += holds(wide.count80);

@@ -5,20 +5,30 @@
 //! diagnosis.
 mod histories;
 mod kept;
+mod outlook;
 mod priors;
 mod reading;
 mod refit;
 mod renew;
 mod season;
 mod track;
+mod whole_building;
 
+use chrono::NaiveDate;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use store::Tx;
 use terms::hex;
 
-pub use dependability::{Driver, PartChance, ThinData, Total, UnitForecast, Verdict};
+pub use dependability::buildings::{Buildings, Effect};
+pub use dependability::kind_life::{KindLife, LifeAhead};
+pub use dependability::redundancy::Loss;
+pub use dependability::{
+    DataWeight, Driver, Factor, HorizonForecast, PartChance, ThinData, Total, UnitForecast, Verdict,
+};
 pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
+pub use outlook::{FitSaid, UnitOutlook, unit_outlook};
 pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};
 pub use reading::{
     KindTotal, LEAST_CHANCE, LEAST_FAILURES, Likeliest, Told, likeliest, of_building, of_unit,
@@ -28,6 +38,15 @@ pub use refit::{KindReport, Outcome, RefitReport, ask_for_refit, refit};
 pub use renew::renew_unit;
 pub use season::{MONTH_SHARES, MONTH_SHARES_STATUS, Season};
 pub use track::{Band, TrackRecord, track_record};
+pub use whole_building::{
+    BranchOutlook, BuildingOutlook, COMMON_SHARE, KindOutlook, REPAIR_DAYS, Totals,
+    building_outlook,
+};
+
+/// The building's own day: forecasts begin with it, not with the day in UTC.
+pub(crate) fn today(tx: &Tx<'_>) -> NaiveDate {
+    crate::work::wall::day(tx.at())
+}
 
 /// SHA-256 of a value's JSON, in hexadecimal.
 fn digest<T: Serialize>(value: &T) -> String {

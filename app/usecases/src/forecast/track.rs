@@ -65,7 +65,7 @@ pub fn track_record(world: &World, seat: &Seat) -> Result<TrackRecord, Error> {
 }
 
 fn met(tx: &mut Tx<'_>, reached: impl Fn(&UnitCard) -> bool) -> Result<TrackRecord, Error> {
-    let today = tx.today();
+    let today = super::today(tx);
     let then = tx
         .at()
         .checked_sub_months(Months::new(12))

@@ -90,7 +90,7 @@ pub fn kinds(world: &World, seat: &Seat) -> Result<Vec<Kind>, Error> {
 }
 
 /// Passes when the seat may read all of `building`; a landlord only his own, a contractor none.
-fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {
+pub(crate) fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {
     seat.must_be(&READERS)?;
     seat.must_reach(building)
 }
