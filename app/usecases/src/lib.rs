@@ -21,6 +21,7 @@ pub mod plan;
 pub mod records;
 pub mod register;
 mod seat;
+pub mod stands_out;
 pub mod tasks;
 pub mod today;
 pub mod visit;

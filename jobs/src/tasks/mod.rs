@@ -2,6 +2,7 @@
 mod bank_holidays;
 mod due_list;
 mod lapse_offers;
+mod look_for_groups;
 mod make_plans;
 mod morning_brief;
 mod nightly_refit;
@@ -17,6 +18,7 @@ pub(crate) const KINDS: &[&str] = &[
     "bank_holidays",
     "due_list",
     "lapse_offers",
+    "look_for_groups",
     "make_plans",
     "morning_brief",
     "nightly_refit",
@@ -46,6 +48,7 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
         "due_list" => due_list::run(world, &seat_of(world, task)?),
         "lapse_offers" => lapse_offers::run(world, &seat_of(world, task)?),
+        "look_for_groups" => look_for_groups::run(world, &seat_of(world, task)?),
         "make_plans" => make_plans::run(world, &seat_of(world, task)?, task),
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
         "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),

@@ -4,13 +4,13 @@
 //! changed. So "what did we say then" is a read. Nothing here orders anything on age alone, and a chance is never a
 //! diagnosis.
 mod histories;
-mod kept;
+pub(crate) mod kept;
 mod outlook;
 mod priors;
 mod reading;
 mod refit;
 mod renew;
-mod season;
+pub(crate) mod season;
 mod track;
 mod whole_building;
 

@@ -11,6 +11,7 @@ pub mod history;
 pub mod keep_years;
 pub mod moved;
 pub mod purse;
+pub mod ranges;
 pub mod sixty_days;
 pub mod squares;
 pub mod steps;
