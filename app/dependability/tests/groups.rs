@@ -24,11 +24,12 @@ fn poisson(rng: &mut ChaCha8Rng, mean: f64) -> u32 {
     }
 }
 
-/// 60 units watched for unlike times, in six buildings of ten and ten batches of six; those of building `bad` fail four
+/// Units watched for unlike times, in so many buildings of ten and in batches of six; those of building `bad` fail four
 /// times as often.
-fn kind(rng: &mut ChaCha8Rng, bad: Option<usize>) -> Kind {
+fn kind(rng: &mut ChaCha8Rng, houses: usize, bad: Option<usize>) -> Kind {
+    let batches = 10 * houses / 6;
     let theta = 0.5;
-    let units = (0..60)
+    let units = (0..10 * houses)
         .map(|i| {
             let expected = 0.1 + 1.2 * uniform(rng);
             let z = theta * gamma_quantile(1.0 / theta, uniform(rng));
@@ -39,12 +40,12 @@ fn kind(rng: &mut ChaCha8Rng, bad: Option<usize>) -> Kind {
             }
         })
         .collect();
-    let houses = (0..6).map(|b| (10 * b..10 * b + 10).collect());
-    let batches = (0..10).map(|b| (0..6).map(|k| b + 10 * k).collect());
+    let buildings = (0..houses).map(|b| (10 * b..10 * b + 10).collect());
+    let months = (0..batches).map(|b| (0..6).map(|k| b + batches * k).collect());
     Kind {
         units,
         theta,
-        groups: houses.chain(batches).collect(),
+        groups: buildings.chain(months).collect(),
     }
 }
 
@@ -59,7 +60,7 @@ fn false_alarms_come_as_seldom_as_said() {
     let mut rng = ChaCha8Rng::seed_from_u64(0);
     let (mut alarms, mut tenths) = (0, 0);
     for n in 0..200 {
-        let kinds = [kind(&mut rng, None), kind(&mut rng, None)];
+        let kinds = [kind(&mut rng, 6, None), kind(&mut rng, 6, None)];
         let seen = look(&kinds, seed(n as u8));
         assert_eq!((seen.groups, seen.kinds), (32, 2));
         alarms += u32::from(!seen.findings.is_empty());
@@ -74,7 +75,7 @@ fn false_alarms_come_as_seldom_as_said() {
 #[test]
 fn a_bad_building_is_found_and_the_same_data_say_the_same() {
     let mut rng = ChaCha8Rng::seed_from_u64(2);
-    let kinds = [kind(&mut rng, None), kind(&mut rng, Some(4))];
+    let kinds = [kind(&mut rng, 12, None), kind(&mut rng, 12, Some(4))];
     let seen = look(&kinds, seed(7));
     assert_eq!(seen, look(&kinds, seed(7)));
     let first = seen.findings.first().unwrap();

@@ -18,6 +18,7 @@ mod letter;
 mod letterhead;
 mod letters;
 mod my_day;
+mod outlook;
 mod page;
 mod programme;
 mod prove;
@@ -125,6 +126,7 @@ fn routes(config: &mut web::ServiceConfig) {
     letterhead::routes(config);
     letters::routes(config);
     my_day::routes(config);
+    outlook::routes(config);
     programme::routes(config);
     prove::routes(config);
     records::routes(config);

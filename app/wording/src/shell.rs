@@ -71,12 +71,13 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 9] = [
+const AGENT_LESS_USED: [Way; 10] = [
     way("call", "Log a fault call", "/calls/new"),
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
     way("events", "Something happened", "/duties/events"),
     way("temperatures", "Water temperatures", "/temperatures"),
+    way("stands-out", "What stands out", "/stands-out"),
     way("papers", "Papers in date", "/papers"),
     way("letterhead", "Letterhead", "/letterhead"),
     way("facts", "What it goes by", "/facts"),

@@ -40,7 +40,7 @@ use terms::{BuildingId, Role};
 use crate::{Error, Seat, World};
 
 /// Who may read the register.
-const READERS: [Role; 5] = [
+pub(crate) const READERS: [Role; 5] = [
     Role::Agent,
     Role::Supervisor,
     Role::OutOfHours,

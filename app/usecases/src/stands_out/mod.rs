@@ -9,8 +9,9 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use store::Tx;
 use store::looks::KeptLook;
-use terms::{BranchId, BuildingId, FirmId, Role, UnitId};
+use terms::{BranchId, BuildingId, FirmId, UnitId};
 
+use crate::register::READERS;
 use crate::{Error, Seat, World};
 
 pub use looking::{Looked, look_for_groups};
@@ -107,14 +108,9 @@ pub struct LastLook {
 /// What stands out, by the last look.
 ///
 /// # Errors
-/// Not of the desk or a landlord; the store's own.
+/// Not one of the register's readers; the store's own.
 pub fn last_look(world: &World, seat: &Seat) -> Result<LastLook, Error> {
-    seat.must_be(&[
-        Role::Agent,
-        Role::Supervisor,
-        Role::OutOfHours,
-        Role::Landlord,
-    ])?;
+    seat.must_be(&READERS)?;
     world.acting(seat, |tx| read(tx, seat))
 }
 

@@ -36,6 +36,7 @@ struct TodayPage {
     waiting: Vec<Row>,
     likely_note: String,
     likely: Vec<Row>,
+    outs: Vec<Row>,
     buildings: Vec<(Row, Drawing)>,
 }
 
@@ -53,7 +54,21 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let told = answer(&state, move |world| today::today(world, &seat, day)).await?;
+    let (told, outs) = answer(&state, move |world| {
+        let told = today::today(world, &seat, day)?;
+        let look = usecases::stands_out::last_look(world, &seat)?;
+        if look.stand_outs.is_empty() {
+            return Ok((told, Vec::new()));
+        }
+        let kinds = usecases::register::kinds(world, &seat)?;
+        let named = |code: &str| {
+            let kind = kinds.iter().find(|k| k.code == code);
+            kind.map_or_else(|| "units".to_owned(), |k| k.plural.clone())
+        };
+        let outs = crate::outlook::stand_out_rows(&look.stand_outs, &named);
+        Ok((told, outs))
+    })
+    .await?;
     let (finding, standing) = (words::finding(&told), words::standing(&told));
     if told.empty {
         return page(&FirstDayPage {
@@ -74,6 +89,7 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         waiting: rows::waiting(&told),
         likely_note: rows::likely_note(&told),
         likely: rows::likely(&told, &fresh_once()),
+        outs,
         buildings: rows::buildings(&told),
     })
 }

@@ -4,6 +4,7 @@
 pub mod chances;
 pub mod dates;
 pub mod money;
+pub mod outlook;
 pub mod spans;
 pub mod today;
 
