@@ -24,6 +24,7 @@ mod import;
 mod makers;
 mod on_the_phone;
 mod once;
+mod outlook;
 mod phone_rules;
 mod plan;
 mod plan_browser;

@@ -13,6 +13,7 @@ use crate::predictive::{Element, predict};
 use crate::prepared::Prepared;
 use crate::prior::{InputError, KindPrior, T0, within};
 use crate::record::node_weights;
+use crate::renewing::futures;
 use crate::standing::{Factor, Standing};
 
 /// No level is looked for further ahead than this many years.
@@ -76,7 +77,7 @@ pub struct HorizonForecast {
     pub chance50: (f64, f64),
     /// 8 of 10 such units have a chance inside this range.
     pub chance80: (f64, f64),
-    /// Expected number of failures.
+    /// Expected number of failures; beyond two years parts are taken to be put in new as they fail.
     pub expected: f64,
     /// 50 % range of the number.
     pub count50: (u64, u64),
@@ -243,7 +244,13 @@ fn over(unit: &Prepared<'_>, horizon: &Horizon, standing: &Standing) -> HorizonF
             ..e
         })
         .collect();
-    let all = predict(&elements);
+    let mut all = predict(&elements);
+    if let Some(counts) = futures(unit, horizon, draws, all.expected) {
+        let at = |q: f64| counts[((q * counts.len() as f64) as usize).min(counts.len() - 1)];
+        all.expected = counts.iter().map(|n| *n as f64).sum::<f64>() / counts.len() as f64;
+        all.count50 = (at(0.25), at(0.75));
+        all.count80 = (at(0.1), at(0.9));
+    }
     HorizonForecast {
         chance: all.chance,
         chance50: all.chance50,

@@ -31,6 +31,7 @@ pub mod prior;
 pub mod record;
 pub mod recurrent;
 pub mod redundancy;
+mod renewing;
 pub mod score;
 pub mod season;
 mod shares;

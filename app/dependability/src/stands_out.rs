@@ -2,7 +2,7 @@
 //! would have it, judged by shuffling.
 //!
 //! A unit's score is that of a common factor on its rate, U = (n − μ)/(1 + θμ). Under "groups mean nothing" the scores of
-//! units with about the same μ may change places: they are shuffled within strata of μ, and a group's sum is put on the
+//! units with about the same μ may change places: they are shuffled within strata of μ (a factor of two), and a group's sum is put on the
 //! scale of its own mean and spread under shuffling. Each shuffle keeps the largest value over all groups of all kinds, so
 //! that the chance answered allows for how many groups were looked at (the step-down's first step of P. Westfall and S.
 //! Young, "Resampling-based multiple testing", 1993, from memory).
@@ -18,9 +18,10 @@ pub const LEVEL: f64 = 1.0 / 200.0;
 pub const LEAST_UNITS: usize = 3;
 /// Failures a group must have to be spoken of.
 const LEAST_FAILURES: u32 = 3;
-/// Units a stratum has at least, and strata at most.
+/// Units a stratum has at least.
 const STRATUM: usize = 20;
-const MOST_STRATA: usize = 8;
+/// The largest expected number of a stratum is this many times its smallest, where there are units enough.
+const ALIKE: f64 = 2.0;
 
 /// One unit as watched.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -170,6 +171,21 @@ fn reaches(value: f64, mark: f64) -> bool {
     value >= mark - 1e-9 * (1.0 + mark.abs())
 }
 
+/// Where the strata of rising expected numbers begin, and the end: units of which about as many are expected stay
+/// together, equal ones always.
+fn strata(means: &[f64]) -> Vec<usize> {
+    let mut cuts = vec![0];
+    for (at, mean) in means.iter().enumerate() {
+        let from = cuts.last().copied().unwrap_or(0);
+        let unlike = *mean > ALIKE * means[from];
+        if unlike && at - from >= STRATUM && means.len() - at >= STRATUM {
+            cuts.push(at);
+        }
+    }
+    cuts.push(means.len());
+    cuts
+}
+
 impl Ready {
     fn new(place: usize, kind: &Kind) -> Self {
         let mut order: Vec<usize> = (0..kind.units.len()).collect();
@@ -186,8 +202,8 @@ impl Ready {
             .collect();
         let mut rank = vec![0; order.len()];
         order.iter().enumerate().for_each(|(at, &i)| rank[i] = at);
-        let strata = (order.len() / STRATUM).clamp(1, MOST_STRATA);
-        let cuts: Vec<usize> = (0..=strata).map(|s| s * order.len() / strata).collect();
+        let means: Vec<f64> = order.iter().map(|&i| kind.units[i].expected).collect();
+        let cuts = strata(&means);
         let mut one = Self {
             kind: place,
             scores,

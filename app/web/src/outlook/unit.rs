@@ -188,14 +188,14 @@ fn rows(view: &UnitOutlook) -> Vec<Row> {
             let (low, high) = horizon.chance80;
             let chance = rests::over((horizon.chance, low, high), &capital(&name));
             let number = outlook::failures(horizon.expected, horizon.count80);
-            let upper = if place == 3 {
-                " Parts renewed on the way make it fewer; none is reckoned with."
+            let renewed = if place == 3 {
+                " Parts are taken to be put in new as they fail."
             } else {
                 ""
             };
             Row::plain(
                 format!("stretch-{place}"),
-                format!("{chance} In number, {number}.{upper}"),
+                format!("{chance} In number, {number}.{renewed}"),
             )
             .figure(chances::brief(horizon.chance), name)
         })
