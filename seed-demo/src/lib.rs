@@ -86,6 +86,7 @@ fn make(
     present::set_the_scene((world, clock), &seat, &people, &units, now)?;
     clock.set(now);
     usecases::forecast::refit(world, &seat)?;
+    usecases::stands_out::look_for_groups(world, &seat)?;
     usecases::plan::place_visits(world, &seat, "demo: first round")?;
     purses::fill(world, &seat, &buildings, today)?;
     Ok(Summary {

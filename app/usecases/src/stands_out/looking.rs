@@ -10,7 +10,7 @@ use sha2::{Digest, Sha256};
 use store::Tx;
 use store::units::Which;
 use terms::unit::UnitCard;
-use terms::{BuildingId, Role, UnitId, hex};
+use terms::{BuildingId, FirmId, Role, UnitId, hex};
 
 use super::groups::{Known, known};
 use super::{Found, Kept, MONTHS, Tie};
@@ -49,7 +49,7 @@ struct Gathered {
 /// Not the agent, a supervisor or the program; the store's own.
 pub fn look_for_groups(world: &World, seat: &Seat) -> Result<Looked, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
-    let firms = world
+    let firms: BTreeMap<FirmId, String> = world
         .pool
         .at_door::<_, Error>(|door| Ok(door.firms_of(seat.estate())?))?
         .into_iter()
@@ -152,7 +152,7 @@ fn seed_of(kinds: &[Gathered]) -> Result<[u8; 32], Error> {
 
 fn gather(
     tx: &mut Tx<'_>,
-    firms: &BTreeMap<terms::FirmId, String>,
+    firms: &BTreeMap<FirmId, String>,
     (since, today): (NaiveDate, NaiveDate),
 ) -> Result<(Vec<Gathered>, Known), Error> {
     let facts = load(tx, Which::All)?;
