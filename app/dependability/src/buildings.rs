@@ -9,10 +9,11 @@ use serde::{Deserialize, Serialize};
 use crate::block::LN_TAU_BOX;
 use crate::block_term::{BlockAt, BlockEffect, integral};
 use crate::history::{Node, UnitHistory, subject};
-use crate::kind_fit::{KindFit, priors, rows};
+use crate::kind_fit::{KindFit, rows};
 use crate::prior::{KindPrior, T0};
 use crate::record::{ALPHA, GAMMA, LN_BETA, Subject};
 use crate::recurrent::bounds;
+use crate::rests_on::priors;
 use crate::shares::{Points, update_shares};
 use crate::verdict::{Normal, Verdict};
 

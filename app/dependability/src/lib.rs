@@ -32,6 +32,7 @@ pub mod record;
 pub mod recurrent;
 pub mod redundancy;
 mod renewing;
+mod rests_on;
 pub mod score;
 pub mod season;
 mod shares;

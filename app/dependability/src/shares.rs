@@ -92,9 +92,10 @@ fn add_expected(
 mod tests {
     use super::*;
     use crate::history::{Failure, Installed, Renewal, Window, nodes};
-    use crate::kind_fit::{fit_kind, priors, subjects};
+    use crate::kind_fit::{fit_kind, subjects};
     use crate::prior::{PartClock, PartPrior};
     use crate::record::{LN_THETA, log_likelihood};
+    use crate::rests_on::priors;
     use crate::verdict::Verdict;
 
     fn prior() -> KindPrior {

@@ -3,6 +3,7 @@
 //! A forecast is a row with its day, its facts' digest and its whole body; another one takes its place, nothing is
 //! changed. So "what did we say then" is a read. Nothing here orders anything on age alone, and a chance is never a
 //! diagnosis.
+mod branch_loss;
 mod histories;
 pub(crate) mod kept;
 mod outlook;
@@ -20,6 +21,7 @@ use sha2::{Digest, Sha256};
 use store::Tx;
 use terms::hex;
 
+pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
 pub use dependability::buildings::{Buildings, Effect};
 pub use dependability::kind_life::{KindLife, LifeAhead};
 pub use dependability::redundancy::Loss;
@@ -38,10 +40,7 @@ pub use refit::{KindReport, Outcome, RefitReport, ask_for_refit, refit};
 pub use renew::renew_unit;
 pub use season::{MONTH_SHARES, MONTH_SHARES_STATUS, Season};
 pub use track::{Band, TrackRecord, track_record};
-pub use whole_building::{
-    BranchOutlook, BuildingOutlook, COMMON_SHARE, KindOutlook, REPAIR_DAYS, Totals,
-    building_outlook,
-};
+pub use whole_building::{BuildingOutlook, KindOutlook, Totals, building_outlook};
 
 /// The building's own day: forecasts begin with it, not with the day in UTC.
 pub(crate) fn today(tx: &Tx<'_>) -> NaiveDate {

@@ -3,28 +3,19 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::BuildingId;
 use usecases::forecast::{
-    BranchOutlook, BuildingOutlook, COMMON_SHARE, KindOutlook, REPAIR_DAYS, ThinData, Totals,
-    building_outlook,
+    BuildingOutlook, COMMON_SHARE, KindOutlook, ThinData, Totals, building_outlook,
 };
 use usecases::stands_out;
-use wording::sentences::{capital, chances, counted, dates, glue, outlook, plural};
-use wording::{Ask, Drawing, Row, Shell, Table, Verb, Why};
+use wording::sentences::{capital, counted, dates, glue, outlook, plural};
+use wording::{Ask, Drawing, Row, Shell, Table};
 
-use super::{drawn, rests};
+use super::{drawn, pipes, rests};
 use crate::Failure;
 use crate::buildings::before;
 use crate::form::{Typed, id_of};
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
-
-/// Shares of common causes that may be asked about.
-const SHARES: [(&str, f64); 4] = [
-    ("none", 0.0),
-    ("twentieth", 0.05),
-    ("tenth", COMMON_SHARE),
-    ("fifth", 0.2),
-];
 
 #[derive(Template)]
 #[template(path = "outlook/building.html")]
@@ -57,7 +48,7 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let id: BuildingId = id_of(&path, "building")?;
     let asked = query.value("common");
-    let (code, common) = SHARES
+    let (code, common) = pipes::SHARES
         .into_iter()
         .find(|(code, _)| *code == asked)
         .unwrap_or(("tenth", COMMON_SHARE));
@@ -94,9 +85,9 @@ pub(super) async fn show(
             .collect(),
         table: table(&view),
         season: capital(&before(view.season.until)),
-        spares: spares(&view),
-        shares: shares(id, code),
-        branches: view.branches.iter().map(branch_row).collect(),
+        spares: pipes::spares(&view),
+        shares: pipes::shares(id, code),
+        branches: view.branches.iter().map(pipes::branch_row).collect(),
         caution: "Isolating or draining shared plant leaves homes without heat: say so beforehand, look up who needs heat the same day, and leave the work to those licensed for it.",
         rests: view
             .kinds
@@ -218,100 +209,4 @@ fn table(view: &BuildingOutlook) -> Option<Table> {
         caption: "Failures expected, and in brackets where 8 cases in 10 fall. Three years reckon with no part renewed on the way: fewer if some are.".to_owned(),
         ..Table::new(&heads, rows).numbers(&[1, 2, 3, 4])
     })
-}
-
-fn spares(view: &BuildingOutlook) -> String {
-    let chance = view.any_branch.map_or_else(
-        || "Nothing can be said of any pipe yet.".to_owned(),
-        |p| {
-            format!(
-                "That at least one pipe loses what feeds it {}: {}.",
-                before(view.season.until),
-                chances::about(p)
-            )
-        },
-    );
-    format!(
-        "{chance} A failed unit is taken to stand still for {} days (common practice, no source). Of failures of plant, this share is taken to strike all its like units at once, as a flood or a lost supply does (common practice, no source):",
-        REPAIR_DAYS.round()
-    )
-}
-
-fn shares(building: BuildingId, current: &str) -> Vec<Ask> {
-    SHARES
-        .into_iter()
-        .map(|(code, share)| Ask {
-            words: if share > 0.0 {
-                chances::brief(share)
-            } else {
-                "none".to_owned()
-            },
-            href: format!("/buildings/{building}/forecast?common={code}#heat"),
-            current: code == current,
-        })
-        .collect()
-}
-
-fn branch_row(one: &BranchOutlook) -> Row {
-    let branch = &one.branch;
-    let homes = counted(
-        branch.spaces.len() as u64,
-        "flat or room hangs",
-        "flats and rooms hang",
-    );
-    let mut said = vec![format!("{}: {homes} on it.", branch.name)];
-    let fitted = branch.fed_by.len();
-    if fitted > 0 {
-        let needed = match branch.needed {
-            Some(_) => format!("it needs {}", one.needed),
-            None => "how many it needs is not stated, so all are taken to be needed".to_owned(),
-        };
-        said.push(format!(
-            "{} it; {needed}.",
-            capital(&counted(fitted as u64, "unit feeds", "units feed"))
-        ));
-    }
-    if one.needed > fitted && fitted > 0 {
-        said.push("That is more than feed it: as stated it is short even when all run.".to_owned());
-    }
-    if !one.hangs_on.is_empty() {
-        said.push(format!(
-            "It hangs on {}.",
-            wording::sentences::list(&one.hangs_on)
-        ));
-    }
-    if let Some(loss) = one.loss {
-        let (low, high) = loss.chance80;
-        said.push(format!(
-            "Too few of its feeders left at some time in the season: {}.",
-            chances::with_range(loss.chance, low, high)
-        ));
-    }
-    let row_id = format!("branch-{}", branch.id);
-    let Some(chance) = one.chance else {
-        said.push(
-            "Nothing can be said of its chance: no unit that feeds it has a forecast.".to_owned(),
-        );
-        return Row::plain(row_id, glue(&said.join(" ")));
-    };
-    let mut why = vec![
-        "Each unit’s own chance of failing, from its forecast; how many may stand still at once, from how long a repair takes; and the share that strikes all at once.".to_owned(),
-    ];
-    if let Some(loss) = one.loss {
-        why.push(format!(
-            "Of its losses, {} come of a common cause.",
-            chances::in_ten(loss.by_common)
-        ));
-    }
-    if !one.hangs_on.is_empty() {
-        why.push("The figure at the right holds losses of the pipes it hangs on too.".to_owned());
-    }
-    let mut row = Row::plain(row_id, glue(&said.join(" ")))
-        .figure(chances::brief(chance), "without what feeds it")
-        .why(Why::this(why));
-    if let Some(first) = one.feeders.first() {
-        let href = format!("/units/{}", first.id);
-        row = row.verb(Verb::link("See what feeds it", href));
-    }
-    row
 }

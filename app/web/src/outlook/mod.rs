@@ -1,6 +1,8 @@
 //! What is forecast, at length: one unit, one building, and what stands out.
 mod building;
 mod drawn;
+mod pipes;
+mod reasons;
 mod rests;
 mod stands_out;
 mod unit;
