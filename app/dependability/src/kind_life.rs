@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use crate::draws::parameter_draws;
 use crate::history::UnitHistory;
 use crate::lives::{Known, LN_BETA, LN_ETA, Life, Weibull, fit_lives};
-use crate::prior::{InputError, within};
+use crate::prior::{InputError, T0, within};
 use crate::verdict::{Normal, Verdict};
 use crate::written_off::{Choice, Watched, fit_both};
 
@@ -121,13 +121,25 @@ pub fn fit_life(median: f64, shape: f64, units: &[Ended<'_>]) -> Result<KindLife
     answer.covariance = covariance;
     answer.data_weight = (1.0 - covariance[0][0] / LN_SCALE_SD.powi(2)).clamp(0.0, 1.0);
     if written_off >= LEAST_WRITE_OFFS {
-        answer.bad_go_sooner = match fit_both(&watched, crate::prior::T0).choice().1 {
-            Choice::CannotTell => None,
-            Choice::Independent => Some(false),
-            Choice::Shared => Some(true),
-        };
+        answer.bad_go_sooner = bad_go_sooner(&watched);
     }
     Ok(answer)
+}
+
+/// Whether z bears on the write-off too; `None` where the two models are about as likely or one could not be fitted.
+fn bad_go_sooner(watched: &[Watched]) -> Option<bool> {
+    let both = fit_both(watched, T0);
+    let ends = [&both.faults.end, &both.life.end, &both.shared.end];
+    let failed = ends.iter().any(|end| matches!(end, End::Failed(_)));
+    let (difference, choice) = both.choice();
+    if failed || !difference.is_finite() {
+        return None;
+    }
+    match choice {
+        Choice::CannotTell => None,
+        Choice::Independent => Some(false),
+        Choice::Shared => Some(true),
+    }
 }
 
 /// Ages at the start of the first window and the end of the last; a doubtful installation is taken at its middle.

@@ -167,6 +167,43 @@ fn a_life_is_found_behind_a_late_register() {
     assert!(kind.data_weight > 0.8);
 }
 
+/// 300 units whose z bears on both failing and being written off, or on failing only: told apart, and no answer from few
+/// (FORECAST §0 point 4).
+#[test]
+fn whether_bad_units_go_sooner_is_told_or_left_open() {
+    let fleet = |shared: bool, units: usize| {
+        let mut rng = ChaCha8Rng::seed_from_u64(1);
+        let histories: Vec<(UnitHistory, bool)> = (0..units)
+            .map(|_| {
+                let z = 0.8 * gamma_quantile(1.0 / 0.8, uniform(&mut rng));
+                let hazard = if shared { z } else { 1.0 };
+                let end = 14.0 * (-uniform(&mut rng).ln() / hazard).powf(1.0 / 3.0);
+                let mut history = life(0.0, 0.0, end.min(15.0));
+                let mut at = 0.0;
+                loop {
+                    at -= uniform(&mut rng).ln() / (0.4 * z);
+                    if at >= end.min(15.0) {
+                        break;
+                    }
+                    history.failures.push(Failure { part: None, at });
+                }
+                (history, end < 15.0)
+            })
+            .collect();
+        let ended: Vec<Ended<'_>> = histories
+            .iter()
+            .map(|(history, written_off)| Ended {
+                history,
+                written_off: *written_off,
+            })
+            .collect();
+        fit_life(14.0, 3.0, &ended).unwrap().bad_go_sooner
+    };
+    assert_eq!(fleet(true, 300), Some(true));
+    assert_eq!(fleet(false, 300), Some(false));
+    assert_eq!(fleet(true, 7), None);
+}
+
 #[test]
 fn what_was_watched_is_cut_at_the_day_asked_for() {
     let prior = KindPrior::around(0.18, 0.7, Vec::new());
