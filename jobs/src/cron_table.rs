@@ -51,6 +51,13 @@ pub const SCHEDULES: &[Schedule] = &[
         whom: For::EachEstate,
     },
     Schedule {
+        name: "groups every night",
+        when: "0 50 3 * * *",
+        key: DAY,
+        task: "look_for_groups",
+        whom: For::EachEstate,
+    },
+    Schedule {
         name: "plans every night",
         when: "0 0 5 * * *",
         key: DAY,

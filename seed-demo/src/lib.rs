@@ -92,6 +92,7 @@ fn make(
     clock.set(now);
     usecases::forecast::refit(world, &seat)?;
     usecases::forecast::keep_record(world, &seat)?;
+    usecases::stands_out::look_for_groups(world, &seat)?;
     usecases::plan::place_visits(world, &seat, "demo: first round")?;
     let drill = usecases::drill::view(world, &seat, None)?.ask;
     usecases::drill::run(world, &seat, drill, "demo: cold-night drill")?;

@@ -33,6 +33,7 @@ mod makers;
 mod on_the_phone;
 mod once;
 mod outages;
+mod outlook;
 mod phone_rules;
 mod plan;
 mod plan_browser;

@@ -1,20 +1,20 @@
 //! M2: a block's own multiplier exp(e_b), e_b ~ N(0, τ²), outside the unit frailty (FORECAST §4).
 //!
-//! Working parameters: those of model M1, then ln τ. Each block is one integral over e, by adaptive Gauss–Hermite.
+//! Working parameters: those of model M1, then ln τ. Each block is one integral over e.
 use nalgebra::DMatrix;
 use numerics::count::{chances_until, convolve, table_quantile};
-use numerics::jet::ln_sum_exp;
-use numerics::quadrature::gauss_hermite;
 use numerics::{End, Local, maximise};
 
-use crate::frailty::{CountTable, Posterior, UnitTerm};
-use crate::record::{ALPHA, GAMMA, LN_BETA, LN_THETA, Record};
+use crate::block_term::{BlockAt, integral};
+use crate::frailty::Posterior;
+use crate::record::{ALPHA, GAMMA, LN_BETA, LN_THETA, Record, Subject};
 use crate::recurrent::bounds;
 use crate::verdict::Normal;
 
-/// Nodes of the integral. FORECAST §4: 15 equal 41 to 1e-9; a few more keep the optimiser's last steps smooth.
-const NODES: usize = 25;
-const LN_TAU_BOX: (f64, f64) = (-6.0, 2.0);
+pub use crate::block_term::BlockEffect;
+
+/// Box of ln τ.
+pub(crate) const LN_TAU_BOX: (f64, f64) = (-6.0, 2.0);
 
 /// One block's units.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,31 +37,6 @@ pub struct BlockFit {
     t0: f64,
 }
 
-/// What the data say of one block's effect: quadrature nodes (weight, e), weights summing to 1.
-#[derive(Clone, Debug, PartialEq)]
-pub struct BlockEffect {
-    /// (weight, e).
-    pub nodes: Vec<(f64, f64)>,
-}
-
-impl BlockEffect {
-    /// Mean of a function of e.
-    pub fn mean_of(&self, f: impl Fn(f64) -> f64) -> f64 {
-        self.nodes.iter().map(|(w, e)| w * f(*e)).sum()
-    }
-
-    /// Posterior mean of e.
-    pub fn mean(&self) -> f64 {
-        self.mean_of(|e| e)
-    }
-
-    /// Posterior standard deviation of e.
-    pub fn sd(&self) -> f64 {
-        let mean = self.mean();
-        self.mean_of(|e| (e - mean).powi(2)).sqrt()
-    }
-}
-
 /// Expected number and distribution of a block's failures ahead.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BlockAhead {
@@ -82,92 +57,20 @@ impl BlockAhead {
     }
 }
 
-fn table(blocks: &[Block], theta: f64) -> CountTable {
-    let most = blocks
-        .iter()
-        .flat_map(|b| &b.units)
-        .map(|u| u.failures)
-        .max()
-        .unwrap_or(0);
-    CountTable::new(theta, most)
-}
-
-/// Mode and curvature of a block's log integrand in e (concave, so plain Newton from 0 with halved steps).
-fn mode(units: &[(u32, f64)], theta: f64, tau: f64) -> (f64, f64) {
-    let slopes = |e: f64| {
-        let (mut slope, mut bend) = (-e / (tau * tau), 1.0 / (tau * tau));
-        for (n, mu) in units {
-            let (n, m) = (f64::from(*n), mu * e.exp());
-            let grown = 1.0 + theta * m;
-            slope += n - (1.0 + n * theta) / grown * m;
-            bend += (1.0 + n * theta) * m / (grown * grown);
-        }
-        (slope, bend)
-    };
-    let mut e = 0.0;
-    for _ in 0..100 {
-        let (slope, bend) = slopes(e);
-        let step = (slope / bend).clamp(-1.0, 1.0);
-        e += step;
-        if step.abs() < 1e-12 {
-            break;
-        }
-    }
-    (e, slopes(e).1)
-}
-
-/// Log of the block's integral with derivatives in the parameters, and the nodes with their shares.
-fn integral(block: &Block, p: &[f64], t0: f64, table: &CountTable) -> (Local, BlockEffect) {
-    let theta = Local::parameter(p, LN_THETA).exp();
-    let ln_tau = Local::parameter(p, p.len() - 1);
-    let means: Vec<Local> = block.units.iter().map(|u| u.mu_jet(p, t0)).collect();
-    let counts: Vec<(u32, f64)> = block
-        .units
-        .iter()
-        .zip(&means)
-        .map(|(u, m)| (u.failures, m.value))
-        .collect();
-    let (centre, bend) = mode(&counts, theta.value, ln_tau.value.exp());
-    let spread = (2.0 / bend).sqrt();
-    let failures: u32 = block.units.iter().map(|u| u.failures).sum();
-    let precision = ln_tau.clone().scaled(-2.0).exp();
-    let at = |x: f64| centre + spread * x;
-    let nodes = gauss_hermite(NODES);
-    let terms: Vec<Local> = nodes
-        .iter()
-        .map(|(x, w)| {
-            let e = at(*x);
-            let fixed = w.ln() + x * x + spread.ln() + f64::from(failures) * e
-                - 0.5 * (2.0 * std::f64::consts::PI).ln();
-            let mut sum = Local::constant(p.len(), fixed);
-            sum.add_scaled(-0.5 * e * e, &precision);
-            sum.add_scaled(-1.0, &ln_tau);
-            for ((n, _), mean) in counts.iter().zip(&means) {
-                let mu = mean.clone().scaled(e.exp());
-                let unit: UnitTerm = table.term(*n, mu.value);
-                sum.add_scaled(1.0, &unit.jet(&mu, &theta));
-            }
-            sum
-        })
-        .collect();
-    let (mut total, shares) = ln_sum_exp(&terms);
-    for unit in &block.units {
-        total.add_scaled(1.0, &unit.ln_hazards(p));
-    }
-    let nodes = shares
-        .into_iter()
-        .zip(nodes)
-        .map(|(share, (x, _))| (share, at(x)))
-        .collect();
-    (total, BlockEffect { nodes })
+fn subjects(units: &[Record]) -> Vec<Subject> {
+    units.iter().cloned().map(Subject::from).collect()
 }
 
 /// Log-likelihood with derivatives.
 pub fn log_likelihood(blocks: &[Block], p: &[f64], t0: f64) -> Local {
-    let table = table(blocks, p[LN_THETA].exp());
+    let all: Vec<Vec<Subject>> = blocks.iter().map(|b| subjects(&b.units)).collect();
+    summed(&all, p, t0)
+}
+
+fn summed(blocks: &[Vec<Subject>], p: &[f64], t0: f64) -> Local {
     let mut total = Local::zero(p.len());
-    for block in blocks {
-        total.add_scaled(1.0, &integral(block, p, t0, &table).0);
+    for units in blocks {
+        total.add_scaled(1.0, &integral(units, p, t0));
     }
     total
 }
@@ -191,15 +94,16 @@ pub fn fit_blocks(
         start[ALPHA] = (failures / area).ln();
     }
     let free = vec![true; d];
+    let all: Vec<Vec<Subject>> = blocks.iter().map(|b| subjects(&b.units)).collect();
     let found = maximise(&start, &free, &edges, |p| {
-        let mut local = log_likelihood(blocks, p, t0);
+        let mut local = summed(&all, p, t0);
         for (i, normal) in prior.unwrap_or(&[]).iter().enumerate() {
             local.add_normal(i, p[i], normal.mean, normal.sd);
         }
         Some(local)
     });
     BlockFit {
-        loglik: log_likelihood(blocks, &found.at, t0).value,
+        loglik: summed(&all, &found.at, t0).value,
         covariance: found
             .covariance(&free)
             .unwrap_or_else(|| DMatrix::from_element(d, d, f64::NAN)),
@@ -222,27 +126,12 @@ impl BlockFit {
 
     /// What the data say of a block's effect at the fit.
     pub fn effect(&self, block: &Block) -> BlockEffect {
-        let own = std::slice::from_ref(block);
-        integral(
-            block,
-            &self.at,
-            self.t0,
-            &table(own, self.at[LN_THETA].exp()),
-        )
-        .1
+        BlockAt::new(&subjects(&block.units), &self.at, self.t0).effect(self.tau())
     }
 
     /// The effect of a block not seen yet.
     pub fn unseen(&self) -> BlockEffect {
-        let root = std::f64::consts::PI.sqrt();
-        let tau = self.tau();
-        let nodes = gauss_hermite(NODES);
-        BlockEffect {
-            nodes: nodes
-                .into_iter()
-                .map(|(x, w)| (w / root, std::f64::consts::SQRT_2 * tau * x))
-                .collect(),
-        }
+        BlockEffect::unseen(self.tau())
     }
 
     /// z of a unit in a block whose effect is e.

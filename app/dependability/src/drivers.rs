@@ -7,6 +7,7 @@ use crate::history::UnitHistory;
 use crate::prepared::Prepared;
 use crate::prior::T0;
 use crate::record::{ALPHA, GAMMA, LN_BETA, dot};
+use crate::standing::Standing;
 
 /// What moves a unit's forecast away from its kind's; the factors multiply.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -22,12 +23,14 @@ pub enum Driver {
     Covariate(String, f64),
     /// The time of year against an even spread.
     Season(f64),
+    /// Its building's units against those of the median building: water, installer and controls they share.
+    Building(f64),
 }
 
 /// What moves the expected number, at the fit's own parameters: each factor is one exposure over another.
-pub(crate) fn drivers(unit: &Prepared<'_>, horizon: &Horizon) -> Vec<Driver> {
+pub(crate) fn drivers(unit: &Prepared<'_>, horizon: &Horizon, standing: &Standing) -> Vec<Driver> {
     let (prior, fit) = (unit.prior, unit.fit);
-    let p = &fit.parameters;
+    let p = &standing.centre;
     let elements = unit.elements(horizon, p);
     let mut all = vec![Driver::OwnHistory(
         elements.iter().map(|e| e.weight * e.posterior.mean()).sum(),
@@ -60,8 +63,12 @@ pub(crate) fn drivers(unit: &Prepared<'_>, horizon: &Horizon) -> Vec<Driver> {
     );
     let usual = usual_ahead(unit, horizon.years());
     let ratio = |a: f64, b: f64| if a > 0.0 && b > 0.0 { a / b } else { 1.0 };
-    let scale = dot(&p[GAMMA..], &unit.history.present).exp();
+    let building = (p[ALPHA] - fit.parameters[ALPHA]).exp();
+    let scale = building * dot(&p[GAMMA..], &unit.history.present).exp();
     all.push(Driver::Age(ratio(original, usual * scale)));
+    if standing.factor().is_some() {
+        all.push(Driver::Building(building));
+    }
     if !unit.history.renewals.is_empty() && !prior.parts.is_empty() {
         all.push(Driver::RenewedParts(ratio(flat, original)));
     }

@@ -2,6 +2,7 @@
 //!
 //! Two doubts are mixed: the unit's own z (a gamma law) and the parameters (64 fixed antithetic draws around the fit).
 //! A doubtful installation adds its quadrature nodes with their posterior weights. FORECAST §4.
+use numerics::root::brent;
 use numerics::special::gamma_mixture_quantile;
 use serde::{Deserialize, Serialize};
 
@@ -10,7 +11,13 @@ use crate::history::UnitHistory;
 use crate::kind_fit::{KindFit, ThinData};
 use crate::predictive::{Element, predict};
 use crate::prepared::Prepared;
-use crate::prior::{InputError, KindPrior, within};
+use crate::prior::{InputError, KindPrior, T0, within};
+use crate::record::node_weights;
+use crate::renewing::futures;
+use crate::standing::{Factor, Standing};
+
+/// No level is looked for further ahead than this many years.
+pub const FARTHEST_LEVEL: f64 = 40.0;
 
 /// A stretch of time ahead, cut into pieces that may weigh differently (a season).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -70,7 +77,7 @@ pub struct HorizonForecast {
     pub chance50: (f64, f64),
     /// 8 of 10 such units have a chance inside this range.
     pub chance80: (f64, f64),
-    /// Expected number of failures.
+    /// Expected number of failures; beyond two years parts are taken to be put in new as they fail.
     pub expected: f64,
     /// 50 % range of the number.
     pub count50: (u64, u64),
@@ -103,11 +110,15 @@ pub struct UnitForecast {
     pub data_weight: f64,
     /// Thinness of the kind's record; decides what may be said.
     pub thin: ThinData,
+    /// How its building's units differ from those of the median building; `None` where no effect is used.
+    #[serde(default)]
+    pub building: Option<Factor>,
     /// One per horizon asked for, in order.
     pub horizons: Vec<HorizonForecast>,
 }
 
-/// Forecasts one unit over the horizons, from its kind's stored fit and its history as it is now.
+/// Forecasts one unit over the horizons, from its kind's stored fit and its history as it is now, without an effect of
+/// its building.
 ///
 /// # Errors
 /// A history or horizon that cannot be, or a fit of another version of the kind.
@@ -118,29 +129,93 @@ pub fn forecast(
     horizons: &[Horizon],
 ) -> Result<UnitForecast, InputError> {
     let unit = Prepared::new(prior, fit, history)?;
-    horizons.iter().try_for_each(Horizon::check)?;
-    let now = horizons
-        .first()
-        .map_or_else(|| history.seen_until(), Horizon::start);
-    let here = unit.elements(&Horizon { pieces: Vec::new() }, &fit.parameters);
-    let age = here
-        .iter()
-        .zip(&unit.nodes)
-        .map(|(e, node)| e.weight * (now - node.installed))
-        .sum::<f64>();
-    let draws = fit.draws();
-    Ok(UnitForecast {
-        n: here.first().map_or(0, |e| e.posterior.n as u32),
-        mu: here.iter().map(|e| e.weight * e.posterior.mu).sum(),
-        z_mean: here.iter().map(|e| e.weight * e.posterior.mean()).sum(),
-        z_10: z_quantile(&here, 0.1),
-        z_90: z_quantile(&here, 0.9),
-        age: if age.is_finite() { age.max(0.0) } else { 0.0 },
-        watched: history.watched(),
-        data_weight: fit.data_weight.rate,
-        thin: fit.thin,
-        horizons: horizons.iter().map(|h| over(&unit, h, &draws)).collect(),
-    })
+    unit.forecast(&Standing::anywhere(fit), horizons)
+}
+
+/// The same where its building is known.
+///
+/// # Errors
+/// As [`forecast()`].
+pub fn forecast_standing(
+    prior: &KindPrior,
+    fit: &KindFit,
+    (history, standing): (&UnitHistory, &Standing),
+    horizons: &[Horizon],
+) -> Result<UnitForecast, InputError> {
+    Prepared::new(prior, fit, history)?.forecast(standing, horizons)
+}
+
+/// Years from `from` until the chance of at least one failure reaches `level`; `None` beyond [`FARTHEST_LEVEL`].
+///
+/// # Errors
+/// As [`forecast()`]; a level that is no chance.
+pub fn years_until(
+    prior: &KindPrior,
+    fit: &KindFit,
+    (history, standing): (&UnitHistory, &Standing),
+    from: f64,
+    level: f64,
+) -> Result<Option<f64>, InputError> {
+    let unit = Prepared::new(prior, fit, history)?;
+    within("chosen level", level, 1e-6, 1.0 - 1e-6)?;
+    Horizon::next(from, FARTHEST_LEVEL).check()?;
+    let even = 1.0 / standing.draws.len() as f64;
+    Ok(brent(0.0, FARTHEST_LEVEL, |years| {
+        let horizon = Horizon::next(from, years);
+        let base = unit.ahead(&horizon);
+        let elements = standing
+            .draws
+            .iter()
+            .flat_map(|p| unit.elements_with(&horizon, &base, p));
+        let chance: f64 = elements
+            .map(|e| even * e.weight * e.posterior.next(e.ahead).at_least_one())
+            .sum();
+        chance - level
+    }))
+}
+
+impl Prepared<'_> {
+    fn forecast(
+        &self,
+        standing: &Standing,
+        horizons: &[Horizon],
+    ) -> Result<UnitForecast, InputError> {
+        horizons.iter().try_for_each(Horizon::check)?;
+        let (fit, history) = (self.fit, self.history);
+        let now = horizons
+            .first()
+            .map_or_else(|| history.seen_until(), Horizon::start);
+        let none = Horizon { pieces: Vec::new() };
+        let here: Vec<Element> = standing
+            .points
+            .iter()
+            .flat_map(|(share, p)| {
+                let elements = self.elements(&none, p).into_iter();
+                elements.map(move |e| Element {
+                    weight: share * e.weight,
+                    ..e
+                })
+            })
+            .collect();
+        let age: f64 = node_weights(&self.subject, &standing.centre, T0)
+            .iter()
+            .zip(&self.nodes)
+            .map(|(weight, node)| weight * (now - node.installed))
+            .sum();
+        Ok(UnitForecast {
+            n: history.counted().count() as u32,
+            mu: here.iter().map(|e| e.weight * e.posterior.mu).sum(),
+            z_mean: here.iter().map(|e| e.weight * e.posterior.mean()).sum(),
+            z_10: z_quantile(&here, 0.1),
+            z_90: z_quantile(&here, 0.9),
+            age: if age.is_finite() { age.max(0.0) } else { 0.0 },
+            watched: history.watched(),
+            data_weight: fit.data_weight.rate,
+            thin: fit.thin,
+            building: standing.factor(),
+            horizons: horizons.iter().map(|h| over(self, h, standing)).collect(),
+        })
+    }
 }
 
 fn z_quantile(elements: &[Element], p: f64) -> f64 {
@@ -157,7 +232,8 @@ fn z_quantile(elements: &[Element], p: f64) -> f64 {
     gamma_mixture_quantile(&parts, p)
 }
 
-fn over(unit: &Prepared<'_>, horizon: &Horizon, draws: &[Vec<f64>]) -> HorizonForecast {
+fn over(unit: &Prepared<'_>, horizon: &Horizon, standing: &Standing) -> HorizonForecast {
+    let draws = &standing.draws;
     let base = unit.ahead(horizon);
     let even = 1.0 / draws.len() as f64;
     let elements: Vec<Element> = draws
@@ -168,7 +244,13 @@ fn over(unit: &Prepared<'_>, horizon: &Horizon, draws: &[Vec<f64>]) -> HorizonFo
             ..e
         })
         .collect();
-    let all = predict(&elements);
+    let mut all = predict(&elements);
+    if let Some(counts) = futures(unit, horizon, draws, all.expected) {
+        let at = |q: f64| counts[((q * counts.len() as f64) as usize).min(counts.len() - 1)];
+        all.expected = counts.iter().map(|n| *n as f64).sum::<f64>() / counts.len() as f64;
+        all.count50 = (at(0.25), at(0.75));
+        all.count80 = (at(0.1), at(0.9));
+    }
     HorizonForecast {
         chance: all.chance,
         chance50: all.chance50,
@@ -177,7 +259,7 @@ fn over(unit: &Prepared<'_>, horizon: &Horizon, draws: &[Vec<f64>]) -> HorizonFo
         count50: all.count50,
         count80: all.count80,
         parts: part_chances(unit, &base, &elements),
-        drivers: drivers(unit, horizon),
+        drivers: drivers(unit, horizon, standing),
     }
 }
 

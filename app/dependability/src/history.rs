@@ -244,7 +244,7 @@ impl UnitHistory {
     }
 
     /// The record of model M1 (one clock) at one installation.
-    fn one_clock(&self, installed: f64) -> Record {
+    pub(crate) fn one_clock(&self, installed: f64) -> Record {
         let mut record = self.counts();
         record.windows = self
             .windows

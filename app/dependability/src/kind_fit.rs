@@ -2,65 +2,21 @@
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
+use crate::buildings::{Buildings, Grouped, absorbed, before, fit_effects};
 use crate::draws::parameter_draws;
 use crate::frailty::Posterior;
 use crate::history::{Node, UnitHistory, nodes, subject};
 use crate::prior::{InputError, KindPrior, T0};
 use crate::record::{self, ALPHA, GAMMA, LN_BETA, LN_THETA, Subject};
 use crate::recurrent::{Settings, bounds, fit_frailty};
+use crate::rests_on::{mean_age, prior_only, priors};
 use crate::shares::update_shares;
-use crate::verdict::{Normal, Verdict};
+use crate::verdict::Verdict;
+
+pub use crate::rests_on::{DataWeight, Rejected, ThinData};
 
 /// Alternations between level and shares; each is a contraction, 5 to 15 are used.
 const ROUNDS: usize = 60;
-
-/// How thin a kind's own record is (FORECAST §11).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum ThinData {
-    /// No failure in the kind: published figures only.
-    PublishedOnly,
-    /// Fewer than 15: no statement on ageing or on differences between units, no ranking.
-    Few,
-    /// 15 to 150: show how much rests on own records.
-    Mixed,
-    /// More than 150: own records speak.
-    Own,
-}
-
-impl ThinData {
-    /// Level for a number of failures.
-    pub fn of(failures: u32) -> Self {
-        match failures {
-            0 => Self::PublishedOnly,
-            1..15 => Self::Few,
-            15..=150 => Self::Mixed,
-            _ => Self::Own,
-        }
-    }
-}
-
-/// A history the fit left out.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Rejected {
-    /// Its place in the list given.
-    pub place: usize,
-    /// Why.
-    pub why: InputError,
-}
-
-/// Share of each statement that rests on the estate's own records, 0 to 1; the rest is the prior.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct DataWeight {
-    /// Of the level.
-    pub rate: f64,
-    /// Of the difference between units.
-    pub theta: f64,
-    /// Of ageing; `None` where shapes are given by the parts.
-    pub ageing: Option<f64>,
-    /// Of each covariate.
-    pub covariates: Vec<f64>,
-}
 
 /// The fit of a kind, to be stored whole as JSON.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -91,6 +47,9 @@ pub struct KindFit {
     pub thin: ThinData,
     /// Histories left out.
     pub rejected: Vec<Rejected>,
+    /// What it says of buildings; `None` where it was not told which building a unit stands in.
+    #[serde(default)]
+    pub buildings: Option<Buildings>,
 }
 
 impl KindFit {
@@ -122,12 +81,28 @@ impl KindFit {
                 .iter()
                 .chain(self.covariance.iter().flatten())
                 .all(|v| v.is_finite());
-        if whole {
+        let buildings = self.buildings.as_ref().and_then(|b| b.spread.as_ref());
+        let spread = buildings.is_none_or(|s| {
+            s.ln_tau.is_finite()
+                && s.covariance.len() == d + 1
+                && s.covariance.iter().all(|row| row.len() == d + 1)
+                && s.covariance.iter().flatten().all(|v| v.is_finite())
+        });
+        if whole && spread {
             Ok(())
         } else {
             Err(InputError::OtherKind)
         }
     }
+}
+
+/// A unit's history and the building it stands in.
+#[derive(Clone, Copy, Debug)]
+pub struct Housed<'a> {
+    /// The history.
+    pub history: &'a UnitHistory,
+    /// The caller's name of the building.
+    pub building: &'a str,
 }
 
 /// Fits a kind from its units' histories.
@@ -140,12 +115,54 @@ impl KindFit {
 /// # Errors
 /// A prior with numbers that cannot be meant.
 pub fn fit_kind(prior: &KindPrior, histories: &[UnitHistory]) -> Result<KindFit, InputError> {
+    let all: Vec<&UnitHistory> = histories.iter().collect();
+    fit_plain(prior, &all).map(|(_, answer)| answer)
+}
+
+/// The same with an effect of each building outside the unit frailty (model M2), fitted from two buildings up; with one
+/// its effect is in the level. The verdict of that step stands in [`KindFit::buildings`]; where it fails the fit without
+/// effects is answered.
+///
+/// # Errors
+/// As [`fit_kind`].
+pub fn fit_kind_in_buildings(
+    prior: &KindPrior,
+    units: &[Housed<'_>],
+) -> Result<KindFit, InputError> {
+    let all: Vec<&UnitHistory> = units.iter().map(|u| u.history).collect();
+    let ((used, places), mut answer) = fit_plain(prior, &all)?;
+    let (watched, building): (Vec<_>, Vec<&str>) = used
+        .into_iter()
+        .zip(places)
+        .filter(|((history, _), _)| history.watched() > 0.0)
+        .map(|(unit, place)| (unit, units[place].building))
+        .unzip();
+    let grouped = Grouped::new(&watched, &building);
+    match (grouped.names.len(), &answer.verdict) {
+        (0, _) => {}
+        (1, _) => absorbed(&grouped, answer.n_failures, &mut answer),
+        (_, Verdict::NotEnough { .. }) => before(&grouped, &mut answer),
+        _ => fit_effects(prior, &grouped, &mut answer),
+    }
+    Ok(answer)
+}
+
+/// The units a fit can use, with their places in the list given.
+type Used<'a> = (Vec<(&'a UnitHistory, Vec<Node>)>, Vec<usize>);
+
+fn fit_plain<'a>(
+    prior: &KindPrior,
+    histories: &[&'a UnitHistory],
+) -> Result<(Used<'a>, KindFit), InputError> {
     prior.check()?;
     let mut rejected = Vec::new();
-    let mut used: Vec<(&UnitHistory, Vec<Node>)> = Vec::new();
+    let (mut used, mut places): Used<'a> = (Vec::new(), Vec::new());
     for (place, history) in histories.iter().enumerate() {
         match history.check(prior.covariates.len()) {
-            Ok(()) => used.push((history, nodes(history, prior))),
+            Ok(()) => {
+                used.push((*history, nodes(history, prior)));
+                places.push(place);
+            }
             Err(why) => rejected.push(Rejected { place, why }),
         }
     }
@@ -159,77 +176,7 @@ pub fn fit_kind(prior: &KindPrior, histories: &[UnitHistory]) -> Result<KindFit,
     if failures > 0 {
         alternate(prior, &used, &mut answer);
     }
-    Ok(answer)
-}
-
-pub(crate) fn priors(prior: &KindPrior) -> Vec<Normal> {
-    let mut all = vec![
-        Normal {
-            mean: prior.rate_10y.ln(),
-            sd: prior.rate_sd_log,
-        },
-        prior.ln_beta,
-        prior.ln_theta,
-    ];
-    all.extend(prior.covariates.iter().map(|c| c.effect));
-    all
-}
-
-fn prior_only(prior: &KindPrior, failures: u32) -> KindFit {
-    let normals = priors(prior);
-    let one_clock = prior.parts.is_empty();
-    let fitted = |i: usize| i != LN_BETA || one_clock;
-    let d = normals.len();
-    KindFit {
-        verdict: Verdict::NotEnough { failures },
-        parameters: (0..d)
-            .map(|i| if fitted(i) { normals[i].mean } else { 0.0 })
-            .collect(),
-        covariance: (0..d)
-            .map(|i| {
-                (0..d)
-                    .map(|j| {
-                        if i == j && fitted(i) {
-                            normals[i].sd.powi(2)
-                        } else {
-                            0.0
-                        }
-                    })
-                    .collect()
-            })
-            .collect(),
-        shares: prior.shares(),
-        data_weight: DataWeight {
-            rate: 0.0,
-            theta: 0.0,
-            ageing: one_clock.then_some(0.0),
-            covariates: vec![0.0; prior.covariates.len()],
-        },
-        loglik: 0.0,
-        n_units: 0,
-        n_failures: failures,
-        n_merged: 0,
-        unit_years: 0.0,
-        mean_age: T0,
-        thin: ThinData::of(failures),
-        rejected: Vec::new(),
-    }
-}
-
-fn mean_age(used: &[(&UnitHistory, Vec<Node>)]) -> f64 {
-    let ages: Vec<f64> = used
-        .iter()
-        .filter(|(h, _)| !h.windows.is_empty())
-        .map(|(h, nodes)| {
-            let installed: f64 = nodes.iter().map(|n| n.weight * n.installed).sum();
-            (h.seen_until() - installed).max(0.0)
-        })
-        .collect();
-    if ages.is_empty() {
-        T0
-    } else {
-        ages.iter().sum::<f64>() / ages.len() as f64
-    }
+    Ok(((used, places), answer))
 }
 
 fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut KindFit) {
@@ -240,10 +187,12 @@ fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut
         covariates: prior.covariates.len(),
         beta_free: prior.parts.is_empty(),
     };
+    let everywhere = vec![0; used.len()];
     let mut shares = prior.shares();
     let mut fit = fit_frailty(&subjects(prior, used, &shares), &settings);
     for _ in 0..ROUNDS {
-        let next = update_shares(prior, used, &shares, &fit);
+        let one = [vec![(1.0, fit.at.clone())]];
+        let next = update_shares(prior, (used, &everywhere), &shares, &one);
         let moved = next
             .iter()
             .zip(&shares)
@@ -277,7 +226,7 @@ fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut
     answer.shares = shares;
 }
 
-fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
+pub(crate) fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
     matrix
         .row_iter()
         .map(|row| row.iter().copied().collect())

@@ -2,17 +2,21 @@
 use numerics::root::brent;
 
 use crate::history::{Node, UnitHistory, subject};
+use crate::kind_fit::posterior;
 use crate::prior::{KindPrior, PARTS_SHARE, SHARES_WEIGHT, T0};
 use crate::record::{ALPHA, GAMMA, dot, node_weights};
-use crate::recurrent::Fit;
+
+/// Parameters with weights summing to 1: one for each node of a building's effect.
+pub(crate) type Points = Vec<(f64, Vec<f64>)>;
 
 /// The shares that maximise the target given the other parameters: with n_c failures and E_c expected per unit of
-/// share (at each unit's posterior mean of z), w_c = (n_c + 20 w⁰_c)/(E_c + λ), λ such that they sum to 1.
+/// share (at each unit's posterior mean of z, and of its building's effect), w_c = (n_c + 20 w⁰_c)/(E_c + λ), λ such that
+/// they sum to 1. `of` says which of `points` each unit has.
 pub(crate) fn update_shares(
     prior: &KindPrior,
-    used: &[(&UnitHistory, Vec<Node>)],
+    (used, of): (&[(&UnitHistory, Vec<Node>)], &[usize]),
     shares: &[f64],
-    fit: &Fit,
+    points: &[Points],
 ) -> Vec<f64> {
     let centre = prior.shares();
     if centre.len() < 2 {
@@ -20,13 +24,19 @@ pub(crate) fn update_shares(
     }
     let mut seen = vec![0.0; centre.len()];
     let mut expected = vec![0.0; centre.len()];
-    for (history, nodes) in used {
+    for ((history, nodes), place) in used.iter().zip(of) {
         for failure in history.counted() {
             if let Some(n) = seen.get_mut(prior.clock_of(failure.part.as_deref())) {
                 *n += 1.0;
             }
         }
-        add_expected(prior, history, nodes, shares, fit, &mut expected);
+        add_expected(
+            prior,
+            (history, nodes),
+            shares,
+            &points[*place],
+            &mut expected,
+        );
     }
     let top: Vec<f64> = seen
         .iter()
@@ -56,23 +66,24 @@ pub(crate) fn update_shares(
 
 fn add_expected(
     prior: &KindPrior,
-    history: &UnitHistory,
-    nodes: &[Node],
+    (history, nodes): (&UnitHistory, &[Node]),
     shares: &[f64],
-    fit: &Fit,
+    points: &Points,
     expected: &mut [f64],
 ) {
     let unit = subject(history, prior, shares, nodes);
-    let weights = node_weights(&unit, &fit.at, T0);
-    for ((node, (_, record)), weight) in nodes.iter().zip(&unit.nodes).zip(weights) {
-        let z = fit.posterior(record, T0).mean();
-        for (window, spells) in history.windows.iter().zip(&node.spells) {
-            let rate = (fit.at[ALPHA] + dot(&fit.at[GAMMA..], &window.x)).exp();
-            let scale = weight * z * rate * PARTS_SHARE;
-            expected
-                .iter_mut()
-                .zip(spells)
-                .for_each(|(e, spell)| *e += scale * spell);
+    for (share, p) in points {
+        let weights = node_weights(&unit, p, T0);
+        for ((node, (_, record)), weight) in nodes.iter().zip(&unit.nodes).zip(weights) {
+            let z = posterior(record, p).mean();
+            for (window, spells) in history.windows.iter().zip(&node.spells) {
+                let rate = (p[ALPHA] + dot(&p[GAMMA..], &window.x)).exp();
+                let scale = share * weight * z * rate * PARTS_SHARE;
+                expected
+                    .iter_mut()
+                    .zip(spells)
+                    .for_each(|(e, spell)| *e += scale * spell);
+            }
         }
     }
 }
@@ -81,9 +92,10 @@ fn add_expected(
 mod tests {
     use super::*;
     use crate::history::{Failure, Installed, Renewal, Window, nodes};
-    use crate::kind_fit::{fit_kind, priors, subjects};
+    use crate::kind_fit::{fit_kind, subjects};
     use crate::prior::{PartClock, PartPrior};
     use crate::record::{LN_THETA, log_likelihood};
+    use crate::rests_on::priors;
     use crate::verdict::Verdict;
 
     fn prior() -> KindPrior {

@@ -7,6 +7,7 @@ use crate::history::UnitHistory;
 use crate::kind_fit::KindFit;
 use crate::prepared::Prepared;
 use crate::prior::{InputError, KindPrior};
+use crate::standing::Standing;
 
 /// Mass left out at the far tail of each convolution.
 const TAIL: f64 = 1e-9;
@@ -36,16 +37,32 @@ pub struct Total {
 }
 
 /// Adds units up: for each parameter draw the units' counts are independent and convolve; a kind's law is the equal
-/// mixture over its draws; kinds are independent of one another. Exact but for the cut tails. A doubt common to one
-/// building (its water, its installer) is not in it yet: the ranges of one building are somewhat narrow (FORECAST §4, M2).
+/// mixture over its draws; kinds are independent of one another. Exact but for the cut tails. No effect of a building:
+/// for units of one building [`total_in_building`] is the one to ask.
 ///
 /// # Errors
 /// As [`crate::forecast()`].
 pub fn total(members: &[Member<'_>], horizon: &Horizon) -> Result<Total, InputError> {
+    let placed: Vec<(Member<'_>, Standing)> = members
+        .iter()
+        .map(|m| (*m, Standing::anywhere(m.fit)))
+        .collect();
+    let all: Vec<_> = placed.iter().map(|(m, s)| (*m, s, horizon)).collect();
+    total_in_building(&all)
+}
+
+/// The same for units of one building: each draw has its own effect of the building, drawn once for all of a kind's
+/// units there. Kinds have effects of their own, and each may weigh the months in its own way.
+///
+/// # Errors
+/// As [`crate::forecast()`].
+pub fn total_in_building(
+    members: &[(Member<'_>, &Standing, &Horizon)],
+) -> Result<Total, InputError> {
     let mut law = vec![1.0];
     let mut expected = 0.0;
-    for member in members.iter().filter(|m| !m.units.is_empty()) {
-        let (own, mean) = kind_law(member, horizon)?;
+    for (member, standing, horizon) in members.iter().filter(|m| !m.0.units.is_empty()) {
+        let (own, mean) = kind_law(member, standing, horizon)?;
         law = convolve(&law, &own, TAIL);
         expected += mean;
     }
@@ -57,21 +74,31 @@ pub fn total(members: &[Member<'_>], horizon: &Horizon) -> Result<Total, InputEr
     })
 }
 
-fn kind_law(member: &Member<'_>, horizon: &Horizon) -> Result<(Vec<f64>, f64), InputError> {
-    let draws = member.fit.draws();
+fn kind_law(
+    member: &Member<'_>,
+    standing: &Standing,
+    horizon: &Horizon,
+) -> Result<(Vec<f64>, f64), InputError> {
+    let draws = &standing.draws;
     let even = 1.0 / draws.len() as f64;
     let prepared: Result<Vec<Prepared<'_>>, InputError> = member
         .units
         .iter()
         .map(|h| Prepared::new(member.prior, member.fit, h))
         .collect();
-    let prepared = prepared?;
+    let ready: Vec<(Prepared<'_>, Vec<Vec<f64>>)> = prepared?
+        .into_iter()
+        .map(|unit| {
+            let base = unit.ahead(horizon);
+            (unit, base)
+        })
+        .collect();
     let mut mixture: Vec<f64> = Vec::new();
     let mut mean = 0.0;
-    for p in &draws {
+    for p in draws {
         let mut law = vec![1.0];
-        for unit in &prepared {
-            let own = unit_law(unit, horizon, p, &mut mean);
+        for (unit, base) in &ready {
+            let own = unit_law((unit, base), horizon, p, &mut mean);
             law = convolve(&law, &own, TAIL);
         }
         mixture.resize(mixture.len().max(law.len()), 0.0);
@@ -83,9 +110,14 @@ fn kind_law(member: &Member<'_>, horizon: &Horizon) -> Result<(Vec<f64>, f64), I
     Ok((mixture, mean * even))
 }
 
-fn unit_law(unit: &Prepared<'_>, horizon: &Horizon, p: &[f64], mean: &mut f64) -> Vec<f64> {
+fn unit_law(
+    (unit, base): (&Prepared<'_>, &[Vec<f64>]),
+    horizon: &Horizon,
+    p: &[f64],
+    mean: &mut f64,
+) -> Vec<f64> {
     let mut law: Vec<f64> = Vec::new();
-    for element in unit.elements(horizon, p) {
+    for element in unit.elements_with(horizon, base, p) {
         let next = element.posterior.next(element.ahead);
         *mean += element.weight * next.mean;
         let own = chances_until(&next, TAIL);

@@ -215,7 +215,8 @@ fn drivers_multiply_to_the_expected_number() {
             | dependability::Driver::Age(f)
             | dependability::Driver::RenewedParts(f)
             | dependability::Driver::Covariate(_, f)
-            | dependability::Driver::Season(f) => *f,
+            | dependability::Driver::Season(f)
+            | dependability::Driver::Building(f) => *f,
         })
         .product();
     // Usual: a unit of mean age, all first parts, half a year at z = 1 (at the fit's parameters; the expected number
@@ -307,6 +308,37 @@ fn a_total_adds_up_and_is_narrower_than_its_parts() {
     assert!((block.expected - sum).abs() < 1e-6 * sum);
     assert!(block.count80.0 <= block.count50.0 && block.count50.1 <= block.count80.1);
     assert!((block.count80.0 as f64) < sum && sum < block.count80.1 as f64);
+}
+
+/// A part that ages fast fails less often when it is put in new: the closed form of a long stretch is an upper figure
+/// (FORECAST §6), and clocks that never restart are counted as before.
+#[test]
+fn over_years_parts_put_in_new_fail_less_often() {
+    let fit = fit_kind(&kind(), &fleet()).unwrap();
+    let old = unit(2003.0, &[("pump", 2018.0), ("board", 2020.0)], 0.0);
+    let whole = |pieces: Vec<(f64, f64, f64)>, prior: &KindPrior| {
+        let seen = forecast(prior, &fit, &old, &[Horizon { pieces }]).unwrap();
+        seen.horizons[0].clone()
+    };
+    let simulated = whole(vec![(2024.0, 2030.0, 1.0)], &kind());
+    let closed = whole(vec![(2024.0, 2027.0, 1.0), (2027.0, 2030.0, 1.0)], &kind());
+    assert!((simulated.chance - closed.chance).abs() < 1e-9);
+    assert!(simulated.expected < 0.97 * closed.expected, "{simulated:?}");
+    assert!(
+        simulated.count80.0 <= simulated.count50.0 && simulated.count50.1 <= simulated.count80.1
+    );
+    let mut never = kind();
+    never
+        .parts
+        .iter_mut()
+        .for_each(|p| p.clock = PartClock::Unit);
+    let simulated = whole(vec![(2024.0, 2030.0, 1.0)], &never);
+    let closed = whole(vec![(2024.0, 2027.0, 1.0), (2027.0, 2030.0, 1.0)], &never);
+    // 1,024 futures: the mean of so many counts is within a tenth.
+    assert!(
+        (simulated.expected / closed.expected - 1.0).abs() < 0.1,
+        "{simulated:?} {closed:?}"
+    );
 }
 
 #[test]

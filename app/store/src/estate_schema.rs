@@ -729,6 +729,17 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.looks (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        week_on -> Date,
+        made_at -> Timestamptz,
+        digest -> Text,
+        body -> Jsonb,
+    }
+}
+
+diesel::table! {
     estate.maker_figures (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1441,6 +1452,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     kind_facts,
     letters,
     levels,
+    looks,
     maker_figures,
     needs,
     neighbour_answers,

@@ -33,6 +33,7 @@ pub mod jobs;
 pub mod keeping;
 pub mod known;
 pub mod letters;
+pub mod looks;
 pub mod makers;
 mod migrate;
 mod once;

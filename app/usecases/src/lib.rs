@@ -32,6 +32,7 @@ pub mod records;
 pub mod register;
 pub mod reserve;
 mod seat;
+pub mod stands_out;
 pub mod tasks;
 pub mod today;
 pub mod visit;

@@ -23,6 +23,7 @@ mod letterhead;
 mod letters;
 mod my_day;
 mod outages;
+mod outlook;
 mod page;
 mod prices;
 mod programme;
@@ -141,6 +142,7 @@ fn routes(config: &mut web::ServiceConfig) {
     my_day::routes(config);
     prices::routes(config);
     outages::routes(config);
+    outlook::routes(config);
     programme::routes(config);
     prove::routes(config);
     records::routes(config);

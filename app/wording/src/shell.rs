@@ -71,7 +71,7 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 17] = [
+const AGENT_LESS_USED: [Way; 18] = [
     way("call", "Log a fault call", "/calls/new"),
     way("outages", "Outages", "/outages"),
     way("cover", "Nights and weekends", "/cover"),
@@ -81,6 +81,7 @@ const AGENT_LESS_USED: [Way; 17] = [
     way("events", "Something happened", "/duties/events"),
     way("temperatures", "Water temperatures", "/temperatures"),
     way("drill", "Cold-night drill", "/drill"),
+    way("stands-out", "What stands out", "/stands-out"),
     way("papers", "Papers in date", "/papers"),
     way("letterhead", "Letterhead", "/letterhead"),
     way("facts", "What it goes by", "/facts"),

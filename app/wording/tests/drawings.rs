@@ -8,6 +8,7 @@ use wording::drawings::fork::Fork;
 use wording::drawings::history::HistoryLine;
 use wording::drawings::keep_years::KeepYears;
 use wording::drawings::purse::Purse;
+use wording::drawings::ranges::Ranges;
 use wording::drawings::steps::Shade;
 use wording::drawings::tornado::Tornado;
 
@@ -261,6 +262,11 @@ fn labels_of_money_are_all_there() {
         "lowest, end of 2035: £9,000",
     ];
     all_there(&[&purse.wide_svg], &words);
+    let outlook = samples::outlooks::ranges().draw();
+    let words = ["within three months", "1 in 6"];
+    all_there(&[&outlook.wide_svg, &outlook.narrow_svg], &words);
+    assert_eq!(outlook.table.headers.len(), 3);
+    assert_eq!(samples::outlooks::few().draw().table.headers.len(), 2);
     let doubts = samples::money::tornado().draw();
     let words = [
         "Faults of this boiler, 40 % fewer to 60 % more",
@@ -316,6 +322,17 @@ fn nothing_to_draw_is_drawn_without_trouble() {
         }
         .draw(),
         purse.draw(),
+        Ranges {
+            top: f64::NAN,
+            ..samples::outlooks::ranges()
+        }
+        .draw(),
+        Ranges {
+            figures: Vec::new(),
+            ticks: Vec::new(),
+            ..samples::outlooks::few()
+        }
+        .draw(),
     ];
     for drawing in &drawings {
         for svg in svgs(drawing) {

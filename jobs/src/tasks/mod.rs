@@ -3,6 +3,7 @@ mod bank_holidays;
 mod due_list;
 mod keep_record;
 mod lapse_offers;
+mod look_for_groups;
 mod mail_page;
 mod make_plans;
 mod morning_brief;
@@ -21,6 +22,7 @@ pub(crate) const KINDS: &[&str] = &[
     "due_list",
     "keep_record",
     "lapse_offers",
+    "look_for_groups",
     MAIL_TASK,
     "make_plans",
     "morning_brief",
@@ -60,6 +62,7 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
             &seat_of(world, task)?,
             (settings.mail.as_ref(), task),
         ),
+        "look_for_groups" => look_for_groups::run(world, &seat_of(world, task)?),
         "make_plans" => make_plans::run(world, &seat_of(world, task)?, task),
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
         "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),

@@ -132,7 +132,7 @@ struct Loaded {
 }
 
 fn loaded(tx: &mut Tx<'_>) -> Result<Loaded, Error> {
-    let today = tx.today();
+    let today = super::today(tx);
     let month = |day: NaiveDate| (day.year(), day.month());
     let facts: BTreeMap<UnitId, Facts> = load(tx, Which::All)?
         .into_iter()

@@ -1,9 +1,11 @@
 //! What is kept of a fit and of a forecast, and how each is made from facts.
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{Months, NaiveDate};
+use dependability::kind_life::{Ended, fit_life};
 use dependability::{
-    Horizon, InputError, KindFit, KindPrior, UnitForecast, Verdict, fit_kind, forecast,
+    Horizon, Housed, InputError, KindFit, KindLife, KindPrior, Standing, UnitForecast, UnitHistory,
+    Verdict, fit_kind_in_buildings, forecast_standing,
 };
 use serde::{Deserialize, Serialize};
 use store::Tx;
@@ -14,11 +16,11 @@ use terms::{BuildingId, Fate, FitId, ForecastId, UnitId};
 use uuid::Uuid;
 
 use super::histories::{Basis, Facts, Ready};
-use super::season::{Season, axis, month_shares, week};
+use super::season::{Season, axis, month_shares, stretch, week};
 use crate::Error;
 
 /// Changes whenever the same facts would be reckoned otherwise, so that every forecast is made anew.
-const METHOD: u32 = 1;
+const METHOD: u32 = 2;
 
 /// A kind's fit, kept whole with the prior it was made from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -31,9 +33,13 @@ pub struct KeptFit {
     pub month_shares: [f64; 12],
     /// Units whose record cannot be, with the reason.
     pub left_out: Vec<(UnitId, String)>,
+    /// How long units of the kind stay before they are written off.
+    #[serde(default)]
+    pub life: Option<KindLife>,
 }
 
-/// A unit's forecast, kept whole: two horizons, the next 12 months first, the heating season second.
+/// A unit's forecast, kept whole: the next 12 months first, the heating season second, then the next 3 and 36 months (a
+/// forecast made before those were asked for has the first two only).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct KeptForecast {
     /// The numbers.
@@ -106,14 +112,35 @@ impl KindFacts {
                 Err(why) => left_out.push((facts.card.id, why.to_string())),
             }
         }
-        let histories: Vec<_> = ready.iter().map(|(_, r)| r.history.clone()).collect();
-        let fit = fit_kind(&self.prior, &histories)?;
+        let names: Vec<String> = ready
+            .iter()
+            .map(|(f, _)| f.card.building.to_string())
+            .collect();
+        let housed: Vec<Housed<'_>> = ready
+            .iter()
+            .zip(&names)
+            .map(|((_, r), building)| Housed {
+                history: &r.history,
+                building,
+            })
+            .collect();
+        let fit = fit_kind_in_buildings(&self.prior, &housed)?;
+        let lives: Vec<Ended<'_>> = ready
+            .iter()
+            .map(|(f, r)| Ended {
+                history: &r.history,
+                written_off: f.card.fate == Fate::WrittenOff,
+            })
+            .collect();
+        // A stated life that cannot be meant costs only what is said of lives.
+        let life = fit_life(self.kind.life_median_years, self.kind.life_shape, &lives).ok();
         let failures = ready.iter().flat_map(|(_, r)| r.basis.failures.iter());
         let kept = KeptFit {
             prior: self.prior.clone(),
             month_shares: month_shares(failures.copied()),
             fit,
             left_out,
+            life,
         };
         Ok((kept, ready))
     }
@@ -141,24 +168,63 @@ impl KeptFit {
         })
     }
 
+    /// What the fit says of a building; `units` are those of the kind there, retired ones too.
+    ///
+    /// # Errors
+    /// A fit of another version of the kind.
+    pub(crate) fn standing(
+        &self,
+        building: BuildingId,
+        units: &[&UnitHistory],
+    ) -> Result<Standing, InputError> {
+        match &self.fit.buildings {
+            Some(seen) if seen.spread.is_some() => Standing::among(&self.prior, &self.fit, units),
+            // Fitted on other buildings alone: this one may differ from them.
+            Some(seen) if !seen.seen.contains(&building.to_string()) => {
+                Ok(Standing::unseen(&self.fit))
+            }
+            _ => Ok(Standing::anywhere(&self.fit)),
+        }
+    }
+
+    /// Whether a forecast needs to know what else of the kind stands in the building.
+    pub(crate) fn asks_for_neighbours(&self) -> bool {
+        self.fit
+            .buildings
+            .as_ref()
+            .is_some_and(|b| b.spread.is_some())
+    }
+
+    /// The stretches of time a forecast is made for, in the order in which it keeps them.
+    pub(crate) fn horizons(&self, today: NaiveDate) -> [Horizon; 4] {
+        let quarter = today.checked_add_months(Months::new(3)).unwrap_or(today);
+        [
+            Horizon::next(axis(today), 1.0),
+            Season::ahead_of(today).horizon(&self.month_shares),
+            stretch(today, quarter, &self.month_shares),
+            Horizon::next(axis(today), 3.0),
+        ]
+    }
+
     /// Forecasts one unit from `today` on.
     ///
     /// # Errors
     /// A history that cannot be, in words.
     pub(crate) fn forecast(
         &self,
-        ready: &Ready,
+        (ready, standing): (&Ready, &Standing),
         today: NaiveDate,
     ) -> Result<KeptForecast, InputError> {
-        let season = Season::ahead_of(today);
-        let horizons = [
-            Horizon::next(axis(today), 1.0),
-            season.horizon(&self.month_shares),
-        ];
+        let told = forecast_standing(
+            &self.prior,
+            &self.fit,
+            (&ready.history, standing),
+            &self.horizons(today),
+        )?;
         Ok(KeptForecast {
-            forecast: forecast(&self.prior, &self.fit, &ready.history, &horizons)?,
+            forecast: told,
             basis: ready.basis.clone(),
-            season,
+            season: Season::ahead_of(today),
             theta: self.fit.theta(),
             kind_failures: self.fit.n_failures,
             kind_units: self.fit.n_units,
@@ -183,7 +249,7 @@ impl KeptForecast {
         made_on: NaiveDate,
         facts_digest: String,
     ) -> Result<ForecastRow, Error> {
-        let [year, season] = self.forecast.horizons.as_slice() else {
+        let [year, season, ..] = self.forecast.horizons.as_slice() else {
             return Err(Error::Internal("a forecast lacks a horizon".to_owned()));
         };
         let chance = |h: &dependability::HorizonForecast| Chance {

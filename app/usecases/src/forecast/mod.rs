@@ -4,26 +4,38 @@
 //! changed. So "what did we say then" is a read. Nothing here orders anything on age alone, and a chance is never a
 //! diagnosis.
 mod book;
+mod branch_loss;
 mod histories;
-mod kept;
+pub(crate) mod kept;
+mod outlook;
 mod priors;
 mod reading;
 mod refit;
 mod renew;
-mod season;
+pub(crate) mod season;
 mod track;
 mod track_file;
 mod tried;
+mod whole_building;
 
+use chrono::NaiveDate;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use store::Tx;
 use terms::hex;
 
 pub use book::{KeptRecord, keep_record};
+pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
+pub use dependability::buildings::{Buildings, Effect};
 pub use dependability::judgement::{Against, Group, Judgement, Scores};
-pub use dependability::{Driver, PartChance, ThinData, Total, UnitForecast, Verdict};
+pub use dependability::kind_life::{KindLife, LifeAhead};
+pub use dependability::redundancy::Loss;
+pub use dependability::{
+    DataWeight, Driver, Factor, HorizonForecast, PartChance, ThinData, Total, UnitForecast, Verdict,
+};
 pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
+pub use outlook::{FitSaid, UnitOutlook, unit_outlook};
 pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};
 pub use reading::{
     KindTotal, LEAST_CHANCE, LEAST_FAILURES, Likeliest, Told, likeliest, of_building, of_unit,
@@ -35,6 +47,12 @@ pub use season::{MONTH_SHARES, MONTH_SHARES_STATUS, Season};
 pub use track::{MetBook, PastBook, Surprise, TrackLine, TrackRecord, track_record};
 pub use track_file::track_file;
 pub use tried::{Tried, tried};
+pub use whole_building::{BuildingOutlook, KindOutlook, Totals, building_outlook};
+
+/// The building's own day: forecasts begin with it, not with the day in UTC.
+pub(crate) fn today(tx: &Tx<'_>) -> NaiveDate {
+    crate::work::wall::day(tx.at())
+}
 
 /// SHA-256 of a value's JSON, in hexadecimal.
 fn digest<T: Serialize>(value: &T) -> String {

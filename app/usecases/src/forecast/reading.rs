@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
-use dependability::{Horizon, Member, Total, UnitHistory, total};
+use dependability::{Horizon, Member, Total, UnitHistory, total_in_building};
 use serde_json::Value;
 use store::Tx;
 use store::forecasts::ForecastRow;
@@ -65,7 +65,7 @@ pub fn why_none(tx: &mut Tx<'_>, unit: UnitId) -> Result<Option<String>, Error> 
         return Ok(Some("There are no figures for its kind.".to_owned()));
     }
     Ok(facts
-        .ready(tx.today())
+        .ready(super::today(tx))
         .err()
         .map(|why| format!("Its record cannot be: {why}.")))
 }
@@ -106,33 +106,39 @@ pub struct KindTotal {
 }
 
 /// The number of failures to expect in a building, kind by kind, with 50 and 80 % ranges; reckoned now from the last
-/// fits, for the units share their kind's doubt and single forecasts cannot be added up. Kinds never fitted are left out.
+/// fits, for the units share their kind's doubt and their building's effect, and single forecasts cannot be added up.
+/// Kinds never fitted are left out.
 pub fn totals_of_building(tx: &mut Tx<'_>, building: BuildingId) -> Result<Vec<KindTotal>, Error> {
-    let today = tx.today();
-    let mut histories: BTreeMap<String, Vec<UnitHistory>> = BTreeMap::new();
+    let today = super::today(tx);
+    // Retired units tell of the building too; only those in service can fail.
+    let mut histories: BTreeMap<String, Vec<(UnitHistory, bool)>> = BTreeMap::new();
     for facts in load(tx, Which::Building(building))? {
-        if let (true, Ok(ready)) = (in_service(&facts), facts.ready(today)) {
-            histories
-                .entry(facts.card.kind)
-                .or_default()
-                .push(ready.history);
+        if let Ok(ready) = facts.ready(today) {
+            let serves = in_service(&facts);
+            let own = histories.entry(facts.card.kind).or_default();
+            own.push((ready.history, serves));
         }
     }
     let season_days = Season::ahead_of(today);
     let year = Horizon::next(axis(today), 1.0);
     let mut totals = Vec::new();
-    for (kind, units) in &histories {
+    for (kind, own) in &histories {
         let Some(row) = tx.last_fit(kind)? else {
             continue;
         };
         let kept: KeptFit = serde_json::from_value(row.body).map_err(store::Error::from)?;
-        let units: Vec<&UnitHistory> = units.iter().collect();
-        let member = [Member {
+        let all: Vec<&UnitHistory> = own.iter().map(|(h, _)| h).collect();
+        let units: Vec<&UnitHistory> = own.iter().filter(|o| o.1).map(|(h, _)| h).collect();
+        let standing = kept.standing(building, &all).map_err(wrong)?;
+        if units.is_empty() {
+            continue;
+        }
+        let member = Member {
             prior: &kept.prior,
             fit: &kept.fit,
             units: &units,
-        }];
-        let over = |h: &Horizon| total(&member, h).map_err(|e| Error::Internal(e.to_string()));
+        };
+        let over = |h: &Horizon| total_in_building(&[(member, &standing, h)]).map_err(wrong);
         totals.push(KindTotal {
             kind: kind.clone(),
             units: units.len(),
@@ -143,6 +149,10 @@ pub fn totals_of_building(tx: &mut Tx<'_>, building: BuildingId) -> Result<Vec<K
         });
     }
     Ok(totals)
+}
+
+pub(crate) fn wrong(why: dependability::InputError) -> Error {
+    Error::Internal(why.to_string())
 }
 
 /// The few units most likely to fail in the season, and the kinds of which nothing of the sort can be said.

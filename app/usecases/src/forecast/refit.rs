@@ -3,13 +3,14 @@ use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use chrono::{NaiveDate, TimeDelta};
+use dependability::UnitHistory;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
 use store::units::Which;
-use terms::{ForecastId, Role, UnitId};
+use terms::{BuildingId, ForecastId, Role, UnitId};
 
-use super::histories::{Facts, Ready};
+use super::histories::Facts;
 use super::kept::{KeptFit, KindFacts, forecast_digest, in_service, load, verdict_code};
 use super::priors::prior_of;
 use super::renew::renew;
@@ -108,7 +109,7 @@ pub fn refit(world: &World, seat: &Seat) -> Result<RefitReport, Error> {
 fn load_all(tx: &mut Tx<'_>) -> Result<Loaded, Error> {
     let shares = tx.part_shares()?;
     let mut by_kind: BTreeMap<String, Vec<Facts>> = BTreeMap::new();
-    let (mut units, today) = (Vec::new(), tx.today());
+    let (mut units, today) = (Vec::new(), super::today(tx));
     for facts in load(tx, Which::All)? {
         units.push(facts.card.id);
         by_kind
@@ -160,13 +161,21 @@ struct Reckoned<'a> {
 fn reckon(facts: &KindFacts, today: NaiveDate) -> Result<Reckoned<'_>, dependability::InputError> {
     let (mut kept, ready) = facts.fit(today)?;
     let mut units = Vec::new();
-    let serving: Vec<(&Facts, Ready)> = ready
-        .into_iter()
-        .filter(|(facts, _)| in_service(facts))
-        .collect();
-    for (facts, ready) in serving {
-        match kept.forecast(&ready, today) {
-            Ok(forecast) => units.push((facts, forecast)),
+    let mut buildings: BTreeMap<BuildingId, Vec<&UnitHistory>> = BTreeMap::new();
+    for (facts, ready) in &ready {
+        let own = buildings.entry(facts.card.building).or_default();
+        own.push(&ready.history);
+    }
+    let mut standings = BTreeMap::new();
+    for (building, own) in &buildings {
+        standings.insert(*building, kept.standing(*building, own)?);
+    }
+    for (facts, ready) in ready.iter().filter(|(facts, _)| in_service(facts)) {
+        let Some(standing) = standings.get(&facts.card.building) else {
+            continue;
+        };
+        match kept.forecast((ready, standing), today) {
+            Ok(forecast) => units.push((*facts, forecast)),
             Err(why) => kept.left_out.push((facts.card.id, why.to_string())),
         }
     }
@@ -206,7 +215,7 @@ fn save(
     tx.note(
         "forecasts refitted",
         &format!("kind {}", facts.kind.code),
-        &json!({ "verdict": &fit.verdict, "failures": fit.n_failures, "units": fit.n_units,
+        &json!({ "verdict": &fit.verdict, "buildings": fit.buildings.as_ref().map(|b| &b.verdict), "failures": fit.n_failures, "units": fit.n_units,
                  "forecasts": rows.len(), "left_out": reckoned.kept.left_out, "digest": digest }),
     );
     Ok(Outcome::Fitted {

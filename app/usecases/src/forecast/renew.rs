@@ -1,4 +1,6 @@
 //! One unit told again at once, in closed form from its kind's last fit.
+use chrono::NaiveDate;
+use dependability::{Standing, UnitHistory};
 use store::Tx;
 use store::forecasts::FitRow;
 use store::units::Which;
@@ -23,7 +25,7 @@ pub(crate) fn renew(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
     let facts = load(tx, Which::Unit(unit))?
         .pop()
         .ok_or(Error::NotFound("unit"))?;
-    let today = tx.today();
+    let today = super::today(tx);
     let made = match in_service(&facts)
         .then(|| fit_for(tx, &facts))
         .transpose()?
@@ -36,9 +38,10 @@ pub(crate) fn renew(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
             if present.is_some_and(|p| p.facts_digest == digest) {
                 return Ok(());
             }
+            let standing = standing_of(tx, &kept, &facts, today)?;
             let told = facts
                 .ready(today)
-                .and_then(|ready| kept.forecast(&ready, today));
+                .and_then(|ready| kept.forecast((&ready, &standing), today));
             match told {
                 Ok(told) => Some(told.row(tx, (unit, row.id), today, digest)?),
                 Err(why) => {
@@ -53,6 +56,25 @@ pub(crate) fn renew(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
         tx.add_forecasts(&[row])?;
     }
     Ok(())
+}
+
+/// What the fit says of the building a unit stands in, from what is on record there now.
+pub(crate) fn standing_of(
+    tx: &mut Tx<'_>,
+    kept: &KeptFit,
+    facts: &Facts,
+    today: NaiveDate,
+) -> Result<Standing, Error> {
+    let building = facts.card.building;
+    let mut histories = Vec::new();
+    if kept.asks_for_neighbours() {
+        let near = load(tx, Which::Building(building))?;
+        let same = near.iter().filter(|f| f.card.kind == facts.card.kind);
+        histories.extend(same.filter_map(|f| f.ready(today).ok()).map(|r| r.history));
+    }
+    let all: Vec<&UnitHistory> = histories.iter().collect();
+    kept.standing(building, &all)
+        .map_err(|why| Error::Internal(why.to_string()))
 }
 
 /// The kind's last fit; before the first refit one from published figures alone is kept and used.
@@ -70,7 +92,7 @@ pub(crate) fn fit_for(tx: &mut Tx<'_>, facts: &Facts) -> Result<Option<(FitRow, 
         facts: Vec::new(),
         kind,
     };
-    let today = tx.today();
+    let today = super::today(tx);
     let Ok((kept, _)) = empty.fit(today) else {
         return Ok(None);
     };

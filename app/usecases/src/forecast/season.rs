@@ -52,16 +52,24 @@ impl Season {
 
     /// The season cut at its months, each weighing 12 times its share of calls.
     pub(crate) fn horizon(self, shares: &[f64; 12]) -> Horizon {
-        let mut pieces = Vec::new();
-        let mut from = self.from;
-        while let Some(next) = first_of_next_month(from).filter(|_| from <= self.until) {
-            let until = next.min(self.until.succ_opt().unwrap_or(next));
-            let weight = 12.0 * shares[from.month0() as usize % 12];
-            pieces.push((axis(from), axis(until), weight.min(12.0)));
-            from = next;
-        }
-        Horizon { pieces }
+        stretch(
+            self.from,
+            self.until.succ_opt().unwrap_or(self.until),
+            shares,
+        )
     }
+}
+
+/// The days from one up to another, cut at their months, each weighing 12 times its share of calls.
+pub(crate) fn stretch(from: NaiveDate, until: NaiveDate, shares: &[f64; 12]) -> Horizon {
+    let mut pieces = Vec::new();
+    let mut start = from;
+    while let Some(next) = first_of_next_month(start).filter(|_| start < until) {
+        let weight = 12.0 * shares[start.month0() as usize % 12];
+        pieces.push((axis(start), axis(next.min(until)), weight.min(12.0)));
+        start = next;
+    }
+    Horizon { pieces }
 }
 
 fn first_of_next_month(day: NaiveDate) -> Option<NaiveDate> {
@@ -115,6 +123,9 @@ mod tests {
         // 25 November to 31 March is 127 days.
         let days: f64 = pieces.iter().map(|p| (p.1 - p.0) * 365.25).sum();
         assert!((days - 127.0).abs() < 1e-6);
+        let quarter = stretch(on(2026, 11, 25), on(2027, 2, 25), &MONTH_SHARES).pieces;
+        assert_eq!(quarter.len(), 4);
+        assert!((quarter[3].1 - axis(on(2027, 2, 25))).abs() < 1e-12);
         let whole: f64 = MONTH_SHARES.iter().sum();
         assert!((whole - 1.0).abs() < 1e-12);
         let smoothed = month_shares([on(2026, 7, 1); 24].into_iter());

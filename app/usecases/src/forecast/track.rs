@@ -206,7 +206,7 @@ fn newest(
     opened: &Opened,
     judgement: Judgement,
 ) -> Result<MetBook, Error> {
-    let today = tx.today();
+    let today = super::today(tx);
     let facts: BTreeMap<UnitId, Facts> = load(tx, Which::All)?
         .into_iter()
         .map(|f| (f.card.id, f))

@@ -51,7 +51,7 @@ use terms::{BuildingId, Role};
 use crate::{Error, Seat, World};
 
 /// Who may read the register.
-const READERS: [Role; 5] = [
+pub(crate) const READERS: [Role; 5] = [
     Role::Agent,
     Role::Supervisor,
     Role::OutOfHours,
@@ -101,7 +101,7 @@ pub fn kinds(world: &World, seat: &Seat) -> Result<Vec<Kind>, Error> {
 }
 
 /// Passes when the seat may read all of `building`; a landlord only his own, a contractor none.
-fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {
+pub(crate) fn may_read(seat: &Seat, building: BuildingId) -> Result<(), Error> {
     seat.must_be(&READERS)?;
     seat.must_reach(building)
 }

@@ -31,6 +31,7 @@ struct ViewPage {
     may_enter: bool,
     has_log: bool,
     building_id: String,
+    outs: Vec<Row>,
 }
 
 /// The page.
@@ -43,10 +44,21 @@ pub(super) async fn show(
     let id: BuildingId = id_of(&path, "building")?;
     let ask = asked::question_of(query.value("ask"));
     let seat = reader.seat.clone();
-    let view = answer(&state, move |world| {
-        register::building_view(world, &seat, id)
+    let (view, look) = answer(&state, move |world| {
+        let view = register::building_view(world, &seat, id)?;
+        Ok((view, usecases::stands_out::last_look(world, &seat)?))
     })
     .await?;
+    let here: Vec<_> = look
+        .stand_outs
+        .into_iter()
+        .filter(|s| s.found.buildings.contains(&id))
+        .collect();
+    let named = |code: &str| {
+        let kind = view.kinds.iter().find(|k| k.code == code);
+        kind.map_or_else(|| "units".to_owned(), |k| k.plural.clone())
+    };
+    let outs = crate::outlook::stand_out_rows(&here, &named);
     let Answered {
         heading,
         standing,
@@ -72,6 +84,7 @@ pub(super) async fn show(
             Role::Agent | Role::Supervisor | Role::Landlord
         ),
         building_id: id.to_string(),
+        outs,
     })
 }
 

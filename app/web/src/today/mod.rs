@@ -42,6 +42,7 @@ struct TodayPage {
     waiting: Vec<Row>,
     likely_note: String,
     likely: Vec<Row>,
+    outs: Vec<Row>,
     buildings: Vec<(Row, Drawing)>,
 }
 
@@ -59,14 +60,25 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let (told, waiting, events) = answer(&state, move |world| {
+    let (told, waiting, events, outs) = answer(&state, move |world| {
         let told = today::today(world, &seat, day)?;
         // At night nobody rings residents about visits that moved, nor follows up what happened by day.
         if seat.role() == Role::OutOfHours {
-            return Ok((told, Vec::new(), Vec::new()));
+            return Ok((told, Vec::new(), Vec::new(), Vec::new()));
         }
         let waiting = work::to_tell(world, &seat)?;
-        Ok((told, waiting, duties::event_lines(world, &seat)?))
+        let events = duties::event_lines(world, &seat)?;
+        let look = usecases::stands_out::last_look(world, &seat)?;
+        if look.stand_outs.is_empty() {
+            return Ok((told, waiting, events, Vec::new()));
+        }
+        let kinds = usecases::register::kinds(world, &seat)?;
+        let named = |code: &str| {
+            let kind = kinds.iter().find(|k| k.code == code);
+            kind.map_or_else(|| "units".to_owned(), |k| k.plural.clone())
+        };
+        let outs = crate::outlook::stand_out_rows(&look.stand_outs, &named);
+        Ok((told, waiting, events, outs))
     })
     .await?;
     let (finding, standing) = (words::finding(&told), words::standing(&told));
@@ -95,6 +107,7 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         waiting: rows::waiting(&told),
         likely_note: rows::likely_note(&told),
         likely: rows::likely(&told, &fresh_once()),
+        outs,
         buildings: rows::buildings(&told),
     })
 }

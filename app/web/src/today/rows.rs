@@ -410,7 +410,7 @@ fn strip(building: &BuildingToday, told: &Today) -> Row {
     let rests = building.expected.iter().map(|e| {
         let failures = plural(u64::from(e.kind_failures), "failure", "failures");
         format!(
-            "The number for its {} rests on {failures} of the kind on record in this estate; 8 seasons in 10 fall inside the range. A doubt common to the whole building, its water or its installer, is not in it yet.",
+            "The number for its {} rests on {failures} of the kind on record in this estate; 8 seasons in 10 fall inside the range; what is particular to the building, its water or its installer, is in it where two or more buildings can be compared.",
             e.plural
         )
     });

@@ -281,6 +281,10 @@ fn chance_rows(view: &UnitView) -> Vec<Row> {
         format!("A failure {when}: {}.", chances::with_range(p, low, high)),
     )
     .figure(chances::brief(p), when)
+    .verb(Verb::link(
+        "Read the whole forecast",
+        format!("/units/{}/forecast", view.unit.id),
+    ))
     .why(why(view));
     let twelve = Row::plain(
         "chance-year",

@@ -12,6 +12,7 @@ pub mod history;
 pub mod keep_years;
 pub mod moved;
 pub mod purse;
+pub mod ranges;
 pub mod reserve;
 pub mod said_happened;
 pub mod sixty_days;

@@ -5,6 +5,7 @@ pub mod chances;
 pub mod dates;
 pub mod mailed;
 pub mod money;
+pub mod outlook;
 pub mod spans;
 pub mod today;
 

@@ -2,6 +2,7 @@
 pub mod buildings;
 pub mod lives;
 pub mod money;
+pub mod outlooks;
 #[cfg(test)]
 pub mod xml;
 pub mod year;
@@ -9,6 +10,7 @@ pub mod year;
 use buildings::{house, mill, slab, tower};
 use lives::{boiler, stranger};
 use money::{fork, keep_years, purse, reserve, tornado, two_limits};
+use outlooks::{few, ranges};
 use year::{moved, next_sixty, squares, strip};
 
 /// Every drawing once.
@@ -22,6 +24,8 @@ pub fn all() -> Vec<wording::Drawing> {
         two_limits().draw(),
         tornado().draw(),
         purse().draw(),
+        ranges().draw(),
+        few().draw(),
         strip().draw(),
         next_sixty().draw(),
         squares().draw(),

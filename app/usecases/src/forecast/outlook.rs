@@ -1,0 +1,166 @@
+//! One unit's outlook: its forecast as kept, the time until a chosen level, its life, and the fit all of it rests on.
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use dependability::buildings::Buildings;
+use dependability::kind_life::{KindLife, LifeAhead};
+use dependability::{DataWeight, ThinData, Verdict, years_until};
+use store::Tx;
+use store::forecasts::FitRow;
+use store::units::Which;
+use terms::UnitId;
+use terms::trade::Kind;
+use terms::unit::UnitCard;
+
+use super::kept::{KeptFit, in_service, load};
+use super::reading::{Told, of_unit, why_none};
+use super::renew::standing_of;
+use super::season::axis;
+use crate::register::may_read_unit;
+use crate::{Error, Seat, World};
+
+/// What is said of a kind's fit wherever one of its figures stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FitSaid {
+    /// When it was made.
+    pub made_at: DateTime<Utc>,
+    /// How it ended.
+    pub verdict: Verdict,
+    /// Units it rests on.
+    pub units: usize,
+    /// Failures it rests on.
+    pub failures: u32,
+    /// Repeat visits merged into them.
+    pub merged: u32,
+    /// Unit-years watched.
+    pub unit_years: f64,
+    /// What may be said of so many failures.
+    pub thin: ThinData,
+    /// How much rests on own records.
+    pub weight: DataWeight,
+    /// Failures a unit-year at ten years of age.
+    pub rate_10y: f64,
+    /// The same before own records spoke.
+    pub rate_before: f64,
+    /// What it says of buildings.
+    pub buildings: Option<Buildings>,
+    /// Units whose record cannot be.
+    pub left_out: usize,
+}
+
+impl FitSaid {
+    pub(crate) fn of(row: &FitRow, kept: &KeptFit) -> Self {
+        let fit = &kept.fit;
+        Self {
+            made_at: row.made_at,
+            verdict: fit.verdict.clone(),
+            units: fit.n_units,
+            failures: fit.n_failures,
+            merged: fit.n_merged,
+            unit_years: fit.unit_years,
+            thin: fit.thin,
+            weight: fit.data_weight.clone(),
+            rate_10y: fit.rate_10y(),
+            rate_before: kept.prior.rate_10y,
+            buildings: fit.buildings.clone(),
+            left_out: kept.left_out.len(),
+        }
+    }
+}
+
+/// One unit's outlook.
+#[derive(Clone, Debug)]
+pub struct UnitOutlook {
+    /// The unit.
+    pub unit: UnitCard,
+    /// Its kind; `None` when it was taken off the list.
+    pub kind: Option<Kind>,
+    /// Names of its kind's parts, by code.
+    pub parts: BTreeMap<String, String>,
+    /// Its forecast as it stands.
+    pub told: Option<Told>,
+    /// Why there is none.
+    pub no_forecast: Option<String>,
+    /// The fit behind it.
+    pub fit: Option<FitSaid>,
+    /// The level asked about.
+    pub level: f64,
+    /// Years until the chance of a failure reaches it, from the last fit and today's record; `None` beyond 40.
+    pub until: Option<f64>,
+    /// What is known of the lives of its kind, and what that says of it over 12 and 36 months.
+    pub life: Option<(KindLife, LifeAhead, LifeAhead)>,
+    /// Today, where it stands.
+    pub today: NaiveDate,
+}
+
+/// One unit's outlook; `level` is a chance between 0 and 1.
+///
+/// # Errors
+/// [`Error::NotFound`] for a unit out of reach; the store's own.
+pub fn unit_outlook(
+    world: &World,
+    seat: &Seat,
+    id: UnitId,
+    level: f64,
+) -> Result<UnitOutlook, Error> {
+    world.acting(seat, |tx| {
+        let unit = tx.unit(id)?;
+        may_read_unit(tx, seat, &unit)?;
+        let parts = tx
+            .part_shares()?
+            .into_iter()
+            .filter(|p| p.kind == unit.kind)
+            .map(|p| (p.code, p.name))
+            .collect();
+        let mut outlook = UnitOutlook {
+            kind: tx.kinds()?.into_iter().find(|k| k.code == unit.kind),
+            told: of_unit(tx, id)?,
+            no_forecast: why_none(tx, id)?,
+            fit: None,
+            level,
+            until: None,
+            life: None,
+            today: super::today(tx),
+            parts,
+            unit,
+        };
+        if outlook.no_forecast.is_none() {
+            reckon(tx, &mut outlook)?;
+        } else {
+            outlook.told = None;
+        }
+        Ok(outlook)
+    })
+}
+
+fn reckon(tx: &mut Tx<'_>, outlook: &mut UnitOutlook) -> Result<(), Error> {
+    let Some(row) = tx.last_fit(&outlook.unit.kind)? else {
+        return Ok(());
+    };
+    let kept: KeptFit = serde_json::from_value(row.body.clone()).map_err(store::Error::from)?;
+    outlook.fit = Some(FitSaid::of(&row, &kept));
+    let today = outlook.today;
+    let found = load(tx, Which::Unit(outlook.unit.id))?.pop();
+    let Some(facts) = found.filter(in_service) else {
+        return Ok(());
+    };
+    let Ok(ready) = facts.ready(today) else {
+        return Ok(());
+    };
+    let standing = standing_of(tx, &kept, &facts, today)?;
+    // A level that cannot be reached in forty years, or cannot be meant, has no day.
+    outlook.until = years_until(
+        &kept.prior,
+        &kept.fit,
+        (&ready.history, &standing),
+        axis(today),
+        outlook.level,
+    )
+    .unwrap_or(None);
+    let age = outlook.told.as_ref().map(|t| t.kept.forecast.age);
+    if let (Some(life), Some(age)) = (kept.life, age) {
+        let (year, three) = (life.ahead(age, 1.0), life.ahead(age, 3.0));
+        outlook.life = Some((life, year, three));
+    }
+    Ok(())
+}

@@ -1,0 +1,194 @@
+//! Why a unit's forecast is what it is: what moves it, what was used, how long such units stay.
+use usecases::forecast::{Driver, InstalledFrom, ThinData, UnitOutlook};
+use wording::Row;
+use wording::sentences::{capital, chances, counted, dates, outlook};
+
+use super::rests;
+use super::unit::{NEAR, plural_name};
+
+pub(super) fn caution(view: &UnitOutlook) -> String {
+    let gas = view.kind.as_ref().is_some_and(|k| k.gas);
+    let general =
+        "What may fail is for planning only; it is no diagnosis and no reason to open a case.";
+    if gas {
+        format!(
+            "{general} Gas work only by an engineer on the official gas safety register, with the right category for this unit; local codes and the unit’s own manual come first."
+        )
+    } else {
+        format!(
+            "{general} Work only by those licensed for it; local codes and the unit’s own manual come first."
+        )
+    }
+}
+
+/// What moves the chance of the year away from its kind's.
+pub(super) fn drivers(view: &UnitOutlook) -> Vec<Row> {
+    let year = view
+        .told
+        .as_ref()
+        .and_then(|t| t.kept.forecast.horizons.first());
+    let all = year.map_or(&[][..], |h| h.drivers.as_slice());
+    let thin = view.told.as_ref().map(|t| t.kept.forecast.thin);
+    let little = matches!(thin, Some(ThinData::PublishedOnly | ThinData::Few));
+    let mut rows = Vec::new();
+    for (place, driver) in all.iter().enumerate() {
+        let (sentence, factor) = match driver {
+            Driver::OwnHistory(f) => ("Its own record, luck allowed for".to_owned(), *f),
+            // FORECAST §11: below fifteen failures nothing is said of ageing.
+            Driver::Age(_) if little => continue,
+            Driver::Age(f) => (
+                "Its age, against the mean age of its kind here".to_owned(),
+                *f,
+            ),
+            Driver::RenewedParts(f) => ("Parts put in new".to_owned(), *f),
+            Driver::Covariate(code, f) => (covariate(code), *f),
+            Driver::Season(f) => ("The time of year".to_owned(), *f),
+            Driver::Building(f) => (
+                format!(
+                    "What the units of {} share: water, who put them in, how they are run",
+                    view.unit.building_name
+                ),
+                *f,
+            ),
+        };
+        if (1.0 / NEAR..NEAR).contains(&factor) {
+            continue;
+        }
+        let direction = if factor > 1.0 { "raises" } else { "lowers" };
+        rows.push(
+            Row::plain(
+                format!("driver-{place}"),
+                format!("{sentence}: {direction} it."),
+            )
+            .figure(outlook::factor(factor), "against its kind"),
+        );
+    }
+    if rows.is_empty() && view.told.is_some() {
+        rows.push(Row::plain(
+            "driver-none",
+            "Nothing on record sets it apart from others of its kind.",
+        ));
+    }
+    rows
+}
+
+fn covariate(code: &str) -> String {
+    match code {
+        usecases::forecast::HARD_WATER => "Hard water and no scale reducer known; goes along with more failures, which is no proof of a cause",
+        usecases::forecast::NO_FILTER => "No filter on the system; goes along with more failures, which is no proof of a cause",
+        other => other,
+    }
+    .to_owned()
+}
+
+pub(super) fn reasons(view: &UnitOutlook) -> Vec<String> {
+    let (Some(told), Some(fit)) = (&view.told, &view.fit) else {
+        return Vec::new();
+    };
+    let basis = &told.kept.basis;
+    let mut said = vec![rests::thin(fit, plural_name(view))];
+    let fitted = dates::fitted_when(Some(basis.installed_from), Some(basis.installed_until));
+    let by = match basis.installed_by {
+        InstalledFrom::Stated => "as stated",
+        InstalledFrom::Range => "the doubt is carried along",
+        InstalledFrom::BuiltYear => {
+            "taken from the year of the building; the doubt is carried along"
+        }
+        InstalledFrom::Assumed => "assumed from the kind’s usual life; the doubt is carried along",
+    };
+    said.push(format!(
+        "Used: fitted {fitted}, {by}; failures on record since {}.",
+        dates::day(basis.watched_from)
+    ));
+    let aside = [
+        (
+            basis.merged,
+            "repeat visit counted with the failure before",
+            "repeat visits counted with the failures before",
+        ),
+        (
+            basis.found_at_service,
+            "found at a service",
+            "found at services",
+        ),
+        (
+            basis.no_fault_found,
+            "call without a fault",
+            "calls without a fault",
+        ),
+        (
+            basis.before_watch,
+            "failure older than the register",
+            "failures older than the register",
+        ),
+    ];
+    let set_aside: Vec<String> = aside
+        .into_iter()
+        .filter(|(count, _, _)| *count > 0)
+        .map(|(count, one, many)| counted(u64::from(count), one, many))
+        .collect();
+    if !set_aside.is_empty() {
+        said.push(format!(
+            "Set aside: {}.",
+            wording::sentences::list(&set_aside)
+        ));
+    }
+    said.push(if basis.renewed.is_empty() {
+        "No part is on record as renewed: each is taken for the first one, which may make the chance a little low.".to_owned()
+    } else {
+        "Parts without a date on record are taken for the first ones.".to_owned()
+    });
+    said.push("Method: each part ages on its own clock; how this unit differs from others is learned from its own record, once; how its building differs, from all units there. The ranges hold 8 cases in 10, the doubt of the fit in them.".to_owned());
+    said
+}
+
+pub(super) fn life(view: &UnitOutlook) -> Vec<Row> {
+    let Some((kind, year, three)) = &view.life else {
+        return Vec::new();
+    };
+    let rests = if kind.written_off == 0 {
+        format!(
+            "None of {} was written off while watched: this is the usual life of the kind, common practice, no source.",
+            counted(kind.units as u64, "unit", "units")
+        )
+    } else {
+        format!(
+            "{} written off while watched. {}",
+            capital(&counted(
+                kind.written_off as u64,
+                "unit of the kind was",
+                "units of the kind were"
+            )),
+            outlook::rests(kind.data_weight)
+        )
+    };
+    let sooner = match kind.bad_go_sooner {
+        None => {
+            "Whether units that fail more are written off sooner cannot be told yet; it is reckoned as if not."
+        }
+        Some(false) => {
+            "Units that fail more are not written off sooner than others, as far as can be told."
+        }
+        Some(true) => {
+            "Units that fail more are written off sooner: for one that fails often the chance is higher than this."
+        }
+    };
+    vec![
+        Row::plain(
+            "life-year",
+            format!(
+                "{} {}",
+                rests::over(year.chance, "Written off within twelve months"),
+                rests::over(three.chance, "Within three years"),
+            ),
+        )
+        .figure(chances::brief(year.chance.0), "within a year"),
+        Row::plain(
+            "life-median",
+            format!(
+                "Half of such units of its age are written off within {}. {rests} {sooner} Removal for other reasons is not counted as written off.",
+                outlook::years(year.median_years)
+            ),
+        ),
+    ]
+}
