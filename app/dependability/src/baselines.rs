@@ -10,11 +10,12 @@ use serde::{Deserialize, Serialize};
 use crate::exposure::exposure;
 use crate::forecast::Horizon;
 use crate::history::{UnitHistory, nodes, subject};
-use crate::kind_fit::{KindFit, fit_kind, priors};
+use crate::kind_fit::{KindFit, fit_kind};
 use crate::prepared::Prepared;
 use crate::prior::{InputError, KindPrior, T0};
 use crate::record::{ALPHA, LN_BETA, Subject, theta_of};
 use crate::recurrent::{Settings, fit_frailty};
+use crate::rests_on::priors;
 
 /// The next count of one unit, four ways.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]

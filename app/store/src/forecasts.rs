@@ -425,6 +425,26 @@ impl Tx<'_> {
         Ok(rows.into_iter().map(read_forecast).collect())
     }
 
+    /// Every forecast that stood at `at`.
+    pub fn forecasts_standing(&mut self, at: DateTime<Utc>) -> Result<Vec<ForecastRow>, Error> {
+        let estate = self.estate();
+        let rows: Vec<ForecastColumns> = forecasts::table
+            .filter(
+                forecasts::estate_id
+                    .eq(Db(estate))
+                    .and(forecasts::made_at.le(at))
+                    .and(
+                        forecasts::superseded_at
+                            .is_null()
+                            .or(forecasts::superseded_at.gt(at)),
+                    ),
+            )
+            .order((forecasts::unit_id, forecasts::made_at, forecasts::id))
+            .select(forecast_columns!())
+            .load(self.conn())?;
+        Ok(rows.into_iter().map(read_forecast).collect())
+    }
+
     /// Keeps the brief of a day; the first one stands.
     pub fn add_brief(&mut self, on: NaiveDate, body: &str) -> Result<bool, Error> {
         let id: Uuid = self.fresh();

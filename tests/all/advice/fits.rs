@@ -8,7 +8,7 @@ use crate::support::server::location;
 
 /// A cylinder in a flat with hard water, with the asbestos register read and nothing listed.
 fn cylinder(estate: &Estate) -> (SpaceId, UnitId) {
-    let form = usecases::register::DrawBuilding {
+    let form = register::DrawBuilding {
         asbestos_register: "clear".to_owned(),
         ..house("Loom Row", 2)
     };

@@ -3,9 +3,9 @@ mod adds_up;
 mod arithmetic;
 mod decisions;
 mod estate;
+mod fits;
 mod money;
 mod pictures;
-mod fits;
 mod reckoning;
 
 pub use adds_up::adds_up;
