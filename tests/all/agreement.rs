@@ -30,10 +30,7 @@ fn quoted(app: &TestApp) -> Vec<Listed> {
 
 #[test]
 fn every_page_with_quote_limit_and_advantage_agrees() {
-    let app = TestApp::start();
-    seed_demo::fill(&app.database.world)
-        .unwrap()
-        .expect("an empty database");
+    let app = TestApp::demo();
     let (agent, landlord) = (
         app.signed_in("agent@demo.example"),
         app.signed_in("landlord@demo.example"),

@@ -10,9 +10,8 @@ fn hidden(page: &str, name: &str) -> String {
 
 #[test]
 fn an_engineer_packs_a_bag_within_a_price() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let engineer = app.signed_in("engineer@demo.example");
     assert!(engineer.page("/my-day").contains("href=\"/bag\""));
     let page = engineer.page("/bag");
@@ -60,9 +59,8 @@ fn an_engineer_packs_a_bag_within_a_price() {
 
 #[test]
 fn the_firms_office_packs_for_each_of_its_engineers() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let office = app.signed_in("office@demo.example");
     let page = office.page("/bag");
     assert!(

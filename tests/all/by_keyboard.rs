@@ -59,7 +59,7 @@ fn a_call_is_logged_in_half_a_minute() {
         keys: 0,
         answers: 0,
     };
-    assert_eq!(browser.focused(), "q", "the one field has the focus");
+    browser.until("the one field has the focus", || browser.focused() == "q");
     typist.answer("Quill");
     typist.press(ENTER);
     browser.until("the call's page", || browser.path().contains("space="));

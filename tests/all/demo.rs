@@ -95,9 +95,8 @@ fn record(unit: &UnitCard, history: &History, today: NaiveDate) -> Record {
 
 #[test]
 fn no_page_claims_a_chance_that_the_kinds_history_cannot_bear() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
     let seat = usecases::Seat::program(estate, &name);
     let today = world.now().date_naive();

@@ -6,9 +6,8 @@ use crate::support::TestApp;
 
 #[test]
 fn a_drill_is_run_on_the_demo_and_says_how_cold_a_night_can_get() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
     let seat = usecases::Seat::program(estate, &name);
     let agent = app.signed_in("agent@demo.example");
@@ -66,9 +65,8 @@ fn a_drill_is_run_on_the_demo_and_says_how_cold_a_night_can_get() {
 
 #[test]
 fn nonsense_is_told_at_its_field() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
     let seat = usecases::Seat::program(estate, &name);
     let mut asked = drill::view(world, &seat, None).unwrap().ask;

@@ -34,7 +34,6 @@ fn block(name: &str, code: &str, (storeys, flats): (u32, u32), stairs: &[u32]) -
 /// A house of four flats and a slab of sixty beside the demo's tower and mill: name, building, flats.
 fn buildings(app: &TestApp) -> Vec<(&'static str, BuildingId, usize)> {
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, estate_name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
     let seat = Seat::program(estate, &estate_name);
     let house = block("Sedge Villa", "SV", (2, 2), &[1]);
@@ -72,7 +71,7 @@ fn buildings(app: &TestApp) -> Vec<(&'static str, BuildingId, usize)> {
 }
 
 fn drawn(width: Width) {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let buildings = buildings(&app);
     let b = Browser::open(&app.address, "elevations", width);
     b.come_in_as("Nell Askwith");

@@ -13,10 +13,7 @@ fn plain(page: &str) -> String {
 
 #[test]
 fn every_fact_the_program_uses_stands_on_a_page_with_its_status() {
-    let app = TestApp::start();
-    seed_demo::fill(&app.database.world)
-        .unwrap()
-        .expect("an empty database");
+    let app = TestApp::demo();
     let agent = app.signed_in(seed_demo::AGENT);
     let page = |about: &str| plain(&agent.page(&format!("/facts?about={about}")));
     let book = usecases::visit::RuleBook::shipped().unwrap();
@@ -110,9 +107,8 @@ fn every_fact_the_program_uses_stands_on_a_page_with_its_status() {
 
 #[test]
 fn what_a_countrys_set_lacks_is_said_in_words() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
     let seat = usecases::Seat::program(estate, &name);
     let mill = world
@@ -157,10 +153,7 @@ fn what_a_countrys_set_lacks_is_said_in_words() {
 
 #[test]
 fn the_facts_are_readable_on_a_phone_and_print() {
-    let app = TestApp::start();
-    seed_demo::fill(&app.database.world)
-        .unwrap()
-        .expect("an empty database");
+    let app = TestApp::demo();
     for width in [Width::Desk, Width::Phone] {
         let b = Browser::open(&app.address, "facts", width);
         b.come_in_as("Nell Askwith");

@@ -258,9 +258,8 @@ fn a_spare_feeder_is_worth_something_and_a_common_cause_takes_it_away() {
 
 #[test]
 fn pages_of_the_demo_say_it_all_and_keep_to_their_readers() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let agent = app.signed_in(seed_demo::AGENT);
     let buildings = agent.page("/buildings");
     let building = address(&buildings, "/buildings/");

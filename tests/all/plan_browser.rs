@@ -4,9 +4,8 @@ use usecases::Seat;
 use crate::support::{Browser, TestApp, Width};
 
 fn story(width: Width) {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
     let seat = Seat::program(estate, &name);
     let b = Browser::open(&app.address, "plan", width);

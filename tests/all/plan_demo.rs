@@ -8,9 +8,8 @@ use crate::support::TestApp;
 
 #[test]
 fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
-    let app = TestApp::start();
+    let app = TestApp::demo();
     let world = &app.database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
     let seat = Seat::program(estate, &name);
     let agent = app.signed_in("agent@demo.example");

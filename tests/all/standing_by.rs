@@ -5,17 +5,24 @@ use usecases::founding::add_firm;
 
 use crate::register::estate::{Estate, estate, house, sign_up};
 
-fn friday(estate: &Estate) {
+fn friday(estate: &mut Estate) {
     // The tests begin on Wednesday 25 November 2026.
     estate.app.database.clock.advance(TimeDelta::days(2));
+    // Two days unused end a session.
+    estate.agent = estate.app.signed_in("agent@example.test");
 }
 
 #[test]
 fn on_friday_today_says_where_nobody_comes_and_cover_closes_the_gap() {
-    let estate = estate();
+    let mut estate = estate();
     let building = estate.draw(house("Alder House", 2));
-    let world = &estate.app.database.world;
-    let firm = add_firm(world, estate.seat.estate(), "Beck Heating", 2000).unwrap();
+    let firm = add_firm(
+        &estate.app.database.world,
+        estate.seat.estate(),
+        "Beck Heating",
+        2000,
+    )
+    .unwrap();
     assert!(
         !estate
             .agent
@@ -23,7 +30,7 @@ fn on_friday_today_says_where_nobody_comes_and_cover_closes_the_gap() {
             .contains("nobody comes out of hours"),
         "on a Wednesday it waits"
     );
-    friday(&estate);
+    friday(&mut estate);
     let today = estate.agent.page("/today");
     assert!(
         today.contains(

@@ -182,8 +182,8 @@ fn a_night_is_worked_through_and_the_brief_is_kept_with_the_audits_head() {
     let world = &database.world;
     let begun = jobs::run_once(world, &settings("night"));
     assert_eq!(
-        begun, 6,
-        "refit, due list, plans, offers, brief, bank holidays"
+        begun, 8,
+        "refit, due list, book of forecasts, groups, plans, offers, brief, bank holidays"
     );
     let cards = recent(world, &seat, 10).unwrap();
     assert!(cards.iter().all(|c| c.done_at.is_some()), "{cards:?}");

@@ -10,6 +10,7 @@ use crate::draws::parameter_draws;
 use crate::history::UnitHistory;
 use crate::lives::{Known, LN_BETA, LN_ETA, Life, Weibull, fit_lives};
 use crate::prior::{InputError, T0, within};
+use crate::record::Record;
 use crate::verdict::{Normal, Verdict};
 use crate::written_off::{Choice, Watched, fit_both};
 
@@ -157,8 +158,17 @@ fn watched(unit: &Ended<'_>) -> Option<Watched> {
         entry,
         exit,
         written_off: unit.written_off,
-        record: history.one_clock(installed),
+        record: without_covariates(history.one_clock(installed)),
     })
+}
+
+/// Both models of [`bad_go_sooner`] are fitted without covariates: what differs by make-up counts as frailty in each.
+fn without_covariates(mut record: Record) -> Record {
+    record.sum_x.clear();
+    for window in &mut record.windows {
+        window.x.clear();
+    }
+    record
 }
 
 fn life(unit: &Watched) -> Life {

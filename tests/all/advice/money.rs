@@ -395,10 +395,7 @@ fn a_unit_to_keep_says_how_many_failures_more_would_turn_it() {
 
 #[test]
 fn the_demos_money_pages_say_something() {
-    let app = TestApp::start();
-    seed_demo::fill(&app.database.world)
-        .unwrap()
-        .expect("an empty database");
+    let app = TestApp::demo();
     let agent = app.signed_in("agent@demo.example");
     let landlord = app.signed_in(seed_demo::LANDLORD);
     let reserve = blocks(&agent.page("/reserve?years=30&dearer=2")).join("\n");

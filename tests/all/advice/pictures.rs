@@ -2,10 +2,7 @@
 use crate::support::{Browser, TestApp, Width};
 
 fn story(width: Width) {
-    let app = TestApp::start();
-    seed_demo::fill(&app.database.world)
-        .unwrap()
-        .expect("an empty database");
+    let app = TestApp::demo();
     let b = Browser::open(&app.address, "money", width);
     b.come_in_as("Nell Askwith");
     for (path, name, said) in [

@@ -111,9 +111,8 @@ fn a_building_bears_its_own_duty_once_and_hands_its_date_on() {
 
 #[test]
 fn every_date_says_itself_in_a_sentence() {
-    let database = TestDatabase::new();
+    let database = TestDatabase::demo();
     let world = &database.world;
-    seed_demo::fill(world).unwrap().expect("an empty database");
     let (estate, name, _) = founding::open_estates(world).unwrap().remove(0);
     let seat = usecases::Seat::program(estate, &name);
     let lines = duties::due(world, &seat, NaiveDate::MAX).unwrap();

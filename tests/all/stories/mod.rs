@@ -23,9 +23,8 @@ struct Teller {
 
 impl Teller {
     fn begin(name: &str, width: Width) -> Self {
-        let app = TestApp::start();
+        let app = TestApp::demo();
         let world = &app.database.world;
-        seed_demo::fill(world).unwrap().expect("an empty database");
         let (estate, estate_name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
         let seat = Seat::program(estate, &estate_name);
         let browser = Browser::open(&app.address, name, width);

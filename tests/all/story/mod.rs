@@ -44,9 +44,8 @@ struct Story {
 
 impl Story {
     fn begin(name: &str, width: Width) -> Self {
-        let app = TestApp::start();
+        let app = TestApp::demo();
         let world = &app.database.world;
-        seed_demo::fill(world).unwrap().expect("an empty database");
         let (estate, estate_name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
         let seat = Seat::program(estate, &estate_name);
         let boiler = units(&app, &seat)
@@ -170,10 +169,7 @@ fn a_service_finds_a_failing_part_and_the_boiler_is_replaced() {
 
 #[test]
 fn every_first_page_opens_for_its_person() {
-    let app = TestApp::start();
-    seed_demo::fill(&app.database.world)
-        .unwrap()
-        .expect("an empty database");
+    let app = TestApp::demo();
     for width in [Width::Desk, Width::Phone] {
         let browser = Browser::open(&app.address, "first-pages", width);
         browser.go("/sign-in");

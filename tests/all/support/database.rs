@@ -49,8 +49,56 @@ fn template() -> &'static str {
     })
 }
 
+/// A template that holds the demo estate as made at [`START`]: making it takes longer than most tests.
+fn demo_template() -> &'static str {
+    static NAME: OnceLock<String> = OnceLock::new();
+    NAME.get_or_init(|| {
+        let owner = base("RISERWARD_TEST_OWNER_URL");
+        let name = format!("demo_{}", uuid::Uuid::new_v4().simple());
+        on(
+            &owner,
+            &format!("CREATE DATABASE {name} TEMPLATE {}", template()),
+        );
+        let (world, _) = world_on(&name);
+        seed_demo::fill(&world)
+            .expect("the demo is made")
+            .expect("an empty database");
+        drop(world);
+        // A database is copied only while nobody is connected to it.
+        on(
+            &owner,
+            &format!(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{name}'"
+            ),
+        );
+        name
+    })
+}
+
+/// What the program stands on, over the database of this name, at [`START`].
+fn world_on(name: &str) -> (World, Arc<FixedClock>) {
+    let clock = Arc::new(FixedClock::at(START.parse::<DateTime<Utc>>().unwrap()));
+    let url = with_name(&base("RISERWARD_TEST_APP_URL"), name);
+    let pool = store::connect(&url, 6).expect("the pool opens");
+    let world = World {
+        pool,
+        clock: clock.clone(),
+    };
+    (world, clock)
+}
+
 impl TestDatabase {
+    /// Migrated and empty.
     pub fn new() -> Self {
+        Self::copied(template())
+    }
+
+    /// With the demo estate in it.
+    pub fn demo() -> Self {
+        Self::copied(demo_template())
+    }
+
+    fn copied(template: &str) -> Self {
         let (owner, app) = (
             base("RISERWARD_TEST_OWNER_URL"),
             base("RISERWARD_TEST_APP_URL"),
@@ -62,19 +110,13 @@ impl TestDatabase {
             let _held = ONE_AT_A_TIME.lock().unwrap();
             on(
                 &owner,
-                &format!("CREATE DATABASE {name} TEMPLATE {}", template()),
+                &format!("CREATE DATABASE {name} TEMPLATE {template}"),
             );
         }
-        let clock = Arc::new(FixedClock::at(START.parse::<DateTime<Utc>>().unwrap()));
-        let app_url = with_name(&app, &name);
-        let pool = store::connect(&app_url, 6).expect("the pool opens");
-        let world = World {
-            pool,
-            clock: clock.clone(),
-        };
+        let (world, clock) = world_on(&name);
         Self {
             owner_url: with_name(&owner, &name),
-            app_url,
+            app_url: with_name(&app, &name),
             name,
             world,
             clock,

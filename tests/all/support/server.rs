@@ -19,8 +19,17 @@ pub struct TestApp {
 }
 
 impl TestApp {
+    /// Over an empty database.
     pub fn start() -> Self {
-        let database = TestDatabase::new();
+        Self::over(TestDatabase::new())
+    }
+
+    /// Over the demo estate.
+    pub fn demo() -> Self {
+        Self::over(TestDatabase::demo())
+    }
+
+    fn over(database: TestDatabase) -> Self {
         let world = database.world.clone();
         let (tell, told) = std::sync::mpsc::channel();
         std::thread::spawn(move || {

@@ -11,10 +11,7 @@ const THINK: f64 = 1.35;
 
 #[test]
 fn the_caretaker_takes_a_whole_round_in_two_minutes() {
-    let app = TestApp::start();
-    seed_demo::fill(&app.database.world)
-        .unwrap()
-        .expect("an empty database");
+    let app = TestApp::demo();
     let b = Browser::open(&app.address, "temperatures", Width::Phone);
     b.come_in_as("Dorrie Pell");
     assert_eq!(b.path(), "/temperatures");
