@@ -419,6 +419,25 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.import_files (estate_id, import_id) {
+        estate_id -> Uuid,
+        import_id -> Uuid,
+        body -> Bytea,
+    }
+}
+
+diesel::table! {
+    estate.import_progress (estate_id, import_id) {
+        estate_id -> Uuid,
+        import_id -> Uuid,
+        words -> Text,
+        done -> Int4,
+        of_all -> Int4,
+        said_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     estate.imports (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -435,6 +454,9 @@ diesel::table! {
         made_by -> Uuid,
         done_at -> Nullable<Timestamptz>,
         undone_at -> Nullable<Timestamptz>,
+        sheet -> Text,
+        source -> Text,
+        findings -> Jsonb,
     }
 }
 
@@ -1266,6 +1288,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     fits,
     forecasts,
     idempotency,
+    import_files,
+    import_progress,
     imports,
     invoice_lines,
     invoices,

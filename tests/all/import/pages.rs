@@ -238,20 +238,20 @@ fn a_list_lives_through_its_pages() {
 fn what_cannot_be_taken_is_refused_in_a_sentence() {
     let desk = desk();
     let wide = format!("{}\n1", vec!["c"; 201].join(","));
-    let long = format!("Flat,Kind\n{}", "1,CB\n".repeat(50_001));
-    let large = vec![b'a'; (10 << 20) + 1];
+    let long = format!("Flat,Kind\n{}", "1,CB\n".repeat(150_001));
+    let large = vec![b'a'; (32 << 20) + 1];
     for (name, bytes, sentence) in [
         (
-            "book.xlsx",
-            b"PK\x03\x04xl/workbook".as_slice(),
-            "save the sheet as CSV",
+            "book.xls",
+            b"\xd0\xcf\x11\xe0an old workbook".as_slice(),
+            "the sheet as CSV",
         ),
         ("empty.csv", b"", "Choose the file first"),
         ("blank.csv", b" \n \n", "The file is empty"),
         ("bare.csv", b"Flat,Kind\n", "no rows under them"),
         ("wide.csv", wide.as_bytes(), "201 columns"),
-        ("long.csv", long.as_bytes(), "50,001 rows"),
-        ("large.csv", &large, "10 MB"),
+        ("long.csv", long.as_bytes(), "150,001 rows"),
+        ("large.csv", &large, "32 MB"),
         (
             "noise.csv",
             &[0, 1, 2, 3, 4, 200, 201, 7],
