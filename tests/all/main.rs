@@ -23,6 +23,7 @@ mod facts_pages;
 mod forecast;
 mod founding;
 mod import;
+mod import_size;
 mod in_the_way;
 mod mailed;
 mod makers;

@@ -1,10 +1,13 @@
 //! Lists brought in through the use cases: separators, encodings, what changes, what is the same, what contradicts.
+mod beside;
 mod command;
 mod estate;
 mod faults;
+mod handover;
 mod history;
 mod pages;
 mod reading;
+mod sources;
 mod undoing;
 mod units;
 
