@@ -30,6 +30,7 @@ mod makers;
 mod on_the_phone;
 mod once;
 mod phone_rules;
+mod photos;
 mod plan;
 mod plan_browser;
 mod plan_demo;

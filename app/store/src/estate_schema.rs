@@ -270,6 +270,36 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.enclosure_bodies (estate_id, digest) {
+        estate_id -> Uuid,
+        digest -> Text,
+        body -> Bytea,
+    }
+}
+
+diesel::table! {
+    estate.enclosures (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        about_kind -> Text,
+        about_id -> Uuid,
+        building_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        job_id -> Nullable<Uuid>,
+        sort -> Text,
+        name -> Text,
+        words -> Text,
+        digest -> Text,
+        bytes -> Int4,
+        width -> Int4,
+        height -> Int4,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.event_duties (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1279,6 +1309,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     duties,
     duty_completions,
     duty_rules,
+    enclosure_bodies,
+    enclosures,
     event_duties,
     event_duty_facts,
     failure_facts,

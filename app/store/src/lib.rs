@@ -13,6 +13,7 @@ mod deadlines;
 pub mod door;
 mod door_schema;
 pub mod duties;
+pub mod enclosures;
 mod error;
 mod estate_schema;
 pub mod event_duties;

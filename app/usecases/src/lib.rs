@@ -7,6 +7,7 @@ pub mod authority;
 pub mod bank_holidays;
 pub mod door;
 pub mod duties;
+pub mod enclosures;
 mod error;
 pub mod facts;
 pub mod forecast;

@@ -6,6 +6,7 @@ mod authority;
 mod buildings;
 mod calls;
 mod duties;
+mod enclosures;
 mod error_page;
 mod facts;
 mod form;
@@ -123,6 +124,7 @@ fn routes(config: &mut web::ServiceConfig) {
     buildings::routes(config);
     calls::routes(config);
     duties::routes(config);
+    enclosures::routes(config);
     facts::routes(config);
     import::routes(config);
     in_date::routes(config);
