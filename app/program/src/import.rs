@@ -98,6 +98,18 @@ fn in_words(preview: &Preview, came_in: bool, only_looked: bool) -> String {
         counts.held,
         counts.left_out
     )];
+    lines.extend(preview.findings.iter().map(|finding| {
+        let code = finding.code.code();
+        format!(
+            "  sheet {}, row {}, {}: {} ({code}, {} rows) {}",
+            finding.sheet,
+            finding.row,
+            finding.column,
+            finding.value,
+            finding.rows,
+            finding.sentence
+        )
+    }));
     lines.extend(preview.problems.iter().take(SHOWN).map(|problem| {
         let code = problem.code.code();
         let sheet = match problem.sheet.as_str() {

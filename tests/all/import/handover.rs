@@ -60,7 +60,8 @@ fn the_open_handover_workbook_is_read_with_its_faults_and_its_boilers_come_in() 
     let id = read(&estate, &bytes);
     let view = estate.view(id);
     let of = |fault: Fault| -> Vec<(&str, u32, &str, &str, u32)> {
-        view.findings
+        view.preview
+            .findings
             .iter()
             .filter(|f| f.fault == fault)
             .map(|f| {
@@ -186,7 +187,7 @@ fn a_handover_of_our_own_is_told_apart_from_a_list() {
     ]);
     let id = read(&estate, &bytes);
     let view = estate.view(id);
-    let faults: Vec<Fault> = view.findings.iter().map(|f| f.fault).collect();
+    let faults: Vec<Fault> = view.preview.findings.iter().map(|f| f.fault).collect();
     assert_eq!(faults, [Fault::NotApplicableAsEmpty]);
     assert!(view.preview.ready, "{:?}", view.preview.problems);
     assert_eq!(estate.commit(id).unwrap().new, 1);

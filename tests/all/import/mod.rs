@@ -10,5 +10,6 @@ mod reading;
 mod sources;
 mod undoing;
 mod units;
+mod waiting;
 
 pub use estate::{Estate, block};

@@ -10,10 +10,10 @@ use super::estate::block;
 use crate::support::server::location;
 use crate::support::{Browser, Client, TestApp, Width};
 
-struct Desk {
-    app: TestApp,
+pub(super) struct Desk {
+    pub(super) app: TestApp,
     seat: Seat,
-    agent: Client,
+    pub(super) agent: Client,
 }
 
 fn sign_up(app: &TestApp, seat: &Seat, email: &str, role: Role) -> Client {
@@ -34,7 +34,7 @@ fn sign_up(app: &TestApp, seat: &Seat, email: &str, role: Role) -> Client {
     app.signed_in(email)
 }
 
-fn desk() -> Desk {
+pub(super) fn desk() -> Desk {
     let app = TestApp::start();
     let seat = found_estate(&app.database.world, "Larkmoor Estate", true).unwrap();
     block(&app.database.world, &seat, "Alder House", (5, 2));
@@ -42,7 +42,7 @@ fn desk() -> Desk {
     Desk { app, seat, agent }
 }
 
-fn file(name: &str, bytes: &[u8]) -> Form {
+pub(super) fn file(name: &str, bytes: &[u8]) -> Form {
     Form::new().text("kind", "").text("building", "").part(
         "file",
         Part::bytes(bytes.to_vec()).file_name(name.to_owned()),

@@ -95,6 +95,7 @@ fn command_chosen(
         if settle_by_code(&mut matching, &preview, wish.mapping)? {
             preview = plan::check((&name, kind), &sheet, &matching, &known).0;
         }
+        preview.findings.clone_from(&chosen.findings);
         Ok((preview, building, matching))
     })?;
     if !wish.bring_in || preview.counts.coming() == 0 && preview.ready {

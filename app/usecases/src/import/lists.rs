@@ -12,7 +12,6 @@ use super::apart;
 use super::dates::Order;
 use super::fields::{Field, How, ListKind, guess_kind};
 use super::files::{self, Chosen};
-use super::handover::Finding;
 use super::known::Known;
 use super::memory;
 use super::plan::{self, Writes};
@@ -46,8 +45,6 @@ pub struct View {
     pub matching: Matching,
     /// What the preview says.
     pub preview: Preview,
-    /// What the sheets of a handover say against each other.
-    pub findings: Vec<Finding>,
     /// Who sent it.
     pub sent_by: String,
     /// What taking it back would do; `None` when it is not in the register.
@@ -180,7 +177,9 @@ pub(super) fn look(
     let kind = kind_of(&card.head)?;
     let sheet = files::titled(&card.body, &card.head.sheet).map_err(Error::Internal)?;
     let known = Known::load(tx, seat, kind, card.head.building)?;
-    let (preview, writes) = plan::check((&card.head.name, kind), &sheet, matching, &known);
+    let (mut preview, writes) = plan::check((&card.head.name, kind), &sheet, matching, &known);
+    preview.findings =
+        serde_json::from_value(card.findings).map_err(|e| Error::Internal(e.to_string()))?;
     let stored = (
         serde_json::to_value(matching).map_err(|e| Error::Internal(e.to_string()))?,
         serde_json::to_value(&preview).map_err(|e| Error::Internal(e.to_string()))?,
@@ -250,8 +249,6 @@ pub fn view(world: &World, seat: &Seat, id: ImportId) -> Result<View, Error> {
         ));
     }
     let matching = matching_of(&card)?;
-    let findings =
-        serde_json::from_value(card.findings).map_err(|e| Error::Internal(e.to_string()))?;
     let preview =
         serde_json::from_value(card.report).map_err(|e| Error::Internal(e.to_string()))?;
     let names = crate::door::names(world, &[card.head.made_by])?;
@@ -263,7 +260,6 @@ pub fn view(world: &World, seat: &Seat, id: ImportId) -> Result<View, Error> {
         head: card.head,
         matching,
         preview,
-        findings,
         undo,
     })
 }

@@ -175,6 +175,7 @@ pub fn check(
         problems,
         changes,
         beside,
+        findings: Vec::new(),
         doubts,
         ready,
     };

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::dates::Order;
 use super::fields::{Field, How, ListKind};
+use super::handover::Finding;
 
 /// Why a cell or a row cannot be taken: the import contract's list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -275,6 +276,9 @@ pub struct Preview {
     /// Rows that may be what the register holds already, side by side with it; at most [`MOST_CHANGES`].
     #[serde(default)]
     pub beside: Vec<Beside>,
+    /// What the sheets of a handover say against each other.
+    #[serde(default)]
+    pub findings: Vec<Finding>,
     /// What one should know.
     pub doubts: Doubts,
     /// Nothing stands in the way of bringing it in.

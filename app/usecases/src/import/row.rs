@@ -112,7 +112,7 @@ impl<'a> RowReader<'a> {
             let read = self.with.matching.columns.get(place).copied().flatten();
             if read.is_some() {
                 hash.update(self.row.cell(place).to_lowercase());
-                hash.update([0x1f]);
+                hash.update([0x1f_u8]);
             }
         }
         hash.finalize().into()

@@ -108,11 +108,10 @@ fn text_of(value: &DataRef<'_>) -> String {
         DataRef::String(text) | DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => {
             text.as_str()
         }
-        DataRef::SharedString(text) => text,
+        DataRef::SharedString(text) => *text,
         DataRef::Error(error) => return error.to_string(),
     };
-    let text: String = text
-        .trim()
+    text.trim()
         .chars()
         .map(|c| match c {
             '\n' | '\t' => c,
@@ -120,8 +119,7 @@ fn text_of(value: &DataRef<'_>) -> String {
             c if c.is_control() => UNREAD,
             c => c,
         })
-        .collect();
-    text
+        .collect()
 }
 
 /// "2014-11-03", with the time of day where there is one.

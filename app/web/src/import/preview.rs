@@ -80,7 +80,7 @@ fn preview_page(
             .map(|(n, cause)| words::cause(n, cause, preview, &id))
             .collect(),
         beside: words::beside(preview),
-        findings: words::findings(&view.findings),
+        findings: words::findings(&preview.findings),
         named: words::named(&view.matching, &id),
         unknown: words::unknown(&causes, form.value("word")),
         form,
