@@ -4,7 +4,7 @@ ALTER TABLE estate.imports ADD CONSTRAINT imports_state_check CHECK (state IN ('
 ALTER TABLE estate.imports ADD COLUMN sheet text NOT NULL DEFAULT '', ADD COLUMN source text NOT NULL DEFAULT '', ADD COLUMN findings jsonb NOT NULL DEFAULT '[]';
 COMMENT ON COLUMN estate.imports.source IS 'Whose list it is: how its columns and names were matched is remembered under it.';
 COMMENT ON COLUMN estate.imports.findings IS 'What the sheets of a handover say against each other.';
--- The file as sent, until it was read.
+-- The file as sent, until it was read; then its body is emptied, since no row is ever deleted.
 CREATE TABLE estate.import_files (
   estate_id uuid NOT NULL, import_id uuid NOT NULL, body bytea NOT NULL,
   PRIMARY KEY (estate_id, import_id), FOREIGN KEY (estate_id, import_id) REFERENCES estate.imports (estate_id, id));

@@ -1,5 +1,6 @@
 //! Workbooks made by hand: an archive of a few parts, whole or lying about how large they are.
-use std::io::Write;
+use std::fmt::Write as _;
+use std::io::Write as _;
 
 use flate2::write::DeflateEncoder;
 use flate2::{Compression, Crc};
@@ -80,12 +81,16 @@ fn names(packed: &mut Packed, sheets: &[&str]) {
     let mut parts = String::new();
     for (n, name) in sheets.iter().enumerate() {
         let n = n + 1;
-        list.push_str(&format!(
+        write!(
+            list,
             "<sheet name=\"{name}\" sheetId=\"{n}\" r:id=\"rId{n}\"/>"
-        ));
-        parts.push_str(&format!(
+        )
+        .unwrap();
+        write!(
+            parts,
             "<Relationship Id=\"rId{n}\" Type=\"http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet\" Target=\"worksheets/sheet{n}.xml\"/>"
-        ));
+        )
+        .unwrap();
     }
     let book = format!(
         "<?xml version=\"1.0\"?><workbook xmlns=\"http://schemas.openxmlformats.org/spreadsheetml/2006/main\" xmlns:r=\"http://schemas.openxmlformats.org/officeDocument/2006/relationships\"><sheets>{list}</sheets></workbook>"

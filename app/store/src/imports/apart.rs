@@ -33,10 +33,10 @@ impl Tx<'_> {
         Ok(())
     }
 
-    /// The file of a list, while it is kept.
+    /// The file of a list, until it was read.
     pub fn import_file(&mut self, id: ImportId) -> Result<Option<Vec<u8>>, Error> {
         let estate = self.estate();
-        Ok(import_files::table
+        let body: Option<Vec<u8>> = import_files::table
             .filter(
                 import_files::estate_id
                     .eq(Db(estate))
@@ -44,19 +44,21 @@ impl Tx<'_> {
             )
             .select(import_files::body)
             .first(self.conn())
-            .optional()?)
+            .optional()?;
+        Ok(body.filter(|body| !body.is_empty()))
     }
 
     /// Forgets the file of a list.
     pub fn forget_import_file(&mut self, id: ImportId) -> Result<(), Error> {
         let estate = self.estate();
-        diesel::delete(
+        diesel::update(
             import_files::table.filter(
                 import_files::estate_id
                     .eq(Db(estate))
                     .and(import_files::import_id.eq(Db(id))),
             ),
         )
+        .set(import_files::body.eq(Vec::<u8>::new()))
         .execute(self.conn())?;
         Ok(())
     }
