@@ -10,7 +10,9 @@ BEGIN
     EXECUTE format('GRANT UPDATE (superseded_at) ON estate.%I TO riserward_app', t);
   END LOOP;
 END $$;
-GRANT UPDATE (state, report, mapping, rows, done_at, undone_at) ON estate.imports TO riserward_app;
+GRANT UPDATE (state, report, mapping, rows, done_at, undone_at, body, kind, sheet, findings) ON estate.imports TO riserward_app;
+GRANT UPDATE (words, done, of_all, said_at) ON estate.import_progress TO riserward_app;
+GRANT UPDATE (body) ON estate.import_files TO riserward_app;
 GRANT UPDATE (state, state_at, version, firm_id, engineer_id, booked_from, booked_until, closed_at, cost_pence, due_at, due_why, unit_id, function_lost, words) ON estate.jobs TO riserward_app;
 GRANT UPDATE (answer, answered_at, answered_by, reason) ON estate.offers TO riserward_app;
 GRANT UPDATE (left_at, outcome) ON estate.visits TO riserward_app;

@@ -3,6 +3,7 @@
 //! Any number of processes share one queue: a schedule enters its tick once a day whoever is first, a task is claimed
 //! with a lease, and a worker that lost its lease cannot end the task. Every task may run twice without harm.
 mod cron_table;
+mod reader;
 mod runner;
 mod tasks;
 
@@ -15,6 +16,7 @@ use terms::EstateId;
 use usecases::World;
 
 pub use cron_table::{SCHEDULES, Schedule, last_due};
+pub use reader::{ListReader, MEMORY_KIB, TIME};
 pub use runner::{LEASE, back_off, work_off};
 pub use tasks::Trouble;
 
@@ -27,6 +29,8 @@ pub struct Settings {
     pub worker: String,
     /// Where mails are written; `None`: those that are asked for wait.
     pub mail: Option<Mail>,
+    /// What reads the lists that are sent; `None`: this process does.
+    pub reader: Option<ListReader>,
 }
 
 /// How mails leave: as files in a folder, one `.eml` a mail. Sending them over SMTP is not built; whoever runs the

@@ -284,6 +284,7 @@ fn the_page_asks_says_what_moved_and_keeps_what_was_typed() {
         bank_holidays_url: None,
         worker: "w1".to_owned(),
         mail: None,
+        reader: None,
     };
     assert_eq!(jobs::run_queue(estate.world(), &settings), 1);
     assert!(!agent.page("/rounds").contains("You can leave this page"));

@@ -228,6 +228,7 @@ fn a_plan_too_large_for_a_page_is_made_by_a_task_and_the_page_says_where_it_is()
         bank_holidays_url: None,
         worker: "w1".to_owned(),
         mail: None,
+        reader: None,
     };
     assert_eq!(jobs::run_queue(old.world(), &settings), 1);
     let after = old.read();

@@ -16,6 +16,7 @@ fn settings(worker: &str) -> Settings {
         bank_holidays_url: None,
         worker: worker.to_owned(),
         mail: None,
+        reader: None,
     }
 }
 
@@ -240,6 +241,7 @@ fn bank_holidays_come_from_an_open_list_and_the_shipped_table_stands_without_it(
             bank_holidays_url: url,
             worker: "w".to_owned(),
             mail: None,
+            reader: None,
         };
         assert_eq!(jobs::run_queue(world, &settings), 1);
     };

@@ -38,8 +38,14 @@ pub enum Act {
         #[arg(long, value_name = "FILE", default_value = "-")]
         to: PathBuf,
     },
-    /// Bring in units and their history from a spreadsheet saved as CSV.
+    /// Bring in units and their history from a spreadsheet or CSV.
     Import(Import),
+    /// Reads a list and says its rows, one JSON value a line. Started by the program itself, with little memory.
+    #[command(hide = true)]
+    ReadList {
+        /// The file.
+        file: PathBuf,
+    },
     /// Write a dump of the whole database and count every table in it against the database.
     Backup {
         /// The file to write; without it one in the data folder's backup/.
@@ -87,7 +93,7 @@ pub struct Serve {
 /// Options of `import`.
 #[derive(Debug, Args)]
 pub struct Import {
-    /// The CSV file; `-` reads standard input.
+    /// The CSV file or workbook (.xlsx); `-` reads standard input.
     pub file: PathBuf,
     /// Only look: say what is wrong and what would be brought in.
     #[arg(long)]
@@ -101,6 +107,12 @@ pub struct Import {
     /// The building the rows belong to, where no column names it.
     #[arg(long, value_name = "NAME")]
     pub building: Option<String>,
+    /// The sheet of a workbook with several; without it the one whose headings say most.
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
+    /// Whose list it is: how its columns and names are matched is remembered under it.
+    #[arg(long, value_name = "NAME")]
+    pub source: Option<String>,
     /// What a row is; without it the headings tell.
     #[arg(long, value_enum)]
     pub rows: Option<Rows>,

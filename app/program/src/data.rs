@@ -36,7 +36,7 @@ impl DataFolder {
             .and(cleared)
             .map_err(|error| Trouble::at(&root, "written", &error))?;
         let folder = Self { root };
-        for name in ["pg", "log", "backup", "locks", "outbox"] {
+        for name in ["pg", "log", "backup", "locks", "outbox", "reading"] {
             private_folder(&folder.root.join(name))?;
         }
         Ok(folder)
@@ -87,6 +87,11 @@ impl DataFolder {
     /// Where mails lie that are to be sent.
     pub fn outbox(&self) -> PathBuf {
         self.root.join("outbox")
+    }
+
+    /// Where lists lie while they are read.
+    pub fn being_read(&self) -> PathBuf {
+        self.root.join("reading")
     }
 
     /// A log file by name.

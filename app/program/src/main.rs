@@ -43,6 +43,10 @@ fn main() -> ExitCode {
 }
 
 fn act(line: &CommandLine) -> Result<(), Trouble> {
+    // It needs nothing but the file, and is given nothing else.
+    if let Act::ReadList { file } = &line.act {
+        return import::say_rows(file, &mut std::io::stdout().lock());
+    }
     let settings = Settings::read();
     let root = identity::effective_user()? == 0;
     let folder = settings.data_folder(line.data.as_deref(), root)?;
@@ -73,9 +77,13 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
         Act::Import(wish) => {
             let content = content(&wish.file)?;
             with_database(&data, &settings, |database| {
-                import::run(&wiring::world(&database.addresses())?, wish, &content)
+                let reader = wiring::reader(&data);
+                let world = wiring::world(&database.addresses())?;
+                import::run(&world, wish, (&content, reader.as_ref()))
             })
         }
+        // Answered above.
+        Act::ReadList { .. } => Ok(()),
         Act::Backup { to } => backup::by_hand(&data, &settings, to.as_deref()),
         Act::Restore { file } => backup::restore(&data, &settings, file),
         Act::Demo(wish) if wish.phone => phone::show(&data, &settings, wish),

@@ -50,6 +50,7 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
         pages: Some(pages),
         tasks: !wish.no_work,
         mail,
+        reader: wiring::reader(data),
     };
     let dump = (!wish.throw_away).then_some(data);
     let outcome = until_stopped(settings, world, run, (database, dump));
@@ -69,6 +70,7 @@ pub fn work(data: &DataFolder, settings: &Settings) -> Result<(), Trouble> {
         pages: None,
         tasks: true,
         mail: wiring::mail(data, settings, &format!("http://127.0.0.1:{PORT}")),
+        reader: wiring::reader(data),
     };
     until_stopped(settings, world, run, (database, None))
 }

@@ -46,6 +46,25 @@ pub struct Run {
     pub tasks: bool,
     /// Where mails are written.
     pub mail: jobs::Mail,
+    /// What reads the lists that are sent.
+    pub reader: Option<jobs::ListReader>,
+}
+
+/// This program again, which reads lists in a process of its own.
+pub fn reader(data: &DataFolder) -> Option<jobs::ListReader> {
+    let program = std::env::current_exe();
+    match program {
+        Ok(program) => Some(jobs::ListReader {
+            program,
+            folder: data.being_read(),
+            memory_kib: jobs::MEMORY_KIB,
+            time: jobs::TIME,
+        }),
+        Err(error) => {
+            tracing::error!(%error, "this program does not know where it lies, so lists are read without limits");
+            None
+        }
+    }
 }
 
 /// Where mails are written and where their links lead; `here` is where this machine itself reaches the pages.
@@ -180,6 +199,7 @@ pub fn run(world: World, run: Run, settings: &Settings) -> Result<(), Trouble> {
             bank_holidays_url: settings.holidays_url.clone(),
             worker: format!("process {}", std::process::id()),
             mail: Some(run.mail.clone()),
+            reader: run.reader.clone(),
         };
         std::thread::spawn(move || jobs::run(world, wish, stop))
     });

@@ -328,6 +328,36 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.enclosure_bodies (estate_id, digest) {
+        estate_id -> Uuid,
+        digest -> Text,
+        body -> Bytea,
+    }
+}
+
+diesel::table! {
+    estate.enclosures (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        about_kind -> Text,
+        about_id -> Uuid,
+        building_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        job_id -> Nullable<Uuid>,
+        sort -> Text,
+        name -> Text,
+        words -> Text,
+        digest -> Text,
+        bytes -> Int4,
+        width -> Int4,
+        height -> Int4,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.event_duties (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -557,6 +587,25 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.import_files (estate_id, import_id) {
+        estate_id -> Uuid,
+        import_id -> Uuid,
+        body -> Bytea,
+    }
+}
+
+diesel::table! {
+    estate.import_progress (estate_id, import_id) {
+        estate_id -> Uuid,
+        import_id -> Uuid,
+        words -> Text,
+        done -> Int4,
+        of_all -> Int4,
+        said_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     estate.imports (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -573,6 +622,9 @@ diesel::table! {
         made_by -> Uuid,
         done_at -> Nullable<Timestamptz>,
         undone_at -> Nullable<Timestamptz>,
+        sheet -> Text,
+        source -> Text,
+        findings -> Jsonb,
     }
 }
 
@@ -1427,6 +1479,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     duties,
     duty_completions,
     duty_rules,
+    enclosure_bodies,
+    enclosures,
     event_duties,
     event_duty_facts,
     failure_facts,
@@ -1442,6 +1496,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     heater_loans,
     heaters,
     idempotency,
+    import_files,
+    import_progress,
     imports,
     invoice_lines,
     invoices,

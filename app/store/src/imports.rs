@@ -1,5 +1,7 @@
 //! Lists brought in: the file as read, how its columns were matched, what the preview found, and how it ended.
 //! Every fact it wrote carries its id; undoing supersedes them all ([`mod@undo`]).
+mod apart;
+mod built_upon;
 mod new_history;
 mod new_units;
 mod undo;
@@ -11,6 +13,8 @@ use terms::{AccountId, BuildingId, ImportId};
 use crate::estate_schema::imports;
 use crate::{Db, Error, Tx};
 
+pub use apart::Progress;
+pub use built_upon::BuiltUpon;
 pub use new_history::Arrivals;
 pub use undo::Undone;
 
@@ -30,7 +34,7 @@ pub struct ImportHead {
     pub kind: String,
     /// The building of rows that name none.
     pub building: Option<BuildingId>,
-    /// "preview", "done", "undone" or "dropped".
+    /// "reading", "refused", "preview", "coming_in", "done", "undone" or "dropped".
     pub state: String,
     /// Rows under the headings.
     pub rows: i32,
@@ -42,6 +46,10 @@ pub struct ImportHead {
     pub done_at: Option<DateTime<Utc>>,
     /// When it was taken back.
     pub undone_at: Option<DateTime<Utc>>,
+    /// The sheet of its workbook; empty for a list in text.
+    pub sheet: String,
+    /// Whose list it is; may be empty.
+    pub source: String,
 }
 
 /// A list with its text.
@@ -55,6 +63,8 @@ pub struct ImportCard {
     pub mapping: serde_json::Value,
     /// What the preview, or the bringing in, found, as JSON.
     pub report: serde_json::Value,
+    /// What the sheets of a handover say against each other, as JSON.
+    pub findings: serde_json::Value,
 }
 
 /// A list about to be kept.
@@ -70,12 +80,18 @@ pub struct NewImport<'a> {
     pub building: Option<BuildingId>,
     /// The text as decoded, without NUL.
     pub body: &'a str,
+    /// "preview", or "reading" while the file is still to be read.
+    pub state: &'a str,
+    /// The sheet of its workbook.
+    pub sheet: &'a str,
+    /// Whose list it is.
+    pub source: &'a str,
 }
 
 type HeadRow = (
     (Db<ImportId>, String, String, String, Option<Db<BuildingId>>),
     (String, i32, DateTime<Utc>, Db<AccountId>),
-    (Option<DateTime<Utc>>, Option<DateTime<Utc>>),
+    (Option<DateTime<Utc>>, Option<DateTime<Utc>>, String, String),
 );
 
 const HEAD: (
@@ -92,7 +108,12 @@ const HEAD: (
         imports::made_at,
         imports::made_by,
     ),
-    (imports::done_at, imports::undone_at),
+    (
+        imports::done_at,
+        imports::undone_at,
+        imports::sheet,
+        imports::source,
+    ),
 ) = (
     (
         imports::id,
@@ -107,7 +128,12 @@ const HEAD: (
         imports::made_at,
         imports::made_by,
     ),
-    (imports::done_at, imports::undone_at),
+    (
+        imports::done_at,
+        imports::undone_at,
+        imports::sheet,
+        imports::source,
+    ),
 );
 
 fn read_head((a, b, c): HeadRow) -> ImportHead {
@@ -123,11 +149,13 @@ fn read_head((a, b, c): HeadRow) -> ImportHead {
         made_by: b.3.0,
         done_at: c.0,
         undone_at: c.1,
+        sheet: c.2,
+        source: c.3,
     }
 }
 
 impl Tx<'_> {
-    /// Keeps a list in the state "preview"; nothing of it is in the register yet.
+    /// Keeps a list; nothing of it is in the register yet.
     pub fn add_import(&mut self, new: &NewImport<'_>) -> Result<ImportId, Error> {
         let id: ImportId = self.fresh();
         let row = (
@@ -144,7 +172,8 @@ impl Tx<'_> {
                 imports::body.eq(new.body),
                 imports::mapping.eq(serde_json::json!({})),
             ),
-            (imports::state.eq("preview"), imports::rows.eq(0)),
+            (imports::state.eq(new.state), imports::rows.eq(0)),
+            (imports::sheet.eq(new.sheet), imports::source.eq(new.source)),
             (
                 imports::made_at.eq(self.at()),
                 imports::made_by.eq(Db(self.who())),
@@ -176,13 +205,19 @@ impl Tx<'_> {
     /// One list with its text.
     pub fn import(&mut self, id: ImportId) -> Result<ImportCard, Error> {
         let estate = self.estate();
-        let (head, body, mapping, report): (HeadRow, String, _, _) = imports::table
+        let (head, body, mapping, report, findings): (HeadRow, String, _, _, _) = imports::table
             .filter(
                 imports::estate_id
                     .eq(Db(estate))
                     .and(imports::id.eq(Db(id))),
             )
-            .select((HEAD, imports::body, imports::mapping, imports::report))
+            .select((
+                HEAD,
+                imports::body,
+                imports::mapping,
+                imports::report,
+                imports::findings,
+            ))
             .first(self.conn())
             .optional()?
             .ok_or(Error::NotFound("list"))?;
@@ -191,6 +226,7 @@ impl Tx<'_> {
             body,
             mapping,
             report,
+            findings,
         })
     }
 

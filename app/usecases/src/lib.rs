@@ -10,6 +10,7 @@ pub mod cover;
 pub mod door;
 pub mod drill;
 pub mod duties;
+pub mod enclosures;
 mod error;
 pub mod facts;
 pub mod forecast;

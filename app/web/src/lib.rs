@@ -8,6 +8,7 @@ mod calls;
 mod cover;
 mod drill;
 mod duties;
+mod enclosures;
 mod error_page;
 mod facts;
 mod form;
@@ -130,6 +131,7 @@ fn routes(config: &mut web::ServiceConfig) {
     cover::routes(config);
     drill::routes(config);
     duties::routes(config);
+    enclosures::routes(config);
     facts::routes(config);
     heaters::routes(config);
     import::routes(config);

@@ -3,7 +3,7 @@ use actix_web::body::MessageBody;
 use actix_web::cookie::Cookie;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::Method;
-use actix_web::http::header::{HeaderMap, HeaderName, HeaderValue};
+use actix_web::http::header::{CONTENT_SECURITY_POLICY, HeaderMap, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 
 use crate::error_page;
@@ -78,10 +78,12 @@ pub(crate) async fn headers(
 
 fn set(headers: &mut HeaderMap, asset: bool) {
     for (name, value) in ALWAYS {
-        headers.insert(
-            HeaderName::from_static(name),
-            HeaderValue::from_static(value),
-        );
+        let name = HeaderName::from_static(name);
+        // A file that somebody sent is handed out under a narrower policy of its own.
+        if name == CONTENT_SECURITY_POLICY && headers.contains_key(&name) {
+            continue;
+        }
+        headers.insert(name, HeaderValue::from_static(value));
     }
     let cache = HeaderName::from_static("cache-control");
     if !asset && !headers.contains_key(&cache) {

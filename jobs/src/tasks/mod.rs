@@ -1,5 +1,6 @@
 //! The tasks: one file each, each calling one use case.
 mod bank_holidays;
+mod bring_in_list;
 mod due_list;
 mod keep_record;
 mod lapse_offers;
@@ -9,7 +10,10 @@ mod make_plans;
 mod morning_brief;
 mod nightly_refit;
 mod place_rounds;
+mod read_list;
 
+use terms::EstateId;
+use usecases::import::{BRING_IN_TASK, READ_TASK};
 use usecases::mailed::MAIL_TASK;
 use usecases::tasks::{Claimed, seat};
 use usecases::{Seat, World};
@@ -19,6 +23,7 @@ use crate::Settings;
 /// Every kind of task.
 pub(crate) const KINDS: &[&str] = &[
     "bank_holidays",
+    BRING_IN_TASK,
     "due_list",
     "keep_record",
     "lapse_offers",
@@ -28,6 +33,7 @@ pub(crate) const KINDS: &[&str] = &[
     "morning_brief",
     "nightly_refit",
     "place_rounds",
+    READ_TASK,
 ];
 
 /// Why a task did not end.
@@ -54,6 +60,7 @@ pub enum Trouble {
 pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<String, Trouble> {
     match task.kind.as_str() {
         "bank_holidays" => bank_holidays::run(world, settings.bank_holidays_url.as_deref()),
+        BRING_IN_TASK => bring_in_list::run(world, task),
         "due_list" => due_list::run(world, &seat_of(world, task)?),
         "keep_record" => keep_record::run(world, &seat_of(world, task)?),
         "lapse_offers" => lapse_offers::run(world, &seat_of(world, task)?),
@@ -67,13 +74,18 @@ pub(crate) fn run(world: &World, settings: &Settings, task: &Claimed) -> Result<
         "morning_brief" => morning_brief::run(world, &seat_of(world, task)?),
         "nightly_refit" => nightly_refit::run(world, &seat_of(world, task)?),
         "place_rounds" => place_rounds::run(world, &seat_of(world, task)?, task),
+        READ_TASK => read_list::run(world, settings.reader.as_ref(), task),
         other => Err(Trouble::Unknown(format!("task called {other}"))),
     }
 }
 
 fn seat_of(world: &World, task: &Claimed) -> Result<Seat, Trouble> {
-    let estate = task
-        .estate
-        .ok_or_else(|| Trouble::Unknown("estate named".to_owned()))?;
-    seat(world, estate.into())?.ok_or_else(|| Trouble::Unknown(format!("estate {estate}")))
+    let estate = estate_of(task)?;
+    seat(world, estate)?.ok_or_else(|| Trouble::Unknown(format!("estate {estate}")))
+}
+
+fn estate_of(task: &Claimed) -> Result<EstateId, Trouble> {
+    task.estate
+        .map(EstateId)
+        .ok_or_else(|| Trouble::Unknown("estate named".to_owned()))
 }

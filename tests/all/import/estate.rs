@@ -66,6 +66,8 @@ impl Estate {
             bytes: bytes.to_vec(),
             kind: None,
             building: None,
+            source: String::new(),
+            sheet: String::new(),
         };
         import::upload(
             self.world(),

@@ -10,10 +10,10 @@ use super::estate::block;
 use crate::support::server::location;
 use crate::support::{Browser, Client, TestApp, Width};
 
-struct Desk {
-    app: TestApp,
+pub(super) struct Desk {
+    pub(super) app: TestApp,
     seat: Seat,
-    agent: Client,
+    pub(super) agent: Client,
 }
 
 fn sign_up(app: &TestApp, seat: &Seat, email: &str, role: Role) -> Client {
@@ -34,7 +34,7 @@ fn sign_up(app: &TestApp, seat: &Seat, email: &str, role: Role) -> Client {
     app.signed_in(email)
 }
 
-fn desk() -> Desk {
+pub(super) fn desk() -> Desk {
     let app = TestApp::start();
     let seat = found_estate(&app.database.world, "Larkmoor Estate", true).unwrap();
     block(&app.database.world, &seat, "Alder House", (5, 2));
@@ -42,7 +42,7 @@ fn desk() -> Desk {
     Desk { app, seat, agent }
 }
 
-fn file(name: &str, bytes: &[u8]) -> Form {
+pub(super) fn file(name: &str, bytes: &[u8]) -> Form {
     Form::new().text("kind", "").text("building", "").part(
         "file",
         Part::bytes(bytes.to_vec()).file_name(name.to_owned()),
@@ -238,20 +238,20 @@ fn a_list_lives_through_its_pages() {
 fn what_cannot_be_taken_is_refused_in_a_sentence() {
     let desk = desk();
     let wide = format!("{}\n1", vec!["c"; 201].join(","));
-    let long = format!("Flat,Kind\n{}", "1,CB\n".repeat(50_001));
-    let large = vec![b'a'; (10 << 20) + 1];
+    let long = format!("Flat,Kind\n{}", "1,CB\n".repeat(150_001));
+    let large = vec![b'a'; (32 << 20) + 1];
     for (name, bytes, sentence) in [
         (
-            "book.xlsx",
-            b"PK\x03\x04xl/workbook".as_slice(),
-            "save the sheet as CSV",
+            "book.xls",
+            b"\xd0\xcf\x11\xe0an old workbook".as_slice(),
+            "the sheet as CSV",
         ),
         ("empty.csv", b"", "Choose the file first"),
         ("blank.csv", b" \n \n", "The file is empty"),
         ("bare.csv", b"Flat,Kind\n", "no rows under them"),
         ("wide.csv", wide.as_bytes(), "201 columns"),
-        ("long.csv", long.as_bytes(), "50,001 rows"),
-        ("large.csv", &large, "10 MB"),
+        ("long.csv", long.as_bytes(), "150,001 rows"),
+        ("large.csv", &large, "32 MB"),
         (
             "noise.csv",
             &[0, 1, 2, 3, 4, 200, 201, 7],

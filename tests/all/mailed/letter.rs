@@ -20,6 +20,7 @@ impl Outbox {
                 pages: estate.app.address.clone(),
                 from: "desk@estate.example".to_owned(),
             }),
+            reader: None,
         }
     }
 

@@ -3,6 +3,7 @@ pub mod browser;
 pub mod database;
 pub mod pdf;
 pub mod server;
+pub mod workbook;
 
 pub use browser::{Browser, Width};
 pub use database::TestDatabase;

@@ -22,16 +22,28 @@ pub struct Arrivals {
 }
 
 impl Tx<'_> {
-    /// Brings in what happened to units.
-    pub fn bring_in_history(&mut self, all: &Arrivals, import: ImportId) -> Result<(), Error> {
+    /// Brings in what happened to units; `told` hears how many records are written, batch by batch.
+    pub fn bring_in_history(
+        &mut self,
+        all: &Arrivals,
+        import: ImportId,
+        told: &mut dyn FnMut(usize),
+    ) -> Result<(), Error> {
+        let mut written = 0;
         for batch in all.failures.chunks(BATCH) {
             self.write_failures(batch, import)?;
+            written += batch.len();
+            told(written);
         }
         for batch in all.services.chunks(BATCH) {
             self.write_services(batch, import)?;
+            written += batch.len();
+            told(written);
         }
         for batch in all.parts.chunks(BATCH) {
             self.write_parts(batch, import)?;
+            written += batch.len();
+            told(written);
         }
         Ok(())
     }

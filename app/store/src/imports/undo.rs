@@ -7,8 +7,7 @@ use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    branch_links, duties, failure_facts, failures, jobs, part_facts, parts, placements, serves,
-    services, unit_facts,
+    branch_links, duties, failure_facts, part_facts, placements, serves, services, unit_facts,
 };
 use crate::{Db, Error, Tx};
 
@@ -53,6 +52,21 @@ struct FactRow {
 /// Rows a statement.
 const BATCH: usize = 1000;
 
+macro_rules! standing {
+    ($tx:expr, $table:ident, $import:expr) => {{
+        let estate = $tx.estate();
+        $table::table
+            .filter(
+                $table::estate_id
+                    .eq(Db(estate))
+                    .and($table::import_id.eq(Db($import)))
+                    .and($table::superseded_at.is_null()),
+            )
+            .count()
+            .get_result::<i64>($tx.conn())? as usize
+    }};
+}
+
 macro_rules! supersede {
     ($tx:expr, $table:ident, $import:expr) => {{
         let (estate, at) = ($tx.estate(), $tx.at());
@@ -86,76 +100,18 @@ impl Tx<'_> {
         Ok(rows.into_iter().map(|id| id.0).collect())
     }
 
-    /// Of the units that came in new by a list, how many have had work, history or corrections from elsewhere
-    /// since: those cannot leave without taking that with them.
-    pub fn built_upon(&mut self, import: ImportId) -> Result<usize, Error> {
-        let estate = self.estate();
-        let mut found: Vec<Uuid> = Vec::new();
+    /// What taking a list back would do now.
+    pub fn undo_would(&mut self, import: ImportId) -> Result<Undone, Error> {
         let came = self.units_brought_by(import)?;
-        for batch in came.chunks(BATCH) {
-            let ids: Vec<Uuid> = batch.iter().map(|id| id.0).collect();
-            let facts: Vec<Uuid> = unit_facts::table
-                .filter(
-                    unit_facts::estate_id
-                        .eq(Db(estate))
-                        .and(unit_facts::unit_id.eq_any(&ids))
-                        .and(unit_facts::superseded_at.is_null())
-                        .and(unit_facts::import_id.is_distinct_from(Db(import))),
-                )
-                .select(unit_facts::unit_id)
-                .load(self.conn())?;
-            let failed: Vec<Uuid> = failures::table
-                .inner_join(
-                    failure_facts::table.on(failure_facts::estate_id
-                        .eq(failures::estate_id)
-                        .and(failure_facts::failure_id.eq(failures::id))),
-                )
-                .filter(
-                    failures::estate_id
-                        .eq(Db(estate))
-                        .and(failures::unit_id.eq_any(&ids))
-                        .and(failure_facts::superseded_at.is_null()),
-                )
-                .select(failures::unit_id)
-                .load(self.conn())?;
-            let served: Vec<Uuid> = services::table
-                .filter(
-                    services::estate_id
-                        .eq(Db(estate))
-                        .and(services::unit_id.eq_any(&ids))
-                        .and(services::superseded_at.is_null()),
-                )
-                .select(services::unit_id)
-                .load(self.conn())?;
-            let fitted: Vec<Uuid> = parts::table
-                .inner_join(
-                    part_facts::table.on(part_facts::estate_id
-                        .eq(parts::estate_id)
-                        .and(part_facts::part_id.eq(parts::id))),
-                )
-                .filter(
-                    parts::estate_id
-                        .eq(Db(estate))
-                        .and(parts::unit_id.eq_any(&ids))
-                        .and(part_facts::superseded_at.is_null()),
-                )
-                .select(parts::unit_id)
-                .load(self.conn())?;
-            let worked: Vec<Option<Uuid>> = jobs::table
-                .filter(
-                    jobs::estate_id
-                        .eq(Db(estate))
-                        .and(jobs::unit_id.eq_any(&ids))
-                        .and(jobs::state.ne("stood_down")),
-                )
-                .select(jobs::unit_id)
-                .load(self.conn())?;
-            found.extend(facts.into_iter().chain(failed).chain(served).chain(fitted));
-            found.extend(worked.into_iter().flatten());
-        }
-        found.sort_unstable();
-        found.dedup();
-        Ok(found.len())
+        let restored = self.facts_before(import, &came)?.len();
+        let events = standing!(self, failure_facts, import)
+            + standing!(self, services, import)
+            + standing!(self, part_facts, import);
+        Ok(Undone {
+            units: came.len(),
+            restored,
+            events,
+        })
     }
 
     /// Supersedes every fact a list wrote; units it had only changed are again what they were, units it brought

@@ -7,8 +7,10 @@ use terms::hex;
 
 use super::dates::Order;
 use super::fields::{Field, How, ListKind, guess_kind};
+use super::files::{Chosen, SheetText, choose};
 use super::known::Known;
-use super::lists::{digest, keep, look, read, remembered, short_name};
+use super::lists::{digest, keep, look, read, short_name};
+use super::memory::remembered;
 use super::plan;
 use super::problem::{Code, Matching, Preview, Remedy, Settled};
 use super::reading::Sheet;
@@ -28,6 +30,10 @@ pub struct Wish<'a> {
     pub mapping: Option<&'a str>,
     /// Bring it in; else only look.
     pub bring_in: bool,
+    /// The sheet of a workbook; empty: the one whose headings say most.
+    pub sheet: &'a str,
+    /// Whose list it is; may be empty.
+    pub source: &'a str,
 }
 
 /// Looks at a file, or brings it in; true in the answer when it came in. A list that came in before changes nothing.
@@ -41,7 +47,32 @@ pub fn command(
     wish: Wish<'_>,
 ) -> Result<(Preview, bool), Error> {
     seat.must_be(&super::lists::MAY)?;
-    let (text, sheet) = read(bytes)?;
+    let chosen = read(bytes, wish.sheet)?;
+    command_chosen(world, seat, (bytes, chosen), wish)
+}
+
+/// The same for a file whose sheets another process has read.
+///
+/// # Errors
+/// As [`command`].
+pub fn command_read(
+    world: &World,
+    seat: &Seat,
+    (bytes, sheets): (&[u8], Vec<SheetText>),
+    wish: Wish<'_>,
+) -> Result<(Preview, bool), Error> {
+    seat.must_be(&super::lists::MAY)?;
+    let chosen = choose(sheets, wish.sheet).map_err(|sentence| Error::field("file", sentence))?;
+    command_chosen(world, seat, (bytes, chosen), wish)
+}
+
+fn command_chosen(
+    world: &World,
+    seat: &Seat,
+    (bytes, chosen): (&[u8], Chosen),
+    wish: Wish<'_>,
+) -> Result<(Preview, bool), Error> {
+    let sheet = chosen.list;
     let kind = wish.kind.unwrap_or_else(|| guess_kind(&sheet.headings));
     let name = short_name(wish.name);
     let (preview, building, matching) = world.acting(seat, |tx| {
@@ -54,7 +85,7 @@ pub fn command(
                 })?)
             }
         };
-        let before = remembered(tx, kind, &sheet)?;
+        let before = remembered(tx, (kind, wish.source), &sheet)?;
         let mut matching = plan::first_matching(&sheet, kind, before);
         if let Some(mapping) = wish.mapping {
             apply(&mut matching, mapping, &sheet, kind)?;
@@ -64,21 +95,29 @@ pub fn command(
         if settle_by_code(&mut matching, &preview, wish.mapping)? {
             preview = plan::check((&name, kind), &sheet, &matching, &known).0;
         }
+        preview.findings.clone_from(&chosen.findings);
         Ok((preview, building, matching))
     })?;
     if !wish.bring_in || preview.counts.coming() == 0 && preview.ready {
         return Ok((preview, false));
     }
-    let digest = digest(bytes, kind, building);
+    let digest = digest(bytes, Some(kind), building);
+    let findings =
+        serde_json::to_value(&chosen.findings).map_err(|e| Error::Internal(e.to_string()))?;
     let id = world.acting(seat, |tx| {
         let new = NewImport {
             name: &name,
             digest: &digest,
             kind: kind.code(),
             building,
-            body: &text,
+            body: &chosen.text,
+            state: "preview",
+            sheet: &chosen.sheet,
+            source: wish.source,
         };
         let id = keep(tx, &new)?;
+        let named = (kind.code(), chosen.sheet.as_str(), chosen.text.as_str());
+        tx.keep_import_body(id, named, &findings)?;
         look(tx, seat, id, &matching)?;
         Ok(id)
     })?;

@@ -9,7 +9,8 @@ use uuid::Uuid;
 
 use super::dates::{Doubt, Span};
 use super::fields::Field;
-use super::problem::{Code, Counts, Doubts, Problem};
+use super::on_record::{Event, OnRecord};
+use super::problem::{Beside, Code, Counts, Doubts, MOST_CHANGES, Problem};
 use super::row::{Reading, RowReader, Standing, middle};
 use super::values::{self, What};
 
@@ -22,6 +23,8 @@ pub struct HistoryPlan {
     pub counts: Counts,
     /// What is wrong.
     pub problems: Vec<Problem>,
+    /// Rows beside what the register holds.
+    pub beside: Vec<Beside>,
     /// What one should know.
     pub doubts: Doubts,
 }
@@ -42,18 +45,23 @@ struct Read {
     words: String,
 }
 
-/// What a row would write.
-enum Event {
-    Failure(FailureRecord),
-    Service(ServiceRecord),
-    Part(PartFitted, String, Option<ServiceRecord>),
+/// A row on its way: read in a first pass, held against what the register has left in a second.
+struct Coming<'a> {
+    reader: RowReader<'a>,
+    event: Option<Event>,
+    /// It happened before the day since which the unit is watched.
+    early: bool,
+    /// The register holds it as it is.
+    same: bool,
 }
 
-/// Checks every row.
+/// Checks every row. What the register holds word for word is put aside first; only what is then left there can be
+/// the same event told otherwise.
 pub fn check(with: Reading<'_>) -> HistoryPlan {
     let mut plan = HistoryPlan::default();
-    let mut seen: BTreeMap<Vec<String>, u32> = BTreeMap::new();
-    let mut record = OnRecord::of(with);
+    let mut seen: BTreeMap<[u8; 32], u32> = BTreeMap::new();
+    let mut record = OnRecord::of(with.known);
+    let mut coming: Vec<Coming<'_>> = Vec::with_capacity(with.sheet.rows.len());
     for row in &with.sheet.rows {
         let mut reader = RowReader::begin(with, row);
         let read = if reader.is_muddled() {
@@ -61,20 +69,24 @@ pub fn check(with: Reading<'_>) -> HistoryPlan {
         } else {
             one(with, &mut reader, &seen)
         };
-        match reader.standing() {
-            Standing::LeftOut => plan.counts.left_out += 1,
-            Standing::Held => plan.counts.held += 1,
-            Standing::Fine => {
-                plan.doubts.emptied += reader.emptied.len() as u32;
-                if let Some(read) = read {
-                    plan.take(&mut record, read);
-                }
-            }
-        }
         if reader.standing() != Standing::LeftOut {
             seen.entry(reader.content()).or_insert(row.number);
         }
-        plan.problems.extend(reader.problems);
+        let read = read.filter(|_| reader.standing() == Standing::Fine);
+        let early = read
+            .as_ref()
+            .is_some_and(|r| matches!(r.what, What::Failure) && r.when.from < r.watched_from);
+        let event = read.map(event);
+        let same = event.as_ref().is_some_and(|event| record.holds(event));
+        coming.push(Coming {
+            reader,
+            event,
+            early,
+            same,
+        });
+    }
+    for one in coming {
+        plan.settle(with, &record, one);
     }
     plan.tell_planned_parts(with);
     plan
@@ -83,7 +95,7 @@ pub fn check(with: Reading<'_>) -> HistoryPlan {
 fn one<'a>(
     with: Reading<'a>,
     reader: &mut RowReader<'a>,
-    seen: &BTreeMap<Vec<String>, u32>,
+    seen: &BTreeMap<[u8; 32], u32>,
 ) -> Option<Read> {
     if let Some(first) = seen.get(&reader.content()) {
         let value = reader.text(Field::Date);
@@ -316,84 +328,46 @@ fn agrees(with: Reading<'_>, reader: &mut RowReader<'_>, unit: &UnitCard) -> boo
     !elsewhere
 }
 
-/// What the register holds already, each record as often as it stands there.
-struct OnRecord(BTreeMap<String, u32>);
-
-impl OnRecord {
-    fn of(with: Reading<'_>) -> Self {
-        let mut counts = BTreeMap::new();
-        let mut count = |key: String| *counts.entry(key).or_insert(0) += 1;
-        for history in with.known.histories.values() {
-            for record in &history.failures {
-                count(failure_key(record));
-            }
-            for record in &history.services {
-                count(service_key(record));
-            }
-            for fitted in &history.parts {
-                count(part_key(fitted));
-            }
-        }
-        Self(counts)
-    }
-
-    /// Whether the register holds it; each record stands for one row.
-    fn holds(&mut self, key: &str) -> bool {
-        match self.0.get_mut(key) {
-            Some(left) if *left > 0 => {
-                *left -= 1;
-                true
-            }
-            _ => false,
-        }
-    }
-}
-
-fn failure_key(r: &FailureRecord) -> String {
-    format!(
-        "failure|{}|{}|{:?}|{:?}|{:?}|{}|{}|{:?}|{}|{}",
-        r.unit,
-        r.happened_on,
-        r.happened_until,
-        r.part,
-        r.function_lost,
-        r.found_at_service,
-        r.no_fault_found,
-        r.cost,
-        r.same_as,
-        r.words
-    )
-}
-
-fn service_key(r: &ServiceRecord) -> String {
-    format!(
-        "service|{}|{}|{}|{:?}|{}",
-        r.unit, r.what, r.happened_on, r.cost, r.words
-    )
-}
-
-fn part_key(fitted: &PartFitted) -> String {
-    format!("part|{}|{}|{}", fitted.unit, fitted.part, fitted.fitted_on)
-}
-
 impl HistoryPlan {
-    fn take(&mut self, record: &mut OnRecord, read: Read) {
-        let early = matches!(read.what, What::Failure) && read.when.from < read.watched_from;
-        let event = event(read);
-        let key = match &event {
-            Event::Failure(r) => failure_key(r),
-            Event::Service(r) => service_key(r),
-            Event::Part(fitted, _, _) => part_key(fitted),
-        };
-        let known = record.holds(&key);
-        if let Event::Part(_, _, Some(paid)) = &event {
-            // The money of a part stands in a record of its own, which goes with it.
-            let _ = record.holds(&service_key(paid));
+    /// Counts a row, finds what stands beside it in the register, and keeps what it would write.
+    fn settle(&mut self, with: Reading<'_>, record: &OnRecord, coming: Coming<'_>) {
+        let Coming {
+            mut reader,
+            event,
+            early,
+            same,
+        } = coming;
+        if let Some(event) = event.as_ref().filter(|_| !same)
+            && let Some(near) = record.near(event)
+        {
+            let value = reader.text(Field::What).to_owned();
+            let sentence = "The register holds something of this unit at about that time: is it the same, or did both happen?";
+            reader.wrong(Field::What, Code::ContradictsRecord, &value, sentence);
+            if self.beside.len() < MOST_CHANGES {
+                self.beside.push(Beside {
+                    row: reader.number(),
+                    unit: with.known.number_of(event.unit()),
+                    list: event.words(),
+                    register: near.to_owned(),
+                });
+            }
         }
-        if known {
-            self.counts.same += 1;
-            return;
+        match reader.standing() {
+            Standing::LeftOut => self.counts.left_out += 1,
+            Standing::Held => self.counts.held += 1,
+            Standing::Fine => {
+                self.doubts.emptied += reader.emptied.len() as u32;
+                match event {
+                    Some(_) if same => self.counts.same += 1,
+                    Some(event) => self.take(event, early),
+                    None => {}
+                }
+            }
         }
+        self.problems.extend(reader.problems);
+    }
+
+    fn take(&mut self, event: Event, early: bool) {
         self.counts.new += 1;
         self.doubts.before_watch += u32::from(early);
         match event {

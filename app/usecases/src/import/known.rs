@@ -127,6 +127,12 @@ impl Known {
             .and_then(|p| self.units.get(*p))
     }
 
+    /// The number of a unit; empty when it is not reached.
+    pub fn number_of(&self, unit: UnitId) -> String {
+        let found = self.units.iter().find(|u| u.id == unit);
+        found.map_or_else(String::new, |u| u.number.clone())
+    }
+
     /// The units that bear a serial.
     pub fn with_serial(&self, said: &str) -> Vec<&UnitCard> {
         self.by_serial

@@ -5,15 +5,18 @@ use serde::Serialize;
 use serde_json::json;
 use sha2::{Digest, Sha256};
 use store::Tx;
-use store::imports::{ImportCard, ImportHead, NewImport};
+use store::imports::{ImportCard, ImportHead, NewImport, Progress, Undone};
 use terms::{BuildingId, ImportId, Role, hex};
 
+use super::apart;
 use super::dates::Order;
 use super::fields::{Field, How, ListKind, guess_kind};
+use super::files::{self, Chosen};
 use super::known::Known;
+use super::memory;
 use super::plan::{self, Writes};
-use super::problem::{Code, Matching, Preview, Remedy, Settled};
-use super::reading::{self, Sheet};
+use super::problem::{Matching, Preview};
+use super::reading::Sheet;
 use crate::{Error, FieldError, Seat, World};
 
 /// A list as sent.
@@ -27,6 +30,10 @@ pub struct Upload {
     pub kind: Option<ListKind>,
     /// The building of rows that name none.
     pub building: Option<BuildingId>,
+    /// Whose list it is: how its columns and names are matched is remembered under it. May be empty.
+    pub source: String,
+    /// The sheet of a workbook with several; empty: the one whose headings say most.
+    pub sheet: String,
 }
 
 /// A list with everything its page shows.
@@ -40,6 +47,8 @@ pub struct View {
     pub preview: Preview,
     /// Who sent it.
     pub sent_by: String,
+    /// What taking it back would do; `None` when it is not in the register.
+    pub undo: Option<Undone>,
 }
 
 /// Columns as chosen on the page.
@@ -51,21 +60,11 @@ pub struct MatchForm {
     pub orders: BTreeMap<usize, Order>,
 }
 
-/// A cause and what to do with its rows.
-#[derive(Clone, Debug, Serialize)]
-pub struct SettleForm {
-    /// The code.
-    pub code: Code,
-    /// The column.
-    pub column: String,
-    /// What to do; `None` takes a choice back.
-    pub remedy: Option<Remedy>,
-}
-
 /// Who may bring in lists.
 pub(super) const MAY: [Role; 2] = [Role::Agent, Role::Supervisor];
 
-/// Keeps a list and makes its first preview. The very same file again leads to the list it already is.
+/// Keeps a list and makes its first preview. A workbook, or a large list, is read by a task and waits until it was. The
+/// very same file again leads to the list it already is.
 ///
 /// # Errors
 /// [`Error::Invalid`] at `file` with the sentence why it cannot be taken.
@@ -74,33 +73,49 @@ pub fn upload(world: &World, seat: &Seat, form: Upload, once: &str) -> Result<Im
     if let Some(building) = form.building {
         seat.must_reach(building)?;
     }
-    let (text, sheet) = read(&form.bytes)?;
-    let kind = form.kind.unwrap_or_else(|| guess_kind(&sheet.headings));
+    if apart::must_wait(&form.bytes) {
+        return apart::send(world, seat, &form, once);
+    }
+    let chosen = read(&form.bytes, &form.sheet)?;
+    let kind = form
+        .kind
+        .unwrap_or_else(|| guess_kind(&chosen.list.headings));
     let name = short_name(&form.name);
-    let digest = digest(&form.bytes, kind, form.building);
+    let digest = digest(&form.bytes, Some(kind), form.building);
     world.acting(seat, |tx| {
         tx.once(once, &(&name, &digest), |tx| {
-            let same = tx.imports_of_digest(&digest)?;
-            let there = same
-                .iter()
-                .find(|head| matches!(head.state.as_str(), "preview" | "done"));
-            if let Some(head) = there {
-                return Ok(head.id);
+            if let Some(there) = same_list(tx, &digest)? {
+                return Ok(there);
             }
-            let remembered = remembered(tx, kind, &sheet)?;
-            let matching = plan::first_matching(&sheet, kind, remembered);
             let new = NewImport {
                 name: &name,
                 digest: &digest,
                 kind: kind.code(),
                 building: form.building,
-                body: &text,
+                body: &chosen.text,
+                state: "preview",
+                sheet: &chosen.sheet,
+                source: form.source.trim(),
             };
             let id = keep(tx, &new)?;
+            let remembered = memory::remembered(tx, (kind, &form.source), &chosen.list)?;
+            let matching = plan::first_matching(&chosen.list, kind, remembered);
             look(tx, seat, id, &matching)?;
             Ok(id)
         })
     })
+}
+
+/// The list of this very content that waits or has come in.
+pub(super) fn same_list(tx: &mut Tx<'_>, digest: &str) -> Result<Option<ImportId>, Error> {
+    let same = tx.imports_of_digest(digest)?;
+    let there = same.iter().find(|head| {
+        matches!(
+            head.state.as_str(),
+            "preview" | "done" | "reading" | "coming_in"
+        )
+    });
+    Ok(there.map(|head| head.id))
 }
 
 /// Keeps a list; nothing of it is looked at yet.
@@ -114,19 +129,18 @@ pub(super) fn keep(tx: &mut Tx<'_>, new: &NewImport<'_>) -> Result<ImportId, Err
     Ok(id)
 }
 
-/// The text and rows of a file.
-pub(super) fn read(bytes: &[u8]) -> Result<(String, Sheet), Error> {
+/// The list of a file, read in this process.
+pub(super) fn read(bytes: &[u8], sheet: &str) -> Result<Chosen, Error> {
     let refused = |sentence: String| Error::field("file", sentence);
-    let (text, _) = reading::decode(bytes).map_err(refused)?;
-    let sheet = reading::rows(&text).map_err(refused)?;
-    Ok((text, sheet))
+    let sheets = files::read_here(bytes).map_err(refused)?;
+    files::choose(sheets, sheet).map_err(refused)
 }
 
 /// SHA-256 of a file, its kind and its building.
-pub(super) fn digest(bytes: &[u8], kind: ListKind, building: Option<BuildingId>) -> String {
+pub(super) fn digest(bytes: &[u8], kind: Option<ListKind>, building: Option<BuildingId>) -> String {
     let mut hash = Sha256::new();
     hash.update(bytes);
-    hash.update(kind.code());
+    hash.update(kind.map_or("", ListKind::code));
     if let Some(building) = building {
         hash.update(building.0);
     }
@@ -142,46 +156,6 @@ pub(super) fn short_name(name: &str) -> String {
     } else {
         short
     }
-}
-
-/// Under which a matching of these headings is remembered.
-fn memory_key(kind: ListKind, sheet: &Sheet) -> String {
-    let headings = sheet.headings.join("\u{1f}").to_lowercase();
-    format!(
-        "import columns {} {}",
-        kind.code(),
-        hex(&Sha256::digest(headings))
-    )
-}
-
-/// The matching of the last list with these headings.
-pub(super) fn remembered(
-    tx: &mut Tx<'_>,
-    kind: ListKind,
-    sheet: &Sheet,
-) -> Result<Option<Matching>, Error> {
-    let kept = tx.setting(&memory_key(kind, sheet))?;
-    Ok(kept.and_then(|text| serde_json::from_str(&text).ok()))
-}
-
-/// Remembers a matching for lists with the same headings.
-fn remember(
-    tx: &mut Tx<'_>,
-    kind: ListKind,
-    sheet: &Sheet,
-    matching: &Matching,
-) -> Result<(), Error> {
-    let kept = Matching {
-        settled: Vec::new(),
-        how: Vec::new(),
-        ..matching.clone()
-    };
-    let text = serde_json::to_string(&kept).map_err(|e| Error::Internal(e.to_string()))?;
-    let key = memory_key(kind, sheet);
-    if tx.setting(&key)?.as_deref() != Some(text.as_str()) {
-        tx.set(&key, &text)?;
-    }
-    Ok(())
 }
 
 /// A kept list read again and held against the register as it is now.
@@ -201,9 +175,11 @@ pub(super) fn look(
 ) -> Result<Looked, Error> {
     let card = tx.import(id)?;
     let kind = kind_of(&card.head)?;
-    let sheet = reading::rows(&card.body).map_err(Error::Internal)?;
+    let sheet = files::titled(&card.body, &card.head.sheet).map_err(Error::Internal)?;
     let known = Known::load(tx, seat, kind, card.head.building)?;
-    let (preview, writes) = plan::check((&card.head.name, kind), &sheet, matching, &known);
+    let (mut preview, writes) = plan::check((&card.head.name, kind), &sheet, matching, &known);
+    preview.findings =
+        serde_json::from_value(card.findings).map_err(|e| Error::Internal(e.to_string()))?;
     let stored = (
         serde_json::to_value(matching).map_err(|e| Error::Internal(e.to_string()))?,
         serde_json::to_value(&preview).map_err(|e| Error::Internal(e.to_string()))?,
@@ -234,6 +210,9 @@ pub(super) fn in_preview(
         return Err(Error::Conflict(match card.head.state.as_str() {
             "done" => "This list has come in already. Nothing was changed by you.".to_owned(),
             "undone" => "This list was taken back. Send it again to bring it in.".to_owned(),
+            "reading" | "coming_in" => {
+                "This list is being worked on. Look again in a moment.".to_owned()
+            }
             _ => "This list was put away. Send it again to bring it in.".to_owned(),
         }));
     }
@@ -241,22 +220,34 @@ pub(super) fn in_preview(
     Ok((card, matching))
 }
 
-fn reaches(seat: &Seat, head: &ImportHead) -> Result<(), Error> {
+pub(super) fn reaches(seat: &Seat, head: &ImportHead) -> Result<(), Error> {
     match head.building {
         Some(building) if !seat.grant().reaches(building) => Err(Error::NotFound("list")),
         _ => Ok(()),
     }
 }
 
-fn matching_of(card: &ImportCard) -> Result<Matching, Error> {
+pub(super) fn matching_of(card: &ImportCard) -> Result<Matching, Error> {
     serde_json::from_value(card.mapping.clone()).map_err(|e| Error::Internal(e.to_string()))
 }
 
 /// Everything the page of a list shows.
 pub fn view(world: &World, seat: &Seat, id: ImportId) -> Result<View, Error> {
     seat.must_be(&MAY)?;
-    let card = world.acting(seat, |tx| Ok(tx.import(id)?))?;
-    reaches(seat, &card.head)?;
+    let (card, undo) = world.acting(seat, |tx| {
+        let card = tx.import(id)?;
+        reaches(seat, &card.head)?;
+        let undo = match card.head.state.as_str() {
+            "done" => Some(tx.undo_would(id)?),
+            _ => None,
+        };
+        Ok((card, undo))
+    })?;
+    if matches!(card.head.state.as_str(), "reading" | "refused") {
+        return Err(Error::Conflict(
+            "This list was not read yet. Open its page to see how far it is.".to_owned(),
+        ));
+    }
     let matching = matching_of(&card)?;
     let preview =
         serde_json::from_value(card.report).map_err(|e| Error::Internal(e.to_string()))?;
@@ -269,6 +260,22 @@ pub fn view(world: &World, seat: &Seat, id: ImportId) -> Result<View, Error> {
         head: card.head,
         matching,
         preview,
+        undo,
+    })
+}
+
+/// A list and how far a task is with it.
+pub fn standing(
+    world: &World,
+    seat: &Seat,
+    id: ImportId,
+) -> Result<(ImportHead, Option<Progress>), Error> {
+    seat.must_be(&MAY)?;
+    world.acting(seat, |tx| {
+        let head = tx.import(id)?.head;
+        reaches(seat, &head)?;
+        let progress = tx.import_progress(id)?;
+        Ok((head, progress))
     })
 }
 
@@ -311,9 +318,10 @@ pub fn match_columns(
                 columns: form.columns.clone(),
                 orders: form.orders.clone(),
                 settled: before.settled,
+                names: before.names,
             };
             let looked = look(tx, seat, id, &matching)?;
-            remember(tx, kind, &looked.sheet, &matching)?;
+            memory::remember(tx, (kind, &card.head.source), &looked.sheet, &matching)?;
             tx.note(
                 "columns matched",
                 &format!("import {id}"),
@@ -352,107 +360,12 @@ fn twice(form: &MatchForm, kind: ListKind, columns: usize) -> Vec<FieldError> {
     wrongs
 }
 
-/// Says which way round the dates of one column are, and looks again.
-pub fn say_order(
-    world: &World,
-    seat: &Seat,
-    id: ImportId,
-    (place, order): (usize, Order),
-    once: &str,
-) -> Result<(), Error> {
-    seat.must_be(&MAY)?;
-    world.acting(seat, |tx| {
-        tx.once(once, &(id, place, order), |tx| {
-            let (card, mut matching) = in_preview(tx, seat, id)?;
-            let field = matching.columns.get(place).copied().flatten();
-            if !field.is_some_and(Field::is_date) {
-                return Err(Error::NotFound("column of dates"));
-            }
-            matching.orders.insert(place, order);
-            let looked = look(tx, seat, id, &matching)?;
-            remember(tx, kind_of(&card.head)?, &looked.sheet, &matching)?;
-            tx.note(
-                "order of dates said",
-                &format!("import {id}"),
-                &json!({ "order": order }),
-            );
-            Ok(())
-        })
-    })
-}
-
 /// The buildings a list may be sent for, by name.
 pub fn building_choices(world: &World, seat: &Seat) -> Result<Vec<(BuildingId, String)>, Error> {
     seat.must_be(&MAY)?;
     let mut all = world.acting(seat, |tx| Ok(tx.buildings()?))?;
     all.retain(|b| seat.grant().reaches(b.id));
     Ok(all.into_iter().map(|b| (b.id, b.name)).collect())
-}
-
-/// Settles one cause, or takes that choice back, and looks again.
-pub fn settle(
-    world: &World,
-    seat: &Seat,
-    id: ImportId,
-    form: SettleForm,
-    once: &str,
-) -> Result<(), Error> {
-    seat.must_be(&MAY)?;
-    world.acting(seat, |tx| {
-        let about = (id, form);
-        tx.once(once, &about, |tx| {
-            let form = &about.1;
-            let (_, mut matching) = in_preview(tx, seat, id)?;
-            choose(&mut matching, form.code, &form.column, form.remedy);
-            look(tx, seat, id, &matching)?;
-            tx.note(
-                "cause settled",
-                &format!("import {id}"),
-                &json!({ "code": form.code, "column": form.column, "remedy": form.remedy }),
-            );
-            Ok(())
-        })
-    })
-}
-
-fn choose(matching: &mut Matching, code: Code, column: &str, remedy: Option<Remedy>) {
-    matching
-        .settled
-        .retain(|s| s.code != code || s.column != column);
-    if let Some(remedy) = remedy {
-        matching.settled.push(Settled {
-            code,
-            column: column.to_owned(),
-            remedy,
-        });
-    }
-}
-
-/// Leaves out the rows of every cause that is not settled yet.
-pub fn leave_rest_out(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<(), Error> {
-    seat.must_be(&MAY)?;
-    world.acting(seat, |tx| {
-        tx.once(once, &(id, "leave the rest out"), |tx| {
-            let (_, mut matching) = in_preview(tx, seat, id)?;
-            let looked = look(tx, seat, id, &matching)?;
-            leave_out_all(&mut matching, &looked.preview);
-            look(tx, seat, id, &matching)?;
-            tx.note("rest left out", &format!("import {id}"), &json!({}));
-            Ok(())
-        })
-    })
-}
-
-/// Chooses to leave out for every cause without a choice; a list that lacks a column is not helped by it.
-fn leave_out_all(matching: &mut Matching, preview: &Preview) {
-    if !preview.missing.is_empty() {
-        return;
-    }
-    for cause in preview.causes(matching) {
-        if cause.remedy.is_none() {
-            choose(matching, cause.code, &cause.column, Some(Remedy::LeaveOut));
-        }
-    }
 }
 
 /// Puts a list away that nobody wants to bring in.
@@ -473,7 +386,7 @@ pub fn bad_rows(world: &World, seat: &Seat, id: ImportId) -> Result<(String, Vec
     seat.must_be(&MAY)?;
     let card = world.acting(seat, |tx| Ok(tx.import(id)?))?;
     reaches(seat, &card.head)?;
-    let sheet = reading::rows(&card.body).map_err(Error::Internal)?;
+    let sheet = files::titled(&card.body, &card.head.sheet).map_err(Error::Internal)?;
     let preview: Preview =
         serde_json::from_value(card.report).map_err(|e| Error::Internal(e.to_string()))?;
     let bytes = plan::rows_with_problems(&sheet, &preview)

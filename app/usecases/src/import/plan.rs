@@ -1,5 +1,5 @@
 //! The preview: columns matched, every row checked, and what would be written, computed anew each time.
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 use super::dates::{Evidence, Order, evidence};
 use super::fields::{Field, How, ListKind, guess};
@@ -21,6 +21,10 @@ pub enum Writes {
 
 /// A first matching: what was remembered for these headings, else a guess.
 pub fn first_matching(sheet: &Sheet, kind: ListKind, remembered: Option<Matching>) -> Matching {
+    let names = remembered
+        .as_ref()
+        .map(|remembered| remembered.names.clone())
+        .unwrap_or_default();
     if let Some(remembered) = remembered
         && remembered.columns.len() == sheet.headings.len()
     {
@@ -39,6 +43,7 @@ pub fn first_matching(sheet: &Sheet, kind: ListKind, remembered: Option<Matching
     Matching {
         columns,
         how,
+        names,
         ..Matching::default()
     }
 }
@@ -148,6 +153,10 @@ pub fn check(
         ),
         Writes::History(plan) => (plan.counts, &plan.problems, Vec::new(), plan.doubts),
     };
+    let beside = match &writes {
+        Writes::Units(_) => Vec::new(),
+        Writes::History(plan) => plan.beside.clone(),
+    };
     let mut problems = problems.clone();
     let place = |p: &Problem| sheet.headings.iter().position(|h| *h == p.column);
     problems.sort_by_key(|p| (p.row, place(p).unwrap_or(usize::MAX)));
@@ -155,6 +164,7 @@ pub fn check(
     let ready = missing.is_empty() && counts.held == 0 && !asks;
     let preview = Preview {
         file: file.to_owned(),
+        sheet: sheet.title.clone(),
         kind,
         rows,
         heading_row: sheet.heading_row,
@@ -164,6 +174,8 @@ pub fn check(
         counts,
         problems,
         changes,
+        beside,
+        findings: Vec::new(),
         doubts,
         ready,
     };
@@ -189,6 +201,7 @@ fn held_whole(kind: ListKind, rows: u32, heading_row: u32, missing: &[Field]) ->
     let problems: Vec<Problem> = missing
         .iter()
         .map(|field| Problem {
+            sheet: String::new(),
             row: heading_row,
             column: field.label().to_owned(),
             code: Code::RequiredMissing,
@@ -217,7 +230,10 @@ fn held_whole(kind: ListKind, rows: u32, heading_row: u32, missing: &[Field]) ->
 
 /// The rows that did not come in, as CSV in UTF-8 with a last column that says why.
 pub fn rows_with_problems(sheet: &Sheet, preview: &Preview) -> Result<Vec<u8>, csv::Error> {
-    let bad: BTreeSet<u32> = preview.problems.iter().map(|p| p.row).collect();
+    let mut bad: BTreeMap<u32, Vec<&Problem>> = BTreeMap::new();
+    for problem in &preview.problems {
+        bad.entry(problem.row).or_default().push(problem);
+    }
     // The mark tells spreadsheet programs that this is UTF-8.
     let mut writer = csv::WriterBuilder::new()
         .flexible(true)
@@ -225,16 +241,20 @@ pub fn rows_with_problems(sheet: &Sheet, preview: &Preview) -> Result<Vec<u8>, c
     let mut heading: Vec<&str> = sheet.headings.iter().map(String::as_str).collect();
     heading.extend(["Row in the list", "What is wrong"]);
     writer.write_record(&heading)?;
-    for row in sheet.rows.iter().filter(|r| bad.contains(&r.number)) {
-        let why: Vec<String> = preview
-            .problems
+    for row in &sheet.rows {
+        let Some(problems) = bad.get(&row.number) else {
+            continue;
+        };
+        let why: Vec<String> = problems
             .iter()
-            .filter(|p| p.row == row.number)
             .map(|p| format!("{}: {} ({})", p.column, p.sentence, p.code.code()))
             .collect();
         let mut cells: Vec<String> = (0..sheet.headings.len().max(row.cells.len()))
             .map(|p| row.cell(p).to_owned())
             .collect();
+        if let Some((_, stray)) = &row.stray {
+            cells.push(stray.clone());
+        }
         cells.extend([row.number.to_string(), why.join(" ")]);
         writer.write_record(&cells)?;
     }

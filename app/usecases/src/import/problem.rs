@@ -1,10 +1,11 @@
 //! What a preview finds: by row, column, code and value.
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
 use super::dates::Order;
 use super::fields::{Field, How, ListKind};
+use super::handover::Finding;
 
 /// Why a cell or a row cannot be taken: the import contract's list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -68,6 +69,9 @@ impl Code {
 /// One thing that is wrong.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Problem {
+    /// The sheet of the workbook; empty for a list in text.
+    #[serde(default)]
+    pub sheet: String,
     /// The row, as a spreadsheet counts.
     pub row: u32,
     /// The column's heading.
@@ -88,6 +92,8 @@ pub enum Remedy {
     LeaveOut,
     /// The cell is taken as empty; what stood there goes into the words.
     TakeAsEmpty,
+    /// The row and what the register holds beside it both happened.
+    KeepBoth,
 }
 
 /// A cause with its remedy.
@@ -113,12 +119,30 @@ pub struct Matching {
     pub orders: BTreeMap<usize, Order>,
     /// Causes that are settled.
     pub settled: Vec<Settled>,
+    /// What this source's own names mean here: by field, the word as [`meaning_key`] makes it, and our word for it.
+    pub names: BTreeMap<Field, BTreeMap<String, String>>,
+}
+
+/// Under which a word of a source is kept: lower case, single spaces.
+pub fn meaning_key(said: &str) -> String {
+    let lower = said.to_lowercase();
+    lower.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 impl Matching {
     /// The column that holds a field.
     pub fn place(&self, field: Field) -> Option<usize> {
         self.columns.iter().position(|f| *f == Some(field))
+    }
+
+    /// What a cell of a field means: what somebody said this source means by it, else the cell itself.
+    pub fn meant<'a>(&'a self, field: Field, cell: &'a str) -> &'a str {
+        match self.names.get(&field) {
+            Some(names) if !names.is_empty() => {
+                names.get(&meaning_key(cell)).map_or(cell, String::as_str)
+            }
+            _ => cell,
+        }
     }
 
     /// What was chosen for a cause.
@@ -197,6 +221,19 @@ pub struct Change {
     pub new: String,
 }
 
+/// A row of a history beside what the register holds of the same unit at about that time.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Beside {
+    /// The row.
+    pub row: u32,
+    /// The unit's number.
+    pub unit: String,
+    /// What the list says, in words.
+    pub list: String,
+    /// What the register says, in words.
+    pub register: String,
+}
+
 /// Things one should know before bringing it in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Doubts {
@@ -215,6 +252,9 @@ pub struct Doubts {
 pub struct Preview {
     /// The file's name.
     pub file: String,
+    /// The sheet of the workbook; empty for a list in text.
+    #[serde(default)]
+    pub sheet: String,
     /// Which kind of list.
     pub kind: ListKind,
     /// Rows under the headings.
@@ -233,6 +273,12 @@ pub struct Preview {
     pub problems: Vec<Problem>,
     /// What differs from the register, at most [`MOST_CHANGES`].
     pub changes: Vec<Change>,
+    /// Rows that may be what the register holds already, side by side with it; at most [`MOST_CHANGES`].
+    #[serde(default)]
+    pub beside: Vec<Beside>,
+    /// What the sheets of a handover say against each other.
+    #[serde(default)]
+    pub findings: Vec<Finding>,
     /// What one should know.
     pub doubts: Doubts,
     /// Nothing stands in the way of bringing it in.
@@ -241,94 +287,3 @@ pub struct Preview {
 
 /// Most changes a preview lists.
 pub const MOST_CHANGES: usize = 200;
-
-/// One cause with its rows.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Cause {
-    /// The code.
-    pub code: Code,
-    /// The column.
-    pub column: String,
-    /// How many rows.
-    pub rows: u32,
-    /// Its first different values.
-    pub values: Vec<String>,
-    /// What was expected: the sentence of the first.
-    pub sentence: String,
-    /// What was chosen.
-    pub remedy: Option<Remedy>,
-    /// Whether the cell can be taken as empty.
-    pub can_be_empty: bool,
-}
-
-impl Preview {
-    /// The problems by cause, the most rows first.
-    pub fn causes(&self, matching: &Matching) -> Vec<Cause> {
-        let mut by: BTreeMap<(Code, &str), Vec<&Problem>> = BTreeMap::new();
-        for problem in &self.problems {
-            by.entry((problem.code, &problem.column))
-                .or_default()
-                .push(problem);
-        }
-        let mut causes: Vec<Cause> = by
-            .into_iter()
-            .map(|((code, column), problems)| {
-                let rows: BTreeSet<u32> = problems.iter().map(|p| p.row).collect();
-                let mut values: Vec<String> = Vec::new();
-                for problem in &problems {
-                    if values.len() < 5
-                        && !problem.value.is_empty()
-                        && !values.contains(&problem.value)
-                    {
-                        values.push(problem.value.clone());
-                    }
-                }
-                Cause {
-                    code,
-                    column: column.to_owned(),
-                    rows: rows.len() as u32,
-                    values,
-                    sentence: problems
-                        .first()
-                        .map_or_else(String::new, |p| p.sentence.clone()),
-                    remedy: matching.remedy(code, column),
-                    can_be_empty: can_be_empty(code, self.field_of(column), self.kind),
-                }
-            })
-            .collect();
-        causes.sort_by(|a, b| {
-            b.rows
-                .cmp(&a.rows)
-                .then(a.code.cmp(&b.code))
-                .then(a.column.cmp(&b.column))
-        });
-        causes
-    }
-
-    fn field_of(&self, column: &str) -> Option<Field> {
-        self.columns
-            .iter()
-            .find(|c| c.heading == column)
-            .and_then(|c| c.field)
-    }
-}
-
-/// Whether a cell with this problem can be taken as empty: an optional field, and a fault of the cell alone.
-pub fn can_be_empty(code: Code, field: Option<Field>, kind: ListKind) -> bool {
-    let of_the_cell = matches!(
-        code,
-        Code::DateUnreadable
-            | Code::DateImpossible
-            | Code::DateInFuture
-            | Code::DateOrder
-            | Code::KindUnknown
-            | Code::MoneyUnreadable
-            | Code::MoneyNegative
-            | Code::NumberUnreadable
-            | Code::SerialDoubled
-            | Code::TextUndecodable
-    );
-    of_the_cell
-        && field
-            .is_some_and(|f| f.is_optional(kind) || (f == Field::Serial && kind == ListKind::Units))
-}

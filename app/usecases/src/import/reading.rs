@@ -4,11 +4,13 @@ use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 use super::fields;
 
 /// The largest file taken, in bytes.
-pub const MOST_BYTES: usize = 10 * 1024 * 1024;
+pub const MOST_BYTES: usize = 32 * 1024 * 1024;
 /// The most rows under the headings.
-pub const MOST_ROWS: usize = 50_000;
+pub const MOST_ROWS: usize = 150_000;
 /// The most columns.
 pub const MOST_COLUMNS: usize = 200;
+/// The most rows with cells right of [`MOST_COLUMNS`].
+const MOST_STRAYS: usize = 1_000;
 
 /// What stands for a character that could not be read.
 pub const UNREAD: char = '\u{fffd}';
@@ -18,8 +20,11 @@ pub const UNREAD: char = '\u{fffd}';
 pub struct SheetRow {
     /// As a spreadsheet counts: the first row of the file is 1; a line break inside quotes makes no new row.
     pub number: u32,
-    /// Its cells, trimmed.
+    /// Its cells, trimmed; at most [`MOST_COLUMNS`].
     pub cells: Vec<String>,
+    /// The first cell with something in it right of those, with its place; one stray cell in the last column of a
+    /// sheet must not make 16,384 cells of a row.
+    pub stray: Option<(usize, String)>,
 }
 
 impl SheetRow {
@@ -32,6 +37,8 @@ impl SheetRow {
 /// A list as read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sheet {
+    /// The sheet's name in its workbook; empty for a list in text.
+    pub title: String,
     /// The character between cells.
     pub delimiter: char,
     /// The row the headings stand in.
@@ -59,13 +66,13 @@ impl Sheet {
 pub fn decode(bytes: &[u8]) -> Result<(String, &'static str), String> {
     if bytes.len() > MOST_BYTES {
         return Err(format!(
-            "The file has {:.1} MB; at most 10 MB can be taken. Cut it into several lists.",
+            "The file has {:.1} MB; at most 32 MB can be taken. Cut it into several lists.",
             bytes.len() as f64 / (1024.0 * 1024.0)
         ));
     }
-    if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"\xd0\xcf\x11\xe0") {
+    if bytes.starts_with(b"\xd0\xcf\x11\xe0") {
         return Err(
-            "This is a workbook, not a list in text. Open it and save the sheet as CSV (UTF-8), then send that."
+            "This is a workbook of an old sort, not a list in text. Save it as .xlsx or the sheet as CSV (UTF-8), then send that."
                 .to_owned(),
         );
     }
@@ -129,13 +136,10 @@ pub fn rows(text: &str) -> Result<Sheet, String> {
         return Err("The file has no rows.".to_owned());
     };
     let (heading_row, mut headings) = (heading.number, heading.cells.clone());
-    while headings.last().is_some_and(String::is_empty) {
-        headings.pop();
-    }
-    if headings.len() > MOST_COLUMNS {
+    if let Some((place, _)) = &heading.stray {
         return Err(format!(
             "The list has {} columns; at most {MOST_COLUMNS} can be taken.",
-            headings.len()
+            place + 1
         ));
     }
     for place in 0..headings.len() {
@@ -149,17 +153,33 @@ pub fn rows(text: &str) -> Result<Sheet, String> {
         return Err("There are headings, and no rows under them.".to_owned());
     }
     if all.len() > MOST_ROWS {
-        return Err(format!(
-            "The list has {} rows; at most 50,000 can be taken at once. Cut it into several lists.",
-            terms::money::thousands(all.len() as u64)
-        ));
+        return Err(too_many_rows(all.len()));
+    }
+    let strays = all.iter().filter(|row| row.stray.is_some()).count();
+    if strays > MOST_STRAYS {
+        return Err(too_many_strays(strays));
     }
     Ok(Sheet {
+        title: String::new(),
         delimiter,
         heading_row,
         headings,
         rows: all,
     })
+}
+
+pub(super) fn too_many_rows(rows: usize) -> String {
+    format!(
+        "The list has {} rows; at most 150,000 can be taken at once. Cut it into several lists.",
+        terms::money::thousands(rows as u64)
+    )
+}
+
+pub(super) fn too_many_strays(rows: usize) -> String {
+    format!(
+        "{} rows have cells right of column 200. Delete what stands there, then send the list again.",
+        terms::money::thousands(rows as u64)
+    )
 }
 
 /// Some programs write a first line "sep=;" that names the separator; it counts as a row.
@@ -205,10 +225,33 @@ fn records(text: &str, delimiter: char, before: u32) -> Result<Vec<SheetRow>, St
             return Ok(rows);
         }
         number += 1 + blank_lines(text, from);
-        let cells: Vec<String> = record.iter().map(|c| c.trim().to_owned()).collect();
-        if cells.iter().any(|c| !c.is_empty()) {
-            rows.push(SheetRow { number, cells });
+        let row = parted(number, &record);
+        if row.stray.is_some() || !row.cells.is_empty() {
+            rows.push(row);
         }
+    }
+}
+
+/// A record as a row: cells trimmed, empty ones at the end left out.
+fn parted(number: u32, record: &csv::StringRecord) -> SheetRow {
+    let stray = record
+        .iter()
+        .enumerate()
+        .skip(MOST_COLUMNS)
+        .find(|(_, cell)| !cell.trim().is_empty())
+        .map(|(place, cell)| (place, cell.trim().to_owned()));
+    let mut cells: Vec<String> = record
+        .iter()
+        .take(MOST_COLUMNS)
+        .map(|cell| cell.trim().to_owned())
+        .collect();
+    while cells.last().is_some_and(String::is_empty) {
+        cells.pop();
+    }
+    SheetRow {
+        number,
+        cells,
+        stray,
     }
 }
 
@@ -287,8 +330,21 @@ mod tests {
         assert!(rows("Flat,Kind\n").is_err());
         let wide = format!("{}\n1", vec!["c"; 201].join(","));
         assert!(rows(&wide).unwrap_err().contains("201 columns"));
-        let long = format!("flat,kind\n{}", "1,CB\n".repeat(50_001));
-        assert!(rows(&long).unwrap_err().contains("50,001 rows"));
+        let long = format!("flat,kind\n{}", "1,CB\n".repeat(MOST_ROWS + 1));
+        assert!(rows(&long).unwrap_err().contains("150,001 rows"));
+    }
+
+    #[test]
+    fn a_stray_cell_far_right_is_kept_with_its_place() {
+        let far = format!("flat,kind\n1,CB\n{}x\n", ",".repeat(16_383));
+        let sheet = rows(&far).unwrap();
+        assert_eq!(sheet.rows[1].stray, Some((16_383, "x".to_owned())));
+        assert!(sheet.rows[1].cells.is_empty());
+        let many = format!(
+            "flat,kind\n{}",
+            format!("{}x\n", ",".repeat(200)).repeat(1_001)
+        );
+        assert!(rows(&many).unwrap_err().contains("1,001 rows"));
     }
 
     #[test]
@@ -309,14 +365,14 @@ mod tests {
             .collect();
         assert_eq!(decode(&wide).unwrap().0, "Flat,£\n1,2");
         assert!(
-            decode(b"PK\x03\x04xl")
+            decode(b"\xd0\xcf\x11\xe0old")
                 .unwrap_err()
-                .contains("save the sheet as CSV")
+                .contains("the sheet as CSV")
         );
         assert!(
             decode(&vec![b'a'; MOST_BYTES + 1])
                 .unwrap_err()
-                .contains("10 MB")
+                .contains("32 MB")
         );
         assert!(decode(b" \n").unwrap_err().contains("empty"));
         assert!(decode(&[0_u8, 1, 2, 3, 200, 201]).is_err());

@@ -1,12 +1,14 @@
 //! One row on its way through the checks.
 use chrono::NaiveDate;
+use sha2::{Digest, Sha256};
 use terms::place::SpaceCard;
 use terms::{BuildingId, Pence};
 
+use super::cause::{can_be_empty, can_both_be};
 use super::dates::{self, DateCell, Span};
 use super::fields::{Field, ListKind};
 use super::known::Known;
-use super::problem::{Code, DateColumn, Matching, Problem, Remedy, can_be_empty};
+use super::problem::{Code, DateColumn, Matching, Problem, Remedy};
 use super::reading::{Sheet, SheetRow, UNREAD};
 use super::values;
 
@@ -59,21 +61,14 @@ impl<'a> RowReader<'a> {
             standing: Standing::Fine,
         };
         let headings = with.sheet.headings.len();
-        let extra: Vec<&str> = row
-            .cells
-            .iter()
-            .skip(headings)
-            .map(String::as_str)
-            .filter(|c| !c.is_empty())
-            .collect();
-        if !extra.is_empty() {
+        if let Some((place, extra)) = beyond(row, headings) {
+            let width = row.stray.as_ref().map_or(row.cells.len(), |s| s.0 + 1);
             reader.note(
-                format!("column {}", headings + 1),
+                format!("column {}", place + 1),
                 Code::TooManyColumns,
-                extra.join(" | "),
+                extra,
                 format!(
-                    "The row has {} cells under {headings} headings. An amount such as 1,250.00 needs quotes round it.",
-                    row.cells.len()
+                    "The row has {width} cells under {headings} headings. An amount such as 1,250.00 needs quotes round it."
                 ),
             );
             return reader;
@@ -110,20 +105,17 @@ impl<'a> RowReader<'a> {
         self.standing
     }
 
-    /// Every cell that is read, for telling doubled rows.
-    pub fn content(&self) -> Vec<String> {
-        (0..self.with.sheet.headings.len())
-            .filter(|p| {
-                self.with
-                    .matching
-                    .columns
-                    .get(*p)
-                    .copied()
-                    .flatten()
-                    .is_some()
-            })
-            .map(|p| self.row.cell(p).to_lowercase())
-            .collect()
+    /// SHA-256 of every cell that is read, for telling doubled rows without keeping a list twice.
+    pub fn content(&self) -> [u8; 32] {
+        let mut hash = Sha256::new();
+        for place in 0..self.with.sheet.headings.len() {
+            let read = self.with.matching.columns.get(place).copied().flatten();
+            if read.is_some() {
+                hash.update(self.row.cell(place).to_lowercase());
+                hash.update([0x1f_u8]);
+            }
+        }
+        hash.finalize().into()
     }
 
     /// The cell under a field; empty without such a column, and where it holds unread characters.
@@ -133,7 +125,10 @@ impl<'a> RowReader<'a> {
             .matching
             .place(field)
             .map_or("", |p| self.row.cell(p));
-        if text.contains(UNREAD) { "" } else { text }
+        if text.contains(UNREAD) {
+            return "";
+        }
+        self.with.matching.meant(field, text)
     }
 
     /// Whether the cell holds characters nobody can read (which is told already).
@@ -170,10 +165,12 @@ impl<'a> RowReader<'a> {
         match self.with.matching.remedy(code, &column) {
             Some(Remedy::LeaveOut) => self.standing = Standing::LeftOut,
             Some(Remedy::TakeAsEmpty) if can_be_empty(code, field, self.with.kind) => {}
+            Some(Remedy::KeepBoth) if can_both_be(code, field) => {}
             _ if self.standing == Standing::Fine => self.standing = Standing::Held,
             _ => {}
         }
         self.problems.push(Problem {
+            sheet: self.with.sheet.title.clone(),
             row: self.row.number,
             column,
             code,
@@ -325,6 +322,16 @@ impl<'a> RowReader<'a> {
         all.extend(self.emptied.iter().map(String::as_str));
         all.join("; ")
     }
+}
+
+/// The cells of a row under no heading, with the place of the first.
+fn beyond(row: &SheetRow, headings: usize) -> Option<(usize, String)> {
+    let near = row.cells.iter().enumerate().skip(headings);
+    let far = row.stray.iter().map(|(place, cell)| (*place, cell));
+    let all: Vec<(usize, &String)> = near.chain(far).filter(|(_, c)| !c.is_empty()).collect();
+    let (first, _) = all.first()?;
+    let cells: Vec<&str> = all.iter().map(|(_, cell)| cell.as_str()).collect();
+    Some((*first, cells.join(" | ")))
 }
 
 /// What was expected of a date.

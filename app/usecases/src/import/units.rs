@@ -35,7 +35,7 @@ pub struct UnitsPlan {
 /// Rows seen so far, for telling doubled ones.
 #[derive(Default)]
 struct Seen {
-    rows: BTreeMap<Vec<String>, u32>,
+    rows: BTreeMap<[u8; 32], u32>,
     numbers: BTreeMap<String, u32>,
     serials: BTreeMap<String, u32>,
     /// (space, kind) → row, and whether it bears a number or serial.

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::json;
 use store::Tx;
-use store::imports::{ImportHead, Undone};
+use store::imports::{BuiltUpon, ImportHead, Undone};
 use store::units::Which;
 use terms::place::SpaceCard;
 use terms::unit::UnitCard;
@@ -12,7 +12,7 @@ use terms::{ImportId, SpaceId, UnitId};
 
 use super::lists::{self, MAY};
 use super::plan::Writes;
-use super::problem::{Counts, Preview};
+use super::problem::{Counts, Matching, Preview};
 use crate::{Error, Seat, World, duties, forecast, register};
 
 /// For how long a list can be taken back.
@@ -45,29 +45,42 @@ pub fn commit(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Co
     world.acting(seat, |tx| {
         tx.once(once, &(id, "bring in"), |tx| {
             let (_, matching) = lists::in_preview(tx, seat, id)?;
-            let looked = lists::look(tx, seat, id, &matching)?;
-            must_be_ready(&looked.preview)?;
-            bring_in(tx, id, looked.writes)?;
-            tx.set_import_state(id, "done")?;
-            let counts = looked.preview.counts;
-            tx.note(
-                "list brought in",
-                &format!("import {id}"),
-                &json!({
-                    "kind": looked.head.kind,
-                    "digest": looked.head.digest,
-                    "rows": looked.preview.rows,
-                    "counts": counts,
-                    "settled": matching.settled,
-                }),
-            );
-            Ok(counts)
+            bring_in_held(tx, seat, (id, &matching), &mut |_, _| ())
         })
     })
 }
 
+/// Brings in a list that is held: looked at anew, written, and one link in the record. `told` hears how many records
+/// of how many are written.
+pub(super) fn bring_in_held(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    (id, matching): (ImportId, &Matching),
+    told: &mut dyn FnMut(usize, usize),
+) -> Result<Counts, Error> {
+    let looked = lists::look(tx, seat, id, matching)?;
+    must_be_ready(&looked.preview)?;
+    // The rows as read are not needed any more, and may be many.
+    drop(looked.sheet);
+    bring_in(tx, id, looked.writes, told)?;
+    tx.set_import_state(id, "done")?;
+    let counts = looked.preview.counts;
+    tx.note(
+        "list brought in",
+        &format!("import {id}"),
+        &json!({
+            "kind": looked.head.kind,
+            "digest": looked.head.digest,
+            "rows": looked.preview.rows,
+            "counts": counts,
+            "settled": matching.settled,
+        }),
+    );
+    Ok(counts)
+}
+
 /// Says what stands in the way.
-fn must_be_ready(preview: &Preview) -> Result<(), Error> {
+pub(super) fn must_be_ready(preview: &Preview) -> Result<(), Error> {
     if preview.ready {
         return Ok(());
     }
@@ -89,11 +102,17 @@ fn must_be_ready(preview: &Preview) -> Result<(), Error> {
 /// Units told their forecast at once; with more of them the refit that is asked for does it.
 const TELL_AT_ONCE: usize = 60;
 
-fn bring_in(tx: &mut Tx<'_>, id: ImportId, writes: Writes) -> Result<(), Error> {
+fn bring_in(
+    tx: &mut Tx<'_>,
+    id: ImportId,
+    writes: Writes,
+    told: &mut dyn FnMut(usize, usize),
+) -> Result<(), Error> {
     let touched: BTreeSet<UnitId> = match writes {
         Writes::History(plan) => {
-            tx.bring_in_history(&plan.arrivals, id)?;
             let arrivals = plan.arrivals;
+            let all = arrivals.failures.len() + arrivals.services.len() + arrivals.parts.len();
+            tx.bring_in_history(&arrivals, id, &mut |done| told(done, all))?;
             let failed = arrivals.failures.iter().map(|f| f.unit);
             failed
                 .chain(arrivals.parts.iter().map(|p| p.0.unit))
@@ -158,6 +177,38 @@ fn begin(tx: &mut Tx<'_>, new: &BTreeSet<UnitId>) -> Result<(), Error> {
     Ok(())
 }
 
+/// Units named when others have built upon them.
+const NAMED: usize = 8;
+
+/// What stands on a list, unit by unit.
+fn stands_on(tx: &mut Tx<'_>, built_upon: &BuiltUpon) -> Result<String, Error> {
+    let numbers: BTreeMap<UnitId, String> = tx
+        .units(Which::All)?
+        .into_iter()
+        .map(|unit| (unit.id, unit.number))
+        .collect();
+    let mut named: Vec<String> = built_upon
+        .iter()
+        .map(|(unit, what)| {
+            let number = numbers.get(unit).map_or("a unit", String::as_str);
+            let what: Vec<&str> = what.iter().copied().collect();
+            format!("{number} ({})", what.join(", "))
+        })
+        .collect();
+    named.sort();
+    let more = named.len().saturating_sub(NAMED);
+    named.truncate(NAMED);
+    let rest = match more {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    Ok(format!(
+        "{} of the units that came in have had work, history or corrections since: {}{rest}. Take those back first; nothing was changed.",
+        built_upon.len(),
+        named.join("; ")
+    ))
+}
+
 /// Takes a list back: every fact it wrote is superseded, in one step and one link of the record.
 ///
 /// # Errors
@@ -182,10 +233,8 @@ pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undo
                 )));
             }
             let built_upon = tx.built_upon(id)?;
-            if built_upon > 0 {
-                return Err(Error::Conflict(format!(
-                    "{built_upon} of the units that came in have had work, history or corrections since. Take those back first; nothing was changed."
-                )));
+            if !built_upon.is_empty() {
+                return Err(Error::Conflict(stands_on(tx, &built_upon)?));
             }
             let undone = tx.undo_import(id)?;
             tx.set_import_state(id, "undone")?;

@@ -135,10 +135,17 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let id = id_of(&path, "list")?;
     let seat = desk.seat.clone();
-    let view = answer(&state, move |world| import::view(world, &seat, id)).await?;
-    if view.head.state != "preview" {
+    let view = answer(&state, move |world| {
+        let (head, _) = import::standing(world, &seat, id)?;
+        if head.state != "preview" {
+            return Ok(None);
+        }
+        import::view(world, &seat, id).map(Some)
+    })
+    .await?;
+    let Some(view) = view else {
         return Ok(see(&format!("/import/{id}")));
-    }
+    };
     page(&filled(&desk, &state, &view, Typed::default()))
 }
 

@@ -2,6 +2,7 @@
 mod columns;
 mod preview;
 mod send;
+mod waiting;
 mod words;
 
 use actix_web::web;
@@ -27,6 +28,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::post().to(preview::leave_rest_out)),
         )
         .service(web::resource("/import/{id}/bring-in").route(web::post().to(preview::bring_in)))
+        .service(web::resource("/import/{id}/names").route(web::post().to(preview::say_name)))
         .service(web::resource("/import/{id}/undo").route(web::post().to(preview::undo)))
         .service(web::resource("/import/{id}/put-away").route(web::post().to(preview::put_away)))
         .service(web::resource("/import/{id}/to-mend.csv").route(web::get().to(preview::to_mend)));

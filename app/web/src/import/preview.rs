@@ -2,9 +2,10 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use usecases::Error;
-use usecases::import::{self, Code, Remedy, SettleForm, View};
-use wording::{Row, Shell, UndoBar};
+use usecases::import::{self, BroughtIn, Code, Field, NameForm, Remedy, SettleForm, View};
+use wording::{Choice, Row, Shell, UndoBar};
 
+use super::waiting::waiting;
 use super::{send, words};
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -27,6 +28,11 @@ struct PreviewPage {
     effect: Vec<Row>,
     asked: Vec<Row>,
     causes: Vec<Row>,
+    beside: Vec<Row>,
+    findings: Vec<Row>,
+    named: Vec<Row>,
+    unknown: Vec<Choice>,
+    form: Typed,
     to_mend: bool,
     leave_rest: String,
     coming: String,
@@ -48,7 +54,12 @@ struct DonePage {
     next: &'static str,
 }
 
-fn preview_page(desk: &Desk, state: &State, view: &View, refused: Option<String>) -> PreviewPage {
+fn preview_page(
+    desk: &Desk,
+    state: &State,
+    (view, form): (&View, Typed),
+    refused: Option<String>,
+) -> PreviewPage {
     let preview = &view.preview;
     let causes = preview.causes(&view.matching);
     let open = causes.iter().filter(|c| c.remedy.is_none()).count();
@@ -68,6 +79,11 @@ fn preview_page(desk: &Desk, state: &State, view: &View, refused: Option<String>
             .enumerate()
             .map(|(n, cause)| words::cause(n, cause, preview, &id))
             .collect(),
+        beside: words::beside(preview),
+        findings: words::findings(&preview.findings),
+        named: words::named(&view.matching, &id),
+        unknown: words::unknown(&causes, form.value("word")),
+        form,
         to_mend: !preview.problems.is_empty() && preview.missing.is_empty(),
         leave_rest: if open > 1 && preview.missing.is_empty() {
             words::leave_rest(preview)
@@ -95,8 +111,9 @@ fn done_page(desk: &Desk, state: &State, view: &View) -> DonePage {
         once: fresh_once(),
         undo: until.map_or_else(String::new, |until| {
             format!(
-                "It can be taken back in one step until {}.",
-                wording::sentences::dates::day(when::local_day(until))
+                "It can be taken back in one step until {}. {}",
+                wording::sentences::dates::day(when::local_day(until)),
+                words::would_take_back(view.undo.as_ref())
             )
         }),
         next: match view.preview.kind {
@@ -118,11 +135,58 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let id = id_of(&path, "list")?;
     let seat = desk.seat.clone();
+    let far = answer(&state, move |world| import::standing(world, &seat, id)).await?;
+    if let Some(page) = waiting(&desk, &state, (&far.0, far.1.as_ref())) {
+        return page;
+    }
+    let seat = desk.seat.clone();
     let view = answer(&state, move |world| import::view(world, &seat, id)).await?;
     if view.head.state == "preview" {
-        page(&preview_page(&desk, &state, &view, None))
+        // A task that could not bring it in has left the reason.
+        let refused = far.1.filter(|p| p.of_all == 0).map(|p| p.words);
+        let shown = (&view, Typed::default());
+        page(&preview_page(&desk, &state, shown, refused))
     } else {
         page(&done_page(&desk, &state, &view))
+    }
+}
+
+/// Takes what a source means by one of its names.
+pub(super) async fn say_name(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let id = id_of(&path, "list")?;
+    let mut form = form.into_inner();
+    let (field, said) = form.value("word").split_once(':').unwrap_or(("", ""));
+    let chosen = Field::from_code(field).map(|field| NameForm {
+        field,
+        said: said.to_owned(),
+        meant: form.value("meant").to_owned(),
+    });
+    let done = match chosen {
+        None => Err(Error::field("word", "Choose one of the words of the list.")),
+        Some(chosen) if chosen.meant.trim().is_empty() && !form.ticked("forget") => {
+            Err(Error::field("meant", "What does the register call it?"))
+        }
+        Some(chosen) => {
+            let (seat, once) = (desk.seat.clone(), form.once());
+            ask(&state, move |world| {
+                import::say_name(world, &seat, id, chosen, &once)
+            })
+            .await
+        }
+    };
+    match done {
+        Ok(()) => Ok(see(&format!("/import/{id}#causes"))),
+        Err(error) => {
+            form.take_wrongs(error).map_err(Failure)?;
+            let seat = desk.seat.clone();
+            let view = answer(&state, move |world| import::view(world, &seat, id)).await?;
+            wrong(&preview_page(&desk, &state, (&view, form), None))
+        }
     }
 }
 
@@ -143,6 +207,7 @@ pub(super) async fn settle(
         "" => None,
         "leave_out" => Some(Remedy::LeaveOut),
         "take_as_empty" => Some(Remedy::TakeAsEmpty),
+        "keep_both" => Some(Remedy::KeepBoth),
         _ => return Err(nowhere()),
     };
     let choice = SettleForm {
@@ -184,12 +249,16 @@ pub(super) async fn bring_in(
     let id = id_of(&path, "list")?;
     let (seat, once) = (desk.seat.clone(), form.once());
     let done = ask(&state, move |world| {
-        let counts = import::commit(world, &seat, id, &once)?;
-        Ok((counts, import::view(world, &seat, id)?))
+        let brought = import::bring_in(world, &seat, id, &once)?;
+        Ok(match brought {
+            BroughtIn::Now(counts) => Some((counts, import::view(world, &seat, id)?)),
+            BroughtIn::Waits => None,
+        })
     })
     .await;
     match done {
-        Ok((counts, view)) => {
+        Ok(None) => Ok(see(&format!("/import/{id}"))),
+        Ok(Some((counts, view))) => {
             let bar = UndoBar {
                 sentence: words::brought_in(counts, &view),
                 action: format!("/import/{id}/undo"),
@@ -203,7 +272,8 @@ pub(super) async fn bring_in(
             };
             let seat = desk.seat.clone();
             let view = answer(&state, move |world| import::view(world, &seat, id)).await?;
-            wrong(&preview_page(&desk, &state, &view, Some(refused)))
+            let shown = (&view, Typed::default());
+            wrong(&preview_page(&desk, &state, shown, Some(refused)))
         }
     }
 }

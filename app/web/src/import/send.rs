@@ -16,10 +16,10 @@ use crate::seats::Desk;
 use crate::state::{State, answer, ask};
 
 /// A little more than the largest file, for the fields beside it.
-const MOST_SENT: u64 = 11 << 20;
+const MOST_SENT: u64 = (MOST_FILE as u64) + (1 << 20);
 /// The largest file, one byte more: so that a larger one is seen to be larger.
-const MOST_FILE: usize = (10 << 20) + 1;
-const TOO_LARGE: &str = "The file has more than 10 MB. Cut it into several lists.";
+const MOST_FILE: usize = import::MOST_BYTES + 1;
+const TOO_LARGE: &str = "The file has more than 32 MB. Cut it into several lists.";
 
 #[derive(Template)]
 #[template(path = "import/send.html")]
@@ -162,13 +162,18 @@ pub(super) async fn take(
         bytes,
         kind,
         building,
+        source: form.value("source").trim().to_owned(),
+        sheet: form.value("sheet").trim().to_owned(),
     };
     let kept = ask(&state, move |world| {
         let id = import::upload(world, &seat, upload, &once)?;
-        Ok((id, import::view(world, &seat, id)?.head.state))
+        Ok((id, import::standing(world, &seat, id)?.0.state))
     })
     .await;
     match kept {
+        Ok((id, standing)) if matches!(standing.as_str(), "reading" | "coming_in") => {
+            Ok(see(&format!("/import/{id}")))
+        }
         Ok((id, standing)) if standing == "done" => Ok(see_told(
             &format!("/import/{id}"),
             "This very file came in before. Nothing was changed.",

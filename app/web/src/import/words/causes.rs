@@ -96,6 +96,9 @@ pub(in crate::import) fn cause(n: usize, cause: &Cause, preview: &Preview, id: &
             Remedy::TakeAsEmpty => {
                 "These cells are taken as empty by your choice; what stood there goes into the words."
             }
+            Remedy::KeepBoth => {
+                "By your choice these rows happened beside what the register holds."
+            }
         };
         row.more.push(done.to_owned());
         row.verb(choice("Take that choice back".to_owned(), ""))
@@ -112,6 +115,8 @@ pub(in crate::import) fn cause(n: usize, cause: &Cause, preview: &Preview, id: &
                 "Take the cells as empty",
             );
             row.verb(choice(empty.to_owned(), "take_as_empty"))
+        } else if cause.can_both_be {
+            row.verb(choice("Both happened: keep both".to_owned(), "keep_both"))
         } else {
             row
         }

@@ -14,6 +14,9 @@ pub(in crate::import) fn standing_of(head: &ImportHead) -> String {
     match (head.state.as_str(), head.done_at, head.undone_at) {
         ("done", Some(at), _) => format!("brought in on {}", day(at)),
         ("undone", _, Some(at)) => format!("taken back on {}", day(at)),
+        ("reading", ..) => "being read".to_owned(),
+        ("coming_in", ..) => "coming in".to_owned(),
+        ("refused", ..) => format!("sent on {}; it could not be taken", day(head.made_at)),
         ("dropped", ..) => format!("sent on {} and put away", day(head.made_at)),
         _ => format!("sent on {}; not brought in yet", day(head.made_at)),
     }
@@ -32,6 +35,36 @@ pub(in crate::import) fn brought_in(counts: Counts, view: &View) -> String {
         capital(&rows(counts.coming())),
         verb(counts.coming(), "was", "were")
     )
+}
+
+/// What taking back would do.
+pub(in crate::import) fn would_take_back(undo: Option<&Undone>) -> String {
+    let Some(undo) = undo else {
+        return String::new();
+    };
+    let mut parts = Vec::new();
+    if undo.units > 0 {
+        parts.push(format!(
+            "{} would leave the register",
+            plural(undo.units as u64, "unit", "units")
+        ));
+    }
+    if undo.restored > 0 {
+        parts.push(format!(
+            "{} would again be as before",
+            plural(undo.restored as u64, "unit", "units")
+        ));
+    }
+    if undo.events > 0 {
+        parts.push(format!(
+            "{} would leave it",
+            plural(undo.events as u64, "record", "records")
+        ));
+    }
+    if parts.is_empty() {
+        return "It would change nothing.".to_owned();
+    }
+    capital(&format!("{}.", list(&parts)))
 }
 
 /// After taking back, above the heading.

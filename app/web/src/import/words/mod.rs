@@ -1,4 +1,5 @@
 //! The sentences of bringing in a list, made from what the preview counted.
+mod beside;
 mod causes;
 mod columns;
 mod done;
@@ -7,10 +8,12 @@ mod preview;
 use usecases::import::{Field, ListKind};
 use wording::sentences::plural;
 
+pub(super) use beside::{beside, findings, named, unknown};
 pub(super) use causes::cause;
 pub(super) use columns::{asked, both_ways, columns_finding, columns_standing, how, only_so, size};
 pub(super) use done::{
     brought_in, came, done_finding, done_note, done_standing, standing_of, taken_back,
+    would_take_back,
 };
 pub(super) use preview::{coming, effect, leave_rest, preview_finding, preview_standing};
 

@@ -1,0 +1,337 @@
+//! A history of 100,000 rows with 500 seeded faults: sent as a workbook, read and brought in by tasks, each fault told
+//! by sheet, row, column and code, the good rows in, the bad rows out, all of it taken back. Seconds and the most memory
+//! are printed: `cargo test --release -p tests --test all import_size -- --nocapture --test-threads=1` alone shows them.
+use std::collections::BTreeMap;
+use std::fmt::Write;
+use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+use chrono::{NaiveDate, TimeDelta};
+use terms::{EstateId, ImportId};
+use usecases::import::{self, BroughtIn, Code, Undone};
+use usecases::tasks::Claimed;
+
+use crate::import::{Estate, block};
+use crate::support::workbook::{book, cell};
+
+const ROWS: u32 = 100_000;
+/// Flats of each of two blocks.
+const FLATS: u32 = 250;
+const COLUMNS: [&str; 7] = ["A", "B", "C", "D", "E", "F", "G"];
+const HEADINGS: [&str; 7] = [
+    "Building",
+    "Flat",
+    "Date",
+    "What",
+    "Function lost",
+    "Cost",
+    "Words",
+];
+
+/// What is put wrong, by turns: the column, its code, what stands there; `=ABOVE` copies the row above.
+const FAULTS: [(usize, &str, &str); 10] = [
+    (2, "date_unreadable", "last spring"),
+    (2, "date_impossible", "31/02/2019"),
+    (2, "date_in_future", "2031-05-05"),
+    (1, "place_unknown", "999"),
+    (0, "place_unknown", "Elm House"),
+    (5, "money_negative", "-50.00"),
+    (5, "money_unreadable", "1.250,00"),
+    (6, "text_undecodable", "caf\u{fffd}"),
+    (2, "row_doubled", "=ABOVE"),
+    (3, "kind_unknown", "painting"),
+];
+
+/// (row, column, code, value).
+type Told = (u32, String, &'static str, String);
+
+/// A clean row: every flat in turn, a little later each time round.
+fn clean(row: u32) -> [String; 7] {
+    let n = row - 2;
+    let (flat, round) = (n % (2 * FLATS), n / (2 * FLATS));
+    let day = NaiveDate::from_ymd_opt(2006, 1, 1).unwrap() + TimeDelta::days(i64::from(37 * round));
+    let building = if flat < FLATS {
+        "Alder House"
+    } else {
+        "Osier Tower"
+    };
+    let what = ["failure", "service", "repair", "check"][round as usize % 4];
+    [
+        building.to_owned(),
+        (flat % FLATS + 1).to_string(),
+        day.to_string(),
+        what.to_owned(),
+        if what == "failure" { "hot water" } else { "" }.to_owned(),
+        format!("{}.50", 20 + n % 400),
+        format!("row {row}, caf\u{e9} side"),
+    ]
+}
+
+/// The sheet's rows as XML, and the faults as seeded.
+fn seeded() -> (String, Vec<Told>) {
+    let mut faults: BTreeMap<u32, (usize, &'static str, &'static str)> = BTreeMap::new();
+    for n in 0..498_u32 {
+        faults.insert(3 + n * 199, FAULTS[n as usize % FAULTS.len()]);
+    }
+    let mut xml = String::new();
+    let mut expected = Vec::new();
+    let mut line = |row: u32, cells: &[String], stray: bool| {
+        let filled: String = COLUMNS
+            .iter()
+            .zip(cells)
+            .filter(|(_, text)| !text.is_empty())
+            .map(|(column, text)| cell(column, row, text))
+            .collect();
+        let stray = if stray {
+            cell("XFD", row, "x")
+        } else {
+            String::new()
+        };
+        write!(xml, "<row r=\"{row}\">{filled}{stray}</row>").unwrap();
+    };
+    line(1, &HEADINGS.map(str::to_owned), false);
+    for row in 2..=ROWS + 1 {
+        let mut cells = clean(row);
+        let stray = row == 150;
+        if stray {
+            expected.push((
+                row,
+                "column 16384".to_owned(),
+                "too_many_columns",
+                "x".to_owned(),
+            ));
+        }
+        if let Some((place, code, value)) = faults.get(&row).copied() {
+            if value == "=ABOVE" {
+                cells = clean(row - 1);
+            } else {
+                value.clone_into(&mut cells[place]);
+            }
+            expected.push((row, HEADINGS[place].to_owned(), code, cells[place].clone()));
+        }
+        line(row, &cells, stray);
+    }
+    // The last cell a sheet can have.
+    line(1_048_576, &[], true);
+    expected.push((
+        1_048_576,
+        "column 16384".to_owned(),
+        "too_many_columns",
+        "x".to_owned(),
+    ));
+    (xml, expected)
+}
+
+fn estate() -> Estate {
+    let estate = Estate::bare();
+    let mut units = "Building,Flat,Kind,Records since\n".to_owned();
+    for name in ["Alder House", "Osier Tower"] {
+        block(estate.world(), &estate.seat, name, (25, 10));
+        for flat in 1..=FLATS {
+            writeln!(units, "{name},{flat},combi,2005").unwrap();
+        }
+    }
+    estate.bring_in("units.csv", &units);
+    estate
+}
+
+/// Runs the tasks of lists alone: a refit over 100,000 records is not what is timed here.
+fn run_lists(estate: &Estate) {
+    let world = estate.world();
+    let act = |task: &Claimed| -> Result<String, jobs::Trouble> {
+        let whose = EstateId(task.estate.unwrap());
+        let errand = || serde_json::from_value(task.payload.clone()).unwrap();
+        match task.kind.as_str() {
+            import::READ_TASK => {
+                let read = |bytes: &[u8]| import::read_here(bytes);
+                Ok(import::read_list(world, whose, &errand(), &read)?)
+            }
+            import::BRING_IN_TASK => Ok(import::bring_in_list(world, whose, &errand())?),
+            other => Ok(format!("{other} is left alone")),
+        }
+    };
+    let stop = AtomicBool::new(false);
+    assert!(jobs::work_off(world, "w1", jobs::LEASE, &stop, &act) >= 1);
+}
+
+/// The most memory this process has had, MB, as the system counts it.
+fn most_memory() -> u64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap();
+    let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap();
+    let kib: u64 = line.split_whitespace().nth(1).unwrap().parse().unwrap();
+    kib / 1024
+}
+
+fn timed<T>(what: &str, work: impl FnOnce() -> T) -> T {
+    let begun = Instant::now();
+    let answer = work();
+    println!(
+        "{what}: {:.1} s, at most {} MB so far",
+        begun.elapsed().as_secs_f64(),
+        most_memory()
+    );
+    answer
+}
+
+fn records(estate: &Estate) -> usize {
+    let ids: Vec<_> = estate.units().iter().map(|u| u.id).collect();
+    let all = estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let at = tx.at();
+            Ok(tx.histories(&ids, at)?)
+        })
+        .unwrap();
+    all.values()
+        .map(|h| h.failures.len() + h.services.len() + h.parts.len())
+        .sum()
+}
+
+fn state(estate: &Estate, id: ImportId) -> (String, Option<import::Progress>) {
+    let (head, progress) = import::standing(estate.world(), &estate.seat, id).unwrap();
+    (head.state, progress)
+}
+
+#[test]
+fn a_hundred_thousand_rows_with_500_faults_come_in_and_go_back() {
+    let estate = estate();
+    let (xml, expected) = seeded();
+    assert_eq!(expected.len(), 500);
+    let bytes = book(&[("Notes", ""), ("History", &xml)]);
+    drop(xml);
+    println!("the workbook has {} KB", bytes.len() / 1024);
+
+    let id = estate.send("history.xlsx", &bytes);
+    assert_eq!(state(&estate, id).0, "reading");
+    timed("read and looked at", || {
+        run_lists(&estate);
+    });
+    let preview = estate.view(id).preview;
+    let mut by_code: BTreeMap<&str, usize> = BTreeMap::new();
+    for (_, _, code, _) in &expected {
+        *by_code.entry(code).or_default() += 1;
+    }
+    let mut found: BTreeMap<&str, usize> = BTreeMap::new();
+    for problem in &preview.problems {
+        *found.entry(problem.code.code()).or_default() += 1;
+        assert_eq!(problem.sheet, "History");
+    }
+    assert_eq!(found, by_code, "as many of each code as were seeded");
+    let told: Vec<Told> = preview
+        .problems
+        .iter()
+        .map(|p| (p.row, p.column.clone(), p.code.code(), p.value.clone()))
+        .collect();
+    assert_eq!(told, expected);
+    assert_eq!(
+        (preview.rows, preview.sheet.as_str()),
+        (ROWS + 1, "History")
+    );
+    assert_eq!((preview.counts.new, preview.counts.held), (99_501, 500));
+
+    // Nothing comes in until every cause is settled; only the bad rows can be taken out, with why.
+    assert!(import::bring_in(estate.world(), &estate.seat, id, "too early").is_err());
+    let (name, bad) = import::bad_rows(estate.world(), &estate.seat, id).unwrap();
+    assert_eq!(name, "history to mend.csv");
+    let bad = String::from_utf8(bad).unwrap();
+    assert_eq!(bad.lines().count(), 501);
+    assert!(
+        bad.lines()
+            .next()
+            .unwrap()
+            .ends_with("Row in the list,What is wrong")
+    );
+    timed("every cause left out", || {
+        import::leave_rest_out(estate.world(), &estate.seat, id, "rest").unwrap();
+    });
+    let before = estate.links();
+    let asked = import::bring_in(estate.world(), &estate.seat, id, "in").unwrap();
+    assert_eq!(asked, BroughtIn::Waits);
+    assert_eq!(
+        (state(&estate, id).0.as_str(), records(&estate)),
+        ("coming_in", 0)
+    );
+    timed("brought in", || {
+        run_lists(&estate);
+    });
+    let (standing, progress) = state(&estate, id);
+    let progress = progress.unwrap();
+    assert_eq!((standing.as_str(), progress.done), ("done", 99_501));
+    assert_eq!(progress.done, progress.of_all);
+    assert_eq!(records(&estate), 99_501);
+    assert!(estate.links() > before);
+
+    // One press takes it back, and says before what it would do.
+    let would = Undone {
+        units: 0,
+        restored: 0,
+        events: 99_501,
+    };
+    assert_eq!(estate.view(id).undo, Some(would));
+    let undone = timed("taken back", || {
+        import::undo(estate.world(), &estate.seat, id, "undo").unwrap()
+    });
+    assert_eq!(undone, would);
+    assert_eq!(records(&estate), 0);
+}
+
+#[test]
+fn encodings_are_read_and_what_none_can_read_is_told() {
+    let estate = Estate::new();
+    estate.bring_in("units.csv", "Number,Flat,Kind\nB1,1,combi\n");
+    let mut rows = "Number,Date,What,Cost,Words\n".to_owned();
+    for n in 0..300 {
+        let day = NaiveDate::from_ymd_opt(2016, 1, 1).unwrap() + TimeDelta::days(10 * n);
+        writeln!(rows, "B1,{day},repair,\u{a3}{}.00,caf\u{e9} {n}", 20 + n).unwrap();
+    }
+    let sixteen: Vec<u8> = [0xff, 0xfe]
+        .into_iter()
+        .chain(rows.encode_utf16().flat_map(u16::to_le_bytes))
+        .collect();
+    let preview = estate.look("sixteen.csv", &sixteen);
+    assert_eq!((preview.problems.len(), preview.counts.new), (0, 300));
+    // Windows-1252, where 0x81 is no character: seeded in every thirtieth row.
+    let western: Vec<u8> = rows
+        .replace("0\n", "0\u{fffd}\n")
+        .chars()
+        .map(|c| match c {
+            '\u{fffd}' => 0x81,
+            c => u8::try_from(c).unwrap(),
+        })
+        .collect();
+    let seeded = western.iter().filter(|b| **b == 0x81).count();
+    let preview = estate.look("western.csv", &western);
+    assert!(seeded > 20);
+    assert_eq!(preview.problems.len(), seeded);
+    assert!(
+        preview
+            .problems
+            .iter()
+            .all(|p| p.code == Code::TextUndecodable)
+    );
+}
+
+#[test]
+fn a_file_of_more_than_32_megabytes_and_a_bomb_are_refused_in_a_sentence() {
+    let estate = Estate::new();
+    let bomb = crate::support::workbook::bomb(60, None);
+    let id = estate.send("bomb.xlsx", &bomb);
+    run_lists(&estate);
+    let (standing, progress) = state(&estate, id);
+    assert_eq!(standing, "refused");
+    let words = progress.unwrap().words;
+    assert!(words.contains("would unpack to 60 MB"), "{words}");
+    // Incompressible, so it is as large as it says.
+    let form = import::Upload {
+        name: "large.csv".to_owned(),
+        bytes: vec![b'a'; 60 << 20],
+        kind: None,
+        building: None,
+        source: String::new(),
+        sheet: String::new(),
+    };
+    let refused = import::upload(estate.world(), &estate.seat, form, "large");
+    assert!(
+        matches!(refused, Err(usecases::Error::Invalid(w)) if w[0].sentence.contains("at most 32 MB"))
+    );
+}

@@ -1,0 +1,94 @@
+//! Files of strangers, read by a process of their own: what breaks it is a sentence here. Built as a test of the package
+//! `program`, which gives it the program.
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test breaks loudly")]
+#[path = "support/workbook.rs"]
+mod workbook;
+
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use jobs::ListReader;
+use usecases::import::read_here;
+
+fn reader(memory_kib: u64, time: Duration) -> ListReader {
+    ListReader {
+        program: PathBuf::from(env!("CARGO_BIN_EXE_riserward")),
+        folder: std::env::temp_dir().join(format!("riserward-{}", uuid::Uuid::new_v4().simple())),
+        memory_kib,
+        time,
+    }
+}
+
+fn usual() -> ListReader {
+    reader(jobs::MEMORY_KIB, jobs::TIME)
+}
+
+fn refusal(reader: &ListReader, bytes: &[u8]) -> String {
+    let sentence = match reader.read(bytes) {
+        Err(sentence) => sentence,
+        Ok(sheets) => panic!("{} sheets were read", sheets.len()),
+    };
+    let left = std::fs::read_dir(&reader.folder).unwrap().count();
+    std::fs::remove_dir_all(&reader.folder).unwrap();
+    assert_eq!(left, 0, "nothing of the file stays behind");
+    sentence
+}
+
+#[test]
+fn what_another_process_reads_is_what_this_one_would() {
+    let rows: String = (1..=200)
+        .map(|n| {
+            let cells = ["A", "B", "C"].map(|c| workbook::cell(c, n, &format!("{c} & {n}")));
+            format!("<row r=\"{n}\">{}</row>", cells.concat())
+        })
+        .collect();
+    let book = workbook::book(&[("First", &rows), ("Second", "")]);
+    let text = "Flat,Kind,Notes\n1,combi,\"two\nlines, \u{e9}\"\n".as_bytes();
+    for bytes in [book.as_slice(), text] {
+        let here = read_here(bytes).unwrap();
+        assert!(here[0].text.lines().count() > 2);
+        assert_eq!(usual().read(bytes).unwrap(), here);
+    }
+}
+
+#[test]
+fn a_bomb_that_says_what_it_is_is_refused_before_it_is_unpacked() {
+    let bomb = workbook::bomb(60, None);
+    assert!(bomb.len() < 1 << 20, "60 MB packed into {}", bomb.len());
+    let sentence = refusal(&usual(), &bomb);
+    assert!(sentence.contains("would unpack to 60 MB"), "{sentence}");
+}
+
+#[test]
+fn a_bomb_that_lies_breaks_its_own_process_and_is_refused() {
+    // It claims a kilobyte and holds more than the process may have.
+    let begun = Instant::now();
+    let sentence = refusal(&usual(), &workbook::bomb(1_500, Some(1_000)));
+    assert!(
+        sentence.contains("more memory or more time") || sentence.contains("cannot be read"),
+        "{sentence}"
+    );
+    assert!(begun.elapsed() < jobs::TIME * 2);
+}
+
+#[test]
+fn a_reader_that_takes_too_long_or_too_much_is_ended() {
+    let text = b"Flat,Kind\n1,combi\n".as_slice();
+    let short = refusal(&reader(jobs::MEMORY_KIB, Duration::ZERO), text);
+    assert!(short.contains("more time"), "{short}");
+    // One MiB is not enough to start.
+    let small = refusal(&reader(1024, jobs::TIME), text);
+    assert!(small.contains("more memory"), "{small}");
+}
+
+#[test]
+fn what_is_no_list_is_refused_in_the_words_of_the_one_that_read_it() {
+    for (bytes, words) in [
+        (b"\xd0\xcf\x11\xe0old".as_slice(), "the sheet as CSV"),
+        (b"PK\x03\x04 and no more", "did not arrive whole"),
+        (&[0, 1, 2, 3, 200, 201, 7], "not a list in text"),
+    ] {
+        let sentence = refusal(&usual(), bytes);
+        assert!(sentence.contains(words), "{sentence}");
+    }
+}
