@@ -19,6 +19,6 @@ BEGIN
   FOREACH t IN ARRAY ARRAY['import_files', 'import_progress'] LOOP
     EXECUTE format('ALTER TABLE estate.%I ENABLE ROW LEVEL SECURITY', t);
     EXECUTE format('ALTER TABLE estate.%I FORCE ROW LEVEL SECURITY', t);
-    EXECUTE format('CREATE POLICY one_estate ON estate.%I USING (estate_id = nullif(current_setting(''app.estate_id'', true), )::uuid) WITH CHECK (estate_id = nullif(current_setting(app.estate_id, true), )::uuid)', t);
+    EXECUTE format('CREATE POLICY one_estate ON estate.%I USING (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid) WITH CHECK (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid)', t);
   END LOOP;
 END $$;

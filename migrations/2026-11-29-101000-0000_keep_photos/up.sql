@@ -22,7 +22,7 @@ BEGIN
   FOREACH t IN ARRAY ARRAY['enclosure_bodies', 'enclosures'] LOOP
     EXECUTE format('ALTER TABLE estate.%I ENABLE ROW LEVEL SECURITY', t);
     EXECUTE format('ALTER TABLE estate.%I FORCE ROW LEVEL SECURITY', t);
-    EXECUTE format('CREATE POLICY one_estate ON estate.%I USING (estate_id = nullif(current_setting(''app.estate_id'', true), )::uuid) WITH CHECK (estate_id = nullif(current_setting(app.estate_id, true), )::uuid)', t);
+    EXECUTE format('CREATE POLICY one_estate ON estate.%I USING (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid) WITH CHECK (estate_id = nullif(current_setting(''app.estate_id'', true), '''')::uuid)', t);
   END LOOP;
   FOREACH t IN ARRAY ARRAY['enclosures'] LOOP
     EXECUTE format('CREATE TRIGGER supersede_once BEFORE UPDATE ON estate.%I FOR EACH ROW EXECUTE FUNCTION estate.supersede_once()', t);

@@ -56,7 +56,8 @@ impl Handover {
                     swaps.push((path.into(), whole.into()));
                 }
             }
-            Act::Work | Act::Migrate | Act::Check | Act::Demo(_) => {}
+            // A list is read by a child that inherits what it needs; nothing is handed over.
+            Act::Work | Act::Migrate | Act::Check | Act::Demo(_) | Act::ReadList { .. } => {}
         }
         for file in [&mut handover.input, &mut handover.output] {
             *file = file.take().filter(|path| path.as_os_str() != "-");
