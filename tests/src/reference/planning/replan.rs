@@ -1,7 +1,7 @@
 //! Re-plans: the fewest points.
 use std::path::Path;
 
-use planning::rounds::optimal::audit::audit_moves;
+use planning::rounds::optimal::audit_moves::audit_moves;
 use planning::rounds::optimal::model::{Disruption, Visit};
 use planning::rounds::optimal::replan::replan;
 use serde::Deserialize;

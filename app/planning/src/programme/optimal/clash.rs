@@ -6,8 +6,9 @@
 //! Previti, Liffiton, Marques-Silva, "Smallest MUS extraction with minimal hitting set dualization",
 //! CP 2015).
 use super::estate::Estate;
-use super::limits::{Limit, Trial, limits, trial};
+use super::limits::{Limit, limits};
 use super::model::Problem;
+use super::waivers::{Trial, trial};
 use crate::Allowance;
 use crate::solver::{Effort, Ending, Model};
 

@@ -5,8 +5,9 @@
 //! their minutes, so whether two of them can stand next to each other is settled pair by pair (travel
 //! obeys the triangle inequality) and the dearest set that can stay is a longest path; the others take
 //! their way out.
+use super::mend::{may_come, may_start};
 use super::model::MoveCosts;
-use super::replan::{Was, may_come, may_start};
+use super::replan::Was;
 use super::tables::Tables;
 
 /// A visit that could stay.

@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 use terms::JobId;
 
-use super::asked::{Key, Prices, problem_of};
+use super::asked::{Prices, problem_of};
 use super::audit::audit;
+use super::key::Key;
 use super::least::least;
 use super::model::{Disruption, MoveCosts, Problem, Visit};
 use super::plain::due_order;

@@ -10,6 +10,7 @@
 //! damped subgradient steps (Held, Wolfe, Crowder, "Validation of subgradient optimization",
 //! Mathematical Programming 1974); any prices give a valid bound.
 use super::least::Least;
+use super::menu::{Menu, menu};
 use super::tables::Tables;
 use super::visits::Bundle;
 use crate::Allowance;
@@ -20,21 +21,6 @@ const FRESH: f64 = 0.25;
 const PATIENCE: u32 = 12;
 /// Below this share of a full step more steps bring nothing.
 const SMALLEST_STEP: f64 = 0.002;
-
-/// Visits of one space that a round could do, next to each other.
-struct Offer {
-    bundles: std::ops::Range<usize>,
-}
-
-/// What each round could do, nearest building first.
-struct Menu {
-    /// Indices of bundles.
-    items: Vec<u32>,
-    /// Items of one space.
-    offers: Vec<Offer>,
-    /// (one past the last offer, 2D in minutes) for each distance.
-    reaches: Vec<(usize, i32)>,
-}
 
 /// Work space of one knapsack.
 #[derive(Default)]
@@ -260,61 +246,6 @@ impl<'a> Pricing<'a> {
             c -= (bundle.length / self.unit) as usize;
         }
     }
-}
-
-/// Items of a round by distance, then by space.
-fn menu(tables: &Tables<'_>, bundles: &[Bundle], r: usize, mut items: Vec<u32>) -> Menu {
-    let base = tables.problem.engineers[r / tables.days].base;
-    let way = |i: &u32| {
-        let building = bundles[*i as usize].building;
-        2 * tables.way(base, tables.problem.buildings[building].place)
-    };
-    // Spaces of one job each where the subsets of a space were not enumerated.
-    let space = |i: &u32| {
-        let jobs = &bundles[*i as usize].jobs;
-        let space = tables.space_of[jobs[0]];
-        let crowded = tables.spaces[space].len() > super::visits::MOST_TOGETHER;
-        (space, if crowded { jobs[0] } else { 0 })
-    };
-    items.sort_by_key(|i| (way(i), space(i)));
-    let mut offers: Vec<Offer> = Vec::new();
-    let mut reaches: Vec<(usize, i32)> = Vec::new();
-    let mut at = 0;
-    for group in items.chunk_by(|a, b| space(a) == space(b)) {
-        let end = at + group.len();
-        if closed(bundles, group) {
-            offers.push(Offer { bundles: at..end });
-        } else {
-            // Two visits to one space that cannot be one: each stands alone, which only loosens the bound.
-            offers.extend((at..end).map(|i| Offer { bundles: i..i + 1 }));
-        }
-        at = end;
-        let way = way(&group[0]);
-        match reaches.last_mut().filter(|reach| reach.1 == way) {
-            Some(reach) => reach.0 = offers.len(),
-            None => reaches.push((offers.len(), way)),
-        }
-    }
-    Menu {
-        items,
-        offers,
-        reaches,
-    }
-}
-
-/// Whether any two visits of a space that could stand side by side in a round could also be one.
-fn closed(bundles: &[Bundle], group: &[u32]) -> bool {
-    let jobs = |i: &u32| &bundles[*i as usize].jobs;
-    group.iter().enumerate().all(|(k, a)| {
-        group[k + 1..].iter().all(|b| {
-            let apart = jobs(a).iter().all(|j| !jobs(b).contains(j));
-            !apart
-                || group.iter().any(|c| {
-                    jobs(c).len() == jobs(a).len() + jobs(b).len()
-                        && jobs(a).iter().chain(jobs(b)).all(|j| jobs(c).contains(j))
-                })
-        })
-    })
 }
 
 fn gcd(a: i32, b: i32) -> i32 {
