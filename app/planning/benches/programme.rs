@@ -21,7 +21,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut points = Vec::new();
     for file in files {
         let problem: Problem = serde_json::from_str(&text_of(file)?)?;
-        let clock = Clock::now();
+        let clock = Clock::now(threads);
         let left = || seconds - clock.gone();
         let settings = Settings {
             threads,

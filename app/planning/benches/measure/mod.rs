@@ -53,15 +53,18 @@ pub fn peak_mb() -> u64 {
 pub struct Clock {
     begun: Instant,
     used: f64,
+    threads: usize,
     by_processor: bool,
 }
 
 impl Clock {
-    /// Now. With `--cpu` the allowance is counted in seconds of the processor, for a machine shared with others.
-    pub fn now() -> Self {
+    /// Now. With `--cpu` the allowance is counted in seconds of `threads` processors, for a machine shared with
+    /// others.
+    pub fn now(threads: usize) -> Self {
         Self {
             begun: Instant::now(),
             used: processor_seconds(),
+            threads,
             by_processor: std::env::args().any(|a| a == "--cpu"),
         }
     }
@@ -79,7 +82,7 @@ impl Clock {
     /// What counts against the allowance.
     pub fn gone(&self) -> f64 {
         if self.by_processor {
-            self.processor()
+            self.processor() / self.threads as f64
         } else {
             self.wall()
         }

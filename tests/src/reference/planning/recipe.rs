@@ -7,7 +7,7 @@ use planning::rounds::optimal::solve as rounds;
 use sha2::{Digest, Sha256};
 
 use super::known::RecipeCase;
-use super::{judge_open, seconds};
+use super::{judge_open, processor_seconds};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
 
@@ -38,7 +38,11 @@ pub fn run(folder: &Path, case: &RecipeCase, report: &mut Report) -> Result<(), 
 fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<(), String> {
     let problem = serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
     let settings = super::programme::settings();
-    let answer = programme::solve(&problem, settings, &seconds(300.0));
+    let answer = programme::solve(
+        &problem,
+        settings,
+        &processor_seconds(300.0, settings.threads),
+    );
     super::programme::judge_plan(judge, &problem, &answer);
     let bound = answer.bound.max(case.bound);
     judge_open(
@@ -56,7 +60,12 @@ fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<
 fn judge_rounds(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<(), String> {
     let problem = serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
     let settings = rounds::Settings::default();
-    let answer = rounds::solve(&problem, settings, &seconds(120.0), &mut |_, _| ());
+    let answer = rounds::solve(
+        &problem,
+        settings,
+        &processor_seconds(120.0, 1),
+        &mut |_, _| (),
+    );
     super::rounds::judge_plan(judge, &problem, &answer);
     let bound = answer.bound.max(case.bound);
     judge_open(judge, answer.cost, case.objective.unwrap_or(0), bound, 0.08);

@@ -8,6 +8,7 @@ pub mod diary;
 pub mod exact;
 mod forced;
 mod key;
+mod knapsack;
 pub mod least;
 mod mend;
 mod menu;
