@@ -15,7 +15,7 @@ const YEARS: usize = 3;
 
 fn building(funds: Vec<usize>, n: (i64, i64, i64, usize, i64)) -> Building {
     let (mobilise, rebate, above, from, hours) = n;
-    let pv = |money: i64| (0..YEARS as i64).map(|t| money - 3 * t).collect();
+    let pv = |money: i64| (0..YEARS as i64).map(|t| money - money * t / 20).collect();
     Building {
         funds,
         mobilise,

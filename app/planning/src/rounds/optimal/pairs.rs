@@ -5,7 +5,13 @@ use super::tables::first_start;
 use crate::dice::Dice;
 
 /// The cheapest place for a pair: two rounds of one day, one start, one of the two able to lead.
-pub fn pair_place(diary: &Diary<'_>, dice: &mut Dice, job: usize, from: u32) -> Option<Place> {
+pub fn pair_place(
+    diary: &Diary<'_>,
+    dice: &mut Dice,
+    job: usize,
+    from: u32,
+    most: i64,
+) -> Option<Place> {
     let tables = diary.tables;
     let problem = tables.problem;
     let costs = &problem.costs;
@@ -14,7 +20,7 @@ pub fn pair_place(diary: &Diary<'_>, dice: &mut Dice, job: usize, from: u32) -> 
     let serves = &tables.serves[card.building];
     let named = card.fixed.as_ref().and_then(|f| f.engineer);
     let mut best: Option<Place> = None;
-    let mut most = card.unplaced;
+    let mut most = most;
     for &day in tables.open[job].iter().filter(|day| **day >= from) {
         let day = day as usize;
         let late = diary.delay(&[job], day) + 2 * costs.visit;

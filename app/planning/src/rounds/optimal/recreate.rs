@@ -13,6 +13,9 @@ pub const BLINK: f64 = 0.01;
 /// How often absent flatmates go in as one visit.
 const BUNDLE: f64 = 0.95;
 
+/// More pence than anything costs.
+const ANY_PRICE: i64 = i64::MAX / 4;
+
 /// A place for a visit.
 #[derive(Clone, Debug)]
 pub struct Place {
@@ -60,8 +63,10 @@ pub fn recreate(diary: &mut Diary<'_>, dice: &mut Dice) {
 
 fn place_with_mates(diary: &mut Diary<'_>, dice: &mut Dice, job: usize) {
     let tables = diary.tables;
+    let left_out =
+        |jobs: &[usize]| -> i64 { jobs.iter().map(|j| tables.problem.jobs[*j].unplaced).sum() };
     if tables.problem.jobs[job].crew == 2 {
-        if let Some(place) = pair_place(diary, dice, job, 0) {
+        if let Some(place) = pair_place(diary, dice, job, 0, left_out(&[job])) {
             settle(diary, &[job], place);
         }
         return;
@@ -79,12 +84,12 @@ fn place_with_mates(diary: &mut Diary<'_>, dice: &mut Dice, job: usize) {
         }
     }
     if let Some(package) = package
-        && let Some(place) = best_place(diary, dice, &package)
+        && let Some(place) = best_place(diary, dice, &package, left_out(&package.jobs))
     {
         settle(diary, &package.jobs, place);
         return;
     }
-    if let Some(place) = best_place(diary, dice, &alone) {
+    if let Some(place) = best_place(diary, dice, &alone, left_out(&alone.jobs)) {
         settle(diary, &alone.jobs, place);
     }
 }
@@ -101,7 +106,7 @@ pub fn settle(diary: &mut Diary<'_>, jobs: &[usize], place: Place) {
     }
 }
 
-/// The cheapest place for one job from a day on, flatmates aside; a `share` below 1 looks at so many of
+/// The cheapest place for one job from a day on at whatever price, flatmates aside; a `share` below 1 looks at so many of
 /// the days only.
 pub fn place_from(
     diary: &Diary<'_>,
@@ -111,11 +116,11 @@ pub fn place_from(
     share: f64,
 ) -> Option<Place> {
     if diary.tables.problem.jobs[job].crew == 2 {
-        return pair_place(diary, dice, job, from);
+        return pair_place(diary, dice, job, from, ANY_PRICE);
     }
     let mut package = Package::of(diary.tables, job);
     package
         .open
         .retain(|day| *day >= from && (share >= 1.0 || dice.unit() < share));
-    best_place(diary, dice, &package)
+    best_place(diary, dice, &package, ANY_PRICE)
 }

@@ -29,13 +29,17 @@ struct Seek<'s, 'a> {
     best: (i64, i32, Option<(usize, usize)>),
 }
 
-/// The cheapest place, joining flatmates or in a visit of its own; `None` where leaving out is cheaper.
-pub fn best_place(diary: &Diary<'_>, dice: &mut Dice, package: &Package) -> Option<Place> {
+/// The cheapest place below `most` pence, joining flatmates or in a visit of its own.
+pub fn best_place(
+    diary: &Diary<'_>,
+    dice: &mut Dice,
+    package: &Package,
+    most: i64,
+) -> Option<Place> {
     let tables = diary.tables;
     let first = *package.open.first()? as usize;
     let jobs = &tables.problem.jobs;
-    let price: i64 = package.jobs.iter().map(|j| jobs[*j].unplaced).sum();
-    let joined = join_place(diary, package, price);
+    let joined = join_place(diary, package, most);
     let mut seek = Seek {
         diary,
         package,
@@ -44,7 +48,7 @@ pub fn best_place(diary: &Diary<'_>, dice: &mut Dice, package: &Package) -> Opti
         by_day: tables.day_matters(&package.jobs),
         // A promise is kept even where it takes more of a week than is given.
         promised: package.jobs.iter().any(|j| jobs[*j].fixed.is_some()),
-        best: (joined.as_ref().map_or(price, |j| j.delta), i32::MAX, None),
+        best: (joined.as_ref().map_or(most, |j| j.delta), i32::MAX, None),
     };
     if seek.by_day || seek.usual.is_some() {
         seek.all(dice);
