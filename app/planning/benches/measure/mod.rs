@@ -32,7 +32,7 @@ pub fn keep_plan(case: &str, plan: &serde_json::Value) -> Result<(), Box<dyn Err
 pub fn text_of(path: &str) -> Result<String, Box<dyn Error>> {
     let mut text = String::new();
     let file = std::fs::File::open(path)?;
-    if path.ends_with(".gz") {
+    if Path::new(path).extension().is_some_and(|end| end == "gz") {
         flate2::read::GzDecoder::new(file).read_to_string(&mut text)?;
     } else {
         std::io::BufReader::new(file).read_to_string(&mut text)?;

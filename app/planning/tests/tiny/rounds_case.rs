@@ -181,7 +181,7 @@ impl Trying<'_> {
         };
         let ready = free + self.problem.travel[here][self.place(&visit)];
         let mut starts: Vec<i32> = if self.problem.jobs[call.jobs[0]].crew == 2 {
-            self.pair_starts(&visits, &call.jobs, day, ready, shift[1])
+            Self::pair_starts(&visits, &call.jobs, day, ready, shift[1])
         } else {
             let old = call.jobs.iter().filter_map(|j| self.old[*j]);
             let old = old.filter(|s| *s >= ready);
@@ -198,14 +198,7 @@ impl Trying<'_> {
     }
 
     /// The second of a pair comes when the first does; the first at any minute.
-    fn pair_starts(
-        &self,
-        so_far: &[Visit],
-        jobs: &[usize],
-        day: i32,
-        ready: i32,
-        end: i32,
-    ) -> Vec<i32> {
+    fn pair_starts(so_far: &[Visit], jobs: &[usize], day: i32, ready: i32, end: i32) -> Vec<i32> {
         match so_far.iter().find(|v| v.day == day && v.jobs == jobs) {
             Some(first) => vec![first.start]
                 .into_iter()

@@ -8,7 +8,7 @@ use planning::programme::optimal::solve::{Answer, Verdict, solve};
 use planning::programme::optimal::{Settings, plain};
 use serde::Deserialize;
 
-use super::files::json;
+use super::files::{json, keep};
 use super::known::{Baseline, Case, ClashCase};
 use super::{judge_open, processor_seconds, seconds};
 use crate::reference::Report;
@@ -54,6 +54,8 @@ pub fn run(
         let allowance = processor_seconds(time, settings().threads);
         solve(&problem, settings(), &allowance)
     };
+    let plan = serde_json::json!({"schema": "programme-solution-1", "plan": answer.plan});
+    keep(folder, &case.name, &plan)?;
     judge_plan(&mut judge, &problem, &answer);
     let objective = answer.cost as f64;
     let tolerance = SAME * case.objective as f64;

@@ -8,7 +8,7 @@ use planning::rounds::optimal::why::LeftOut;
 use planning::rounds::optimal::{plain, solve::Verdict};
 use serde::Deserialize;
 
-use super::files::json;
+use super::files::{json, keep};
 use super::known::{Baseline, Case};
 use super::{judge_open, processor_seconds};
 use crate::reference::Report;
@@ -53,6 +53,8 @@ pub fn run(
         &processor_seconds(time, 1),
         &mut |_, _| (),
     );
+    let plan = serde_json::json!({"schema": "rounds-solution-1", "visits": answer.visits});
+    keep(folder, &case.name, &plan)?;
     judge_plan(&mut judge, &problem, &answer);
     if let Some(lb0) = case.lb0 {
         judge.number("LB0", Some(lb0), Some(answer.least), LB0_DIGITS);

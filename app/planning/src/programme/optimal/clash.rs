@@ -48,7 +48,7 @@ pub fn clash(problem: &Problem, coarse: bool, allowance: &dyn Allowance) -> Opti
             _ => break,
         }
     }
-    narrowed(&estate, &all)
+    Some(narrowed(&estate, &all))
 }
 
 /// A smallest set that meets every way, and whether that is proven.
@@ -71,7 +71,7 @@ fn hitting_set(all: &[Limit], ways: &[Vec<Limit>], seconds: f64) -> Option<(Vec<
 
 /// Out of time for the smallest: an irreducible clash, by leaving out one limit after the other. Each
 /// trial gets a second; what is not settled in it stays in.
-fn narrowed(estate: &Estate<'_>, all: &[Limit]) -> Option<Clash> {
+fn narrowed(estate: &Estate<'_>, all: &[Limit]) -> Clash {
     let mut kept = all.to_vec();
     let mut i = 0;
     while i < kept.len() {
@@ -82,8 +82,8 @@ fn narrowed(estate: &Estate<'_>, all: &[Limit]) -> Option<Clash> {
             i += 1;
         }
     }
-    Some(Clash {
+    Clash {
         limits: kept,
         fewest: false,
-    })
+    }
 }

@@ -126,7 +126,7 @@ impl Descent<'_, '_> {
                 }
             }
         }
-        for _ in 0..1 + dice.below(4) {
+        for _ in 0..=dice.below(4) {
             let i = dice.below(self.items.len());
             let count = self.items[i].choices.len();
             let at = dice.below(count + 1);

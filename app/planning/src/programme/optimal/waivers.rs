@@ -43,10 +43,21 @@ pub fn trial(estate: &Estate<'_>, all: &[Limit], kept: &[Limit], seconds: f64) -
     }
 }
 
-/// A waived limit's column, `None` if the limit is kept.
-fn waiver(waivers: &[(Limit, Option<Var>)], limits: [Limit; 2]) -> Option<Option<Var>> {
+/// The column that waives a limit; none where it is kept.
+#[derive(Clone, Copy)]
+struct Waiver(Option<Var>);
+
+impl Waiver {
+    /// As a term of a row.
+    fn times(self, factor: f64) -> Option<(Var, f64)> {
+        self.0.map(|var| (var, factor))
+    }
+}
+
+/// How one of these limits may be waived; `None` where neither is among those looked at.
+fn waiver(waivers: &[(Limit, Option<Var>)], limits: [Limit; 2]) -> Option<Waiver> {
     let found = waivers.iter().find(|(l, _)| limits.contains(l));
-    found.map(|(_, waiver)| *waiver)
+    found.map(|(_, var)| Waiver(*var))
 }
 
 struct Elastic<'a, 'b> {
@@ -84,12 +95,12 @@ impl Elastic<'_, '_> {
         if unit.never.is_none() {
             let inside = self.done[u].iter().filter(|d| d.1 <= latest);
             let terms: Vec<_> = inside.map(|d| (d.2, 1.0)).collect();
-            let free = waived.map(|w| (w, 1.0));
+            let free = waived.times(1.0);
             self.model.at_least(1.0, terms.into_iter().chain(free));
         } else {
             let late = self.done[u].iter().filter(|d| d.1 > latest);
             let terms: Vec<_> = late.map(|d| (d.2, 1.0)).collect();
-            let free = waived.map(|w| (w, -1.0));
+            let free = waived.times(-1.0);
             self.model.at_most(0.0, terms.into_iter().chain(free));
         }
     }
@@ -146,7 +157,7 @@ impl Elastic<'_, '_> {
         }
         if let Some(waived) = waiver(waivers, [Limit::Hours(b, Some(t)), Limit::Hours(b, None)]) {
             let cap = card.hours_cap as f64;
-            let free = waived.map(|w| (w, -(all_hours - cap).max(0.0)));
+            let free = waived.times(-(all_hours - cap).max(0.0));
             self.model.at_most(cap, hours.into_iter().chain(free));
         }
         if card.bulk_rebate > 0 && card.bulk_min <= count.len() {
@@ -164,7 +175,7 @@ impl Elastic<'_, '_> {
             if t < card.consultation_from
                 && let Some(waived) = waiver(waivers, [Limit::Lead(b); 2])
             {
-                let free = waived.map(|w| (w, -1.0));
+                let free = waived.times(-1.0);
                 self.model.at_most(0.0, [(v, 1.0)].into_iter().chain(free));
             }
         }
@@ -200,7 +211,7 @@ impl Elastic<'_, '_> {
                 let limits = [Limit::Fund(f, Some(t)), Limit::Fund(f, None)];
                 if let Some(waived) = waiver(waivers, limits) {
                     let headroom = pounds(headroom);
-                    let free = waived.map(|w| (w, -(most - headroom).max(0.0)));
+                    let free = waived.times(-(most - headroom).max(0.0));
                     self.model
                         .at_most(headroom, so_far.iter().copied().chain(free));
                 }
@@ -209,7 +220,7 @@ impl Elastic<'_, '_> {
                     && let Some(waived) = waiver(waivers, limits)
                 {
                     let cap = pounds(cap);
-                    let free = waived.map(|w| (w, -(most - cap).max(0.0)));
+                    let free = waived.times(-(most - cap).max(0.0));
                     self.model.at_most(cap, now.into_iter().chain(free));
                 }
             }
@@ -230,9 +241,9 @@ impl Elastic<'_, '_> {
                 for t in 0..problem.years {
                     let mut terms = on(&self.done, pair[0], t, 1.0);
                     terms.extend(on(&self.done, pair[1], t, -1.0));
-                    let up = terms.iter().copied().chain(waived.map(|w| (w, -1.0)));
+                    let up = terms.iter().copied().chain(waived.times(-1.0));
                     self.model.at_most(0.0, up.collect::<Vec<_>>());
-                    let down = terms.iter().copied().chain(waived.map(|w| (w, 1.0)));
+                    let down = terms.iter().copied().chain(waived.times(1.0));
                     self.model.at_least(0.0, down.collect::<Vec<_>>());
                 }
             }
@@ -245,7 +256,7 @@ impl Elastic<'_, '_> {
             for t in 0..problem.years {
                 let units = set.units.iter();
                 let terms: Vec<_> = units.flat_map(|u| on(&self.done, *u, t, 1.0)).collect();
-                let waived = waived.map(|w| (w, -free.max(0.0)));
+                let waived = waived.times(-free.max(0.0));
                 self.model
                     .at_most(set.at_once as f64, terms.into_iter().chain(waived));
             }

@@ -82,13 +82,11 @@ fn alone(tables: &Tables<'_>, job: usize, was: &Was, engineer: usize) -> bool {
 fn elsewhere(tables: &Tables<'_>, job: usize, was: &Was) -> bool {
     let serves = &tables.serves[tables.problem.jobs[job].building];
     let able = |e: &&usize| alone(tables, job, was, **e);
-    match tables.problem.jobs[job].crew {
-        1 => serves.iter().filter(able).any(|e| was.engineers != [*e]),
-        _ => {
-            let able: Vec<&usize> = serves.iter().filter(able).collect();
-            able.len() > 2 || able.iter().any(|e| !was.engineers.contains(e))
-        }
+    if tables.problem.jobs[job].crew == 1 {
+        return serves.iter().filter(able).any(|e| was.engineers != [*e]);
     }
+    let able: Vec<&usize> = serves.iter().filter(able).collect();
+    able.len() > 2 || able.iter().any(|e| !was.engineers.contains(e))
 }
 
 /// Whether any round from now on could do the job and nothing else.

@@ -121,7 +121,6 @@ impl Mend<'_> {
     fn job_points(&self, job: usize) -> i64 {
         match (self.stands(job), &self.was[job]) {
             (None, _) => self.costs.drop,
-            (Some(_), None) => 0,
             (Some(is), Some(was)) if (is.day, is.start) != (was.day, was.start) => self.costs.shift,
             (Some(is), Some(was)) if is.engineers != was.engineers => self.costs.swap,
             _ => 0,
