@@ -1,11 +1,10 @@
-//! `cargo bench -p planning --bench replan -- FILE…`: mending a round after a change.
+//! `cargo bench -p planning --bench replan -- FILE… [--plans=FOLDER] [--cpu]`: mending a round after a change.
 mod measure;
 
 use std::error::Error;
-use std::time::Instant;
 
-use measure::{arguments, peak_mb, say_growth, text_of};
-use planning::rounds::optimal::audit::audit_moves;
+use measure::{Clock, arguments, keep_plan, peak_mb, say_growth, text_of};
+use planning::rounds::optimal::audit_moves::audit_moves;
 use planning::rounds::optimal::model::Disruption;
 use planning::rounds::optimal::replan::replan;
 
@@ -20,15 +19,19 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut points = Vec::new();
     for file in &files {
         let case: Disruption = serde_json::from_str(&text_of(file)?)?;
-        let begun = Instant::now();
-        let left = || SECONDS - begun.elapsed().as_secs_f64();
+        let clock = Clock::now(1);
+        let left = || SECONDS - clock.gone();
         let mended = replan(&case, 1, &left);
-        let took = begun.elapsed().as_secs_f64();
+        let (took, used) = (clock.wall(), clock.processor());
+        keep_plan(
+            file,
+            &serde_json::json!({"schema": "rounds-solution-1", "visits": mended.visits}),
+        )?;
         let (moves, breaches) = audit_moves(&case, &mended.visits);
-        points.push((case.instance.jobs.len() as f64, took));
+        points.push((case.instance.jobs.len() as f64, used));
         println!(
             "{file}: {} jobs, {} points (audit {}, {} breaches), at least {}, {} moved, {} swapped, {} left out, {} trials, \
-             {took:.2} s, {} MB at the peak",
+             {took:.2} s ({used:.2} s of the processor), {} MB at the peak",
             case.instance.jobs.len(),
             mended.points,
             moves.points,

@@ -1,11 +1,10 @@
-//! `cargo bench -p planning --bench rounds -- SECONDS FILE…`: the rounds' optimiser on cases, each with at most so many
+//! `cargo bench -p planning --bench rounds -- SECONDS FILE… [--plans=FOLDER] [--cpu]`: the rounds' optimiser on cases, each with at most so many
 //! seconds.
 mod measure;
 
 use std::error::Error;
-use std::time::Instant;
 
-use measure::{arguments, peak_mb, say_growth, text_of};
+use measure::{Clock, arguments, keep_plan, peak_mb, say_growth, text_of};
 use planning::rounds::optimal::audit::audit;
 use planning::rounds::optimal::model::Problem;
 use planning::rounds::optimal::solve::{Settings, solve};
@@ -20,18 +19,22 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut points = Vec::new();
     for file in files {
         let problem: Problem = serde_json::from_str(&text_of(file)?)?;
-        let begun = Instant::now();
-        let left = || seconds - begun.elapsed().as_secs_f64();
+        let clock = Clock::now(1);
+        let left = || seconds - clock.gone();
         let answer = solve(&problem, Settings::default(), &left, &mut |_, _| ());
-        let took = begun.elapsed().as_secs_f64();
+        let (took, used) = (clock.wall(), clock.processor());
+        keep_plan(
+            file,
+            &serde_json::json!({"schema": "rounds-solution-1", "visits": answer.visits}),
+        )?;
         let (parts, breaches) = audit(&problem, &answer.visits);
         points.push((
             problem.jobs.len() as f64,
-            took / answer.iterations.max(1) as f64,
+            used / answer.iterations.max(1) as f64,
         ));
         println!(
             "{file}: {} jobs, {:?}, cost {} (audit {}, {} breaches), bound {}, gap {:.3} %, of the avoidable part {:.1} %, \
-             {} left out, {} iterations, {took:.1} s, {} MB at the peak",
+             {} left out, {} iterations, {took:.1} s ({used:.1} s of the processor), {} MB at the peak",
             problem.jobs.len(),
             answer.verdict,
             answer.cost,

@@ -196,6 +196,7 @@ impl Model {
     }
 
     /// The same with every column continuous.
+    #[must_use]
     pub fn relaxed(mut self) -> Self {
         for column in &mut self.columns {
             column.whole = false;

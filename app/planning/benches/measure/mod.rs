@@ -1,6 +1,8 @@
 //! What every bench measures: a case read from its file, seconds, the peak of memory, how time grows with size.
 use std::error::Error;
 use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 /// The arguments a person gave: seconds (where the bench wants them) and files; what cargo adds is left out.
 pub fn arguments() -> Vec<String> {
@@ -10,11 +12,27 @@ pub fn arguments() -> Vec<String> {
         .collect()
 }
 
+/// Where the plans are to be written, for the scorers beside the cases: `--plans=FOLDER`.
+pub fn plans_folder() -> Option<PathBuf> {
+    let named = std::env::args().find_map(|a| a.strip_prefix("--plans=").map(PathBuf::from));
+    named.filter(|folder| folder.is_dir())
+}
+
+/// Writes a plan under its case's name, if a folder was given.
+pub fn keep_plan(case: &str, plan: &serde_json::Value) -> Result<(), Box<dyn Error>> {
+    let name = Path::new(case).file_name().unwrap_or_default();
+    let name = name.to_string_lossy();
+    if let Some(folder) = plans_folder() {
+        std::fs::write(folder.join(name.trim_end_matches(".gz")), plan.to_string())?;
+    }
+    Ok(())
+}
+
 /// A file's text, unpacked where it ends in .gz.
 pub fn text_of(path: &str) -> Result<String, Box<dyn Error>> {
     let mut text = String::new();
     let file = std::fs::File::open(path)?;
-    if path.ends_with(".gz") {
+    if Path::new(path).extension().is_some_and(|end| end == "gz") {
         flate2::read::GzDecoder::new(file).read_to_string(&mut text)?;
     } else {
         std::io::BufReader::new(file).read_to_string(&mut text)?;
@@ -29,6 +47,59 @@ pub fn peak_mb() -> u64 {
     line.and_then(|l| l.split_whitespace().nth(1)?.parse::<u64>().ok())
         .unwrap_or(0)
         / 1024
+}
+
+/// Seconds since it was made: of the wall, and of the processor (all threads; 0 where the system does not tell).
+pub struct Clock {
+    begun: Instant,
+    used: f64,
+    threads: usize,
+    by_processor: bool,
+}
+
+impl Clock {
+    /// Now. With `--cpu` the allowance is counted in seconds of `threads` processors, for a machine shared with
+    /// others.
+    pub fn now(threads: usize) -> Self {
+        Self {
+            begun: Instant::now(),
+            used: processor_seconds(),
+            threads,
+            by_processor: std::env::args().any(|a| a == "--cpu"),
+        }
+    }
+
+    /// Of the wall.
+    pub fn wall(&self) -> f64 {
+        self.begun.elapsed().as_secs_f64()
+    }
+
+    /// Of the processor.
+    pub fn processor(&self) -> f64 {
+        processor_seconds() - self.used
+    }
+
+    /// What counts against the allowance.
+    pub fn gone(&self) -> f64 {
+        if self.by_processor {
+            self.processor() / self.threads as f64
+        } else {
+            self.wall()
+        }
+    }
+}
+
+/// Seconds of the processor this process has used, in hundredths.
+fn processor_seconds() -> f64 {
+    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let fields = stat.rsplit(')').next().unwrap_or_default();
+    let ticks: u64 = fields
+        .split_whitespace()
+        .skip(11)
+        .take(2)
+        .filter_map(|n| n.parse::<u64>().ok())
+        .sum();
+    ticks as f64 / 100.0
 }
 
 /// The exponent b of seconds = a · size^b that fits best; `None` for fewer than two sizes.

@@ -5,6 +5,7 @@ use std::path::Path;
 use planning::programme::optimal::audit as programme;
 use planning::programme::optimal::model as programmes;
 use planning::rounds::optimal::audit as rounds;
+use planning::rounds::optimal::audit_moves::audit_moves;
 use planning::rounds::optimal::model::{Disruption, Problem, Visit};
 use serde::Deserialize;
 use serde_json::Value;
@@ -60,7 +61,7 @@ pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
             Some("rounds-replan-1") => {
                 let disruption: Disruption = serde_json::from_value(instance).map_err(told)?;
                 match visits(&case) {
-                    Some(visits) => spoken(&rounds::audit_moves(&disruption, &visits).1),
+                    Some(visits) => spoken(&audit_moves(&disruption, &visits).1),
                     None => BTreeSet::from([NO_VISIT.to_owned()]),
                 }
             }

@@ -1,4 +1,5 @@
 //! Sizes made from a recipe: the generator beside the cases is run, its output checked by its hash.
+use std::fmt::Write;
 use std::path::Path;
 use std::process::Command;
 
@@ -7,7 +8,7 @@ use planning::rounds::optimal::solve as rounds;
 use sha2::{Digest, Sha256};
 
 use super::known::RecipeCase;
-use super::{judge_open, seconds};
+use super::{judge_open, processor_seconds};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
 
@@ -18,10 +19,11 @@ pub fn run(folder: &Path, case: &RecipeCase, report: &mut Report) -> Result<(), 
     let made = Command::new("python3").arg(&script).args(words).output();
     let made = made.map_err(|e| format!("python3 {}: {e}", script.display()))?;
     let mut judge = Judge::default();
-    let hash: String = Sha256::digest(&made.stdout)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let mut hash = String::new();
+    for byte in Sha256::digest(&made.stdout) {
+        // Writing to a string cannot fail.
+        write!(hash, "{byte:02x}").unwrap_or_default();
+    }
     judge.same("hash of the recipe's output", &case.sha256, &hash);
     if hash == case.sha256 {
         if case.kind == "programme" {
@@ -38,7 +40,11 @@ pub fn run(folder: &Path, case: &RecipeCase, report: &mut Report) -> Result<(), 
 fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<(), String> {
     let problem = serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
     let settings = super::programme::settings();
-    let answer = programme::solve(&problem, settings, &seconds(300.0));
+    let answer = programme::solve(
+        &problem,
+        settings,
+        &processor_seconds(300.0, settings.threads),
+    );
     super::programme::judge_plan(judge, &problem, &answer);
     let bound = answer.bound.max(case.bound);
     judge_open(
@@ -56,7 +62,12 @@ fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<
 fn judge_rounds(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<(), String> {
     let problem = serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
     let settings = rounds::Settings::default();
-    let answer = rounds::solve(&problem, settings, &seconds(120.0), &mut |_, _| ());
+    let answer = rounds::solve(
+        &problem,
+        settings,
+        &processor_seconds(120.0, 1),
+        &mut |_, _| (),
+    );
     super::rounds::judge_plan(judge, &problem, &answer);
     let bound = answer.bound.max(case.bound);
     judge_open(judge, answer.cost, case.objective.unwrap_or(0), bound, 0.08);

@@ -1,12 +1,12 @@
 //! Re-plans: the fewest points.
 use std::path::Path;
 
-use planning::rounds::optimal::audit::audit_moves;
+use planning::rounds::optimal::audit_moves::audit_moves;
 use planning::rounds::optimal::model::{Disruption, Visit};
 use planning::rounds::optimal::replan::replan;
 use serde::Deserialize;
 
-use super::files::json;
+use super::files::{json, keep};
 use super::known::ReplanCase;
 use super::seconds;
 use crate::reference::Report;
@@ -29,6 +29,8 @@ pub fn run(folder: &Path, case: &ReplanCase, report: &mut Report) -> Result<(), 
     judge.same("known solution, audited", case.objective, moves.points);
     judge.same("breaches of the known solution", 0, breaches.len());
     let mended = replan(&disruption, 1, &seconds(SECONDS));
+    let plan = serde_json::json!({"schema": "rounds-solution-1", "visits": mended.visits});
+    keep(folder, &case.name, &plan)?;
     let (moves, breaches) = audit_moves(&disruption, &mended.visits);
     judge.same("breaches", 0, breaches.len());
     judge.same("points as audited", moves.points, mended.points);

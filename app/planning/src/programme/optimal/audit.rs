@@ -1,6 +1,6 @@
 //! Checks a plan against the rules, from the rules alone; shares nothing with the planner but the types
 //! of the problem. Written from `reference/planning/README.md` §1.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
@@ -110,7 +110,7 @@ pub fn audit(problem: &Problem, plan: &Plan) -> (i64, Vec<Breach>) {
     let mut cost = 0;
     // (building, year) -> pence, hours, units; (group, year) seen.
     let mut work: BTreeMap<(usize, usize), (i64, i64, usize)> = BTreeMap::new();
-    let mut set_ups: BTreeMap<(usize, usize), ()> = BTreeMap::new();
+    let mut set_ups: BTreeSet<(usize, usize)> = BTreeSet::new();
     for (u, entry) in plan.iter().enumerate() {
         let unit = &problem.units[u];
         match entry {
@@ -128,11 +128,11 @@ pub fn audit(problem: &Problem, plan: &Plan) -> (i64, Vec<Breach>) {
                 year.0 += unit.options[*o].cash[*t];
                 year.1 += unit.options[*o].hours;
                 year.2 += 1;
-                set_ups.insert((unit.group, *t), ());
+                set_ups.insert((unit.group, *t));
             }
         }
     }
-    for (g, t) in set_ups.keys() {
+    for (g, t) in &set_ups {
         let group = &problem.groups[*g];
         cost += group.mobilise_pv[*t];
         work.entry((group.building, *t)).or_default().0 += group.mobilise;

@@ -6,8 +6,9 @@
 //! Previti, Liffiton, Marques-Silva, "Smallest MUS extraction with minimal hitting set dualization",
 //! CP 2015).
 use super::estate::Estate;
-use super::limits::{Limit, Trial, limits, trial};
+use super::limits::{Limit, limits};
 use super::model::Problem;
+use super::waivers::{Trial, trial};
 use crate::Allowance;
 use crate::solver::{Effort, Ending, Model};
 
@@ -47,7 +48,7 @@ pub fn clash(problem: &Problem, coarse: bool, allowance: &dyn Allowance) -> Opti
             _ => break,
         }
     }
-    narrowed(&estate, &all)
+    Some(narrowed(&estate, &all))
 }
 
 /// A smallest set that meets every way, and whether that is proven.
@@ -70,7 +71,7 @@ fn hitting_set(all: &[Limit], ways: &[Vec<Limit>], seconds: f64) -> Option<(Vec<
 
 /// Out of time for the smallest: an irreducible clash, by leaving out one limit after the other. Each
 /// trial gets a second; what is not settled in it stays in.
-fn narrowed(estate: &Estate<'_>, all: &[Limit]) -> Option<Clash> {
+fn narrowed(estate: &Estate<'_>, all: &[Limit]) -> Clash {
     let mut kept = all.to_vec();
     let mut i = 0;
     while i < kept.len() {
@@ -81,8 +82,8 @@ fn narrowed(estate: &Estate<'_>, all: &[Limit]) -> Option<Clash> {
             i += 1;
         }
     }
-    Some(Clash {
+    Clash {
         limits: kept,
         fewest: false,
-    })
+    }
 }

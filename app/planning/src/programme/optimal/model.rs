@@ -5,8 +5,8 @@
 //! *every* fund of F(b). Years t = 0..T−1. Money is whole pence in real terms; present values are inputs.
 //!
 //! Choose for each unit one (o, t), or never, at least
-//! Σ pv(u,o,t) x(u,o,t) + Σ never(u) n(u) + Σ mobilise_pv(g,t) z(g,t)
-//! + Σ (mobilise_pv(b,t) y(b,t) − rebate_pv(b,t) w(b,t) + consultation_pv(b,t) v(b,t)).
+//! Σ pv(u,o,t) x(u,o,t) + Σ never(u) n(u) + Σ mobilise_pv(g,t) z(g,t) +
+//! Σ (mobilise_pv(b,t) y(b,t) − rebate_pv(b,t) w(b,t) + consultation_pv(b,t) v(b,t)).
 //! Source: `reference/planning/README.md` §1, whose JSON these types read.
 use serde::{Deserialize, Serialize};
 

@@ -27,7 +27,7 @@ pub fn each<T: Send>(threads: usize, count: usize, work: impl Fn(usize) -> T + S
     });
     let mut done = done
         .into_inner()
-        .unwrap_or_else(|poisoned| poisoned.into_inner());
+        .unwrap_or_else(std::sync::PoisonError::into_inner);
     done.sort_by_key(|(i, _)| *i);
     done.into_iter().map(|(_, answer)| answer).collect()
 }

@@ -119,7 +119,7 @@ impl OptimalProgramme<'_> {
         let estate = Estate::of(&problem);
         if !dry.is_empty() {
             let clash = vec![Clashing::Reserve { dry }];
-            return self.without(input, Verdict::Infeasible, &problem, clash);
+            return without(input, Verdict::Infeasible, &problem, clash);
         }
         let answer = solve(&problem, self.settings, self.allowance);
         match &answer.plan {
@@ -146,25 +146,7 @@ impl OptimalProgramme<'_> {
             .iter()
             .filter_map(|l| self.as_stated(input, problem, *l))
             .collect();
-        self.without(input, answer.verdict, problem, clash)
-    }
-
-    fn without(
-        &self,
-        input: &ProgrammeInput,
-        verdict: Verdict,
-        problem: &Problem,
-        clash: Vec<Clashing>,
-    ) -> Proven {
-        let free = Pence(problem.unavoidable());
-        Proven {
-            programme: PlainProgramme.plan(input),
-            verdict,
-            cost: free,
-            bound: free,
-            unbound: free,
-            clash,
-        }
+        without(input, answer.verdict, problem, clash)
     }
 
     fn as_stated(
@@ -226,5 +208,23 @@ impl OptimalProgramme<'_> {
 impl ProgrammePlanner for OptimalProgramme<'_> {
     fn plan(&self, input: &ProgrammeInput) -> Programme {
         self.prove(input).programme
+    }
+}
+
+/// Where there is no plan: the plain way's, and why.
+fn without(
+    input: &ProgrammeInput,
+    verdict: Verdict,
+    problem: &Problem,
+    clash: Vec<Clashing>,
+) -> Proven {
+    let free = Pence(problem.unavoidable());
+    Proven {
+        programme: PlainProgramme.plan(input),
+        verdict,
+        cost: free,
+        bound: free,
+        unbound: free,
+        clash,
     }
 }

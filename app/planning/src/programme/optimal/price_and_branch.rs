@@ -6,22 +6,17 @@
 //! Every pass over the blocks proves a bound; the plan comes from the whole-number master, single moves
 //! that bring it inside the funds, and [`super::neighbourhood`].
 use super::Settings;
-use super::columns::{
-    Column, Master, PricedBlock, column, master, outcome_holds, price_block, units_of, write,
-};
-use super::descent::Descent;
+use super::columns::{column, write};
 use super::estate::{Block, Estate};
-use super::formulation::{Formulation, Room};
 use super::model::Plan;
-use super::parallel::each;
+use super::relaxed::relaxed_prices;
 use super::repair::repair;
 use super::shared::Prices;
+use super::work::Work;
 use crate::dice::Dice;
-use crate::solver::{Effort, Ending};
+use crate::solver::Effort;
 use crate::{Allowance, Part};
 
-/// Units up to which the linear relaxation of all blocks gives the first prices.
-const RELAXED_UNITS: usize = 1_200;
 /// Blocks above which a pass over all of them is made once or twice only.
 const MANY: usize = 60;
 /// Quick passes that lead the first prices, and shakes of each block's descent in one.
@@ -53,17 +48,6 @@ pub struct Shared {
     pub infeasible: bool,
     /// Passes over the blocks.
     pub passes: u32,
-}
-
-struct Work<'a> {
-    estate: &'a Estate<'a>,
-    blocks: Vec<Block>,
-    funds: Vec<usize>,
-    settings: Settings,
-    columns: Vec<Column>,
-    best: Prices,
-    bound: f64,
-    infeasible: bool,
 }
 
 /// Solves the part made of `blocks`, all in one component.
@@ -130,104 +114,7 @@ pub fn shared_funds(estate: &Estate<'_>, blocks: &[Block]) -> Vec<usize> {
     (0..charged.len()).filter(|f| charged[*f] > 1).collect()
 }
 
-/// Shadow prices of the linear relaxation of all blocks; `None` where it is too large or runs out of time.
-fn relaxed_prices(
-    estate: &Estate<'_>,
-    blocks: &[Block],
-    funds: &[usize],
-    seconds: f64,
-) -> Option<Prices> {
-    let units: usize = blocks.iter().map(|b| units_of(estate, b).len()).sum();
-    if units > RELAXED_UNITS {
-        return None;
-    }
-    let buildings: Vec<usize> = blocks.iter().flatten().copied().collect();
-    let (own, other) = estate.funds_of(&buildings);
-    let named = own.iter().chain(&other);
-    let rooms: Vec<Room> = named.map(|f| Room::whole(estate, *f)).collect();
-    let form = Formulation::new(estate, &buildings, &rooms, &|_, _| 0.0);
-    let relaxed = form.model.relaxed();
-    let solved = relaxed.solve(Effort::exact(seconds), None);
-    if solved.ending != Ending::Optimal {
-        return None;
-    }
-    let mut prices = Prices::zero(estate, funds);
-    let price = |row: usize| (-solved.shadow_prices[row]).max(0.0);
-    for (k, fund) in funds.iter().enumerate() {
-        for (_, t, row) in form.balance_rows.iter().filter(|r| r.0 == *fund) {
-            prices.balance[k][*t] = price(*row);
-        }
-        for (_, t, row) in form.cap_rows.iter().filter(|r| r.0 == *fund) {
-            prices.caps[k][*t] = price(*row);
-        }
-    }
-    Some(prices)
-}
-
 impl Work<'_> {
-    /// One pass over the blocks at these prices: columns, and the bound if every block proved one.
-    fn pass(&mut self, prices: &Prices, gap: f64, each_seconds: f64, allowance: &dyn Allowance) {
-        let table = prices.table(self.estate);
-        let latest = self.latest();
-        let (estate, blocks) = (self.estate, &self.blocks);
-        let priced: Vec<PricedBlock> = each(self.settings.threads, blocks.len(), |block| {
-            // Late: the plain relaxation still proves a bound.
-            let spent = allowance.spent();
-            let effort = Effort::within(gap, if spent { 0.0 } else { each_seconds });
-            price_block(estate, blocks, block, &table, effort, latest[block])
-        });
-        let mut bound = -prices.worth(estate);
-        let mut fresh = Vec::new();
-        for answer in priced {
-            bound += answer.bound;
-            self.infeasible |= answer.infeasible;
-            fresh.extend(answer.column);
-        }
-        if bound > self.bound {
-            self.bound = bound;
-            self.best = prices.clone();
-        }
-        self.keep(fresh.into_iter());
-    }
-
-    /// One pass of quick descents: columns, no bound.
-    fn quick_pass(&mut self, prices: &Prices, shakes: usize, salt: u64) {
-        let table = prices.table(self.estate);
-        let latest = self.latest();
-        let (estate, blocks, seed) = (self.estate, &self.blocks, self.settings.seed);
-        let found: Vec<Option<Column>> = each(self.settings.threads, blocks.len(), |block| {
-            if !Descent::suits(estate, &blocks[block]) {
-                return None;
-            }
-            let mut plan: Plan = vec![None; estate.problem.units.len()];
-            if let Some(column) = latest[block] {
-                write(estate, blocks, column, &mut plan);
-            }
-            let mut dice = Dice::new(seed ^ (salt << 32) ^ block as u64);
-            let search = Descent::new(estate, &blocks[block], &table, &plan);
-            let holds = search.search(shakes, &mut dice, &mut plan)
-                && outcome_holds(estate, &blocks[block], &plan);
-            holds.then(|| column(estate, blocks, block, &plan))
-        });
-        self.keep(found.into_iter().flatten());
-    }
-
-    fn latest(&self) -> Vec<Option<&Column>> {
-        let mut latest: Vec<Option<&Column>> = vec![None; self.blocks.len()];
-        for column in &self.columns {
-            latest[column.block] = Some(column);
-        }
-        latest
-    }
-
-    fn keep(&mut self, fresh: impl Iterator<Item = Column>) {
-        for column in fresh {
-            if !self.columns.contains(&column) {
-                self.columns.push(column);
-            }
-        }
-    }
-
     /// First prices: those of the relaxation, led on by the master over quick columns.
     fn quick_prices(&mut self, allowance: &dyn Allowance) -> Prices {
         let seconds = allowance.seconds_left() * 0.6;
@@ -303,17 +190,6 @@ impl Work<'_> {
             next = self.best.blend(&led, DAMPING);
         }
         made
-    }
-
-    fn master(&self, effort: Effort, whole: bool) -> Master {
-        master(
-            self.estate,
-            self.blocks.len(),
-            &self.funds,
-            &self.columns,
-            effort,
-            whole,
-        )
     }
 
     /// More columns, at prices shaken around the best.

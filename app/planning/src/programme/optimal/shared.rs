@@ -42,6 +42,7 @@ impl Prices {
     }
 
     /// share·self + (1 − share)·other.
+    #[must_use]
     pub fn blend(&self, other: &Self, share: f64) -> Self {
         let mix = |a: &[Vec<f64>], b: &[Vec<f64>]| -> Vec<Vec<f64>> {
             a.iter()
@@ -62,6 +63,7 @@ impl Prices {
     }
 
     /// Each price times something between 1/most and most.
+    #[must_use]
     pub fn shaken(&self, dice: &mut Dice, most: f64) -> Self {
         let mut shaken = self.clone();
         for price in shaken.balance.iter_mut().chain(&mut shaken.caps).flatten() {

@@ -6,7 +6,7 @@ use super::estate::{Block, Estate};
 use super::model::{Plan, Problem};
 use super::neighbourhood::improve;
 use super::outcome::outcome;
-use super::price_and_branch::{price_and_branch, shared_funds};
+use super::price_and_branch::price_and_branch;
 use super::whole::solve_whole;
 use crate::solver::{Effort, Ending};
 use crate::{Allowance, Part};
@@ -132,7 +132,6 @@ fn solve_part(
         in_one(estate, part, allowance, &mut answer);
         return answer;
     }
-    let funds = shared_funds(estate, &blocks);
     let first = if units <= WHOLE_AFTER { 0.3 } else { 0.65 };
     let shared = price_and_branch(
         estate,
@@ -150,7 +149,6 @@ fn solve_part(
         improve(
             estate,
             &blocks,
-            &funds,
             settings,
             floor,
             &Part::share(allowance, share),

@@ -5,13 +5,12 @@
 //! the working day: a day somewhere costs a journey, and two buildings in one day cost one more. The way from
 //! flat to flat is part of every visit. An engineer whose qualifications change inside the horizon is looked at
 //! as several, one after the other, under the same hours.
-use std::collections::BTreeMap;
-
 use chrono::{Datelike, NaiveDate};
-use terms::{BuildingId, EngineerId, JobId};
+use terms::BuildingId;
 
-use super::model::{Appointment, Costs, Engineer, Job, Problem, Site, Span, Visit, WeekCap};
-use crate::rounds::{Placed, PlannedEngineer, PlannedJob, RoundInput, week_of};
+use super::key::Key;
+use super::model::{Appointment, Costs, Engineer, Job, Problem, Site, Span, WeekCap};
+use crate::rounds::{PlannedEngineer, PlannedJob, RoundInput, week_of};
 
 /// What a round is weighed by, in pence. Common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,61 +36,6 @@ impl Default for Prices {
             unplaced: 100_000,
             peak: 20,
         }
-    }
-}
-
-/// What the optimiser's numbers stand for.
-pub(super) struct Key {
-    day0: NaiveDate,
-    /// Place of each of its engineers in the input, with first and last day as that one.
-    engineers: Vec<(usize, NaiveDate, NaiveDate)>,
-    /// Place of each of its jobs in the input.
-    jobs: Vec<usize>,
-}
-
-impl Key {
-    pub fn day(&self, date: NaiveDate) -> i32 {
-        (date - self.day0).num_days() as i32
-    }
-
-    pub fn date(&self, day: i32) -> NaiveDate {
-        let days = chrono::Days::new(u64::try_from(day).unwrap_or(0));
-        self.day0.checked_add_days(days).unwrap_or(self.day0)
-    }
-
-    /// Place in the input of an engineer of the problem.
-    pub fn person(&self, engineer: usize) -> usize {
-        self.engineers[engineer].0
-    }
-
-    /// Place in the input of a job of the problem.
-    pub fn job(&self, job: usize) -> usize {
-        self.jobs[job]
-    }
-
-    fn engineer_on(&self, input: &RoundInput, id: EngineerId, date: NaiveDate) -> Option<usize> {
-        self.engineers.iter().position(|(place, from, until)| {
-            input.engineers[*place].id == id && (*from..=*until).contains(&date)
-        })
-    }
-
-    /// Placed visits as the optimiser writes them; those it does not know are left aside.
-    pub fn visits(&self, input: &RoundInput, placed: &[Placed]) -> Vec<Visit> {
-        let places: BTreeMap<JobId, usize> = self
-            .jobs
-            .iter()
-            .enumerate()
-            .map(|(j, place)| (input.jobs[*place].id, j))
-            .collect();
-        let written = placed.iter().filter_map(|p| {
-            Some(Visit {
-                engineer: self.engineer_on(input, p.engineer, p.day)?,
-                day: self.day(p.day),
-                start: i32::try_from(p.start_minute).ok()?,
-                jobs: vec![*places.get(&p.job)?],
-            })
-        });
-        written.collect()
     }
 }
 

@@ -68,12 +68,11 @@ pub fn check_day(tables: &Tables<'_>, master: &mut Master, solved: &Solved, day:
     if pairs.is_empty() {
         return Check::Holds(ordered(tables, master, &chosen, &routes, &[]));
     }
-    match together(tables, master, &chosen, &pairs) {
-        Some((routes, pins)) => Check::Holds(ordered(tables, master, &chosen, &routes, &pins)),
-        None => {
-            part(master, &chosen);
-            Check::Cut
-        }
+    if let Some((routes, pins)) = together(tables, master, &chosen, &pairs) {
+        Check::Holds(ordered(tables, master, &chosen, &routes, &pins))
+    } else {
+        part(master, &chosen);
+        Check::Cut
     }
 }
 

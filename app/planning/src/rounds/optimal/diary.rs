@@ -16,6 +16,8 @@ pub struct Diary<'a> {
     pub weeks: Vec<i64>,
     /// The same under each cap, cap × weeks + week.
     capped: Vec<i64>,
+    /// Rounds that come to each place.
+    pub coming: Vec<Vec<u32>>,
     /// Jobs in no round.
     pub absent: Vec<usize>,
     /// The objective, pence.
@@ -40,6 +42,7 @@ impl<'a> Diary<'a> {
             places: vec![[None; 2]; problem.jobs.len()],
             weeks: vec![0; tables.days.div_ceil(7)],
             capped: vec![0; tables.days.div_ceil(7) * problem.week_caps.len()],
+            coming: vec![Vec::new(); problem.travel.len()],
             absent: (0..problem.jobs.len()).collect(),
             cost: problem.jobs.iter().map(|j| j.unplaced).sum(),
             now: 0,
@@ -72,6 +75,7 @@ impl<'a> Diary<'a> {
     pub fn take_back(&mut self) {
         let before = std::mem::take(&mut self.before);
         for (r, _) in &before {
+            self.comes(*r, false);
             for stop in &self.rounds[*r].stops {
                 for job in &stop.jobs {
                     let slot = &mut self.places[*job];
@@ -91,6 +95,7 @@ impl<'a> Diary<'a> {
                 }
             }
             self.rounds[r] = round;
+            self.comes(r, true);
         }
         self.cost = self.was.0;
         self.weeks.clone_from(&self.was.1);
@@ -146,6 +151,21 @@ impl<'a> Diary<'a> {
         jobs.iter().map(late).sum()
     }
 
+    /// Writes down (or strikes out) the places a round comes to.
+    fn comes(&mut self, r: usize, comes: bool) {
+        let stops = &self.rounds[r].stops;
+        for (at, stop) in stops.iter().enumerate() {
+            if stops[..at].iter().all(|s| s.place != stop.place) {
+                let list = &mut self.coming[stop.place];
+                if comes {
+                    list.push(r as u32);
+                } else {
+                    list.retain(|other| *other as usize != r);
+                }
+            }
+        }
+    }
+
     fn left_out(&self, jobs: &[usize]) -> i64 {
         jobs.iter()
             .map(|j| self.tables.problem.jobs[*j].unplaced)
@@ -169,6 +189,9 @@ impl<'a> Diary<'a> {
         self.add_week(r, length);
         let travel = self.rounds[r].travel;
         let place = tables.place(jobs[0]);
+        if self.rounds[r].stops.iter().all(|s| s.place != place) {
+            self.coming[place].push(r as u32);
+        }
         let stop = Stop {
             jobs,
             place,
@@ -224,6 +247,9 @@ impl<'a> Diary<'a> {
         let tables = self.tables;
         let travel = self.rounds[r].travel;
         let stop = self.rounds[r].remove(tables, at);
+        if self.rounds[r].stops.iter().all(|s| s.place != stop.place) {
+            self.coming[stop.place].retain(|other| *other as usize != r);
+        }
         self.add_week(r, -stop.length);
         let costs = &tables.problem.costs;
         self.cost += costs.travel * i64::from(self.rounds[r].travel - travel) - costs.visit;

@@ -5,8 +5,9 @@
 //! their minutes, so whether two of them can stand next to each other is settled pair by pair (travel
 //! obeys the triangle inequality) and the dearest set that can stay is a longest path; the others take
 //! their way out.
+use super::mend::{may_come, may_start};
 use super::model::MoveCosts;
-use super::replan::{Was, may_come, may_start};
+use super::replan::Was;
 use super::tables::Tables;
 
 /// A visit that could stay.
@@ -81,13 +82,11 @@ fn alone(tables: &Tables<'_>, job: usize, was: &Was, engineer: usize) -> bool {
 fn elsewhere(tables: &Tables<'_>, job: usize, was: &Was) -> bool {
     let serves = &tables.serves[tables.problem.jobs[job].building];
     let able = |e: &&usize| alone(tables, job, was, **e);
-    match tables.problem.jobs[job].crew {
-        1 => serves.iter().filter(able).any(|e| was.engineers != [*e]),
-        _ => {
-            let able: Vec<&usize> = serves.iter().filter(able).collect();
-            able.len() > 2 || able.iter().any(|e| !was.engineers.contains(e))
-        }
+    if tables.problem.jobs[job].crew == 1 {
+        return serves.iter().filter(able).any(|e| was.engineers != [*e]);
     }
+    let able: Vec<&usize> = serves.iter().filter(able).collect();
+    able.len() > 2 || able.iter().any(|e| !was.engineers.contains(e))
 }
 
 /// Whether any round from now on could do the job and nothing else.

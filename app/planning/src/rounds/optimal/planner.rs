@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 use terms::JobId;
 
-use super::asked::{Key, Prices, problem_of};
+use super::asked::{Prices, problem_of};
 use super::audit::audit;
+use super::key::Key;
 use super::least::least;
 use super::model::{Disruption, MoveCosts, Problem, Visit};
 use super::plain::due_order;
@@ -86,7 +87,7 @@ impl OptimalRounds<'_> {
             iterations: Some(ITERATIONS.0 + ITERATIONS.1 * problem.jobs.len() as u64),
         };
         let answer = solve(&problem, settings, self.allowance, &mut |gone, _| {
-            told(gone)
+            told(gone);
         });
         let plan = settled(input, &key, &answer.visits);
         let ours = tally(&problem, &key.visits(input, &plan.placed));
@@ -195,10 +196,10 @@ fn placed_of<'a>(
 
 fn tally(problem: &Problem, visits: &[Visit]) -> Tally {
     let (parts, _) = audit(problem, visits);
-    let mut days: BTreeMap<(usize, i32), ()> = BTreeMap::new();
+    let mut days: BTreeSet<(usize, i32)> = BTreeSet::new();
     let mut placed = vec![false; problem.jobs.len()];
     for visit in visits {
-        days.insert((visit.engineer, visit.day), ());
+        days.insert((visit.engineer, visit.day));
         for job in &visit.jobs {
             if let Some(seen) = placed.get_mut(*job) {
                 *seen = true;

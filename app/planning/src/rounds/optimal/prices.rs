@@ -4,12 +4,14 @@
 //! L(π, μ) = Σ_j min(π_j, unplaced_j) + Σ_rounds min(0, cheapest round − its prices) − Σ_w μ_w·level_w
 //! is at most the cost of any plan: doing a job more than once never helps, because leaving a visit out of
 //! a round keeps it possible (travel obeys the triangle inequality). The cheapest round is itself bounded
-//! from below: a tour that goes as far as building b travels at least twice the way from base to b, D, and
-//! leaves H − 2D minutes for visits, so a knapsack over the visits of buildings no further than b is a
-//! relaxation of every such round. Access hours inside the day are left aside. Prices are improved by
+//! from below: a tour whose furthest building is b travels at least twice the way from base to b, D, and what
+//! every other building of it adds to any tour ([`super::menu::detours`]), so a knapsack over the visits of
+//! buildings no further than b ([`super::knapsack`]) is a relaxation of every such round. Access hours inside the day are left aside. Prices are improved by
 //! damped subgradient steps (Held, Wolfe, Crowder, "Validation of subgradient optimization",
 //! Mathematical Programming 1974); any prices give a valid bound.
+use super::knapsack::Sack;
 use super::least::Least;
+use super::menu::{Menu, detours, menu};
 use super::tables::Tables;
 use super::visits::Bundle;
 use crate::Allowance;
@@ -21,35 +23,15 @@ const PATIENCE: u32 = 12;
 /// Below this share of a full step more steps bring nothing.
 const SMALLEST_STEP: f64 = 0.002;
 
-/// Visits of one space that a round could do, next to each other.
-struct Offer {
-    bundles: std::ops::Range<usize>,
-}
-
-/// What each round could do, nearest building first.
-struct Menu {
-    /// Indices of bundles.
-    items: Vec<u32>,
-    /// Items of one space.
-    offers: Vec<Offer>,
-    /// (one past the last offer, 2D in minutes) for each distance.
-    reaches: Vec<(usize, i32)>,
-}
-
-/// Work space of one knapsack.
-#[derive(Default)]
-struct Sack {
-    best: Vec<f64>,
-    took: Vec<u32>,
-    options: Vec<(usize, f64, u32)>,
-}
-
-struct Pricing<'a> {
-    tables: &'a Tables<'a>,
-    bundles: &'a [Bundle],
+/// What the prices are tried on.
+pub struct Pricing<'a> {
+    /// Look-ups.
+    pub tables: &'a Tables<'a>,
+    /// Every visit there can be.
+    pub bundles: &'a [Bundle],
     menus: Vec<(usize, Menu)>,
     /// Minutes of one unit of the knapsack.
-    unit: i32,
+    pub unit: i32,
 }
 
 /// The prices and what they prove.
@@ -135,11 +117,25 @@ impl<'a> Pricing<'a> {
             }
         }
         let unit = bundles.iter().fold(0, |g, b| gcd(g, b.length)).max(1);
+        let problem = tables.problem;
+        let served: Vec<Vec<i32>> = problem
+            .engineers
+            .iter()
+            .map(|who| {
+                let serves = |b: &usize| who.areas.contains(&problem.buildings[*b].area);
+                let own: Vec<usize> = (0..problem.buildings.len()).filter(serves).collect();
+                let mut all = vec![0; problem.buildings.len()];
+                for (b, minutes) in own.iter().zip(detours(tables, who.base, &own)) {
+                    all[*b] = minutes;
+                }
+                all
+            })
+            .collect();
         let menus = rounds
             .into_iter()
             .enumerate()
             .filter(|(_, items)| !items.is_empty())
-            .map(|(r, items)| (r, menu(tables, bundles, r, items)))
+            .map(|(r, items)| (r, menu(tables, bundles, r, items, &served[r / tables.days])))
             .collect();
         Self {
             tables,
@@ -160,161 +156,14 @@ impl<'a> Pricing<'a> {
             slope.1[w] -= problem.week_level[w] as f64;
         }
         for (r, menu) in &self.menus {
-            let gain = self.sack(*r, menu, at, sack);
+            let gain = sack.fill(self, *r, menu, at);
             if gain > 0.0 {
                 value -= gain;
-                self.unpack(*r, menu, sack, &mut slope);
+                sack.unpack(self, *r, menu, &mut slope);
             }
         }
         (value, slope)
     }
-
-    /// What a bundle brings a round: its prices less its cost, travel apart.
-    fn profit(&self, r: usize, bundle: &Bundle, at: &(Vec<f64>, Vec<f64>)) -> f64 {
-        let day = r % self.tables.days;
-        let share = if bundle.pair { 0.5 } else { 1.0 };
-        let mut sum = 0.0;
-        for j in &bundle.jobs {
-            let job = &self.tables.problem.jobs[*j];
-            let late = job.delay * i64::from(day as i32 - job.earliest);
-            sum += at.0[*j] - late as f64;
-        }
-        share * sum - bundle.visit - at.1[day / 7] * f64::from(bundle.length)
-    }
-
-    /// The best knapsack of a round over its reaches; what it gains, the choice left in `sack`.
-    fn sack(&self, r: usize, menu: &Menu, at: &(Vec<f64>, Vec<f64>), sack: &mut Sack) -> f64 {
-        let shift = self.tables.shifts[r].unwrap_or([0, 0]);
-        let hours = shift[1] - shift[0];
-        let size = (hours / self.unit) as usize + 1;
-        sack.best.clear();
-        sack.best.resize(size, 0.0);
-        sack.took.clear();
-        let travel = self.tables.problem.costs.travel as f64;
-        let (mut top, mut top_at) = (0.0, None);
-        let mut begun = 0;
-        for (until, way) in &menu.reaches {
-            for offer in &menu.offers[begun..*until] {
-                let row = sack.took.len();
-                sack.took.resize(row + size, 0);
-                // All choices of a space look at the row before it, so that at most one is taken.
-                sack.options.clear();
-                for i in offer.bundles.clone() {
-                    let bundle = &self.bundles[menu.items[i] as usize];
-                    let profit = self.profit(r, bundle, at);
-                    if profit > 0.0 {
-                        let units = (bundle.length / self.unit) as usize;
-                        sack.options.push((units, profit, i as u32 + 1));
-                    }
-                }
-                if sack.options.is_empty() {
-                    continue;
-                }
-                for c in (0..size).rev() {
-                    let mut here = sack.best[c];
-                    for (units, profit, item) in &sack.options {
-                        if *units <= c && sack.best[c - units] + profit > here {
-                            here = sack.best[c - units] + profit;
-                            sack.took[row + c] = *item;
-                        }
-                    }
-                    sack.best[c] = here;
-                }
-            }
-            begun = *until;
-            let left = hours - way;
-            if left >= 0 {
-                let c = (left / self.unit) as usize;
-                let gain = sack.best[c] - travel * f64::from(*way);
-                if gain > top {
-                    (top, top_at) = (gain, Some((*until, c)));
-                }
-            }
-        }
-        sack.best.truncate(2);
-        if let Some((offers, c)) = top_at {
-            sack.best[0] = offers as f64;
-            sack.best[1] = c as f64;
-        }
-        top
-    }
-
-    /// Adds what the best knapsack took to the slope.
-    fn unpack(&self, r: usize, menu: &Menu, sack: &Sack, slope: &mut (Vec<f64>, Vec<f64>)) {
-        let shift = self.tables.shifts[r].unwrap_or([0, 0]);
-        let size = ((shift[1] - shift[0]) / self.unit) as usize + 1;
-        let (mut offer, mut c) = (sack.best[0] as usize, sack.best[1] as usize);
-        let week = r % self.tables.days / 7;
-        while offer > 0 {
-            offer -= 1;
-            let item = sack.took[offer * size + c];
-            if item == 0 {
-                continue;
-            }
-            let bundle = &self.bundles[menu.items[item as usize - 1] as usize];
-            let share = if bundle.pair { 0.5 } else { 1.0 };
-            for j in &bundle.jobs {
-                slope.0[*j] -= share;
-            }
-            slope.1[week] += f64::from(bundle.length);
-            c -= (bundle.length / self.unit) as usize;
-        }
-    }
-}
-
-/// Items of a round by distance, then by space.
-fn menu(tables: &Tables<'_>, bundles: &[Bundle], r: usize, mut items: Vec<u32>) -> Menu {
-    let base = tables.problem.engineers[r / tables.days].base;
-    let way = |i: &u32| {
-        let building = bundles[*i as usize].building;
-        2 * tables.way(base, tables.problem.buildings[building].place)
-    };
-    // Spaces of one job each where the subsets of a space were not enumerated.
-    let space = |i: &u32| {
-        let jobs = &bundles[*i as usize].jobs;
-        let space = tables.space_of[jobs[0]];
-        let crowded = tables.spaces[space].len() > super::visits::MOST_TOGETHER;
-        (space, if crowded { jobs[0] } else { 0 })
-    };
-    items.sort_by_key(|i| (way(i), space(i)));
-    let mut offers: Vec<Offer> = Vec::new();
-    let mut reaches: Vec<(usize, i32)> = Vec::new();
-    let mut at = 0;
-    for group in items.chunk_by(|a, b| space(a) == space(b)) {
-        let end = at + group.len();
-        if closed(bundles, group) {
-            offers.push(Offer { bundles: at..end });
-        } else {
-            // Two visits to one space that cannot be one: each stands alone, which only loosens the bound.
-            offers.extend((at..end).map(|i| Offer { bundles: i..i + 1 }));
-        }
-        at = end;
-        let way = way(&group[0]);
-        match reaches.last_mut().filter(|reach| reach.1 == way) {
-            Some(reach) => reach.0 = offers.len(),
-            None => reaches.push((offers.len(), way)),
-        }
-    }
-    Menu {
-        items,
-        offers,
-        reaches,
-    }
-}
-
-/// Whether any two visits of a space that could stand side by side in a round could also be one.
-fn closed(bundles: &[Bundle], group: &[u32]) -> bool {
-    let jobs = |i: &u32| &bundles[*i as usize].jobs;
-    group.iter().enumerate().all(|(k, a)| {
-        group[k + 1..].iter().all(|b| {
-            let apart = jobs(a).iter().all(|j| !jobs(b).contains(j));
-            !apart
-                || group.iter().any(|c| {
-                    jobs(c).len() == jobs(a).len() + jobs(b).len()
-                        && jobs(a).iter().chain(jobs(b)).all(|j| jobs(c).contains(j))
-                })
-        })
-    })
 }
 
 fn gcd(a: i32, b: i32) -> i32 {
