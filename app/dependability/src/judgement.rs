@@ -16,8 +16,9 @@ pub const LEAST_GROUPS: usize = 8;
 const RESAMPLES: usize = 2000;
 /// Seed of the bootstrap: fixed, so that the same record gives the same interval.
 const SEED: u64 = 1;
-/// Units up to which the sum's law is found by convolution; above, by its mean and variance.
+/// Units, and variance of their sum, up to which its law is found by convolution; above, by its mean and variance.
 const CONVOLVED: usize = 2000;
+const WIDE: f64 = 2500.0;
 /// Edges of the groups of chances said.
 pub const EDGES: [f64; 6] = [0.0, 0.075, 0.13, 0.2, 0.35, 1.01];
 
@@ -218,9 +219,9 @@ fn named(scored: &[Scored], fifth: usize) -> f64 {
 
 /// Points `tail` and 1 − `tail` of the number of failures if what was said is right, units independent of one another.
 fn luck(scored: &[Scored], tail: f64) -> (u64, u64) {
-    if scored.len() > CONVOLVED {
-        let mean: f64 = scored.iter().map(|s| s.law.mean).sum();
-        let variance: f64 = scored.iter().map(|s| s.law.variance()).sum();
+    let mean: f64 = scored.iter().map(|s| s.law.mean).sum();
+    let variance: f64 = scored.iter().map(|s| s.law.variance()).sum();
+    if scored.len() > CONVOLVED || variance > WIDE {
         let reach = numerics::special::normal_quantile(1.0 - tail) * variance.sqrt();
         return (
             (mean - reach).max(0.0).round() as u64,

@@ -171,7 +171,7 @@ fn kept(
     world.acting(seat, |tx| {
         let rows = tx.bags_between(week_on, week_on)?;
         let row = rows.into_iter().find(|row| row.engineer == engineer);
-        row.map(|row| {
+        row.map(|row| -> Result<KeptBag, Error> {
             Ok(KeptBag {
                 ask: serde_json::from_value(row.ask).map_err(store::Error::from)?,
                 made_at: row.made_at,
