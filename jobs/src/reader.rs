@@ -27,7 +27,7 @@ pub struct ListReader {
 /// 512 MiB.
 pub const MEMORY_KIB: u64 = 512 * 1024;
 /// One minute.
-pub const TIME: Duration = Duration::from_secs(60);
+pub const TIME: Duration = Duration::from_mins(1);
 /// The longest line it may say, bytes: a row of a list is shorter by far.
 const LONGEST_LINE: u64 = 64 * 1024 * 1024;
 

@@ -11,7 +11,6 @@ fn hidden(page: &str, name: &str) -> String {
 #[test]
 fn an_engineer_packs_a_bag_within_a_price() {
     let app = TestApp::demo();
-    let world = &app.database.world;
     let engineer = app.signed_in("engineer@demo.example");
     assert!(engineer.page("/my-day").contains("href=\"/bag\""));
     let page = engineer.page("/bag");

@@ -299,7 +299,7 @@ fn encodings_are_read_and_what_none_can_read_is_told() {
             c => u8::try_from(c).unwrap(),
         })
         .collect();
-    let seeded = western.iter().filter(|b| **b == 0x81).count();
+    let seeded = western.split(|b| *b == 0x81).count() - 1;
     let preview = estate.look("western.csv", &western);
     assert!(seeded > 20);
     assert_eq!(preview.problems.len(), seeded);

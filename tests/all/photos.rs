@@ -270,6 +270,10 @@ fn a_photo_of_a_door_nobody_opened_belongs_to_the_attempt() {
     let answer = anna.upload(&page, form("door.jpg", &photo(), "the card in the door"));
     assert_eq!(answer.status(), 303);
     assert_eq!(
+        estate.count("estate.enclosures WHERE about_kind = 'visit'"),
+        0
+    );
+    assert_eq!(
         estate.count("estate.enclosures WHERE about_kind = 'attempt'"),
         1
     );

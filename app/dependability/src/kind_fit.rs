@@ -11,6 +11,7 @@ use crate::record::{self, ALPHA, GAMMA, LN_BETA, LN_THETA, Subject};
 use crate::recurrent::{Settings, bounds, fit_frailty};
 use crate::rests_on::{mean_age, prior_only, priors};
 use crate::shares::update_shares;
+use crate::shares_doubt::widened;
 use crate::verdict::Verdict;
 
 pub use crate::rests_on::{DataWeight, Rejected, ThinData};
@@ -109,7 +110,7 @@ pub struct Housed<'a> {
 ///
 /// Maximises Σ unit terms + log priors over (alpha, ln θ, γ…, and ln β without parts) by damped Newton with the exact
 /// Hessian, in turn with the shares of the parts, which have a Dirichlet prior of weight 20 around the trade's. The
-/// covariance is that of the first group given the shares. A kind without failures returns the prior (verdict
+/// covariance is that of the first group with the shares' doubt in it. A kind without failures returns the prior (verdict
 /// `NotEnough`), and so does a fit that fails. Histories that cannot be are left out and named.
 ///
 /// # Errors
@@ -220,7 +221,7 @@ fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut
             .collect(),
     };
     answer.verdict = verdict;
-    answer.covariance = rows(&fit.covariance);
+    answer.covariance = rows(&widened(prior, used, &shares, &fit.at, &fit.covariance));
     answer.parameters = fit.at;
     answer.loglik = fit.loglik;
     answer.shares = shares;

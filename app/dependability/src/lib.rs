@@ -43,6 +43,7 @@ pub mod rolling;
 pub mod score;
 pub mod season;
 mod shares;
+mod shares_doubt;
 pub mod standing;
 pub mod stands_out;
 pub mod total;

@@ -141,8 +141,7 @@ fn port_is_free(place: SocketAddr) -> Result<(), Trouble> {
             port.checked_add(1).unwrap_or(PORT)
         ),
         PermissionDenied => format!(
-            "Port {port} may not be used by this user: choose one above 1023, for example --port {}.",
-            PORT
+            "Port {port} may not be used by this user: choose one above 1023, for example --port {PORT}."
         ),
         AddrNotAvailable => format!(
             "{} is not an address of this machine: leave --address out, or name one that is.",

@@ -68,7 +68,7 @@ async fn page_of(
         dearer: dearer / 100.0,
     };
     let seat = reader.seat.clone();
-    let seen = answer(&state, move |world| {
+    let seen = answer(state, move |world| {
         reserve::reserve_forecast(world, &seat, asked)
     })
     .await?;

@@ -85,7 +85,8 @@ fn in_word(letter: char) -> String {
 }
 
 fn coded(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("={b:02X}")).collect()
+    let each: Vec<String> = bytes.iter().map(|b| format!("={b:02X}")).collect();
+    each.concat()
 }
 
 /// A text in quoted-printable, without a line end after its last line.

@@ -28,10 +28,12 @@ fn read(estate: &Estate, bytes: &[u8]) -> ImportId {
         let errand = serde_json::from_value(task.payload.clone()).unwrap();
         let read = |bytes: &[u8]| import::read_here(bytes);
         let whose = terms::EstateId(task.estate.unwrap());
-        Ok(import::read_list(estate.world(), whose, &errand, &read)?)
+        let done = import::read_list(estate.world(), whose, &errand, &read);
+        Ok(done.inspect_err(|e| println!("the list is not read: {e:?}"))?)
     };
     let stop = std::sync::atomic::AtomicBool::new(false);
-    jobs::work_off(estate.world(), "w1", jobs::LEASE, &stop, &act);
+    let begun = jobs::work_off(estate.world(), "w1", jobs::LEASE, &stop, &act);
+    println!("{begun} tasks begun");
     id
 }
 
@@ -161,7 +163,8 @@ fn a_handover_of_our_own_is_told_apart_from_a_list() {
                     .collect();
                 format!("<row r=\"{n}\">{filled}</row>")
             })
-            .collect()
+            .collect::<Vec<_>>()
+            .concat()
     };
     let facility = sheet(&[&["Name", "CurrencyUnit"], &["Alder House", "Pounds"]]);
     let kinds = sheet(&[

@@ -30,7 +30,8 @@ fn sheet(rows: &[[&str; 3]]) -> String {
                 .collect();
             format!("<row r=\"{n}\">{filled}</row>")
         })
-        .collect()
+        .collect::<Vec<_>>()
+        .concat()
 }
 
 #[test]

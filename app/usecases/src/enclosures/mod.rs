@@ -242,7 +242,8 @@ fn of_job(tx: &mut Tx<'_>, job: &Job) -> Result<Enclosure, Error> {
         .max_by_key(|v| v.arrived_at);
     let attempt = tx.last_access_attempt(job.id)?;
     let (about, id) = match (visit, attempt) {
-        (Some(visit), Some((_, at))) if visit.arrived_at >= at => ("visit", visit.id.0),
+        // An attempt at access is a visit of the same moment; its photos are the attempt's.
+        (Some(visit), Some((_, at))) if visit.arrived_at > at => ("visit", visit.id.0),
         (_, Some((attempt, _))) => ("attempt", attempt),
         (Some(visit), None) => ("visit", visit.id.0),
         (None, None) => {

@@ -208,6 +208,17 @@ pub(super) fn read_back(plan: KeptPlan, by: String) -> Option<PlanCard> {
     })
 }
 
+/// What is planned from, the programme, whether no money was stated: of the plan, else by the plain way.
+fn shown_of(plan: Option<&PlanCard>, asked: &Asked) -> (ProgrammeInput, Programme, bool) {
+    if let Some(card) = plan {
+        let made = card.made.proven.programme.clone();
+        return (card.asked.input.clone(), made, card.asked.unlimited);
+    }
+    let input = asked.input.clone();
+    let plain = PlainProgramme.plan(&input);
+    (input, plain, asked.unlimited)
+}
+
 fn told(
     world: &World,
     seat: &Seat,
@@ -224,18 +235,7 @@ fn told(
     let stated = read.plans.iter().find(|p| p.name.is_none()).map(|p| p.id);
     let apart = plan.as_ref().is_some_and(|p| Some(p.id) != stated);
     let what_ifs = read.plans.into_iter().filter(|p| p.name.is_some());
-    let (input, programme, unlimited) = match &plan {
-        Some(card) => (
-            card.asked.input.clone(),
-            card.made.proven.programme.clone(),
-            card.asked.unlimited,
-        ),
-        None => {
-            let input = gathered.asked.input.clone();
-            let plain = PlainProgramme.plan(&input);
-            (input, plain, gathered.asked.unlimited)
-        }
-    };
+    let (input, programme, unlimited) = shown_of(plan.as_ref(), &gathered.asked);
     let changed = plan
         .as_ref()
         .filter(|_| !apart)

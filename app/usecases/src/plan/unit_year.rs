@@ -92,12 +92,12 @@ pub fn unit_year(
         .map(|y| moved(plan, unit, y - first, &years))
         .collect();
     Ok(UnitInProgramme {
+        found,
         unit,
         course,
         year,
         tried,
         asked,
-        found,
     })
 }
 

@@ -176,6 +176,23 @@ pub(super) fn papers_of(
     })
 }
 
+fn duties_of(tx: &mut Tx<'_>, job: &Job) -> Result<Vec<JobDuty>, Error> {
+    let rules = tx.duty_rules()?;
+    let mut duties = Vec::new();
+    for (id, code, unit) in tx.duties_of_job(job.id)? {
+        let rule = rules.iter().find(|r| r.code == code);
+        duties.push(JobDuty {
+            done: tx.duty_done_in(id, job.id)?,
+            name: rule.map_or_else(|| code.clone(), |r| r.name.clone()),
+            gas_check: rule.is_some_and(crate::duties::is_gas_check),
+            id,
+            code,
+            unit,
+        });
+    }
+    Ok(duties)
+}
+
 /// Loads what is known of a job for judging its sheet.
 pub(super) fn facts_of(
     tx: &mut Tx<'_>,
@@ -197,19 +214,7 @@ pub(super) fn facts_of(
             .collect(),
         None => Vec::new(),
     };
-    let rules = tx.duty_rules()?;
-    let mut duties = Vec::new();
-    for (id, code, unit) in tx.duties_of_job(job.id)? {
-        let rule = rules.iter().find(|r| r.code == code);
-        duties.push(JobDuty {
-            done: tx.duty_done_in(id, job.id)?,
-            name: rule.map_or_else(|| code.clone(), |r| r.name.clone()),
-            gas_check: rule.is_some_and(crate::duties::is_gas_check),
-            id,
-            code,
-            unit,
-        });
-    }
+    let duties = duties_of(tx, &job)?;
     let (history, readings, notices) = match &unit {
         Some(unit) => (
             tx.history(unit.id)?,

@@ -113,7 +113,7 @@ pub(crate) fn two_limits(a: &Listed) -> Option<Drawing> {
 }
 
 /// What would change the answer; `None` when nothing was compared.
-pub(crate) fn doubts(a: &Listed) -> Option<Drawing> {
+pub(crate) fn doubts(a: &Listed, most: usize) -> Option<Drawing> {
     let doubts: Vec<Doubt> = a
         .answer
         .advice
@@ -121,6 +121,7 @@ pub(crate) fn doubts(a: &Listed) -> Option<Drawing> {
         .iter()
         .filter(|row| row.swing.is_some_and(|swing| swing >= 1.0))
         .filter_map(doubt)
+        .take(most)
         .collect();
     if doubts.is_empty() {
         return None;

@@ -73,7 +73,7 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         columns: brief_columns(seen),
         ruled,
         later,
-        doubts: drawings::doubts(a),
+        doubts: drawings::doubts(a, PACK_DOUBTS),
         sources: pack_sources(seen),
         sign: vec![
             Fact::new("Prepared by", format!("{}, {today}", seen.made_by)),
@@ -88,6 +88,9 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         today,
     }
 }
+
+/// The widest doubts, widest first, that two printed pages have room for.
+const PACK_DOUBTS: usize = 6;
 
 /// The first 24 characters: enough to compare by eye.
 fn shorter(text: &str) -> String {

@@ -117,7 +117,7 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         columns: columns(seen, true),
         ruled,
         later: sources::in_full(later, seen, by_desk),
-        doubts: drawings::doubts(a),
+        doubts: drawings::doubts(a, usize::MAX),
         doubts_words: drawings::turns_words(a),
         unknowns: sources::unknowns(seen),
         ask: asking::rows(&seen.ask),

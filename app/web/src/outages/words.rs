@@ -87,18 +87,15 @@ pub(crate) fn proposal_row(n: usize, found: &Proposal) -> Row {
 /// "five of its 24 homes called with no hot water"
 pub(super) fn heard(found: &Proposal) -> String {
     let (off, fine) = found.asked;
-    let mut said = format!(
+    let said = format!(
         "{} of {} homes called with {}",
         number_word(found.homes as u64),
         found.served,
         lost_words(found.lost)
     );
     if off + fine > 0 {
-        said.push_str(&format!(
-            "; asked since: {} off too, {} fine",
-            number_word(off as u64),
-            number_word(fine as u64)
-        ));
+        let (off, fine) = (number_word(off as u64), number_word(fine as u64));
+        return format!("{said}; asked since: {off} off too, {fine} fine");
     }
     said
 }

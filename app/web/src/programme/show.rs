@@ -116,15 +116,13 @@ fn facts(found: &BuildingProgramme, (first, last): (i32, i32)) -> Vec<String> {
         format!("{first} to {last}"),
         "today’s money, VAT included".to_owned(),
     ];
-    match found.plan.as_ref().filter(|_| found.apart) {
-        Some(card) => match &card.name {
-            Some(name) => {
-                facts.push(format!("What if: {name}"));
-                facts.push(what_ifs::asked(card.what_if));
-            }
-            None => facts.push("A plan since made anew".to_owned()),
-        },
-        None => {}
+    if let Some(card) = found.plan.as_ref().filter(|_| found.apart) {
+        if let Some(name) = &card.name {
+            facts.push(format!("What if: {name}"));
+            facts.push(what_ifs::asked(card.what_if));
+        } else {
+            facts.push("A plan since made anew".to_owned());
+        }
     }
     facts
 }

@@ -64,7 +64,7 @@ pub(super) fn kinds(form: &Typed) -> Vec<Choice> {
 pub(super) fn units(found: &BuildingProgramme, form: &Typed, field: &str) -> Vec<Choice> {
     let chosen = form.value(field).to_owned();
     let mut all: Vec<_> = found.units.values().collect();
-    all.sort_by(|a, b| natural(&a.space_name, &a.number).cmp(&natural(&b.space_name, &b.number)));
+    all.sort_by_cached_key(|a| natural(&a.space_name, &a.number));
     let mut choices = vec![Choice::new("", "none", chosen.is_empty())];
     choices.extend(all.into_iter().map(|unit| {
         let id = unit.unit.to_string();

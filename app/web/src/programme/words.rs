@@ -19,9 +19,10 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
         return format!("No plan is made of {named} yet");
     };
     if !plan.made.proven.stands() {
-        return match plan.made.proven.clash.is_empty() {
-            true => format!("No plan of {named} was found in the time there was"),
-            false => format!("What is asked of {named} cannot all be kept"),
+        return if plan.made.proven.clash.is_empty() {
+            format!("No plan of {named} was found in the time there was")
+        } else {
+            format!("What is asked of {named} cannot all be kept")
         };
     }
     let count = replacements(found);

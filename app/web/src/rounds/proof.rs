@@ -127,10 +127,7 @@ fn row(found: &Rounds, line: &MoveLine) -> Option<Row> {
             found.names.engineer(stand.engineer)
         )
     };
-    let to = line
-        .to
-        .as_ref()
-        .map_or_else(|| "no day".to_owned(), |to| said(to));
+    let to = line.to.as_ref().map_or_else(|| "no day".to_owned(), &said);
     Some(Row::about(
         format!("moved-{}", line.visit),
         Link::new(place(visit), format!("/duties/{}", visit.unit.id)),

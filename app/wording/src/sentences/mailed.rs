@@ -54,24 +54,21 @@ pub fn text(told: &Told<'_>) -> String {
     };
     let mut parts = vec![told.firm.to_owned()];
     let about = format!("{}: {}. {}.", told.number, what(told), told.place);
-    match told.offered_until {
-        Some(until) => {
-            parts.push(format!("{from} offers you this job. {about}"));
-            if let Some(due) = told.due {
-                parts.push(format!("Wanted by {}.", dates::moment(due)));
-            }
-            parts.push(format!(
+    if let Some(until) = told.offered_until {
+        parts.push(format!("{from} offers you this job. {about}"));
+        if let Some(due) = told.due {
+            parts.push(format!("Wanted by {}.", dates::moment(due)));
+        }
+        parts.push(format!(
                 "It may be taken until {}. Take it with a day, decline it, or say another day, here; no account is needed:",
                 dates::moment(until)
             ));
-        }
-        None => {
-            let booked = told.booked.map_or_else(String::new, |at| {
-                format!(" Booked for {}.", dates::moment(at))
-            });
-            parts.push(format!("You have this job of {from}. {about}{booked}"));
-            parts.push("Report the visit here once it is made; no account is needed:".to_owned());
-        }
+    } else {
+        let booked = told.booked.map_or_else(String::new, |at| {
+            format!(" Booked for {}.", dates::moment(at))
+        });
+        parts.push(format!("You have this job of {from}. {about}{booked}"));
+        parts.push("Report the visit here once it is made; no account is needed:".to_owned());
     }
     parts.push(told.link.to_owned());
     parts.push(format!(
