@@ -28,12 +28,10 @@ fn read(estate: &Estate, bytes: &[u8]) -> ImportId {
         let errand = serde_json::from_value(task.payload.clone()).unwrap();
         let read = |bytes: &[u8]| import::read_here(bytes);
         let whose = terms::EstateId(task.estate.unwrap());
-        let done = import::read_list(estate.world(), whose, &errand, &read);
-        Ok(done.inspect_err(|e| println!("the list is not read: {e:?}"))?)
+        Ok(import::read_list(estate.world(), whose, &errand, &read)?)
     };
     let stop = std::sync::atomic::AtomicBool::new(false);
-    let begun = jobs::work_off(estate.world(), "w1", jobs::LEASE, &stop, &act);
-    println!("{begun} tasks begun");
+    jobs::work_off(estate.world(), "w1", jobs::LEASE, &stop, &act);
     id
 }
 

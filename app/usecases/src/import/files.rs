@@ -220,6 +220,13 @@ pub fn titled(text: &str, sheet: &str) -> Result<Sheet, String> {
     Ok(list)
 }
 
+/// The rows of a sheet whose headings are its first row by the format it is in, whatever words its rows hold.
+pub(super) fn headed(text: &str, sheet: &str) -> Result<Sheet, String> {
+    let mut list = reading::headed_rows(text)?;
+    sheet.clone_into(&mut list.title);
+    Ok(list)
+}
+
 /// The place of the sheet with the most headings known here; the first of equals.
 fn richest(sheets: &[SheetText]) -> usize {
     let known = |sheet: &SheetText| {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::files::{SheetText, titled};
+use super::files::{SheetText, headed};
 use super::problem::Code;
 use super::reading::{Sheet, SheetRow};
 
@@ -99,7 +99,7 @@ struct Table(Sheet);
 impl Table {
     fn of(sheets: &[SheetText], name: &str) -> Option<Self> {
         let found = sheets.iter().find(|s| s.name == name)?;
-        titled(&found.text, name).ok().map(Self)
+        headed(&found.text, name).ok().map(Self)
     }
 
     fn cell<'a>(&self, row: &'a SheetRow, column: &str) -> &'a str {
@@ -401,17 +401,17 @@ impl Handover {
 
 /// Sheets that head the columns of other programs' names one way, and sheets that do it the other way.
 fn identities(sheets: &[SheetText]) -> Option<Finding> {
-    let headed = |name: &str| -> Vec<(&str, u32)> {
+    let with = |name: &str| -> Vec<(&str, u32)> {
         sheets
             .iter()
             .filter_map(|sheet| {
-                let list = titled(&sheet.text, &sheet.name).ok()?;
+                let list = headed(&sheet.text, &sheet.name).ok()?;
                 let has = list.headings.iter().any(|h| h == name);
                 has.then_some((sheet.name.as_str(), list.heading_row))
             })
             .collect()
     };
-    let (long, short) = (headed("ExternalSystem"), headed("ExtSystem"));
+    let (long, short) = (with("ExternalSystem"), with("ExtSystem"));
     let (sheet, row) = long.first().copied()?;
     short.first()?;
     Some(Finding {

@@ -130,8 +130,20 @@ fn unmarked(bytes: &[u8]) -> &'static Encoding {
 pub fn rows(text: &str) -> Result<Sheet, String> {
     let (given, text, before) = separator_line(text);
     let delimiter = given.unwrap_or_else(|| guess_delimiter(text));
-    let mut all = records(text, delimiter, before)?;
+    let all = records(text, delimiter, before)?;
     let place = heading_place(&all);
+    under(all, place, delimiter)
+}
+
+/// Parts a text into rows whose headings are its first row and whose separator is a comma.
+///
+/// # Errors
+/// As [`rows`].
+pub(super) fn headed_rows(text: &str) -> Result<Sheet, String> {
+    under(records(text, ',', 0)?, 0, ',')
+}
+
+fn under(mut all: Vec<SheetRow>, place: usize, delimiter: char) -> Result<Sheet, String> {
     let Some(heading) = all.get(place) else {
         return Err("The file has no rows.".to_owned());
     };
