@@ -30,6 +30,8 @@ pub struct Miss {
 pub struct Report {
     /// Whether the cases of readings, dates and parts are put to the phone's scripts as well.
     pub on_the_phone: bool,
+    /// Whether plans of the sizes made from a recipe are made too.
+    pub sizes: bool,
     rows: Vec<(String, String, usize, Verdict, Vec<Miss>)>,
 }
 
@@ -46,7 +48,7 @@ impl Report {
             .push((family.to_owned(), id.to_owned(), judged, verdict, misses));
     }
 
-    /// Records a case of a family that is not built yet.
+    /// Records a case that was not judged, and why.
     pub fn skip(&mut self, family: &str, id: &str, why: &str) {
         let verdict = Verdict::Skipped(why.to_owned());
         self.rows

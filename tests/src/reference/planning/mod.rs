@@ -41,7 +41,11 @@ pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
         replan::run(folder, case, report)?;
     }
     for case in &known.from_recipe {
-        recipe::run(folder, case, report)?;
+        if report.sizes {
+            recipe::run(folder, case, report)?;
+        } else {
+            report.skip("recipe", &case.name, "made with --sizes only");
+        }
     }
     broken::run(folder, report)
 }
