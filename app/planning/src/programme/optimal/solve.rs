@@ -77,8 +77,10 @@ pub fn solve(problem: &Problem, settings: Settings, allowance: &dyn Allowance) -
     let mut left: usize = parts.iter().map(size).sum();
     for part in &parts {
         let units = size(part);
-        // Parts get time by their size, and what earlier ones did not use.
-        let share = (2.0 * units as f64 / left.max(1) as f64).min(1.0);
+        // Parts get time by their size, and what earlier ones did not use; a small one, which mostly ends early, may take
+        // twice that. A large one takes all it gets, so that twice would leave nothing to the last of three.
+        let more = if units <= WHOLE_AFTER { 2.0 } else { 1.0 };
+        let share = (more * units as f64 / left.max(1) as f64).min(1.0);
         let time = Part::share(allowance, share);
         left -= units;
         let inside = |block: &&Block| part.binary_search(&block[0]).is_ok();
