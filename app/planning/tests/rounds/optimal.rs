@@ -25,7 +25,7 @@ fn optimal(allowance: &Looks) -> OptimalRounds<'_> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_optimised_plan_obeys_the_rules_and_its_bound(input in any_input()) {
@@ -44,7 +44,9 @@ proptest! {
         let before = PlainRounds.plan(&input);
         let allowance = looks(60);
         let (same, fewest) = optimal(&allowance).mend(&input, &before);
-        prop_assert!(same.moved.is_empty(), "{:?}", same.moved);
+        // A visit may move only to make room for one that had no day.
+        let placed_more = same.plan.unplaced.len() < before.unplaced.len();
+        prop_assert!(same.moved.is_empty() || placed_more, "{:?}", same.moved);
         prop_assert!(fewest || !before.unplaced.is_empty());
         let mut changed: RoundInput = input.clone();
         changed.engineers[0].away.push(after(input.from, away));

@@ -125,7 +125,9 @@ impl OptimalRounds<'_> {
     pub fn mend(&self, input: &RoundInput, before: &RoundPlan) -> (Replan, bool) {
         let (instance, key) = problem_of(input, &Prices::default());
         if instance.jobs.is_empty() || instance.engineers.is_empty() {
-            return (PlainRounds.replan(input, before), false);
+            let found = PlainRounds.replan(input, before);
+            let fewest = found.moved.is_empty();
+            return (found, fewest);
         }
         let case = Disruption {
             now: key.day(input.from),
@@ -140,6 +142,14 @@ impl OptimalRounds<'_> {
         let searched = before.placed.iter().filter(gone).count();
         let found = moves(input, before, settled(input, &key, &mended.visits));
         let fewest = mended.points <= mended.at_least && found.moved.len() <= searched;
+        // Where room is short the search may change one visit for another and gain nothing: then what can stay stays.
+        let kept = PlainRounds.replan(input, before);
+        if kept.moved.len() <= found.moved.len()
+            && kept.plan.unplaced.len() <= found.plan.unplaced.len()
+        {
+            let still = kept.moved.is_empty();
+            return (kept, fewest || still);
+        }
         (found, fewest)
     }
 }
