@@ -89,7 +89,7 @@ fn add_expected(
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::history::{Failure, Installed, Renewal, Window, nodes};
     use crate::kind_fit::{fit_kind, subjects};
@@ -98,7 +98,7 @@ mod tests {
     use crate::rests_on::priors;
     use crate::verdict::Verdict;
 
-    fn prior() -> KindPrior {
+    pub(crate) fn prior() -> KindPrior {
         let part = |code: &str, share: f64, shape: f64, clock: PartClock| PartPrior {
             code: code.to_owned(),
             share,

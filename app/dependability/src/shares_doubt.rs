@@ -133,26 +133,8 @@ mod tests {
     use super::*;
     use crate::history::{Failure, Installed, Renewal, Window, nodes};
     use crate::kind_fit::subjects;
-    use crate::prior::{PartClock, PartPrior};
     use crate::record::log_likelihood;
-
-    fn prior() -> KindPrior {
-        let part = |code: &str, share: f64, shape: f64, clock: PartClock| PartPrior {
-            code: code.to_owned(),
-            share,
-            shape,
-            clock,
-        };
-        KindPrior::around(
-            0.18,
-            0.7,
-            vec![
-                part("pump", 0.5, 2.0, PartClock::Part),
-                part("board", 0.3, 1.2, PartClock::Part),
-                part("body", 0.2, 3.0, PartClock::Unit),
-            ],
-        )
-    }
+    use crate::shares::tests::prior;
 
     fn fleet() -> Vec<UnitHistory> {
         let one = |i: usize| {
