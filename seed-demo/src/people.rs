@@ -164,16 +164,17 @@ pub fn enter(
     clerk.person((OFFICE, "Quillet’s office"), Role::Office, Some(firm), None)?;
 
     let gas = (Covers::Gas, "540117");
+    let plant = (Covers::GasPlant, "540117");
     let unvented = (Covers::Unvented, "UV-2207");
     let hiu = (Covers::Hiu, "H-118");
     let electric = (Covers::Electric, "E-9031");
     let water = (Covers::Water, "W-77");
-    let all = [gas, unvented, hiu, electric, water];
+    let all = [gas, plant, unvented, hiu, electric, water];
     let engineer = clerk.engineer(firm, ("Joss Tarrow", Some(on_the_road)), &all)?;
     clerk.engineer(firm, ("Priddy Vane", None), &[gas, water])?;
     clerk.engineer(firm, ("Osk Lindell", None), &[hiu, water, electric])?;
     clerk.engineer(firm, ("Bea Thornley", None), &[gas, unvented, water])?;
-    let wide = [gas, hiu, water, electric];
+    let wide = [gas, plant, hiu, water, electric];
     clerk.engineer(other_firm, ("Wyn Farrow", None), &wide)?;
     Ok(People {
         agent,

@@ -3,7 +3,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use terms::place::{BuildingCard, SpaceCard};
 use terms::unit::UnitCard;
 use terms::{BuildingId, Country, Fate, LevelId, SpaceId, UnitId, UsedAs};
-use usecases::duties::{self, Correction, Done, Record, Standing};
+use usecases::duties::{self, Correction, Done, GasPaper, Record, Standing};
 use usecases::{Error, Seat, World, founding};
 use uuid::Uuid;
 
@@ -18,6 +18,17 @@ pub struct Estate {
     pub building: BuildingId,
     pub level: LevelId,
     spaces: std::cell::Cell<i32>,
+}
+
+/// A gas record with a boiler and its flue.
+pub fn gas_paper() -> GasPaper {
+    GasPaper {
+        registration: "200417".to_owned(),
+        items: vec![
+            ("combi gas boiler".to_owned(), "safe to use".to_owned()),
+            ("its flue".to_owned(), "seen over its length".to_owned()),
+        ],
+    }
 }
 
 pub fn day(text: &str) -> NaiveDate {
@@ -239,6 +250,7 @@ fn a_row_that_comes_late_or_is_corrected_makes_the_rows_after_it_be_reckoned_ane
         check_complete: false,
         evidence: String::new(),
         reason: "another flat's record".to_owned(),
+        gas: GasPaper::default(),
     };
     let correct = |once: &str| duties::correct(estate.world(), &estate.seat, form.clone(), once);
     correct("c1").unwrap();
@@ -259,6 +271,7 @@ fn the_desk_cannot_record_what_cannot_be() {
             on: day(on),
             check_complete: true,
             evidence: evidence.to_owned(),
+            gas: gas_paper(),
         };
         duties::record(
             estate.world(),
@@ -384,6 +397,7 @@ fn another_estate_sees_nothing_and_cannot_write() {
         on: day("2026-11-20"),
         check_complete: true,
         evidence: "record".to_owned(),
+        gas: gas_paper(),
     };
     assert!(matches!(
         duties::record(estate.world(), &other, form, "r"),
@@ -402,6 +416,7 @@ fn the_export_holds_no_formula_and_is_noted() {
         on: day("2026-11-20"),
         check_complete: true,
         evidence: "=HYPERLINK(\"http://x\",\"a, b\")".to_owned(),
+        gas: gas_paper(),
     };
     duties::record(estate.world(), &estate.seat, form, "r").unwrap();
     let text = duties::export(estate.world(), &estate.seat).unwrap();

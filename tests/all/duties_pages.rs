@@ -81,6 +81,11 @@ fn a_late_check_is_said_explained_exported_and_entered_from_its_paper() {
                 ("on", on),
                 ("whole", "yes"),
                 ("evidence", evidence),
+                ("registration", "200417"),
+                ("gi.1.what", "combi gas boiler"),
+                ("gi.1.result", "safe to use"),
+                ("gi.2.what", "its flue"),
+                ("gi.2.result", "seen over its length"),
             ],
         )
     };

@@ -12,12 +12,55 @@ use crate::mailed::{OFFICE_A, Outbox};
 use crate::visit_sheet::good_service;
 use crate::work_estate::{AGENT, ANNA, Loop, fresh};
 
-const WORDS: &str = "Typed by hand: the flue spills.";
+pub const WORDS: &str = "Typed by hand: the flue spills.";
 
 /// What a way answered: the sentences of a refusal or the page that says them.
-struct Said {
-    refused: bool,
-    words: String,
+pub struct Said {
+    pub refused: bool,
+    pub words: String,
+}
+
+/// Whether the page shows a field with exactly this value: ticked, chosen, or written in it.
+fn stands(page: &str, name: &str, value: &str) -> bool {
+    let plain = |text: &str| {
+        text.replace("&#39;", "'")
+            .replace("&#34;", "\"")
+            .replace("&#60;", "<")
+            .replace("&#62;", ">")
+            .replace("&#38;", "&")
+    };
+    let named = format!("name=\"{name}\"");
+    page.match_indices(&named).any(|(at, _)| {
+        let from = page[..at].rfind('<').unwrap_or(0);
+        let tag = &page[from..];
+        let end = tag.find('>').map_or(tag.len(), |end| end + 1);
+        let valued = format!("value=\"{value}\"");
+        if tag.starts_with("<textarea") {
+            let text = &tag[end..tag.find("</textarea>").unwrap_or(tag.len())];
+            return plain(text) == value;
+        }
+        if tag.starts_with("<select") {
+            let list = &tag[..tag.find("</select>").unwrap_or(tag.len())];
+            return plain(list).contains(&format!("{valued} selected"));
+        }
+        let tag = plain(&tag[..end]);
+        let one_of = tag.contains("type=\"radio\"") || tag.contains("type=\"checkbox\"");
+        tag.contains(&valued) && (!one_of || tag.contains(" checked"))
+    })
+}
+
+/// A refusal by a page that holds the whole sheet: every field stands there as it was typed.
+fn of_sheet(answer: reqwest::blocking::Response, sheet: &Sheet) -> Said {
+    let said = of_page(answer);
+    if said.refused {
+        for (name, value) in sheet.all().filter(|(_, value)| !value.is_empty()) {
+            assert!(
+                stands(&said.words, name, value),
+                "{name} = “{value}” was typed and does not stand on the page"
+            );
+        }
+    }
+    said
 }
 
 fn of_page(answer: reqwest::blocking::Response) -> Said {
@@ -29,7 +72,7 @@ fn of_page(answer: reqwest::blocking::Response) -> Said {
     Said { refused, words }
 }
 
-fn of_use_case<T: std::fmt::Debug>(answer: Result<T, Error>) -> Said {
+pub fn of_use_case<T: std::fmt::Debug>(answer: Result<T, Error>) -> Said {
     match answer {
         Err(Error::Invalid(wrongs)) => Said {
             refused: true,
@@ -98,11 +141,8 @@ fn typed_at_the_desk(estate: &Loop, job: JobId, sheet: &Sheet) -> Said {
         ("source", "paper"),
         ("engineer", anna.as_str()),
     ]);
-    of_page(
-        estate
-            .client(AGENT)
-            .post(&format!("/jobs/{job}/paper"), &all),
-    )
+    let agent = estate.client(AGENT);
+    of_sheet(agent.post(&format!("/jobs/{job}/paper"), &all), sheet)
 }
 
 /// The desk's use case behind that page, from every source.
@@ -149,12 +189,12 @@ fn mailed_link(estate: &Loop, job: JobId, sheet: &Sheet) -> Said {
         ("arrived", "2026-11-25T07:00"),
         ("engineer", anna.as_str()),
     ]);
-    of_page(estate.app.visitor().post(&path, &all))
+    of_sheet(estate.app.visitor().post(&path, &all), sheet)
 }
 
-type Way = (&'static str, fn(&Loop, JobId, &Sheet) -> Said);
+pub type Way = (&'static str, fn(&Loop, JobId, &Sheet) -> Said);
 
-const WAYS: [Way; 6] = [
+pub const WAYS: [Way; 6] = [
     ("the sheet sent whole", whole),
     ("the sheet's last step", last_step),
     ("the quote's page", quote_page),
@@ -163,11 +203,17 @@ const WAYS: [Way; 6] = [
     ("a mailed link", mailed_link),
 ];
 
+/// A sheet without the days of calibration typed by hand: no page asks for them, the instrument says them.
+pub fn asked(sheet: &Sheet) -> Sheet {
+    let kept = sheet.all().filter(|(name, _)| !name.starts_with("cal."));
+    kept.fold(Sheet::new(), |sheet, (name, value)| sheet.with(name, value))
+}
+
 #[test]
 fn every_way_refuses_what_is_unsafe_and_what_is_unproved() {
     let estate = Loop::start();
     let duty = estate.duty(estate.boiler, "G1");
-    let good = || good_service().with("work", WORDS);
+    let good = || asked(&good_service().with("work", WORDS));
     let cases = [
         (
             good()
@@ -252,7 +298,7 @@ fn a_supervisor_overrides_none_of_the_blocks_that_have_no_override() {
         .with("outcome", "done")
         .with("told", "yes")
         .with("asbestos", "read_none");
-    // SAFETY §4: never for items 1–3, 5 and 7; item 6 is a mixing valve's, of which this estate has none.
+    // SAFETY §4: never for items 1–3, 5 and 7; item 6 stands with all the others in `every_block`.
     for (item, job, engineer, sheet, words) in [
         (
             1,

@@ -21,6 +21,7 @@ mod duties;
 mod duties_pages;
 mod duty_ends;
 mod elevations;
+mod every_block;
 mod every_way_in;
 mod facts_pages;
 mod forecast;

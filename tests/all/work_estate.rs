@@ -37,7 +37,7 @@ pub struct Loop {
     pub lapsed: EngineerId,
 }
 
-fn day(text: &str) -> NaiveDate {
+pub fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
 
@@ -89,7 +89,7 @@ fn engineer(
     .unwrap()
 }
 
-fn unit_card(number: &str, kind: &str, space: SpaceId) -> UnitCard {
+pub fn unit_card(number: &str, kind: &str, space: SpaceId) -> UnitCard {
     UnitCard {
         id: UnitId(uuid::Uuid::nil()),
         number: number.to_owned(),

@@ -4,7 +4,8 @@ use serde_json::{Map, Value as Json};
 use crate::InspectionError;
 use crate::coded::coded;
 use crate::expr::round6;
-use crate::rulebook::RuleBook;
+use crate::outlets::judge_outlet;
+use crate::rulebook::{Level, RuleBook};
 
 coded! {
     /// The records known.
@@ -65,7 +66,7 @@ pub fn missing(
 ) -> Result<Vec<String>, InspectionError> {
     match kind {
         RecordKind::GasSafetyRecord => Ok(gas_safety_record(record)),
-        RecordKind::WaterTemperatureLog => Ok(water_log(record)),
+        RecordKind::WaterTemperatureLog => water_log(book, record),
         RecordKind::ServiceSheet => service_sheet(book, record),
     }
 }
@@ -107,20 +108,14 @@ fn gas_safety_record(record: &Object) -> Vec<String> {
     gaps
 }
 
-/// Whether a temperature at that place asks for an action.
-fn out_of_limit(place: &str, temp_c: f64) -> bool {
-    let temp = round6(temp_c);
-    match place {
-        "cold_sentinel" => temp >= 20.0,
-        "store_outflow" => temp < 60.0,
-        "hot_sentinel" | "store_return" => temp < 50.0,
-        _ => false,
-    }
+/// Whether a temperature at that place asks for an action: by the rule book's own limits, as at the round itself.
+fn out_of_limit(book: &RuleBook, place: &str, temp_c: f64) -> Result<bool, InspectionError> {
+    Ok(judge_outlet(book, place, round6(temp_c), None)?.level >= Level::Act)
 }
 
-fn water_log(record: &Object) -> Vec<String> {
+fn water_log(book: &RuleBook, record: &Object) -> Result<Vec<String>, InspectionError> {
     let Some(rows) = list(record, "rows").filter(|rows| !rows.is_empty()) else {
-        return vec!["rows".to_owned()];
+        return Ok(vec!["rows".to_owned()]);
     };
     let names = [
         "on",
@@ -138,11 +133,15 @@ fn water_log(record: &Object) -> Vec<String> {
         gaps.extend(lacking(row, &format!("rows[{i}]."), &names));
         let place = row.get("place").and_then(Json::as_str).unwrap_or_default();
         let temp = row.get("temp_c").and_then(Json::as_f64);
-        if temp.is_some_and(|t| out_of_limit(place, t)) && blank(row.get("action")) {
+        let out = match temp {
+            Some(temp) => out_of_limit(book, place, temp)?,
+            None => false,
+        };
+        if out && blank(row.get("action")) {
             gaps.push(format!("rows[{i}].action"));
         }
     }
-    gaps
+    Ok(gaps)
 }
 
 fn service_sheet(book: &RuleBook, record: &Object) -> Result<Vec<String>, InspectionError> {

@@ -324,6 +324,7 @@ diesel::table! {
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
         superseded_at -> Nullable<Timestamptz>,
+        note -> Text,
     }
 }
 

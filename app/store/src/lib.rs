@@ -18,6 +18,7 @@ pub mod door;
 mod door_schema;
 pub mod drills;
 pub mod duties;
+pub mod duty_rules;
 pub mod enclosures;
 mod error;
 mod estate_schema;

@@ -3,13 +3,11 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use diesel::prelude::*;
-use terms::trade::{DutyRule, Kind, PartShare, Price};
+use terms::trade::{Kind, PartShare, Price};
 use terms::{FirmId, Pence};
 use uuid::Uuid;
 
-use crate::estate_schema::{
-    duty_rules, kind_facts, part_priors, prices, rates, rule_books, settings,
-};
+use crate::estate_schema::{kind_facts, part_priors, prices, rates, rule_books, settings};
 use crate::{Db, Error, Tx};
 
 impl Tx<'_> {
@@ -179,97 +177,6 @@ impl Tx<'_> {
                     as_at,
                 },
             )
-            .collect())
-    }
-
-    /// Writes duty rules as known now.
-    pub fn add_duty_rules(&mut self, rules: &[DutyRule]) -> Result<(), Error> {
-        let (estate, who, at) = (self.estate(), self.who(), self.at());
-        for rule in rules {
-            let id: Uuid = self.fresh();
-            diesel::insert_into(duty_rules::table)
-                .values((
-                    (duty_rules::estate_id.eq(Db(estate)), duty_rules::id.eq(id)),
-                    (
-                        duty_rules::rule_code.eq(&rule.code),
-                        duty_rules::name.eq(&rule.name),
-                    ),
-                    duty_rules::window_rule.eq(&rule.window_rule),
-                    duty_rules::months.eq(rule.months),
-                    duty_rules::applies_kinds.eq(rule.kinds.join(" ")),
-                    (
-                        duty_rules::covers.eq(&rule.covers),
-                        duty_rules::minutes.eq(rule.minutes),
-                    ),
-                    duty_rules::basis.eq(&rule.basis),
-                    (
-                        duty_rules::status.eq(&rule.status),
-                        duty_rules::evidence.eq(&rule.evidence),
-                    ),
-                    (
-                        duty_rules::country.eq(&rule.country),
-                        duty_rules::as_at.eq(rule.as_at),
-                    ),
-                    duty_rules::happened_on.eq(rule.as_at),
-                    (
-                        duty_rules::recorded_at.eq(at),
-                        duty_rules::recorded_by.eq(Db(who)),
-                    ),
-                ))
-                .execute(self.conn())?;
-        }
-        Ok(())
-    }
-
-    /// The duty rules, by code.
-    pub fn duty_rules(&mut self) -> Result<Vec<DutyRule>, Error> {
-        let estate = self.estate();
-        type Row = (
-            (String, String, String, i32, String, String, i32),
-            (String, String, String, String, NaiveDate),
-        );
-        let rows: Vec<Row> = duty_rules::table
-            .filter(
-                duty_rules::estate_id
-                    .eq(Db(estate))
-                    .and(duty_rules::superseded_at.is_null()),
-            )
-            .order(duty_rules::rule_code)
-            .select((
-                (
-                    duty_rules::rule_code,
-                    duty_rules::name,
-                    duty_rules::window_rule,
-                    duty_rules::months,
-                    duty_rules::applies_kinds,
-                    duty_rules::covers,
-                    duty_rules::minutes,
-                ),
-                (
-                    duty_rules::basis,
-                    duty_rules::status,
-                    duty_rules::evidence,
-                    duty_rules::country,
-                    duty_rules::as_at,
-                ),
-            ))
-            .load(self.conn())?;
-        Ok(rows
-            .into_iter()
-            .map(|(a, b)| DutyRule {
-                code: a.0,
-                name: a.1,
-                window_rule: a.2,
-                months: a.3,
-                kinds: a.4.split_whitespace().map(str::to_owned).collect(),
-                covers: a.5,
-                minutes: a.6,
-                basis: b.0,
-                status: b.1,
-                evidence: b.2,
-                country: b.3,
-                as_at: b.4,
-            })
             .collect())
     }
 

@@ -32,6 +32,8 @@ code_list! {
         Electric = "electric", "electrical work";
         /// Gas-carrying, combustion, flue and case parts.
         Gas = "gas", "gas work";
+        /// Gas plant of a plant room: a domestic registration does not cover it.
+        GasPlant = "gas_plant", "gas plant";
         /// Heat interface units.
         Hiu = "hiu", "heat interface units";
         /// Unvented hot water.

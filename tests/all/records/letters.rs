@@ -103,7 +103,7 @@ fn a_letter_follows_its_try_and_is_recorded_once_without_a_name() {
     for said in [
         "Try 1 (J-00001): Anna Arrow, Wednesday 25 November 2026, 10:00; nobody opened. Left behind: card through the door.",
         "First letter by post on 25 November 2026.",
-        "A photograph of the door has no place here yet",
+        "Photographs of the door are kept with the job.",
     ] {
         assert!(proof.contains(said), "“{said}” is not in {proof}");
     }

@@ -46,6 +46,15 @@ pub fn check(pages: &Pages) -> Result<(), String> {
         "feasibility row",
         pages.feasibility.iter().map(|f| f.reason.as_str()),
     )?;
+    for soft in &pages.soft_blocks {
+        let held = |row: &String| pages.limits.iter().any(|l| l.row == *row);
+        if !soft.rows.iter().all(held) {
+            return Err(format!(
+                "soft block {} names a limit that is not listed",
+                soft.key
+            ));
+        }
+    }
     let numbers: Vec<u8> = pages.blocks.iter().map(|b| b.block).collect();
     if numbers.is_sorted_by(|a, b| a < b) {
         Ok(())

@@ -28,6 +28,35 @@ pub struct SoftBlockRule {
     pub key: String,
     /// Its words.
     pub words: String,
+    /// The limits it speaks of, where it stands on a reading.
+    #[serde(default)]
+    pub rows: Vec<String>,
+}
+
+coded! {
+    /// What fitting a part is, whatever was ticked.
+    PartClass {
+        /// It carries gas or combustion, or needs the case off.
+        Gas = "gas",
+        /// It is under mains voltage.
+        Electrical = "electrical",
+        /// It opens the wet side.
+        Wet = "wet",
+    }
+}
+
+/// Parts of some kinds of unit that belong to one class.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PartClassRow {
+    /// The class.
+    pub class: PartClass,
+    /// The kinds of unit.
+    pub kinds: Vec<String>,
+    /// The parts' codes.
+    pub parts: Vec<String>,
+    /// How it is known.
+    pub status: String,
 }
 
 coded! {

@@ -18,7 +18,9 @@ use serde::Deserialize;
 use sha2::{Digest, Sha256};
 
 pub use clocks::{EventRule, RepairPeriod, RepairRule, ResponseRule, Span, Targets};
-pub use closing::{BlockRule, FeasibilityRule, FeasibilityVerdict, SoftBlockRule};
+pub use closing::{
+    BlockRule, FeasibilityRule, FeasibilityVerdict, PartClass, PartClassRow, SoftBlockRule,
+};
 pub use formulas::{Call, Formula, How, Step};
 pub use limits::{Band, Level, Limit, Rule};
 pub use sets::{Answer, Choice, FieldSpec, Judge, LimitKind, ReadingSpec, Set, TrendSpec};
@@ -57,6 +59,7 @@ struct Pages {
     formulas: Vec<Formula>,
     limits: Vec<Limit>,
     sets: Vec<Set>,
+    part_classes: Vec<PartClassRow>,
     calibration_stops: Vec<String>,
     ranking: Ranking,
     suspects: Vec<Table>,
@@ -193,6 +196,20 @@ impl RuleBook {
     /// Whether an instrument out of calibration makes this reading an act finding.
     pub fn calibration_acts(&self, reading: &str) -> bool {
         self.pages.calibration_stops.iter().any(|r| r == reading)
+    }
+
+    /// Which parts are gas, electrical or wet work to fit, by kind of unit.
+    pub fn part_classes(&self) -> &[PartClassRow] {
+        &self.pages.part_classes
+    }
+
+    /// Whether fitting this part of a unit of this kind is work of the class, whatever was ticked.
+    pub fn part_is(&self, class: PartClass, kind: &str, part: &str) -> bool {
+        let named = |list: &[String], name: &str| list.iter().any(|n| n == name);
+        self.pages
+            .part_classes
+            .iter()
+            .any(|row| row.class == class && named(&row.kinds, kind) && named(&row.parts, part))
     }
 
     /// The settings of the ranking.

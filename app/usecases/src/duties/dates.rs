@@ -86,10 +86,36 @@ fn round_of(rule: &DutyRule, anchor: NaiveDate) -> Round {
 /// # Errors
 /// A window rule this program does not know.
 pub fn replay(rule: &DutyRule, rows: &[Completion]) -> Result<Vec<Step>, Error> {
+    replay_dated((rule, &[]), rows)
+}
+
+/// The rule a row goes by: its deadline is the one that held when it was next met, so what stands open goes by the rule
+/// of today and what was met before is not judged anew. `versions` are the statements, the oldest day first.
+fn rule_at<'a>(
+    (today, versions): (&'a DutyRule, &'a [DutyRule]),
+    met_next: Option<NaiveDate>,
+) -> &'a DutyRule {
+    let Some(day) = met_next else {
+        return today;
+    };
+    let held = versions.iter().rev().find(|v| v.as_at <= day);
+    held.or(versions.first()).unwrap_or(today)
+}
+
+/// The same for a rule that was stated anew in between.
+///
+/// # Errors
+/// A window rule this program does not know.
+pub fn replay_dated(
+    rules: (&DutyRule, &[DutyRule]),
+    rows: &[Completion],
+) -> Result<Vec<Step>, Error> {
     let (mut deadline, mut anchor) = (None, None);
     let mut steps: Vec<Step> = Vec::with_capacity(rows.len());
     let mut moved: Vec<Option<f64>> = Vec::new();
-    for row in rows {
+    for (n, row) in rows.iter().enumerate() {
+        let met_next = rows.iter().skip(n + 1).find_map(|later| later.done_on);
+        let rule = rule_at(rules, met_next);
         let step = if let Some(done) = row.done_on {
             let step = if is_care_valve(rule) && row.check_complete {
                 let step = valve_tested(anchor, deadline, done, (&moved, row.measured_k));

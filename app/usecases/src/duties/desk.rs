@@ -1,16 +1,24 @@
 //! What the desk writes into a duty's record: a check from its paper, a starting deadline, a correction.
 use chrono::NaiveDate;
+use inspection::calendar::days_between;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
 use store::duties::Completion;
 use terms::trade::DutyRule;
-use terms::{DutyId, Role, UnitId};
+use store::units::Which;
+use terms::{DutyId, Fate, Role, UnitId};
 use uuid::Uuid;
 
-use super::{Done, add_start, complete_duty, reckon};
+use super::{Done, add_start, complete_duty, happened, is_gas_check, reckon};
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
+
+/// Days in which a tenant gets the record of a gas safety check (regulation 36(6), published page).
+const RECORD_DAYS: i64 = 28;
+
+/// Rows for appliances and flues on the form.
+pub const GAS_ITEMS: usize = 6;
 
 /// A check typed in from its paper.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -23,6 +31,17 @@ pub struct Record {
     pub check_complete: bool,
     /// What proves it.
     pub evidence: String,
+    /// For a gas safety check: what its record says.
+    pub gas: GasPaper,
+}
+
+/// What the paper of a gas safety check says: who made it and what was looked at.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct GasPaper {
+    /// The engineer's registration number.
+    pub registration: String,
+    /// Each appliance and flue with its result.
+    pub items: Vec<(String, String)>,
 }
 
 /// A deadline stated without a check.
@@ -51,6 +70,8 @@ pub struct Correction {
     pub evidence: String,
     /// What was wrong.
     pub reason: String,
+    /// For a gas safety check: what its record says.
+    pub gas: GasPaper,
 }
 
 /// The duty with its rule and unit, when the seat reaches it.
@@ -101,6 +122,75 @@ pub(super) fn wrongs(
     Ok(wrongs)
 }
 
+/// A gas safety check closes by its record alone: the registration number, and every appliance and flue with its result
+/// (the items regulation 36(3)(c) sets, published page). An appliance and a flue at the least for each gas unit of the home.
+fn gas_wrongs(
+    tx: &mut Tx<'_>,
+    (rule, unit): (&DutyRule, UnitId),
+    paper: &GasPaper,
+) -> Result<Vec<FieldError>, Error> {
+    let mut wrongs = Vec::new();
+    if !is_gas_check(rule) {
+        return Ok(wrongs);
+    }
+    let number = paper.registration.trim();
+    if number.len() < 4 || !number.bytes().all(|b| b.is_ascii_digit()) {
+        wrongs.push(FieldError::at(
+            "registration",
+            "Give the engineer’s registration number as the record shows it: digits only.",
+        ));
+    }
+    for (n, (what, result)) in paper.items.iter().enumerate() {
+        let n = n + 1;
+        if what.trim().is_empty() != result.trim().is_empty() {
+            wrongs.push(FieldError::at(
+                format!("gi.{n}.what"),
+                "Give both: the appliance or flue, and its result.",
+            ));
+        }
+    }
+    let space = tx.unit(unit)?.space;
+    let kinds = tx.kinds()?;
+    let burns = |code: &str| kinds.iter().any(|k| k.gas && k.code == code);
+    let gas_units = tx
+        .units(Which::Space(space))?
+        .iter()
+        .filter(|u| u.fate == Fate::InService && u.space == space && burns(&u.kind))
+        .count();
+    let listed = paper
+        .items
+        .iter()
+        .filter(|(what, result)| !what.trim().is_empty() && !result.trim().is_empty())
+        .count();
+    let owed = gas_units.max(1).saturating_mul(2).min(GAS_ITEMS);
+    if listed < owed {
+        wrongs.push(FieldError::at(
+            "gi.1.what",
+            format!("List every appliance and flue with its result: {owed} at least here."),
+        ));
+    }
+    Ok(wrongs)
+}
+
+/// The evidence with what the gas record says, so that both stand in the proof.
+fn evidence_of(rule: &DutyRule, evidence: &str, paper: &GasPaper) -> String {
+    let evidence = evidence.trim();
+    if !is_gas_check(rule) {
+        return evidence.to_owned();
+    }
+    let items: Vec<String> = paper
+        .items
+        .iter()
+        .filter(|(what, _)| !what.trim().is_empty())
+        .map(|(what, result)| format!("{}: {}", what.trim(), result.trim()))
+        .collect();
+    format!(
+        "{evidence}; registration {}; {}",
+        paper.registration.trim(),
+        items.join("; ")
+    )
+}
+
 /// Writes down a check; answers the unit it is about.
 ///
 /// # Errors
@@ -110,14 +200,29 @@ pub fn record(world: &World, seat: &Seat, form: Record, once: &str) -> Result<Un
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
             let (rule, unit) = held(tx, seat, form.duty)?;
-            Error::unless_empty(wrongs(tx, unit, form.on, &form.evidence)?)?;
+            let mut found = wrongs(tx, unit, form.on, &form.evidence)?;
+            if form.check_complete {
+                found.extend(gas_wrongs(tx, (&rule, unit), &form.gas)?);
+            }
+            Error::unless_empty(found)?;
+            let evidence = if form.check_complete {
+                evidence_of(&rule, &form.evidence, &form.gas)
+            } else {
+                form.evidence.trim().to_owned()
+            };
             let done = Done {
                 on: form.on,
                 check_complete: form.check_complete,
                 job: None,
-                evidence: form.evidence.trim().to_owned(),
+                evidence,
             };
             complete_duty(tx, form.duty, &rule, &done)?;
+            let (card, today) = (tx.unit(unit)?, wall::day(tx.at()));
+            // An older paper raises nothing: what was due then is past, and given or not.
+            let fresh = days_between(form.on, today) <= RECORD_DAYS;
+            if form.check_complete && is_gas_check(&rule) && fresh {
+                happened(tx, "gas_check_made", (card.space, form.on), form.evidence.trim())?;
+            }
             tx.note(
                 "check recorded",
                 &format!("unit {unit}"),
@@ -188,6 +293,11 @@ pub fn correct(world: &World, seat: &Seat, form: Correction, once: &str) -> Resu
             if form.reason.trim().is_empty() {
                 found.push(FieldError::at("reason", "Say what was wrong."));
             }
+            // What was no check before becomes one only by its record; a day alone may be put right without.
+            let becomes_a_check = form.on.is_some() && form.check_complete && !row.check_complete;
+            if becomes_a_check {
+                found.extend(gas_wrongs(tx, (&rule, unit), &form.gas)?);
+            }
             Error::unless_empty(found)?;
             tx.supersede_completions(&[row.id])?;
             match form.on {
@@ -198,7 +308,11 @@ pub fn correct(world: &World, seat: &Seat, form: Correction, once: &str) -> Resu
                         job: row.job,
                         evidence: format!(
                             "{} (corrected: {})",
-                            form.evidence.trim(),
+                            if becomes_a_check {
+                                evidence_of(&rule, &form.evidence, &form.gas)
+                            } else {
+                                form.evidence.trim().to_owned()
+                            },
                             form.reason.trim()
                         ),
                     };

@@ -29,7 +29,7 @@ pub struct Happening {
 }
 
 /// What the desk may enter, in the order offered.
-pub const HAPPENINGS: [Happening; 8] = [
+pub const HAPPENINGS: [Happening; 9] = [
     Happening {
         code: "tenancy_begins",
         words: "A tenancy begins",
@@ -48,6 +48,13 @@ pub const HAPPENINGS: [Happening; 8] = [
         code: "dangerous_gas_fitting",
         words: "A dangerous gas fitting was found",
         raises: &["riddor_report"],
+        of_space: true,
+        period: false,
+    },
+    Happening {
+        code: "unit_replaced",
+        words: "A gas boiler or a cylinder was replaced",
+        raises: &["replacement_certificate"],
         of_space: true,
         period: false,
     },
@@ -165,37 +172,80 @@ pub fn enter_event(
                 .find(|h| h.code == form.happening)
                 .ok_or_else(|| Error::field("happening", "Choose what happened."))?;
             Error::unless_empty(wrongs(tx, happening, &form)?)?;
-            let mut raised = Vec::new();
-            for event in happening.raises {
-                let outcome = w4(book()?, event, form.on, form.period_days)
-                    .map_err(|e| Error::field("period_days", e.to_string()))?;
-                let duty = EventDuty {
-                    id: EventDutyId(Uuid::nil()),
-                    building: form.building,
-                    space: form.space.filter(|_| happening.of_space),
-                    event: (*event).to_owned(),
-                    event_on: form.on,
-                    period_days: form.period_days.and_then(|d| i32::try_from(d).ok()),
-                    due_on: outcome.due,
-                    sentence: outcome.sentence(),
-                    task: outcome.task,
-                    words: form.words.trim().to_owned(),
-                    done_on: None,
-                    evidence: String::new(),
-                    withdrawn: String::new(),
-                    recorded_at: chrono::DateTime::UNIX_EPOCH,
-                    recorded_by: AccountId(Uuid::nil()),
-                };
-                raised.push(tx.add_event_duty(&duty)?);
-            }
-            tx.note(
-                "event entered",
-                &format!("building {}", form.building),
-                &json!({ "happening": happening.code, "on": form.on, "space": form.space, "raised": raised }),
-            );
-            Ok(raised)
+            raise(tx, happening, &form)
         })
     })
+}
+
+/// Writes down what became due.
+fn raise(
+    tx: &mut Tx<'_>,
+    happening: &Happening,
+    form: &EnterEvent,
+) -> Result<Vec<EventDutyId>, Error> {
+    let mut raised = Vec::new();
+    for event in happening.raises {
+        let outcome = w4(book()?, event, form.on, form.period_days)
+            .map_err(|e| Error::field("period_days", e.to_string()))?;
+        let duty = EventDuty {
+            id: EventDutyId(Uuid::nil()),
+            building: form.building,
+            space: form.space.filter(|_| happening.of_space),
+            event: (*event).to_owned(),
+            event_on: form.on,
+            period_days: form.period_days.and_then(|d| i32::try_from(d).ok()),
+            due_on: outcome.due,
+            sentence: outcome.sentence(),
+            task: outcome.task,
+            words: form.words.trim().to_owned(),
+            done_on: None,
+            evidence: String::new(),
+            withdrawn: String::new(),
+            recorded_at: chrono::DateTime::UNIX_EPOCH,
+            recorded_by: AccountId(Uuid::nil()),
+        };
+        raised.push(tx.add_event_duty(&duty)?);
+    }
+    tx.note(
+        "event entered",
+        &format!("building {}", form.building),
+        &json!({ "happening": happening.code, "on": form.on, "space": form.space, "raised": raised }),
+    );
+    Ok(raised)
+}
+
+/// What a visit or a record itself shows to have happened in a space raises its clocks at once. Nothing is raised where no
+/// times are held for the country, nor twice for one day: the desk may have entered it already.
+pub(crate) fn happened(
+    tx: &mut Tx<'_>,
+    code: &str,
+    (space, on): (SpaceId, NaiveDate),
+    words: &str,
+) -> Result<(), Error> {
+    let Some(happening) = HAPPENINGS.iter().find(|h| h.code == code) else {
+        return Err(Error::Internal(format!("happening {code} is unknown")));
+    };
+    let building = tx.space(space)?.building;
+    if tx.building(building)?.country.code() != book()?.country() {
+        return Ok(());
+    }
+    let stands = tx.event_duties()?.into_iter().any(|duty| {
+        happening.raises.contains(&duty.event.as_str())
+            && (duty.space, duty.event_on) == (Some(space), on)
+            && duty.withdrawn.is_empty()
+    });
+    if stands {
+        return Ok(());
+    }
+    let form = EnterEvent {
+        happening: code.to_owned(),
+        building,
+        space: Some(space),
+        on,
+        period_days: None,
+        words: words.to_owned(),
+    };
+    raise(tx, happening, &form).map(drop)
 }
 
 fn wrongs(

@@ -3,6 +3,7 @@
 //! A duty's record is a chain of rows, each applied to the deadline left by the one before. A row that
 //! comes late or is corrected makes the rows after it be reckoned anew; those that change are superseded.
 mod bearers;
+mod by_hand;
 pub mod dates;
 mod desk;
 mod due;
@@ -13,6 +14,7 @@ mod mixing;
 mod proof;
 mod proving;
 mod reviews;
+mod rules;
 mod unsafe_units;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -30,8 +32,10 @@ use uuid::Uuid;
 
 use crate::{Error, Seat, World};
 
-pub use desk::{Correction, Record, Start, correct, record, state_start};
+pub use by_hand::{OpenByHand, may_open, open_by_hand};
+pub use desk::{Correction, GAS_ITEMS, GasPaper, Record, Start, correct, record, state_start};
 pub use due::{DutyLine, Standing, due};
+pub(crate) use events::happened;
 pub use events::{
     EnterEvent, EventDone, EventLine, HAPPENINGS, Happening, TakeBackEvent, enter_event,
     event_done, event_lines, take_back_event,
@@ -41,6 +45,7 @@ pub use lining_up::{Alignment, alignments, line_up};
 pub use mixing::{MixingTest, record_mixing_test, start_mixing_tests};
 pub use proof::{Proved, UnitDuties, proof};
 pub use proving::{Doer, Known, Of, ProofLetter, ProvedLine, prove};
+pub use rules::{BY_MONTHS, RULE_BASES, RuleLine, StateRule, rule_lines, state_rule};
 pub use reviews::{Trigger, trigger_review};
 pub use unsafe_units::{UnsafeUnit, unsafe_units};
 
@@ -351,7 +356,12 @@ fn reckon_with(
             row.id,
         )
     });
-    let steps = dates::replay(rule, &rows)?;
+    let versions: Vec<DutyRule> = tx
+        .duty_rule_versions(Some(&rule.code))?
+        .into_iter()
+        .map(|version| version.rule)
+        .collect();
+    let steps = dates::replay_dated((rule, &versions), &rows)?;
     for (row, step) in rows.iter().zip(&steps) {
         let stands = row.result == step.result
             && row.treated_as == step.treated_as

@@ -16,8 +16,9 @@ const BANK_HOLIDAYS: &str = include_str!("../../data/BANKHOLIDAYS.csv");
 /// Among a rule's kinds: of all units it is for, one in each building bears it.
 const ONCE_A_BUILDING: &str = "building";
 const NO_SOURCE: &str = "common practice, no source";
-const COVERS: [&str; 5] = ["electric", "gas", "hiu", "unvented", "water"];
-const BASES: [&str; 6] = [
+const COVERS: [&str; 6] = ["electric", "gas", "gas_plant", "hiu", "unvented", "water"];
+/// What a duty may rest on; never one shown for another.
+pub const BASES: [&str; 6] = [
     "law",
     "code",
     "standard",

@@ -232,7 +232,10 @@ impl Facts<'_> {
             let stops = self
                 .visits
                 .iter()
-                .filter(|job| measures_gas(&instrument.name) && asks_for(job, Covers::Gas))
+                .filter(|job| {
+                    let gas = asks_for(job, Covers::Gas) || asks_for(job, Covers::GasPlant);
+                    measures_gas(&instrument.name) && gas
+                })
                 .filter(|job| job.firm == Some(*firm))
                 .filter(|job| carrier.is_none() || job.engineer == *carrier)
                 .filter(|job| {

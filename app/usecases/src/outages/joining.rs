@@ -18,7 +18,7 @@ use terms::{
 
 use super::pipes::Pipes;
 use super::{DESK, counts_for};
-use crate::work::{covers_of, open_in, step};
+use crate::work::{covers_of, leaves_unsafe, open_in, step};
 use crate::{Error, Seat, World};
 
 /// Minutes reckoned for finding one shared cause.
@@ -238,7 +238,9 @@ fn fold_in(
     tx.join_outage(outage, call.space, (call.since_at, call.due_at))?;
     if let Some(own) = call.job.filter(|own| *own != job) {
         let mut own = tx.hold_job(own)?;
-        if own.state.may_become(JobState::StoodDown) {
+        // What was left unsafe in a home is put right in that home, whatever else its call has in common.
+        let unsafe_here = leaves_unsafe(tx, &own)?.is_some();
+        if own.state.may_become(JobState::StoodDown) && !unsafe_here {
             for open in tx.offers_of(own.id)?.iter().filter(|o| o.answer.is_none()) {
                 tx.answer_offer(open.id, "withdrawn", "one cause for several homes")?;
             }

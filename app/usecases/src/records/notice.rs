@@ -80,7 +80,10 @@ pub fn notices_of_job(world: &World, seat: &Seat, job: JobId) -> Result<Vec<Noti
             card.map(|e| e.name.clone()).unwrap_or_default(),
         );
         paper.registration = card
-            .and_then(|e| e.covers(terms::Covers::Gas, day))
+            .and_then(|e| {
+                let gas = e.covers(terms::Covers::Gas, day);
+                gas.or_else(|| e.covers(terms::Covers::GasPlant, day))
+            })
             .map(|paper| paper.number.clone())
             .unwrap_or_default();
     }

@@ -155,7 +155,7 @@ pub(super) fn with_input<T>(
         site: &site(facts),
         makers: &facts.makers,
         calibrated_until: &calibrated_until(facts, sheet),
-        next_due: None,
+        next_due: facts.next_due,
         work_recorded_since_last: work_since(facts),
     })
 }

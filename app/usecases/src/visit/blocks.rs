@@ -7,46 +7,13 @@ use inspection::completion::{
 };
 use inspection::findings::VisitFindings;
 use inspection::readings::set_for;
+use inspection::rulebook::PartClass;
 use inspection::{Level, RuleBook, Values};
-use terms::{Covers, FunctionLost, JobKind};
+use terms::{Covers, FunctionLost, JobKind, UsedAs};
 
-use super::facts::Facts;
+use super::facts::{Facts, JobDuty};
 use super::sheet::Sheet;
 use super::values::{calibrated_until, taken};
-
-/// Parts that carry gas or combustion, or need the case off: fitting one is gas work whatever was ticked.
-const GAS_PARTS: [&str; 10] = [
-    "gas_valve",
-    "electrode",
-    "fan",
-    "main_hx",
-    "gas_train",
-    "burner_ign",
-    "combustion",
-    "hx",
-    "flue_interlock",
-    "condensate",
-];
-/// Parts under mains voltage: fitting one is electrical work whatever was ticked.
-const ELECTRICAL_PARTS: [&str; 17] = [
-    "pump",
-    "board",
-    "fan",
-    "electrode",
-    "motor_valve",
-    "room_controls",
-    "controls",
-    "element",
-    "contactor",
-    "immersion",
-    "stat",
-    "timer",
-    "charge_pump",
-    "cutout",
-    "cutout_fault",
-    "motor",
-    "sequencer",
-];
 
 /// What the blocks are built from.
 pub(super) struct Inputs<'a> {
@@ -61,11 +28,11 @@ pub(super) struct Inputs<'a> {
 /// The sheet the blocks judge. A part that is none does not concern the job.
 pub(super) fn completion_sheet(book: &RuleBook, with: &Inputs<'_>) -> Blocks {
     let (facts, sheet) = (with.facts, with.sheet);
-    let gas_work = is_gas_work(facts, sheet);
+    let gas_work = is_gas_work(book, facts, sheet);
     Blocks {
         unsafe_situation: unsafe_situation(facts, sheet),
         gas_work,
-        engineer: gas_work.then(|| engineer(facts)).flatten(),
+        engineer: gas_work.then(|| engineer(facts, sheet)).flatten(),
         gas: gas_work.then(|| gas(with)),
         gas_check: facts.has_gas_check().then(|| gas_check(facts, sheet)),
         cylinder: cylinder(with),
@@ -75,13 +42,13 @@ pub(super) fn completion_sheet(book: &RuleBook, with: &Inputs<'_>) -> Blocks {
             cold_shut_max_c: with.latest.number("cold_shut_max_c"),
             shut_off_fails: yes_no(with.latest, "shut_off_fails"),
         }),
-        electrical: is_electrical(facts, sheet).then(|| Electrical {
+        electrical: is_electrical(book, facts, sheet).then(|| Electrical {
             part_fitted: Some(true),
             isolated_and_proved_dead: Some(sheet.yes("elec_dead")),
             mohm: number(sheet, "elec_mohm").or_else(|| with.latest.number("mohm")),
         }),
-        water: sheet.yes("wet").then(|| Water {
-            leak_present: sheet.yes_no("leak"),
+        water: is_wet(book, facts, sheet).then(|| Water {
+            leak_present: Some(sheet.yes_no("leak") != Some(false)),
             bar_lost_in_15_min: number(sheet, "bar_lost"),
         }),
         function_lost: function_lost(book, with),
@@ -90,18 +57,13 @@ pub(super) fn completion_sheet(book: &RuleBook, with: &Inputs<'_>) -> Blocks {
             building_year: facts.building.built_year,
             register_says_present: Some(facts.building.asbestos_register == "present"),
         }),
-        fire_stopping: sheet.yes("fire_opened").then(|| FireStopping {
-            opened: Some(true),
+        fire_stopping: facts.may_be_higher_risk().then(|| FireStopping {
+            opened: Some(sheet.yes_no("fire_opened") != Some(false)),
             made_good: sheet.yes_no("fire_good"),
             photo: sheet.yes_no("fire_photo"),
-            higher_risk_building: facts.building.higher_risk,
+            higher_risk_building: Some(true),
         }),
-        co_alarm: (facts.burns_gas() && facts.owes_the_set()).then(|| CoAlarm {
-            required: Some(true),
-            landlords_duty: Some(facts.space.let_short == Some(true)),
-            works: yes_no(with.latest, "co_alarm_works"),
-            job_raised_for: sheet.get("co_job_date").parse().ok(),
-        }),
+        co_alarm: co_alarm(with),
         soft: soft(book, with),
         override_by: sheet.has("override_reason").then(|| Override {
             supervisor: Some(sheet.get("override_by").to_owned()),
@@ -113,7 +75,7 @@ pub(super) fn completion_sheet(book: &RuleBook, with: &Inputs<'_>) -> Blocks {
 }
 
 /// Work on gas-carrying, combustion, flue or case parts, and every gas safety check and service of a gas unit.
-pub(super) fn is_gas_work(facts: &Facts, sheet: &Sheet) -> bool {
+pub(super) fn is_gas_work(book: &RuleBook, facts: &Facts, sheet: &Sheet) -> bool {
     let fits_gas = facts.job.kind == JobKind::Replacement
         && facts
             .kinds
@@ -129,25 +91,53 @@ pub(super) fn is_gas_work(facts: &Facts, sheet: &Sheet) -> bool {
         || facts.owes_the_set()
         || facts.job.kind == JobKind::Replacement
         || sheet.yes("gas_work")
-        || GAS_PARTS.contains(&sheet.get("fitted"))
+        || fits(book, facts, (sheet, PartClass::Gas))
 }
 
-fn is_electrical(facts: &Facts, sheet: &Sheet) -> bool {
-    let fitted = sheet.get("fitted");
-    // A pump or actuator of the plate family counts by its code, whatever the kind.
-    sheet.yes("elec")
-        || (!fitted.is_empty() && ELECTRICAL_PARTS.contains(&fitted) && facts.unit.is_some())
+/// The rule book says what fitting the part is, whatever was ticked.
+fn fits(book: &RuleBook, facts: &Facts, (sheet, class): (&Sheet, PartClass)) -> bool {
+    book.part_is(class, facts.kind_code(), sheet.get("fitted"))
 }
 
-fn engineer(facts: &Facts) -> Option<Engineer> {
+fn is_electrical(book: &RuleBook, facts: &Facts, sheet: &Sheet) -> bool {
+    sheet.yes("elec") || fits(book, facts, (sheet, PartClass::Electrical))
+}
+
+/// Wet work, said or shown by the part, and every call about a leak.
+fn is_wet(book: &RuleBook, facts: &Facts, sheet: &Sheet) -> bool {
+    sheet.yes("wet")
+        || fits(book, facts, (sheet, PartClass::Wet))
+        || facts.job.function_lost == Some(FunctionLost::Leak)
+}
+
+/// Owed in a home with gas at every service and check, and wherever one was found dead. Only a letting known not to be
+/// the landlord's takes the duty away.
+fn co_alarm(with: &Inputs<'_>) -> Option<CoAlarm> {
+    let facts = with.facts;
+    let works = yes_no(with.latest, "co_alarm_works");
+    let asked = facts.owes_the_set() || works == Some(false);
+    let home = facts.space.used_as == UsedAs::Flat;
+    (facts.burns_gas() && home && asked).then(|| CoAlarm {
+        required: Some(true),
+        landlords_duty: Some(facts.space.let_short != Some(false)),
+        works,
+        job_raised_for: with.sheet.get("co_job_date").parse().ok(),
+    })
+}
+
+fn engineer(facts: &Facts, sheet: &Sheet) -> Option<Engineer> {
     let engineer = facts.engineer.as_ref()?;
-    let in_date = engineer.covers(Covers::Gas, facts.day);
-    let latest = engineer
-        .qualifications
-        .iter()
-        .filter(|q| q.covers == Covers::Gas)
-        .max_by_key(|q| q.until_on);
-    let paper = in_date.or(latest)?;
+    let covers = facts.gas_covers(sheet);
+    let in_date = engineer.covers(covers, facts.day);
+    let of_kind = |wanted: Covers| {
+        let papers = engineer.qualifications.iter();
+        papers
+            .filter(move |q| q.covers == wanted)
+            .max_by_key(|q| q.until_on)
+    };
+    let paper = in_date
+        .or_else(|| of_kind(covers))
+        .or_else(|| of_kind(Covers::Gas))?;
     Some(Engineer {
         registration_number: Some(paper.number.clone()),
         category_covers_unit: Some(in_date.is_some()),
@@ -203,7 +193,17 @@ fn gas_check(facts: &Facts, sheet: &Sheet) -> GasCheck {
 }
 
 fn cylinder(with: &Inputs<'_>) -> Option<Cylinder> {
-    matches!(with.facts.kind_code(), "UV" | "VC").then(|| {
+    let kind = with.facts.kind_after(with.sheet);
+    let came = kind != with.facts.kind_code();
+    matches!(kind, "UV" | "VC").then(|| {
+        if came {
+            // The readings of the sheet are those of the unit that went.
+            return Cylinder {
+                relief_route_seen: with.sheet.yes_no("route_seen"),
+                hot_discharge: with.sheet.yes_no("new.discharge_cold").map(|cold| !cold),
+                cutout_proved: with.sheet.yes_no("new.cutout_proved"),
+            };
+        }
         let tundish = with.latest.get("tundish");
         let hot = match &tundish {
             inspection::Value::Text(code) => Some(code == "hot"),
@@ -254,7 +254,7 @@ fn unsafe_situation(facts: &Facts, sheet: &Sheet) -> Option<Unsafe> {
     let open = facts
         .notices
         .iter()
-        .find(|n| !(sheet.yes(&format!("clear.{}", n.id)) && may_clear(facts)))?;
+        .find(|n| !(sheet.yes(&format!("clear.{}", n.id)) && may_clear(facts, sheet)))?;
     Some(Unsafe {
         class: class(&open.class)?,
         cleared_by_registered: Some(false),
@@ -264,8 +264,8 @@ fn unsafe_situation(facts: &Facts, sheet: &Sheet) -> Option<Unsafe> {
 }
 
 /// Only an engineer on the register, in date on the day, clears an unsafe situation.
-pub(super) fn may_clear(facts: &Facts) -> bool {
-    engineer(facts).is_some_and(|e| e.category_covers_unit == Some(true))
+pub(super) fn may_clear(facts: &Facts, sheet: &Sheet) -> bool {
+    engineer(facts, sheet).is_some_and(|e| e.category_covers_unit == Some(true))
 }
 
 fn soft(book: &RuleBook, with: &Inputs<'_>) -> BTreeMap<String, Option<String>> {
@@ -283,10 +283,12 @@ fn soft(book: &RuleBook, with: &Inputs<'_>) -> BTreeMap<String, Option<String>> 
     };
     let stands = [
         ("before_reading_missing", missing),
+        ("photo_missing", photo_owed(facts, sheet)),
         (
             "old_part_not_identified",
             sheet.has("fitted") && !sheet.has("old_part"),
         ),
+        ("water_below_limit", water_below(book, with)),
         ("set_point_changed", sheet.yes("set_point")),
         ("resident_not_told", !sheet.yes("told")),
         ("label_not_matching", sheet.get("label_matches") == "no"),
@@ -299,6 +301,30 @@ fn soft(book: &RuleBook, with: &Inputs<'_>) -> BTreeMap<String, Option<String>> 
             (key.to_owned(), Some(reason).filter(|r| !r.is_empty()))
         })
         .collect()
+}
+
+/// Fire-stopping opened, a unit that came, and a duty whose proof is photographs want one (SAFETY §3 and §4; of the unit
+/// that came: common practice, no source).
+fn photo_owed(facts: &Facts, sheet: &Sheet) -> bool {
+    let duty = |d: &JobDuty| d.photo && !d.done && sheet.yes(&format!("duty.{}", d.code));
+    let owed = sheet.yes("fire_opened")
+        || facts.job.kind == JobKind::Replacement
+        || facts.duties.iter().any(duty);
+    owed && !facts.photographed
+}
+
+/// The water as left is below its limit, and hot water was not what the job is about.
+fn water_below(book: &RuleBook, with: &Inputs<'_>) -> bool {
+    let is_the_job = matches!(
+        with.facts.job.function_lost,
+        Some(FunctionLost::HotWater | FunctionLost::HeatingAndHotWater)
+    );
+    let rule = book.soft_blocks().iter().find(|s| s.key == "water_below_limit");
+    let rows = rule.map_or(&[][..], |rule| rule.rows.as_slice());
+    !is_the_job
+        && with.left.findings.iter().any(|f| {
+            f.level >= Level::Act && f.row.as_ref().is_some_and(|row| rows.contains(row))
+        })
 }
 
 fn number(sheet: &Sheet, key: &str) -> Option<f64> {

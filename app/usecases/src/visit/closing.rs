@@ -138,7 +138,7 @@ fn refusals(
     }
     wrongs.extend(missing(facts, sheet));
     for notice in &facts.notices {
-        if sheet.yes(&format!("clear.{}", notice.id)) && !may_clear(facts) {
+        if sheet.yes(&format!("clear.{}", notice.id)) && !may_clear(facts, sheet) {
             wrongs.push(FieldError::at(
                 format!("clear.{}", notice.id),
                 "Only an engineer on the gas safety register, in date today, clears an unsafe situation.",

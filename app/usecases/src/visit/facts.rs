@@ -5,13 +5,14 @@ use chrono::{DateTime, NaiveDate, Utc};
 use inspection::Values;
 use inspection::suspects::Learned;
 use store::Tx;
+use store::enclosures::WhichEnclosures;
 use store::history::History;
 use store::jobs::Job;
 use store::visits::{Notice, Visit};
 use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::{Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
-use terms::{DutyId, Engineer, EngineerId, FirmId, Instrument, UnitId, VisitId};
+use terms::{Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, UnitId, VisitId};
 
 use super::assess::Assessment;
 use super::sheet::Sheet;
@@ -33,6 +34,8 @@ pub struct JobDuty {
     pub gas_check: bool,
     /// Done as a whole check in this job before.
     pub done: bool,
+    /// What it keeps as proof includes photographs.
+    pub photo: bool,
 }
 
 /// What is known when a sheet is judged.
@@ -64,6 +67,10 @@ pub struct Facts {
     pub notices: Vec<Notice>,
     /// The job's duties.
     pub duties: Vec<JobDuty>,
+    /// The earliest day on which something of the unit is due after this visit.
+    pub next_due: Option<NaiveDate>,
+    /// A photograph of the job is kept.
+    pub photographed: bool,
     /// An outage that lasts reaches the home: neighbours have lost it too.
     pub neighbours_too: bool,
     /// How many gas units stand in the space.
@@ -87,6 +94,29 @@ impl Facts {
     /// Whether the unit burns gas.
     pub fn burns_gas(&self) -> bool {
         self.kind.as_ref().is_some_and(|k| k.gas)
+    }
+
+    /// The kind of the unit that stands there once the work is done: at a replacement the one that came.
+    pub fn kind_after<'a>(&'a self, sheet: &'a Sheet) -> &'a str {
+        match sheet.get("new.kind") {
+            new if self.job.kind == terms::JobKind::Replacement && !new.is_empty() => new,
+            _ => self.kind_code(),
+        }
+    }
+
+    /// Whether the building is higher-risk, or nobody has said that it is not.
+    pub fn may_be_higher_risk(&self) -> bool {
+        self.building.higher_risk != Some(false)
+    }
+
+    /// The registration gas work on this unit needs: plant in a plant room has a category of its own (the trade's duty
+    /// table, G5).
+    pub fn gas_covers(&self, sheet: &Sheet) -> Covers {
+        if self.kind_code() == "PB" || self.kind_after(sheet) == "PB" {
+            Covers::GasPlant
+        } else {
+            Covers::Gas
+        }
     }
 
     /// Whether this is a return: the service itself was done on an earlier visit of the job.
@@ -185,12 +215,49 @@ fn duties_of(tx: &mut Tx<'_>, job: &Job) -> Result<Vec<JobDuty>, Error> {
             done: tx.duty_done_in(id, job.id)?,
             name: rule.map_or_else(|| code.clone(), |r| r.name.clone()),
             gas_check: rule.is_some_and(crate::duties::is_gas_check),
+            photo: rule.is_some_and(|r| r.evidence.contains("photograph")),
             id,
             code,
             unit,
         });
     }
     Ok(duties)
+}
+
+/// The earliest day something of the unit is due after a visit on `day`. What the visit is there to do counts as done.
+fn next_due(
+    tx: &mut Tx<'_>,
+    unit: UnitId,
+    (day, doing): (NaiveDate, &[JobDuty]),
+) -> Result<Option<NaiveDate>, Error> {
+    let rules = tx.duty_rules()?;
+    let open: Vec<_> = tx
+        .duties_of_units(&[unit])?
+        .into_iter()
+        .filter(|duty| duty.ended_on.is_none())
+        .collect();
+    let ids: Vec<DutyId> = open.iter().map(|duty| duty.id).collect();
+    let mut deadlines: BTreeMap<DutyId, NaiveDate> = BTreeMap::new();
+    // Oldest first, so the newest row's deadline stays.
+    for row in tx.completions_of(&ids, false)? {
+        match row.next_deadline {
+            Some(deadline) => drop(deadlines.insert(row.duty, deadline)),
+            None => drop(deadlines.remove(&row.duty)),
+        }
+    }
+    let due = open.iter().filter_map(|duty| {
+        let rule = rules.iter().find(|rule| rule.code == duty.rule)?;
+        if doing.iter().any(|d| d.id == duty.id && !d.done) {
+            return Some(crate::duties::dates::first_after(rule, day));
+        }
+        deadlines.get(&duty.id).copied()
+    });
+    Ok(due.filter(|due| *due > day).min())
+}
+
+fn photographed(tx: &mut Tx<'_>, job: &Job) -> Result<bool, Error> {
+    let all = tx.enclosures(WhichEnclosures::Job(job.id))?;
+    Ok(all.iter().any(|e| e.sort == "photo"))
 }
 
 /// Loads what is known of a job for judging its sheet.
@@ -223,6 +290,10 @@ pub(super) fn facts_of(
         ),
         None => (History::default(), Vec::new(), Vec::new()),
     };
+    let next_due = match &unit {
+        Some(unit) => next_due(tx, unit.id, (day, &duties))?,
+        None => None,
+    };
     let learned = match &unit {
         Some(unit) => learned_of(tx, &unit.kind, unit.building)?,
         None => Learned::default(),
@@ -242,6 +313,8 @@ pub(super) fn facts_of(
         .filter(|u| u.fate == terms::Fate::InService && u.space == job.space && gas(&u.kind))
         .count();
     Ok(Facts {
+        next_due,
+        photographed: photographed(tx, &job)?,
         building: tx.building(job.building)?,
         space: tx.space(job.space)?,
         unit,

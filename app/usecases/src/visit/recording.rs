@@ -13,7 +13,7 @@ use super::facts::Facts;
 use super::replacing;
 use super::sheet::Sheet;
 use super::values::{calibrated_until, instrument_name};
-use crate::duties::{Done, complete};
+use crate::duties::{Done, complete, happened};
 use crate::work::wall;
 use crate::{Error, forecast};
 
@@ -48,6 +48,10 @@ pub(super) fn record(
         None
     };
     let unit = new.as_ref().unwrap_or(old);
+    if new.is_some() && is_notifiable(&unit.kind) {
+        let words = format!("{} came on {}.", unit.number, facts.job.number);
+        happened(tx, "unit_replaced", (unit.space, facts.day), &words)?;
+    }
     let readings = readings(tx, facts, (visit, unit), sheet, assessment)?;
     seen_and_found(tx, facts, (visit, unit), assessment)?;
     notices(tx, facts, unit, sheet)?;
@@ -59,6 +63,11 @@ pub(super) fn record(
         forecast::renew_unit(tx, unit.id)?;
     }
     Ok(readings)
+}
+
+/// Fitting one is notifiable building work, certified within 30 days (the trade's duty table, G7 and U2).
+fn is_notifiable(kind: &str) -> bool {
+    matches!(kind, "CB" | "GB" | "PB" | "UV" | "VC" | "TS")
 }
 
 fn readings(
@@ -169,9 +178,17 @@ fn notices(tx: &mut Tx<'_>, facts: &Facts, unit: &UnitCard, sheet: &Sheet) -> Re
             &format!("unit {}", unit.id),
             &serde_json::json!({ "notice": id, "class": class, "job": facts.job.number }),
         );
+        // Regulation 11(2) speaks of what may kill or injure: the engineer or employer considers it, the clock runs.
+        if class == "ID" && facts.burns_gas() {
+            let words = format!(
+                "Found on {}: to be considered by the engineer or employer, and reported where the regulation asks.",
+                facts.job.number
+            );
+            happened(tx, "dangerous_gas_fitting", (unit.space, facts.day), &words)?;
+        }
     }
     let registration = facts.engineer.as_ref().and_then(|e| {
-        e.covers(terms::Covers::Gas, facts.day)
+        e.covers(facts.gas_covers(sheet), facts.day)
             .map(|q| q.number.clone())
     });
     for notice in &facts.notices {
@@ -319,12 +336,13 @@ fn duties(
     sheet: &Sheet,
     assessment: &Assessment,
 ) -> Result<(), Error> {
+    let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     for duty in facts.duties.iter().filter(|d| !d.done) {
         let Some(unit) = duty.unit else { continue };
         let Some(said) = sheet.yes_no(&format!("duty.{}", duty.code)) else {
             continue;
         };
-        let whole = said && (!duty.gas_check || gas_check_stands(facts, sheet, assessment));
+        let whole = said && (!duty.gas_check || gas_check_stands(book, (facts, sheet), assessment));
         complete(
             tx,
             unit,
@@ -336,20 +354,28 @@ fn duties(
                 evidence: format!("job sheet of {}", facts.job.number),
             },
         )?;
+        if whole && duty.gas_check && facts.space.used_as == terms::UsedAs::Flat {
+            let words = format!("Checked on {}.", facts.job.number);
+            happened(tx, "gas_check_made", (facts.space.id, facts.day), &words)?;
+        }
     }
     Ok(())
 }
 
 /// Every appliance and flue listed with its result and signed, by an engineer in date, with pressure or rate
 /// and combustion (or the lawful alternative) on the sheet.
-fn gas_check_stands(facts: &Facts, sheet: &Sheet, assessment: &Assessment) -> bool {
+fn gas_check_stands(
+    book: &RuleBook,
+    (facts, sheet): (&Facts, &Sheet),
+    assessment: &Assessment,
+) -> bool {
     let blocks = &assessment.completion.hard_blocks;
     let mut latest = assessment.before.clone();
     latest.take_over("", &assessment.after);
     let pressure = latest.has("working_mbar") || latest.has("gas_rate_kw");
     let combustion =
         (latest.has("co_ppm") && latest.has("co2_percent")) || sheet.has("gas_alternative");
-    is_gas_work(facts, sheet)
+    is_gas_work(book, facts, sheet)
         && !blocks.contains(&2)
         && !blocks.contains(&4)
         && pressure

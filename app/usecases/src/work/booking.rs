@@ -8,7 +8,7 @@ use terms::{EngineerId, JobId, JobState, Pence, Role};
 use super::names::{Names, names_in};
 use super::offering::may_do;
 use super::reach::{must_reach_job, must_see};
-use super::stepping::{must_read_version, step};
+use super::stepping::{leaves_unsafe, must_read_version, step};
 use super::wall;
 use crate::{Error, Seat, World};
 
@@ -150,6 +150,9 @@ pub fn stand_down(
             must_see(tx, seat, &job)?;
             must_read_version(&job, version)?;
             let reason = said(&reason, "reason")?;
+            if let Some(why) = leaves_unsafe(tx, &job)? {
+                return Err(Error::field("reason", why));
+            }
             for open in tx.offers_of(job.id)?.iter().filter(|o| o.answer.is_none()) {
                 tx.answer_offer(open.id, "withdrawn", "stood down")?;
             }

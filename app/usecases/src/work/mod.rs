@@ -42,4 +42,4 @@ pub(crate) use offering::{decline_in, gone, offer_in, place, ran_out, take_in};
 pub(crate) use opening::{covers_of, open_in};
 pub(crate) use ranking::{NEIGHBOURS, before_visit, complaint_of, known_of, learned_of};
 pub(crate) use reach::{must_reach_job, must_see};
-pub(crate) use stepping::step;
+pub(crate) use stepping::{leaves_unsafe, step};

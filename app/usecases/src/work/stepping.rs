@@ -2,7 +2,7 @@
 use serde_json::json;
 use store::Tx;
 use store::jobs::Job;
-use terms::JobState;
+use terms::{JobKind, JobState};
 
 use crate::Error;
 
@@ -15,6 +15,34 @@ pub(crate) fn must_read_version(job: &Job, read: Option<i32>) -> Result<(), Erro
         ))),
         _ => Ok(()),
     }
+}
+
+/// Why a job may not simply go away: its unit was left unsafe, and no other open job would put it right. A visit alone
+/// clears an unsafe situation.
+pub(crate) fn leaves_unsafe(tx: &mut Tx<'_>, job: &Job) -> Result<Option<String>, Error> {
+    let Some(unit) = job.unit else {
+        return Ok((job.state == JobState::LeftIsolated).then(|| {
+            format!(
+                "{} was left isolated: it ends when somebody has put it right.",
+                job.number
+            )
+        }));
+    };
+    let mends = |kind| matches!(kind, JobKind::Repair | JobKind::Replacement);
+    let unsafe_now = job.state == JobState::LeftIsolated || !tx.open_notices(Some(unit))?.is_empty();
+    if !unsafe_now || !(mends(job.kind) || job.state == JobState::LeftIsolated) {
+        return Ok(None);
+    }
+    let another = tx
+        .jobs_of_unit_now(unit)?
+        .into_iter()
+        .any(|other| other.id != job.id && other.closed_at.is_none() && mends(other.kind));
+    Ok((!another).then(|| {
+        format!(
+            "The unit of {} was left unsafe, and no other open job would put it right. Open that job first.",
+            job.number
+        )
+    }))
 }
 
 /// Leads a job, whose row the transaction holds, to its next state.

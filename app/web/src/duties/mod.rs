@@ -4,8 +4,10 @@ mod by_building;
 pub(crate) mod events;
 mod list;
 mod more;
+mod open;
 mod proof;
 pub(crate) mod rows;
+mod rules;
 mod strip;
 mod tries;
 mod write;
@@ -20,6 +22,12 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/duties").route(web::get().to(list::show)))
         .service(web::resource("/duties.csv").route(web::get().to(list::file)))
+        .service(web::resource("/duties/rules").route(web::get().to(rules::list)))
+        .service(
+            web::resource("/duties/rules/{code}")
+                .route(web::get().to(rules::show))
+                .route(web::post().to(rules::take)),
+        )
         .service(
             web::resource("/duties/events")
                 .route(web::get().to(events::show))
@@ -31,6 +39,11 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/duties/{unit}/job").route(web::post().to(write::open_job)))
         .service(web::resource("/duties/{unit}/line-up").route(web::post().to(more::line_up)))
         .service(web::resource("/duties/{unit}/care").route(web::post().to(more::care)))
+        .service(
+            web::resource("/duties/{unit}/open")
+                .route(web::get().to(open::show))
+                .route(web::post().to(open::take)),
+        )
         .service(
             web::resource("/duties/{unit}/review")
                 .route(web::get().to(more::show_review))

@@ -38,6 +38,8 @@ struct ProofPage {
     space: String,
     building: String,
     offers: Vec<Row>,
+    unit: UnitId,
+    desk: bool,
     not_advice: &'static str,
 }
 
@@ -86,6 +88,8 @@ pub(super) async fn show(
         } else {
             Vec::new()
         },
+        unit,
+        desk,
         not_advice: NOT_ADVICE,
     })
 }

@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{DutyId, JobKind, UnitId};
 use usecases::Error;
-use usecases::duties::{self, Correction, Proved, Record, Start, UnitDuties};
+use usecases::duties::{self, Correction, GasPaper, Proved, Record, Start, UnitDuties};
 use usecases::work::{self, OpenJob};
 use uuid::Uuid;
 use wording::sentences::dates;
@@ -53,6 +53,8 @@ struct WritePage {
     unit: UnitId,
     duty: DutyId,
     entries: Vec<Choice>,
+    /// Name and label of the fields for a gas safety check's appliances and flues; none for other duties.
+    gas: Vec<(String, String)>,
     form: Typed,
     once: String,
     not_advice: &'static str,
@@ -96,6 +98,11 @@ impl WritePage {
             unit: found.unit.id,
             duty: proved.line.duty,
             entries,
+            gas: if duties::is_gas_check(&proved.line.rule) {
+                gas_fields()
+            } else {
+                Vec::new()
+            },
             form,
             once,
             not_advice: NOT_ADVICE,
@@ -168,6 +175,32 @@ pub(super) async fn take(
     wrong(&WritePage::new(shell, act, (&found, proved), form, once))
 }
 
+fn gas_fields() -> Vec<(String, String)> {
+    (1..=duties::GAS_ITEMS)
+        .flat_map(|n| {
+            [
+                (format!("gi.{n}.what"), format!("Appliance or flue {n}")),
+                (format!("gi.{n}.result"), format!("Its result ({n})")),
+            ]
+        })
+        .collect()
+}
+
+/// What the paper of a gas safety check says, as typed; rows left empty are kept so that an error finds its row.
+fn gas_paper(form: &Typed) -> GasPaper {
+    GasPaper {
+        registration: form.value("registration").to_owned(),
+        items: (1..=duties::GAS_ITEMS)
+            .map(|n| {
+                (
+                    form.value(&format!("gi.{n}.what")).to_owned(),
+                    form.value(&format!("gi.{n}.result")).to_owned(),
+                )
+            })
+            .collect(),
+    }
+}
+
 async fn record(
     desk: &Desk,
     state: &web::Data<State>,
@@ -188,6 +221,7 @@ async fn record(
         on,
         check_complete: whole == "yes",
         evidence,
+        gas: gas_paper(form),
     };
     let seat = desk.seat.clone();
     ask(state, move |world| {
@@ -248,6 +282,7 @@ async fn correct(
         check_complete: form.value("whole") != "no",
         evidence: form.value("evidence").to_owned(),
         reason,
+        gas: gas_paper(form),
     };
     let seat = desk.seat.clone();
     ask(state, move |world| {

@@ -110,6 +110,8 @@ struct FactsPage {
     asks: Vec<Ask>,
     groups: Vec<Group>,
     countries: Vec<String>,
+    /// Whether duties are shown, which the desk may state anew.
+    duties: bool,
     caution: String,
 }
 
@@ -149,6 +151,7 @@ async fn show(
             .collect(),
         groups: (question.groups)(&facts),
         countries: dates::countries(&facts),
+        duties: question.code == "duties",
         caution: book.note().split(" Ours,").next().unwrap_or_default().to_owned(),
     })
 }

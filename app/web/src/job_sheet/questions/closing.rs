@@ -67,7 +67,7 @@ pub(crate) fn no_access(answers: &Answers<'_>) -> Group {
         heading: "Nobody opens".to_owned(),
         lines: vec![
             "Ring, knock, wait ten minutes, ring the number you were given.".to_owned(),
-            "A photograph of the door has no place here yet: keep yours, and say in words what it shows."
+            "Photographs of the door are kept with the job: send them once this is kept, and say in words what they show."
                 .to_owned(),
         ],
         questions: vec![

@@ -91,8 +91,30 @@ fn proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
             .ask("bar_lost", "Pressure lost in 15 minutes, bar", Ask::Line)
             .folded(),
     ]);
-    if matches!(facts.kind_code(), "UV" | "VC") {
+    let replaced = facts.job.kind == terms::JobKind::Replacement;
+    if replaced || matches!(facts.kind_code(), "UV" | "VC") {
         questions.push(answers.yes_no("route_seen", "Did you see the relief route to its end?"));
+    }
+    if replaced {
+        questions.extend([
+            answers
+                .yes_no("new.discharge_cold", "A cylinder: is its discharge cold?")
+                .folded(),
+            answers
+                .yes_no("new.cutout_proved", "A cylinder: was its cut-out proved?")
+                .folded(),
+        ]);
+    }
+    if facts.burns_gas() {
+        questions.push(
+            answers
+                .ask(
+                    "co_job_date",
+                    "No CO alarm works: the day a job was raised for",
+                    Ask::Day,
+                )
+                .folded(),
+        );
     }
     if facts.kind_code() == "TMV" {
         questions.push(answers.pick(
@@ -109,7 +131,7 @@ fn proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
             ],
         ));
     }
-    if facts.building.higher_risk == Some(true) {
+    if facts.may_be_higher_risk() {
         questions.extend([
             answers.yes_no("fire_opened", "Did you open fire-stopping?"),
             answers.yes_no("fire_good", "Made good?").folded(),

@@ -1,0 +1,208 @@
+//! The duty rules as dated data: what was shipped, and what the desk states anew from a day on. What held before stays
+//! readable, and the dates are reckoned and explained by the rule in force when each was next met.
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+use store::Tx;
+use store::duty_rules::RuleVersion;
+use terms::{AccountId, Role};
+use terms::trade::DutyRule;
+
+use super::{is_gas_check, reckon};
+use crate::founding::BASES;
+use crate::work::wall;
+use crate::{Error, FieldError, Seat, World};
+
+const MAY_STATE: [Role; 2] = [Role::Agent, Role::Supervisor];
+/// The window rules whose dates come from months.
+pub const BY_MONTHS: [&str; 4] = ["W1", "W2", "W3", "W6"];
+/// The bases a rule may have.
+pub const RULE_BASES: [&str; 6] = BASES;
+
+/// A duty rule stated anew.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct StateRule {
+    /// Whose: "G1".
+    pub code: String,
+    /// How its dates come.
+    pub window_rule: String,
+    /// Months between.
+    pub months: Option<i32>,
+    /// Law, code, standard, maker, good practice, contract.
+    pub basis: String,
+    /// How it is known.
+    pub status: String,
+    /// What proves it.
+    pub evidence: String,
+    /// From which day on it is stated.
+    pub as_at: Option<NaiveDate>,
+    /// What changed, and where that stands.
+    pub note: String,
+    /// When the rule that was read had been stated; another one since is a conflict.
+    pub read: String,
+}
+
+/// One rule with everything it was before.
+#[derive(Clone, Debug)]
+pub struct RuleLine {
+    /// As it stands.
+    pub rule: DutyRule,
+    /// Every statement, the newest first, with who stated it.
+    pub versions: Vec<(RuleVersion, String)>,
+    /// Open duties that go by it.
+    pub duties: usize,
+}
+
+impl RuleLine {
+    /// The mark of the statement in force, for a form to send back.
+    pub fn read(&self) -> String {
+        let newest = self.versions.iter().find(|(v, _)| !v.superseded);
+        newest.map_or_else(String::new, |(v, _)| v.recorded_at.to_rfc3339())
+    }
+}
+
+/// Every duty rule with its earlier statements, by code.
+pub fn rule_lines(world: &World, seat: &Seat) -> Result<Vec<RuleLine>, Error> {
+    seat.must_be(&MAY_STATE)?;
+    let mut lines = world.acting(seat, |tx| {
+        let open = tx.open_duties()?;
+        let mut lines: Vec<RuleLine> = Vec::new();
+        for version in tx.duty_rule_versions(None)? {
+            let known = lines.iter().position(|l| l.rule.code == version.rule.code);
+            let at = known.unwrap_or_else(|| {
+                lines.push(RuleLine {
+                    rule: version.rule.clone(),
+                    versions: Vec::new(),
+                    duties: open.iter().filter(|d| d.rule == version.rule.code).count(),
+                });
+                lines.len() - 1
+            });
+            if let Some(line) = lines.get_mut(at) {
+                if !version.superseded {
+                    line.rule = version.rule.clone();
+                }
+                line.versions.insert(0, (version, String::new()));
+            }
+        }
+        Ok::<_, Error>(lines)
+    })?;
+    let who: Vec<AccountId> = lines
+        .iter()
+        .flat_map(|line| line.versions.iter().map(|(v, _)| v.recorded_by))
+        .collect();
+    let names: BTreeMap<AccountId, String> = crate::door::names(world, &who)?.into_iter().collect();
+    for (version, by) in lines.iter_mut().flat_map(|line| &mut line.versions) {
+        *by = names
+            .get(&version.recorded_by)
+            .map_or("the program", String::as_str)
+            .to_owned();
+    }
+    Ok(lines)
+}
+
+fn wrongs(old: &DutyRule, form: &StateRule, today: NaiveDate) -> Vec<FieldError> {
+    let mut wrongs = Vec::new();
+    let mut wrong = |field: &str, sentence: &str| wrongs.push(FieldError::at(field, sentence));
+    let known = BY_MONTHS.contains(&form.window_rule.as_str()) || form.window_rule == old.window_rule;
+    if !known || (is_gas_check(old) && form.window_rule != "W1") {
+        wrong(
+            "window_rule",
+            "Choose how its dates come; the landlord’s gas safety check keeps its date.",
+        );
+    }
+    if !form.months.is_some_and(|m| (1..=120).contains(&m)) {
+        wrong("months", "Give whole months, from 1 to 120.");
+    }
+    if form.window_rule == "W1" && form.months.is_some_and(|m| m != 12) {
+        wrong(
+            "months",
+            "A duty that keeps its date comes every 12 months: the law’s window knows no other.",
+        );
+    }
+    if !RULE_BASES.contains(&form.basis.as_str()) {
+        wrong("basis", "Choose what it rests on.");
+    }
+    if form.status.trim().is_empty() {
+        wrong(
+            "status",
+            "Say how it is known: law text read, a published page, from memory, a guess.",
+        );
+    }
+    if form.evidence.trim().is_empty() {
+        wrong("evidence", "Say what proves that it was done.");
+    }
+    match form.as_at {
+        None => wrong("as_at", "Say from which day on it is stated."),
+        Some(day) if day > today => wrong("as_at", "State a rule once it holds, not before."),
+        Some(day) if day < old.as_at => wrong(
+            "as_at",
+            "What stands now is stated for a later day; give that day or a later one.",
+        ),
+        Some(_) => {}
+    }
+    if form.note.trim().is_empty() {
+        wrong("note", "Say what changed, and where that stands.");
+    }
+    wrongs
+}
+
+/// States a duty rule from a day on. Open duties get their dates anew; what was met before stays judged by the rule that
+/// held then. Answers how many duties were looked at.
+///
+/// # Errors
+/// [`Error::Invalid`] at a field; [`Error::Conflict`] when somebody stated it in between.
+pub fn state_rule(
+    world: &World,
+    seat: &Seat,
+    form: &StateRule,
+    once: &str,
+) -> Result<usize, Error> {
+    seat.must_be(&MAY_STATE)?;
+    world.acting(seat, |tx| {
+        tx.once(once, form, |tx| {
+            let versions = tx.duty_rule_versions(Some(&form.code))?;
+            let standing = versions.iter().find(|v| !v.superseded);
+            let old = standing.ok_or(Error::NotFound("duty rule"))?;
+            if old.recorded_at.to_rfc3339() != form.read {
+                return Err(Error::Conflict(
+                    "Somebody stated this duty before you. Nothing was changed by you.".to_owned(),
+                ));
+            }
+            let old = &old.rule;
+            Error::unless_empty(wrongs(old, form, wall::day(tx.at())))?;
+            let new = DutyRule {
+                window_rule: form.window_rule.clone(),
+                months: form.months.unwrap_or(old.months),
+                basis: form.basis.clone(),
+                status: form.status.trim().to_owned(),
+                evidence: form.evidence.trim().to_owned(),
+                as_at: form.as_at.unwrap_or(old.as_at),
+                ..old.clone()
+            };
+            tx.supersede_duty_rule(&form.code)?;
+            tx.add_duty_rule(&new, form.note.trim())?;
+            let moves = new.window_rule != old.window_rule || new.months != old.months;
+            let looked_at = if moves { reckon_all(tx, &new)? } else { 0 };
+            tx.note(
+                "duty rule stated",
+                &format!("duty rule {}", form.code),
+                &json!({ "was": old, "is": new, "note": form.note.trim(), "duties": looked_at }),
+            );
+            Ok(looked_at)
+        })
+    })
+}
+
+fn reckon_all(tx: &mut Tx<'_>, rule: &DutyRule) -> Result<usize, Error> {
+    let open: Vec<_> = tx
+        .open_duties()?
+        .into_iter()
+        .filter(|duty| duty.rule == rule.code)
+        .collect();
+    for duty in &open {
+        reckon(tx, duty.id, rule)?;
+    }
+    Ok(open.len())
+}

@@ -1,0 +1,218 @@
+//! The duty rules as the desk states them: each with its basis, how it is known and its day; what held before beside it.
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use usecases::Error;
+use usecases::duties::{self, BY_MONTHS, RULE_BASES, RuleLine, StateRule};
+use wording::sentences::{dates, plural};
+use wording::{Choice, Link, Row, Shell};
+
+use super::NOT_ADVICE;
+use super::rows::rule_words;
+use crate::Failure;
+use crate::form::{Typed, fresh_once};
+use crate::page::{page, see_told, wrong};
+use crate::seats::Desk;
+use crate::state::{State, answer, ask};
+use crate::when;
+
+#[derive(Template)]
+#[template(path = "duties/rules.html")]
+struct RulesPage {
+    shell: Shell,
+    rows: Vec<Row>,
+    not_advice: &'static str,
+}
+
+#[derive(Template)]
+#[template(path = "duties/rule.html")]
+struct RulePage {
+    shell: Shell,
+    code: String,
+    heading: String,
+    stands: Vec<String>,
+    before: Vec<String>,
+    windows: Vec<Choice>,
+    bases: Vec<Choice>,
+    form: Typed,
+    once: String,
+    not_advice: &'static str,
+}
+
+fn every(months: i32) -> String {
+    plural(u64::try_from(months).unwrap_or(0), "month", "months")
+}
+
+/// "law; how it is known: law text read; as at 1 July 2026"
+fn known(rule: &terms::trade::DutyRule) -> String {
+    format!(
+        "Basis: {}. How it is known: {}. As at {}.",
+        rule.basis,
+        rule.status,
+        dates::day(rule.as_at)
+    )
+}
+
+async fn lines(desk: &Desk, state: &web::Data<State>) -> Result<Vec<RuleLine>, Failure> {
+    let seat = desk.seat.clone();
+    answer(state, move |world| duties::rule_lines(world, &seat)).await
+}
+
+/// Every rule.
+pub(super) async fn list(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    let rows = lines(&desk, &state)
+        .await?
+        .into_iter()
+        .map(|line| {
+            let rule = &line.rule;
+            let open = plural(line.duties as u64, "open duty", "open duties");
+            let name = Link::new(
+                format!("{} {}", rule.code, rule.name),
+                format!("/duties/rules/{}", rule.code),
+            );
+            Row::about(
+                rule.code.clone(),
+                name,
+                format!("{} Goes by it: {open}.", known(rule)),
+            )
+            .figure(every(rule.months), rule.window_rule.clone())
+        })
+        .collect();
+    page(&RulesPage {
+        shell: desk.shell(&state, "facts"),
+        rows,
+        not_advice: NOT_ADVICE,
+    })
+}
+
+impl RulePage {
+    fn new(shell: Shell, line: &RuleLine, form: Typed, once: String) -> Self {
+        let rule = &line.rule;
+        let months = u64::try_from(rule.months).unwrap_or(0);
+        let before = line
+            .versions
+            .iter()
+            .map(|(version, by)| {
+                let note = if version.note.is_empty() {
+                    "as shipped".to_owned()
+                } else {
+                    version.note.clone()
+                };
+                format!(
+                    "{}: {} by {}, every {}. {} Proof: {}. {note}; written by {by} on {}.",
+                    if version.superseded { "Held before" } else { "Stands" },
+                    version.rule.name,
+                    version.rule.window_rule,
+                    every(version.rule.months),
+                    known(&version.rule),
+                    version.rule.evidence,
+                    dates::day(when::local_day(version.recorded_at)),
+                )
+            })
+            .collect();
+        let chosen = |field: &str, stands: &str| match form.value(field) {
+            "" => stands.to_owned(),
+            typed => typed.to_owned(),
+        };
+        let (window, basis) = (
+            chosen("window_rule", &rule.window_rule),
+            chosen("basis", &rule.basis),
+        );
+        Self {
+            shell,
+            code: rule.code.clone(),
+            heading: format!("{} {}", rule.code, rule.name),
+            stands: vec![rule_words(&rule.window_rule, months), known(rule)],
+            before,
+            windows: BY_MONTHS
+                .iter()
+                .map(|code| Choice::new(*code, window_name(code), *code == window))
+                .collect(),
+            bases: RULE_BASES
+                .iter()
+                .map(|code| Choice::new(*code, *code, *code == basis))
+                .collect(),
+            form,
+            once,
+            not_advice: NOT_ADVICE,
+        }
+    }
+}
+
+fn window_name(code: &str) -> &'static str {
+    match code {
+        "W1" => "W1, keeps its date when done in the two months before",
+        "W2" => "W2, counts from the day it was last done",
+        "W3" => "W3, a round on fixed dates",
+        _ => "W6, looked at again at the latest after that time",
+    }
+}
+
+fn of<'a>(lines: &'a [RuleLine], code: &str) -> Result<&'a RuleLine, Failure> {
+    let found = lines.iter().find(|line| line.rule.code == code);
+    found.ok_or(Failure(Error::NotFound("duty rule")))
+}
+
+/// The form, filled with what stands.
+pub(super) async fn show(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+) -> Result<HttpResponse, Failure> {
+    let lines = lines(&desk, &state).await?;
+    let line = of(&lines, &path)?;
+    let form = Typed::starting_with([
+        ("months", line.rule.months.to_string()),
+        ("status", line.rule.status.clone()),
+        ("evidence", line.rule.evidence.clone()),
+        ("read", line.read()),
+    ]);
+    let shell = desk.shell(&state, "facts");
+    page(&RulePage::new(shell, line, form, fresh_once()))
+}
+
+/// What was typed.
+pub(super) async fn take(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let lines = lines(&desk, &state).await?;
+    let line = of(&lines, &path)?;
+    let mut form = form.into_inner();
+    let once = form.once();
+    let as_at = match form.value("as_at") {
+        "" => None,
+        _ => form.date("as_at"),
+    };
+    if !form.is_wrong() {
+        let typed = StateRule {
+            code: line.rule.code.clone(),
+            window_rule: form.value("window_rule").to_owned(),
+            months: form.value("months").parse().ok(),
+            basis: form.value("basis").to_owned(),
+            status: form.value("status").to_owned(),
+            evidence: form.value("evidence").to_owned(),
+            as_at,
+            note: form.value("note").to_owned(),
+            read: form.value("read").to_owned(),
+        };
+        let (seat, key) = (desk.seat.clone(), once.clone());
+        let stated = ask(&state, move |world| {
+            duties::state_rule(world, &seat, &typed, &key)
+        })
+        .await;
+        match stated {
+            Ok(looked_at) => {
+                let told = format!(
+                    "It stands as you stated it. The dates of {} were reckoned by it.",
+                    plural(looked_at as u64, "open duty", "open duties")
+                );
+                return Ok(see_told(&format!("/duties/rules/{}", line.rule.code), &told));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    let shell = desk.shell(&state, "facts");
+    wrong(&RulePage::new(shell, line, form, once))
+}
