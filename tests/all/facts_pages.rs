@@ -11,6 +11,74 @@ fn plain(page: &str) -> String {
         .replace("&amp;", "&")
 }
 
+/// The row of a table in which a fact stands.
+fn row<'a>(page: &'a str, fact: &str) -> &'a str {
+    let row = page.split("<tr>").find(|row| row.contains(fact));
+    row.unwrap_or_else(|| panic!("no row says “{fact}”"))
+}
+
+/// Not somewhere on the page: in the fact's own row.
+#[test]
+fn the_status_of_each_fact_stands_beside_it() {
+    let app = TestApp::demo();
+    let agent = app.signed_in(seed_demo::AGENT);
+    let page = |about: &str| plain(&agent.page(&format!("/facts?about={about}")));
+    let book = usecases::visit::RuleBook::shipped().unwrap();
+    let beside = |shown: &str, fact: &str, status: &str| {
+        let row = row(shown, &plain(fact));
+        assert!(row.contains(&plain(status)), "“{status}” is not beside “{fact}”: {row}");
+    };
+    let as_at = plain(&wording::sentences::dates::day(book.as_at()));
+    let shown = page("limits");
+    for limit in book.limits() {
+        beside(&shown, &limit.title, &limit.status);
+        beside(&shown, &limit.title, &as_at);
+    }
+    let shown = page("formulas");
+    for formula in book.formulas() {
+        beside(&shown, &format!("{} ", formula.formula), &formula.status);
+    }
+    for constant in book.constant_rows() {
+        beside(&shown, &constant.name.replace('_', " "), &constant.status);
+    }
+    let shown = page("readings");
+    for reading in book.sets().iter().flat_map(|set| set.readings.iter().chain(&set.tests)) {
+        beside(&shown, &reading.label, "common practice, no source");
+    }
+    let shown = page("symptoms");
+    for part in book.tables().iter().flat_map(|table| &table.parts) {
+        beside(&shown, &part.part, &part.status);
+    }
+    let shown = page("blocks");
+    for block in book.blocks() {
+        beside(&shown, &block.words, &block.status);
+    }
+    for soft in book.soft_blocks() {
+        beside(&shown, &soft.words, "common practice, no source");
+    }
+    for class in book.part_classes() {
+        beside(&shown, &class.parts.join(", ").replace('_', " "), &class.status);
+    }
+    let shown = page("times");
+    for event in book.events() {
+        beside(&shown, &event.task, &event.status);
+    }
+    for rule in book.response_rules() {
+        beside(&shown, &rule.words, &rule.status);
+    }
+    let shipped = usecases::founding::shipped().unwrap();
+    let shown = page("duties");
+    for duty in &shipped.duties {
+        for said in [&duty.basis, &duty.status] {
+            beside(&shown, &format!("{} {}", duty.code, duty.name), said);
+        }
+    }
+    let shown = page("money");
+    for price in &shipped.prices {
+        beside(&shown, &price.name, &price.status);
+    }
+}
+
 #[test]
 fn every_fact_the_program_uses_stands_on_a_page_with_its_status() {
     let app = TestApp::demo();

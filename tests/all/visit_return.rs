@@ -48,6 +48,8 @@ fn fitted(part: &str) -> Sheet {
         .with("outcome", "done")
         .with("elec_dead", "yes")
         .with("elec_mohm", "200")
+        .with("leak", "no")
+        .with("bar_lost", "0")
         .with("r.cold_c", "10")
         .with("r.hot_c", "48")
         .with("r.flow_lpm", "11")

@@ -393,6 +393,7 @@ fn a_replacement_ends_the_old_unit_and_begins_the_new_one() {
         .with("new.filter", "yes")
         .with("new.reducer", "yes")
         .with("new.warranty", "2033-11-25")
+        .with("soft.photo_missing", "Sent by mail.")
         .with("old_fate", "written_off");
     let wrongs = refused(submit(
         &estate,

@@ -294,6 +294,8 @@ fn at_the_unit(estate: &Loop, anna: &Client, sheet: &str, job: JobId) {
         ("work", "Diverter valve changed."),
         ("asbestos", "read_none"),
         ("gas_work", "no"),
+        ("leak", "no"),
+        ("bar_lost", "0"),
         ("label_matches", "yes"),
     ];
     assert_eq!(post(anna, &format!("{sheet}/work"), &work).status(), 303);

@@ -195,6 +195,6 @@ const rulesOf = book => {
     return [option, { verdict, reasons: rows.map(row => row.reason) }];
   })) });
   return { book, formula: (code, inputs) => formula(code, flat(inputs)), judge: (row, values, makers) => judge(row, flat(values), makers), trend,
-    visit, rank, completion, feasible, atVisit, setOf, flat, given, blank, sum, clamp, refuse, day, days, months };
+    num, visit, rank, completion, feasible, atVisit, setOf, flat, given, blank, sum, clamp, refuse, day, days, months };
 };
 if (typeof module !== "undefined") module.exports = { rulesOf };

@@ -30,10 +30,22 @@
     for (const field of fields) if (data.has(`r.${field.code}`)) known[field.code] = read(field, data.get(`r.${field.code}`));
     return known;
   };
+  // Trend rule iv: at this pace the limit is crossed before the next visit.
+  const ahead = () => set.trends.filter(t => t.reading === about.reading).flatMap((t, i) => {
+    try {
+      const v = typed(), now = rules.num(t.of, v), value = rules.num(t.value, v);
+      if (!Number.isFinite(now) || !Number.isFinite(value)) return [];
+      const said = rules.trend({ series: [...about.earlier[i], { on: about.on, value: now }], limit: { kind: t.limit, value },
+        next_due: about.next_due, work_recorded_since_last: about.work_since });
+      if (!said.do_at_this_visit) return [];
+      const then = `${Number(said.projected.toPrecision(3))} ${t.unit}`.trim();
+      return [{ level: "act", sentence: `At this pace the ${t.label} is ${then} by ${about.next_due}: do it at this visit.` }];
+    } catch { return []; }
+  });
   const speak = () => {
     const here = rules.atVisit(about.kind, typed(), about.makers).findings.filter(f => f.reading === about.reading);
     said.value = [about.digest.slice(0, 12), ...here.map(f => `${f.row}:${f.code}`)].join(" ");
-    says.replaceChildren(...here.map(f => {
+    says.replaceChildren(...[...here, ...ahead()].map(f => {
       const p = document.createElement("p");
       const grave = f.level === "act" || f.level === "stop";
       p.className = grave ? "finding" : "soft";

@@ -1,7 +1,8 @@
 //! Each record printed from a browser and read back: every item of its list stands on the page.
 use terms::RecordKind;
+use usecases::visit::Sheet;
 
-use super::{at, estate, served, signed, whole_sheet, with_letterhead};
+use super::{at, building, estate, served, signed, whole_sheet, with_letterhead};
 use crate::support::pdf::{holds, pages_of, text_of};
 use crate::support::{Browser, Width};
 use crate::work_estate::Loop;
@@ -20,6 +21,10 @@ const MEASURED: [&str; 9] = [
 ];
 
 fn issued(kind: RecordKind) -> (Loop, terms::JobId, String) {
+    issued_of(kind, &whole_sheet())
+}
+
+fn issued_of(kind: RecordKind, sheet: &Sheet) -> (Loop, terms::JobId, String) {
     let estate = estate();
     with_letterhead(&estate);
     let analyser = estate
@@ -31,7 +36,8 @@ fn issued(kind: RecordKind) -> (Loop, terms::JobId, String) {
                 .remove(0))
         })
         .unwrap();
-    let sheet = whole_sheet()
+    let sheet = sheet
+        .clone()
         .with("i.co_ppm", analyser.id.to_string())
         .with("i.co2_percent", analyser.id.to_string());
     let job = served(&estate, &sheet);
@@ -80,6 +86,55 @@ fn the_gas_safety_record_prints_every_item_the_law_lists_on_one_page() {
     assert!(!text.contains("Draft"), "it is issued");
 }
 
+/// Regulation 36(3)(c): each safety defect and what was done about it.
+#[test]
+fn a_gas_safety_record_with_a_defect_prints_it_with_its_action() {
+    let sheet = whole_sheet()
+        .with("gc_defects", "found")
+        .with("gc_d.1.words", "Seal of the case was perished")
+        .with("gc_d.1.action", "New seal fitted and the case tested");
+    let (estate, job, number) = issued_of(RecordKind::GasSafety, &sheet);
+    let browser = Browser::open(&estate.app.address, "gas-record-defect", Width::Desk);
+    browser.come_in_as("Olive Owner");
+    browser.go(&at(job, "gas_safety_record"));
+    let text = text_of(&browser.print("record"));
+    holds(
+        &text,
+        &[
+            "Seal of the case was perished",
+            "New seal fitted and the case tested",
+            &number,
+        ],
+    );
+    assert!(!text.contains("None found."), "{text}");
+}
+
+#[test]
+fn the_proof_of_a_building_and_of_a_past_day_print_what_was_known_then() {
+    let (estate, _, number) = issued(RecordKind::GasSafety);
+    let browser = Browser::open(&estate.app.address, "proof-building", Width::Desk);
+    browser.come_in_as("Olive Owner");
+    browser.go(&format!("/prove/building/{}", building(&estate)));
+    let text = text_of(&browser.print("proof"));
+    holds(
+        &text,
+        &[
+            "Alder House: what was in force on 25 November 2026",
+            "Flat 14",
+            "Flat 15",
+            "Gas safety check of the combi gas boiler",
+            "200417",
+            &number,
+            "Head of the audit then",
+        ],
+    );
+    // The day before, nothing of it was known.
+    browser.go(&format!("/prove/flat/{}?on=2026-11-24", estate.flat));
+    let text = text_of(&browser.print("past"));
+    holds(&text, &["Flat 14, Alder House: what was in force on 24 November 2026"]);
+    assert!(!text.contains(&number), "{text}");
+}
+
 #[test]
 fn a_draft_prints_as_a_draft_with_its_gaps() {
     let estate = estate();
@@ -112,9 +167,15 @@ fn the_service_sheet_prints_every_reading_of_the_set_on_one_page() {
     // The set of a combi boiler: common practice, no source. Labels as the rule book names them.
     let book = usecases::visit::RuleBook::shipped().unwrap();
     let set = book.set("CB").unwrap();
+    let sheet = whole_sheet();
     for spec in &set.readings {
-        let words: Vec<&str> = spec.label.split_whitespace().take(2).collect();
-        holds(&text, &[&words.join(" ")]);
+        holds(&text, &[&spec.label]);
+        for field in &spec.fields {
+            let typed = sheet.get(&format!("r.{}", field.code));
+            let typed = typed.strip_suffix(".0").unwrap_or(typed);
+            let shown = format!("{typed} {}", field.unit).replace(" %", "%");
+            holds(&text, &[shown.trim()]);
+        }
     }
     holds(
         &text,

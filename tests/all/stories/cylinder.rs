@@ -190,6 +190,7 @@ impl Story {
             ("elec_dead", "yes"),
             ("wet", "yes"),
             ("leak", "no"),
+            ("fire_opened", "no"),
             ("route_seen", "yes"),
             ("label_matches", "yes"),
         ] {

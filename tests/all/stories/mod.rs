@@ -104,6 +104,9 @@ impl Teller {
         b.choose("outcome", "done");
         b.choose("told", "yes");
         b.answer("cost", cost);
+        if b.asks("soft.photo_missing") {
+            b.answer("soft.photo_missing", "Sent by mail tonight.");
+        }
         self.look("closing");
         b.press("Leave it so");
         b.arrives("/kept");

@@ -223,6 +223,9 @@ impl Story {
         for (question, answer) in [("elec", "no"), ("label_matches", "yes")] {
             b.choose(question, answer);
         }
+        if b.asks("fire_opened") {
+            b.choose("fire_opened", "no");
+        }
     }
 
     pub(super) fn done(&self, cost: &str) {
@@ -230,6 +233,9 @@ impl Story {
         b.choose("outcome", "done");
         b.choose("told", "yes");
         b.answer("cost", cost);
+        if b.asks("soft.photo_missing") {
+            b.answer("soft.photo_missing", "Sent by mail tonight.");
+        }
         self.look("closing");
         b.press("Leave it so");
         b.arrives("/kept");

@@ -32,6 +32,8 @@ pub struct Report {
     pub on_the_phone: bool,
     /// Whether plans of the sizes made from a recipe are made too.
     pub sizes: bool,
+    /// Cases of inspection met, and how many of them were not judged.
+    pub inspection: Option<(usize, usize)>,
     rows: Vec<(String, String, usize, Verdict, Vec<Miss>)>,
 }
 
@@ -53,6 +55,17 @@ impl Report {
         let verdict = Verdict::Skipped(why.to_owned());
         self.rows
             .push((family.to_owned(), id.to_owned(), 0, verdict, Vec::new()));
+    }
+
+    /// How many cases were judged, well or not.
+    pub fn judged(&self) -> usize {
+        let (passed, failed, _) = self.counts();
+        passed + failed
+    }
+
+    /// Whether everything held and no case of inspection was left out.
+    pub fn holds(&self) -> bool {
+        self.counts().1 == 0 && self.inspection.is_none_or(|(_, skipped)| skipped == 0)
     }
 
     /// Passed, failed, skipped.
@@ -90,6 +103,9 @@ impl fmt::Display for Report {
             }
         }
         let (passed, failed, skipped) = self.counts();
+        if let Some((met, left)) = self.inspection {
+            writeln!(f, "inspection: {met} cases, {left} skipped")?;
+        }
         write!(f, "{passed} passed, {failed} failed, {skipped} skipped")
     }
 }

@@ -1,6 +1,8 @@
 //! Whether leaseholders are to be consulted before works are ordered: the test on the largest share, and drafted dates.
 //! A reminder, not legal advice: the threshold and the periods are those of England as read, and are under review.
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
+use inspection::calendar::add_days;
+use inspection::clock::{Notice, Section20Query, WorkingDays, section20};
 use serde_json::json;
 use store::Tx;
 use terms::{BuildingId, Pence, Role, UsedAs};
@@ -11,16 +13,13 @@ use crate::{Error, Seat, World};
 /// (England) Regulations 2003, reg. 6; from memory).
 pub const THRESHOLD: Pence = Pence(25_000);
 /// Days to send the first notice.
-const TO_SEND: u64 = 3;
-/// Days for observations, both times (the same Regulations, Schedule 4 Part 2; from memory). One day more is left than the
-/// period that begins with the notice itself.
-const OBSERVE: u64 = 30;
+const TO_SEND: i64 = 3;
+/// A day more than the period that begins with the notice itself is left, both times: never short (common practice, no
+/// source). The periods are `inspection::clock::section20`'s.
+const SPARE: i64 = 1;
 /// Days from the first notice to the statement of estimates: observations, then at least two estimates (common practice, no
 /// source).
-const TO_ESTIMATES: u64 = 56;
-/// Days after the contract in which reasons are given where it is not the lowest or a nominated one (the same Regulations,
-/// from memory).
-const REASONS: u64 = 21;
+const TO_ESTIMATES: i64 = 56;
 
 /// The dates of a consultation that began today.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,18 +55,37 @@ pub struct Consultation {
 
 /// The dates of a consultation drafted on `today`.
 pub fn steps_from(today: NaiveDate) -> Steps {
-    let after = |day: NaiveDate, days: u64| day.checked_add_days(Days::new(days)).unwrap_or(day);
-    let notice = after(today, TO_SEND);
-    let estimates = after(notice, TO_ESTIMATES);
-    let second_until = after(estimates, OBSERVE);
-    let decide_from = after(second_until, 1);
+    let notice = add_days(today, TO_SEND);
+    let estimates = add_days(notice, TO_ESTIMATES);
+    let received = |on: NaiveDate| {
+        Some(Notice {
+            received_on: Some(on),
+            posted_on: None,
+            post_working_days: 0,
+            stated_end: None,
+        })
+    };
+    // Received on its day: nothing is counted in working days here.
+    let days = WorkingDays::default();
+    let run = |contract_on: Option<NaiveDate>| {
+        let query = Section20Query {
+            intention: received(notice),
+            estimates: received(estimates),
+            contract_on,
+            lowest_or_nominated: false,
+        };
+        section20(&days, &query)
+    };
+    let spared = |day: Option<NaiveDate>| add_days(day.unwrap_or(today), SPARE);
+    let periods = run(None);
+    let decide_from = spared(periods.contract_earliest);
     Steps {
         notice,
-        observations_until: after(notice, OBSERVE),
+        observations_until: spared(periods.intention_ends),
         estimates,
-        second_until,
+        second_until: spared(periods.estimates_ends),
         decide_from,
-        reasons_until: after(decide_from, REASONS),
+        reasons_until: run(Some(decide_from)).reasons_by.unwrap_or(decide_from),
     }
 }
 

@@ -247,7 +247,7 @@ pub fn state_start(world: &World, seat: &Seat, form: Start, once: &str) -> Resul
                 wrongs.push(FieldError::at("reason", "Say where that day comes from."));
             }
             let today = wall::day(tx.at());
-            if inspection::calendar::days_between(today, form.deadline).abs() > 3660 {
+            if days_between(today, form.deadline).abs() > 3660 {
                 wrongs.push(FieldError::at(
                     "deadline",
                     "That is more than ten years away; check the year.",

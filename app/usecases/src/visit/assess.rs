@@ -192,7 +192,7 @@ fn site(facts: &Facts) -> Values {
 }
 
 /// Whether work on the unit is on record since its last readings.
-fn work_since(facts: &Facts) -> bool {
+pub(super) fn work_since(facts: &Facts) -> bool {
     let Some((_, last)) = facts.readings.first() else {
         return false;
     };

@@ -1,12 +1,13 @@
 //! The phone's part: what its script needs to say at once, without signal, what the rules say of a reading, and
 //! whether it said the same as the rules here once the reading has come in.
-use inspection::findings::known_at;
+use inspection::findings::{EarlierVisit, known_at};
 use inspection::{RuleBook, Values};
 use serde_json::{Map, Value as Json, json};
 
-use super::assess::{Assessment, with_input};
+use super::assess::{Assessment, with_input, work_since};
 use super::facts::{Facts, SheetView};
 use super::sheet::Sheet;
+use super::values::earlier;
 use crate::Error;
 
 /// How much of the rule book's digest a sheet carries with what the phone said.
@@ -27,7 +28,27 @@ pub fn for_phone(view: &SheetView, reading: &str) -> Result<Json, Error> {
         .iter()
         .map(|(row, figures)| (row.clone(), Json::Object(object(figures))))
         .collect();
+    let past = earlier(book, &view.facts);
+    let trends = book
+        .set(view.facts.kind_code())
+        .map_or(&[][..], |set| set.trends.as_slice());
+    // What the trend of this reading was before: points of each trend, in the order of the set.
+    let points: Vec<Vec<Json>> = trends
+        .iter()
+        .filter(|spec| spec.reading == reading)
+        .map(|spec| {
+            let of = |visit: &EarlierVisit| {
+                let value = spec.of.number(&visit.readings).ok()?;
+                Some(json!({ "on": visit.on, "value": value }))
+            };
+            past.iter().filter_map(of).collect()
+        })
+        .collect();
     Ok(json!({
+        "on": view.facts.day,
+        "next_due": view.facts.next_due,
+        "work_since": work_since(&view.facts),
+        "earlier": points,
         "digest": book.digest(),
         "kind": view.facts.kind_code(),
         "reading": reading,

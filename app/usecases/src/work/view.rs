@@ -305,25 +305,10 @@ fn cautions(kind: Option<&str>, building: &BuildingCard) -> Vec<String> {
         .filter(|line| *line != inspection::standing::GENERAL)
         .map(str::to_owned)
         .collect();
-    match kind.unwrap_or_default() {
-        "UV" | "VC" | "TS" | "TMV" => lines.push(
-            "Scald and legionella: stored water at 60 °C burns a child in seconds, and water between 20 and 45 °C grows legionella. Keep the store at 60 °C or more and blend at the outlet; a lower setting is a risk decision, not a setting."
-                .to_owned(),
-        ),
-        "HIU" | "PS" | "PX" => lines.push(
-            "Pressure release: the network side may hold 10 bar and more at 80 °C. Isolate both sides, let it cool, open slowly."
-                .to_owned(),
-        ),
-        "CT" => lines.push(
-            "Confined space and working at height: no entry into the tank without a permit, a gas test and a second person."
-                .to_owned(),
-        ),
-        "CB" | "GB" | "PB" => lines.push(
-            "Carbon monoxide: over the limit it is not left in use. The flue must be seen over its whole length; if it cannot be, the engineer may turn it off."
-                .to_owned(),
-        ),
-        _ => {}
-    }
+    lines.extend(
+        inspection::standing::dangers_of(kind.unwrap_or_default())
+            .map(|danger| danger.words.to_owned()),
+    );
     lines.push(asbestos(building));
     lines.push("Lone work: tell the office before evening calls, empty flats and plant rooms, and when you are out. Nobody under 18 alone at home: do not enter.".to_owned());
     lines

@@ -122,6 +122,8 @@ pub(super) fn sets(facts: &Facts) -> Vec<Group> {
                     spec.place.clone(),
                     fields.join("; "),
                     when.to_owned(),
+                    PRACTICE.to_owned(),
+                    dates::day(facts.book.as_at()),
                 ]
             };
             let rows = set
@@ -139,7 +141,15 @@ pub(super) fn sets(facts: &Facts) -> Vec<Group> {
                 })
                 .chain(set.tests.iter().map(|r| line(r, "when it is wanted")))
                 .collect();
-            let table = Table::new(&["Reading", "Where", "What is typed", "When"], rows);
+            let heads = [
+                "Reading",
+                "Where",
+                "What is typed",
+                "When",
+                "How it is known",
+                "As at",
+            ];
+            let table = Table::new(&heads, rows);
             let mut found = group(
                 &format!("set-{}", set.kinds.join("-")),
                 &set.title,
@@ -246,7 +256,33 @@ fn thousand(chance: f64) -> String {
 
 /// The hard and soft blocks of completion, and what rules a replacement out.
 pub(super) fn blocks(facts: &Facts) -> Vec<Group> {
-    vec![hard(facts), soft(facts), options(facts)]
+    vec![hard(facts), parts(facts), soft(facts), options(facts)]
+}
+
+/// Which parts are gas, electrical or wet work to fit, whatever was ticked on the sheet.
+fn parts(facts: &Facts) -> Group {
+    let as_at = dates::day(facts.book.as_at());
+    let rows = facts
+        .book
+        .part_classes()
+        .iter()
+        .map(|row| {
+            vec![
+                format!("{} work", row.class.code()),
+                row.kinds.join(", "),
+                row.parts.join(", ").replace('_', " "),
+                row.status.clone(),
+                as_at.clone(),
+            ]
+        })
+        .collect();
+    let heads = ["Fitting it is", "Kinds", "Parts", "How it is known", "As at"];
+    group(
+        "parts",
+        "What a part makes of the work",
+        "Whatever was ticked",
+        Table::new(&heads, rows),
+    )
 }
 
 fn hard(facts: &Facts) -> Group {

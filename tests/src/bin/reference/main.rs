@@ -28,7 +28,7 @@ fn main() -> ExitCode {
         }
     }
     println!("{report}");
-    if report.counts().1 == 0 {
+    if report.holds() {
         ExitCode::SUCCESS
     } else {
         ExitCode::FAILURE

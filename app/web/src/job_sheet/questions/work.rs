@@ -1,5 +1,5 @@
 //! What had failed and what was done about it.
-use usecases::visit::{SheetView, kinds_of, parts_of_kind};
+use usecases::visit::{SheetView, kinds_of, parts_of_kind, standing};
 use wording::Choice;
 
 use super::{Answers, Ask, Group, Question};
@@ -50,7 +50,10 @@ pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
     Group {
         key: "work".to_owned(),
         heading: "What did you find and do?".to_owned(),
-        lines: Vec::new(),
+        // Where the work is: each danger of this kind, before the questions.
+        lines: standing::dangers_of(view.facts.kind_code())
+            .map(|danger| danger.words.to_owned())
+            .collect(),
         questions,
     }
 }

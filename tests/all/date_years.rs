@@ -1,0 +1,205 @@
+//! Forty years of rows through the very replay the program keeps its dates by (`usecases::duties::dates::replay`), and the
+//! hour clocks over every change of the clocks in them. The rules: trade file on duties, section 1.
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Weekday};
+use inspection::calendar::{add_days, add_months, date_words, days_between};
+use inspection::clock::{Basis, HoursQuery, LocalTime, hours};
+use store::duties::Completion;
+use terms::trade::DutyRule;
+use terms::{AccountId, DutyId};
+use usecases::duties::dates::{Step, replay, replay_dated, window};
+use uuid::Uuid;
+
+/// Numbers without a library: Knuth's multiplier (The Art of Computer Programming, volume 2, section 3.3.4).
+struct Dice(u64);
+
+impl Dice {
+    /// A whole number from `low` to `high`.
+    fn between(&mut self, low: i64, high: i64) -> i64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        low + i64::try_from((self.0 >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
+    }
+
+    fn day(&mut self) -> NaiveDate {
+        add_days(NaiveDate::from_ymd_opt(2015, 1, 1).unwrap(), self.between(0, 3_650))
+    }
+}
+
+fn rule(code: &str, window_rule: &str, months: i32) -> DutyRule {
+    DutyRule {
+        code: code.to_owned(),
+        name: code.to_owned(),
+        window_rule: window_rule.to_owned(),
+        months,
+        kinds: Vec::new(),
+        covers: "gas".to_owned(),
+        minutes: 30,
+        basis: "law".to_owned(),
+        status: "a test".to_owned(),
+        evidence: "a record".to_owned(),
+        country: "england".to_owned(),
+        as_at: NaiveDate::from_ymd_opt(2026, 7, 1).unwrap(),
+    }
+}
+
+fn row(done: Option<NaiveDate>, deadline: Option<NaiveDate>) -> Completion {
+    Completion {
+        id: Uuid::nil(),
+        duty: DutyId(Uuid::nil()),
+        done_on: done,
+        check_complete: true,
+        result: "start".to_owned(),
+        treated_as: None,
+        days_late: 0,
+        next_deadline: deadline,
+        reason: "stated".to_owned(),
+        job: None,
+        evidence: "record".to_owned(),
+        happened_on: done.or(deadline).unwrap(),
+        recorded_at: DateTime::UNIX_EPOCH,
+        recorded_by: AccountId(Uuid::nil()),
+        superseded_at: None,
+        import: None,
+        measured_k: None,
+    }
+}
+
+/// Forty years of checks, each some days from the deadline before it; the first row states a deadline.
+fn lived(rule: &DutyRule, first: NaiveDate, mut slip: impl FnMut(NaiveDate) -> i64) -> Vec<(NaiveDate, NaiveDate, Step)> {
+    let mut rows = vec![row(None, Some(first))];
+    let mut told = Vec::new();
+    let mut deadline = first;
+    while days_between(first, deadline) < 14_610 {
+        let done = add_days(deadline, slip(deadline));
+        rows.push(row(Some(done), None));
+        let step = replay(rule, &rows).unwrap().pop().unwrap();
+        let next = step.next_deadline.unwrap();
+        told.push((deadline, done, step));
+        deadline = next;
+    }
+    told
+}
+
+#[test]
+fn a_date_kept_for_forty_years_never_drifts_earlier() {
+    let gas = rule("G1", "W1", 12);
+    let mut dice = Dice(1);
+    for _ in 0..25 {
+        let first = dice.day();
+        // Always inside the window: from its first day to the deadline.
+        let kept = lived(&gas, first, |deadline| {
+            let opens = window(&gas, deadline).first.unwrap();
+            dice.between(days_between(deadline, opens), 0)
+        });
+        assert!(kept.len() >= 40);
+        for (deadline, done, step) in kept {
+            let next = step.next_deadline.unwrap();
+            assert_eq!(step.result, "kept", "{done} for {deadline}");
+            assert_eq!(next, add_months(deadline, 12), "the day stays, or the month's end before it");
+            assert!(next.day() <= first.day() && next.month() == first.month());
+            // Never later than the longest span: twelve months and the two the window wins.
+            assert!(next <= add_months(done, 14));
+            assert!(step.reason.contains(&date_words(next)), "{}", step.reason);
+        }
+    }
+}
+
+#[test]
+fn no_deadline_in_forty_years_lies_later_than_its_rule_allows() {
+    let mut dice = Dice(2);
+    for _ in 0..10 {
+        let first = dice.day();
+        let gas = rule("G1", "W1", 12);
+        for (deadline, done, step) in lived(&gas, first, |_| dice.between(-120, 60)) {
+            let next = step.next_deadline.unwrap();
+            assert!(next >= add_months(done, 12) && next <= add_months(done.max(deadline), 12));
+            assert!(next <= add_months(done, 14), "{done}: {next}");
+        }
+        for months in [1, 2, 3, 6, 12, 14, 24, 48, 60, 120] {
+            let longest = i64::from(months) * 30;
+            let intervals = rule("U1", "W2", months);
+            for (_, done, step) in lived(&intervals, first, |_| dice.between(-longest / 2, longest)) {
+                let next = step.next_deadline.unwrap();
+                assert_eq!(next, add_months(done, months), "from the day it was done, nothing kept");
+                assert!(step.reason.contains(&date_words(next)), "{}", step.reason);
+            }
+            let reviews = rule("L1", "W6", months);
+            for (_, done, step) in lived(&reviews, first, |_| dice.between(-longest / 2, longest)) {
+                let next = step.next_deadline.unwrap();
+                assert!(next > done && next <= add_months(done, months));
+            }
+        }
+        for months in [1, 3, 6, 12] {
+            let round = rule("L2", "W3", months);
+            // A quarter of the interval, at most fourteen days: 7 of the shortest month.
+            let slack = if months == 1 { 7 } else { 14 };
+            let nominal = |n: usize| add_months(first, months * i32::try_from(n).unwrap());
+            let count = usize::try_from(480 / months).unwrap();
+            let mut rows = vec![row(None, Some(first))];
+            rows.extend((0..count).map(|n| row(Some(add_days(nominal(n), dice.between(-slack, slack))), None)));
+            let steps = replay(&round, &rows).unwrap();
+            for (n, (step, row)) in steps.iter().zip(&rows).skip(1).enumerate() {
+                let next = step.next_deadline.unwrap();
+                let done = row.done_on.unwrap();
+                assert_eq!(next, nominal(n + 1), "counted from the round's first date: {done}");
+                assert!(next <= add_days(add_months(done, months), slack + 3), "{done}: {next}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_rule_stated_anew_leaves_what_was_met_before_it() {
+    let old = DutyRule {
+        as_at: NaiveDate::from_ymd_opt(2020, 1, 1).unwrap(),
+        ..rule("G4", "W2", 12)
+    };
+    let new = rule("G4", "W2", 6);
+    let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+    let rows: Vec<Completion> = ["2024-03-10", "2025-03-10", "2026-03-10"]
+        .map(|done| row(Some(day(done)), None))
+        .to_vec();
+    let steps = replay_dated((&new, &[old, new.clone()]), &rows).unwrap();
+    let next: Vec<NaiveDate> = steps.iter().filter_map(|s| s.next_deadline).collect();
+    assert_eq!(next, [day("2025-03-10"), day("2026-03-10"), day("2026-09-10")]);
+    assert!(steps.iter().all(|s| s.days_late == 0));
+}
+
+/// The last Sunday of a month: the clocks change then, at 01:00 UTC.
+fn last_sunday(year: i32, month: u32) -> NaiveDate {
+    let end = add_days(add_months(NaiveDate::from_ymd_opt(year, month, 1).unwrap(), 1), -1);
+    (0..7)
+        .map(|back| add_days(end, -back))
+        .find(|day| day.weekday() == Weekday::Sun)
+        .unwrap()
+}
+
+#[test]
+fn an_hour_is_an_hour_over_every_change_of_the_clocks() {
+    for year in 2016..2056 {
+        for (month, gains) in [(3, 60), (10, -60)] {
+            let sunday = last_sunday(year, month);
+            for allowed in [1_i64, 4, 24, 48] {
+                for before in [0, 1, 12, 23] {
+                    let start = LocalTime::parse(&format!("{}T23:30", add_days(sunday, -1))).unwrap();
+                    let start = start.plus_minutes(-60 * before);
+                    let clock = hours(&HoursQuery {
+                        start_local: start,
+                        hours: allowed as f64,
+                        basis: Basis::Law,
+                        pauses: Vec::new(),
+                        finished_local: None,
+                        now_local: None,
+                    })
+                    .unwrap();
+                    let ran = start.to_utc().minutes_to(clock.deadline_utc);
+                    assert_eq!(ran, allowed * 60, "{sunday}: real hours");
+                    // The clocks change at 01:00 UTC: 01:00 by the wall in March, 02:00 in October.
+                    let until = before * 60 + if month == 3 { 90 } else { 150 };
+                    let over = allowed * 60 >= until;
+                    let wall = start.0 + TimeDelta::minutes(allowed * 60 + if over { gains } else { 0 });
+                    assert_eq!(clock.deadline_local, LocalTime(wall), "{sunday}: {allowed} h, {before} h before");
+                }
+            }
+        }
+    }
+}
