@@ -15,12 +15,18 @@ struct Dice(u64);
 impl Dice {
     /// A whole number from `low` to `high`.
     fn between(&mut self, low: i64, high: i64) -> i64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
         low + i64::try_from((self.0 >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
     }
 
     fn day(&mut self) -> NaiveDate {
-        add_days(NaiveDate::from_ymd_opt(2015, 1, 1).unwrap(), self.between(0, 3_650))
+        add_days(
+            NaiveDate::from_ymd_opt(2015, 1, 1).unwrap(),
+            self.between(0, 3_650),
+        )
     }
 }
 
@@ -64,7 +70,11 @@ fn row(done: Option<NaiveDate>, deadline: Option<NaiveDate>) -> Completion {
 }
 
 /// Forty years of checks, each some days from the deadline before it; the first row states a deadline.
-fn lived(rule: &DutyRule, first: NaiveDate, mut slip: impl FnMut(NaiveDate) -> i64) -> Vec<(NaiveDate, NaiveDate, Step)> {
+fn lived(
+    rule: &DutyRule,
+    first: NaiveDate,
+    mut slip: impl FnMut(NaiveDate) -> i64,
+) -> Vec<(NaiveDate, NaiveDate, Step)> {
     let mut rows = vec![row(None, Some(first))];
     let mut told = Vec::new();
     let mut deadline = first;
@@ -94,7 +104,11 @@ fn a_date_kept_for_forty_years_never_drifts_earlier() {
         for (deadline, done, step) in kept {
             let next = step.next_deadline.unwrap();
             assert_eq!(step.result, "kept", "{done} for {deadline}");
-            assert_eq!(next, add_months(deadline, 12), "the day stays, or the month's end before it");
+            assert_eq!(
+                next,
+                add_months(deadline, 12),
+                "the day stays, or the month's end before it"
+            );
             assert!(next.day() <= first.day() && next.month() == first.month());
             // Never later than the longest span: twelve months and the two the window wins.
             assert!(next <= add_months(done, 14));
@@ -117,9 +131,14 @@ fn no_deadline_in_forty_years_lies_later_than_its_rule_allows() {
         for months in [1, 2, 3, 6, 12, 14, 24, 48, 60, 120] {
             let longest = i64::from(months) * 30;
             let intervals = rule("U1", "W2", months);
-            for (_, done, step) in lived(&intervals, first, |_| dice.between(-longest / 2, longest)) {
+            for (_, done, step) in lived(&intervals, first, |_| dice.between(-longest / 2, longest))
+            {
                 let next = step.next_deadline.unwrap();
-                assert_eq!(next, add_months(done, months), "from the day it was done, nothing kept");
+                assert_eq!(
+                    next,
+                    add_months(done, months),
+                    "from the day it was done, nothing kept"
+                );
                 assert!(step.reason.contains(&date_words(next)), "{}", step.reason);
             }
             let reviews = rule("L1", "W6", months);
@@ -135,13 +154,25 @@ fn no_deadline_in_forty_years_lies_later_than_its_rule_allows() {
             let nominal = |n: usize| add_months(first, months * i32::try_from(n).unwrap());
             let count = usize::try_from(480 / months).unwrap();
             let mut rows = vec![row(None, Some(first))];
-            rows.extend((0..count).map(|n| row(Some(add_days(nominal(n), dice.between(-slack, slack))), None)));
+            rows.extend((0..count).map(|n| {
+                row(
+                    Some(add_days(nominal(n), dice.between(-slack, slack))),
+                    None,
+                )
+            }));
             let steps = replay(&round, &rows).unwrap();
             for (n, (step, row)) in steps.iter().zip(&rows).skip(1).enumerate() {
                 let next = step.next_deadline.unwrap();
                 let done = row.done_on.unwrap();
-                assert_eq!(next, nominal(n + 1), "counted from the round's first date: {done}");
-                assert!(next <= add_days(add_months(done, months), slack + 3), "{done}: {next}");
+                assert_eq!(
+                    next,
+                    nominal(n + 1),
+                    "counted from the round's first date: {done}"
+                );
+                assert!(
+                    next <= add_days(add_months(done, months), slack + 3),
+                    "{done}: {next}"
+                );
             }
         }
     }
@@ -160,13 +191,19 @@ fn a_rule_stated_anew_leaves_what_was_met_before_it() {
         .to_vec();
     let steps = replay_dated((&new, &[old, new.clone()]), &rows).unwrap();
     let next: Vec<NaiveDate> = steps.iter().filter_map(|s| s.next_deadline).collect();
-    assert_eq!(next, [day("2025-03-10"), day("2026-03-10"), day("2026-09-10")]);
+    assert_eq!(
+        next,
+        [day("2025-03-10"), day("2026-03-10"), day("2026-09-10")]
+    );
     assert!(steps.iter().all(|s| s.days_late == 0));
 }
 
 /// The last Sunday of a month: the clocks change then, at 01:00 UTC.
 fn last_sunday(year: i32, month: u32) -> NaiveDate {
-    let end = add_days(add_months(NaiveDate::from_ymd_opt(year, month, 1).unwrap(), 1), -1);
+    let end = add_days(
+        add_months(NaiveDate::from_ymd_opt(year, month, 1).unwrap(), 1),
+        -1,
+    );
     (0..7)
         .map(|back| add_days(end, -back))
         .find(|day| day.weekday() == Weekday::Sun)
@@ -180,7 +217,8 @@ fn an_hour_is_an_hour_over_every_change_of_the_clocks() {
             let sunday = last_sunday(year, month);
             for allowed in [1_i64, 4, 24, 48] {
                 for before in [0, 1, 12, 23] {
-                    let start = LocalTime::parse(&format!("{}T23:30", add_days(sunday, -1))).unwrap();
+                    let start =
+                        LocalTime::parse(&format!("{}T23:30", add_days(sunday, -1))).unwrap();
                     let start = start.plus_minutes(-60 * before);
                     let clock = hours(&HoursQuery {
                         start_local: start,
@@ -196,8 +234,13 @@ fn an_hour_is_an_hour_over_every_change_of_the_clocks() {
                     // The clocks change at 01:00 UTC: 01:00 by the wall in March, 02:00 in October.
                     let until = before * 60 + if month == 3 { 90 } else { 150 };
                     let over = allowed * 60 >= until;
-                    let wall = start.0 + TimeDelta::minutes(allowed * 60 + if over { gains } else { 0 });
-                    assert_eq!(clock.deadline_local, LocalTime(wall), "{sunday}: {allowed} h, {before} h before");
+                    let wall =
+                        start.0 + TimeDelta::minutes(allowed * 60 + if over { gains } else { 0 });
+                    assert_eq!(
+                        clock.deadline_local,
+                        LocalTime(wall),
+                        "{sunday}: {allowed} h, {before} h before"
+                    );
                 }
             }
         }

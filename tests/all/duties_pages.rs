@@ -111,6 +111,39 @@ fn a_late_check_is_said_explained_exported_and_entered_from_its_paper() {
     assert!(!proof.contains("<b>record"));
 }
 
+/// The year strip of a building: what it finds, each home with its words, and its window as a table.
+#[test]
+fn the_year_strip_shows_each_home_with_its_window() {
+    let story = story();
+    let flat = story.estate.flat(Some(true));
+    let second = story.estate.unit("CB", "EL-002", flat, Some("2020-05-01"));
+    story.estate.start(second, "G1", "2027-02-10");
+    let page = story
+        .agent
+        .page(&format!("/duties?building={}", story.estate.building));
+    let page = page.replace('\u{a0}', " ");
+    assert!(page.contains("windows of gas safety check"), "{page}");
+    assert!(page.contains("1 line of 2 lines past the day."), "{page}");
+    let strip = &page[page.find("windows of gas safety check").unwrap()..];
+    for words in [
+        "late by 3 days",
+        "by 10 February",
+        "<svg",
+        "Show as a table",
+    ] {
+        assert!(
+            strip.contains(words),
+            "“{words}” is not on the strip: {strip}"
+        );
+    }
+    // Of another duty of the building, another strip.
+    let service = story.agent.page(&format!(
+        "/duties?building={}&duty=G4",
+        story.estate.building
+    ));
+    assert!(!service.contains("windows of gas safety check"));
+}
+
 #[test]
 fn addresses_that_are_not_there_or_not_theirs_answer_404() {
     let story = story();

@@ -12,14 +12,20 @@ fn plain(text: &str) -> String {
 /// The mark of the statement in force, as the form carries it.
 fn mark(estate: &Loop, code: &str) -> String {
     let lines = duties::rule_lines(estate.world(), &estate.seat).unwrap();
-    lines.into_iter().find(|l| l.rule.code == code).unwrap().read()
+    lines
+        .into_iter()
+        .find(|l| l.rule.code == code)
+        .unwrap()
+        .read()
 }
 
 fn deadline(estate: &Loop, code: &str) -> (chrono::NaiveDate, String) {
     let duty = estate.duty(estate.boiler, code);
     let rows = estate
         .world()
-        .acting(&estate.seat, |tx| Ok::<_, Error>(tx.completions_of(&[duty], false)?))
+        .acting(&estate.seat, |tx| {
+            Ok::<_, Error>(tx.completions_of(&[duty], false)?)
+        })
         .unwrap();
     let last = rows.last().unwrap();
     (last.next_deadline.unwrap(), last.reason.clone())
@@ -75,14 +81,34 @@ fn a_rule_stated_anew_moves_what_is_open_and_leaves_what_was_met() {
         assert_eq!(wrong.status(), 422, "{said}");
         let page = plain(&wrong.text().unwrap());
         assert!(page.contains(said), "“{said}” is not said: {page}");
-        assert!(page.contains("maintenance contract, clause 4, read"), "what was typed stays");
+        assert!(
+            page.contains("maintenance contract, clause 4, read"),
+            "what was typed stays"
+        );
     }
-    assert_eq!(estate.count("estate.duty_rules WHERE superseded_at IS NOT NULL"), 0);
-    assert_eq!(form("6", "2026-11-20", "The contract says twice a year.", &read).status(), 303);
+    assert_eq!(
+        estate.count("estate.duty_rules WHERE superseded_at IS NOT NULL"),
+        0
+    );
+    assert_eq!(
+        form("6", "2026-11-20", "The contract says twice a year.", &read).status(),
+        303
+    );
     let (next, why) = deadline(&estate, "G4");
-    assert_eq!(next, day("2026-09-10"), "six months after the round's last date: {why}");
-    assert!(why.contains("10 September 2026"), "the date explains itself: {why}");
-    assert_eq!(estate.count(kept), 0, "what was met by the old rule is not late by the new one");
+    assert_eq!(
+        next,
+        day("2026-09-10"),
+        "six months after the round's last date: {why}"
+    );
+    assert!(
+        why.contains("10 September 2026"),
+        "the date explains itself: {why}"
+    );
+    assert_eq!(
+        estate.count(kept),
+        0,
+        "what was met by the old rule is not late by the new one"
+    );
     let page = plain(&agent.page("/duties/rules/G4"));
     for said in [
         "Basis: contract. How it is known: maintenance contract, clause 4, read. As at 20 November 2026.",
@@ -122,19 +148,36 @@ fn the_wiring_check_is_opened_where_it_holds() {
     let agent = estate.client(AGENT);
     let to = format!("/duties/{}/open", estate.boiler);
     let post = |rule: &str, deadline: &str| {
-        agent.post(&to, &[("once", fresh().as_str()), ("rule", rule), ("deadline", deadline)])
+        agent.post(
+            &to,
+            &[
+                ("once", fresh().as_str()),
+                ("rule", rule),
+                ("deadline", deadline),
+            ],
+        )
     };
-    assert!(plain(&agent.page(&to)).contains("E1 Fixed wiring of a let home inspected and tested (law)"));
+    assert!(
+        plain(&agent.page(&to))
+            .contains("E1 Fixed wiring of a let home inspected and tested (law)")
+    );
     let none = post("", "2026-09-03");
     assert_eq!(none.status(), 422);
     let page = none.text().unwrap();
     assert!(page.contains("Choose which duty holds here") && page.contains("2026-09-03"));
-    assert_eq!(post("G4", "").status(), 422, "a kind's own rule is not opened by hand");
+    assert_eq!(
+        post("G4", "").status(),
+        422,
+        "a kind's own rule is not opened by hand"
+    );
     // DUTIES section 3, E1: report of 3 September 2021, due by 3 September 2026.
     assert_eq!(post("E1", "2026-09-03").status(), 303);
     assert_eq!(post("E1", "").status(), 409, "once is enough");
     let shown = plain(&agent.page(&format!("/duties/{}", estate.boiler)));
-    assert!(shown.contains("Fixed wiring of a let home inspected and tested"), "{shown}");
+    assert!(
+        shown.contains("Fixed wiring of a let home inspected and tested"),
+        "{shown}"
+    );
     assert!(shown.contains("3 September 2026"));
     // Tested three months early: five years from then (the same page).
     estate

@@ -3,7 +3,8 @@
 //! is stood down, one that is folded into an outage.
 use terms::place::{BuildingCard, SpaceCard};
 use terms::{
-    BuildingId, Country, FunctionLost, JobId, JobKind, JobState, LevelId, Role, SpaceId, UnitId, UsedAs,
+    BuildingId, Country, FunctionLost, JobId, JobKind, JobState, LevelId, Role, SpaceId, UnitId,
+    UsedAs,
 };
 use usecases::Error;
 use usecases::door::DEMO_PASSWORD;
@@ -112,11 +113,16 @@ struct Case {
 
 fn gas_service(at: &Places) -> JobId {
     let estate = &at.estate;
-    estate.annas(JobKind::Service, estate.boiler, vec![estate.duty(estate.boiler, "G1")])
+    estate.annas(
+        JobKind::Service,
+        estate.boiler,
+        vec![estate.duty(estate.boiler, "G1")],
+    )
 }
 
 fn repair(at: &Places) -> JobId {
-    at.estate.annas(JobKind::Repair, at.estate.boiler, Vec::new())
+    at.estate
+        .annas(JobKind::Repair, at.estate.boiler, Vec::new())
 }
 
 /// One case at least for each block; a block of which a sign may be missing has one for that too.
@@ -138,7 +144,14 @@ fn cases() -> Vec<Case> {
         words,
     };
     vec![
-        case(1, gas_service, good().with("unsafe", "ID").with("unsafe_words", "It spills."), "Isolate it"),
+        case(
+            1,
+            gas_service,
+            good()
+                .with("unsafe", "ID")
+                .with("unsafe_words", "It spills."),
+            "Isolate it",
+        ),
         // A domestic registration does not cover the plant room.
         case(
             2,
@@ -146,12 +159,28 @@ fn cases() -> Vec<Case> {
             done().with("gas_work", "yes").with("fire_opened", "no"),
             "registration number",
         ),
-        case(3, gas_service, good().with("r.working_mbar", ""), "working pressure or gas rate"),
-        case(4, gas_service, good().with("gc.2.result", ""), "every appliance and flue"),
+        case(
+            3,
+            gas_service,
+            good().with("r.working_mbar", ""),
+            "working pressure or gas rate",
+        ),
+        case(
+            4,
+            gas_service,
+            good().with("gc.2.result", ""),
+            "every appliance and flue",
+        ),
         case(
             5,
-            |at| at.estate.annas(JobKind::Service, at.estate.cylinder, Vec::new()),
-            done().with("r.tundish", "hot").with("route_seen", "yes").with("r.cutout_proved", "yes"),
+            |at| {
+                at.estate
+                    .annas(JobKind::Service, at.estate.cylinder, Vec::new())
+            },
+            done()
+                .with("r.tundish", "hot")
+                .with("route_seen", "yes")
+                .with("r.cutout_proved", "yes"),
             "relief route must be seen",
         ),
         // Replaced BY an unvented cylinder: the unit that came counts.
@@ -171,12 +200,19 @@ fn cases() -> Vec<Case> {
             done().with("outlet", "basin").with("r.mix_c", "46"),
             "over its maximum",
         ),
-        case(7, repair, done().with("elec", "yes"), "isolated and proved dead"),
+        case(
+            7,
+            repair,
+            done().with("elec", "yes"),
+            "isolated and proved dead",
+        ),
         // A wet part fitted, "wet" not answered.
         case(
             8,
             repair,
-            done().with("fitted", "relief_valve").with("old_part", "R-1"),
+            done()
+                .with("fitted", "relief_valve")
+                .with("old_part", "R-1"),
             "was not watched",
         ),
         // A call about a leak, nothing answered.
@@ -192,7 +228,12 @@ fn cases() -> Vec<Case> {
             done().with("works_after", "no"),
             "has not been tested again",
         ),
-        case(10, repair, done().with("asbestos", ""), "asbestos step is not answered"),
+        case(
+            10,
+            repair,
+            done().with("asbestos", ""),
+            "asbestos step is not answered",
+        ),
         // Nobody said whether the building is higher-risk, nor whether fire-stopping was opened.
         case(
             11,
@@ -203,7 +244,13 @@ fn cases() -> Vec<Case> {
         // Nobody knows how the flat is let.
         case(
             12,
-            |at| at.estate.annas(JobKind::Service, at.unknown, vec![at.estate.duty(at.unknown, "G1")]),
+            |at| {
+                at.estate.annas(
+                    JobKind::Service,
+                    at.unknown,
+                    vec![at.estate.duty(at.unknown, "G1")],
+                )
+            },
             good().with("r.co_alarm_works", "no"),
             "CO alarm is required",
         ),
@@ -233,9 +280,16 @@ fn every_hard_block_refuses_through_every_way_in() {
             let said = send(&at.estate, job, &asked(&case.sheet));
             let which = format!("block {} by {name}", case.block);
             assert!(said.refused, "{which}: {}", said.words);
-            assert!(said.words.contains(case.words), "{which}: “{}” is not said", case.words);
+            assert!(
+                said.words.contains(case.words),
+                "{which}: “{}” is not said",
+                case.words
+            );
             let state = at.estate.job(job).state;
-            assert!(matches!(state, JobState::Taken | JobState::OnSite), "{which}: {state}");
+            assert!(
+                matches!(state, JobState::Taken | JobState::OnSite),
+                "{which}: {state}"
+            );
         }
     }
     nothing_ended(&at.estate);
@@ -266,12 +320,20 @@ fn a_supervisor_overrides_what_may_be_and_nothing_else() {
             left_at: None,
             firm: None,
             engineer: Some(at.estate.anna),
-            sheet: case.sheet.clone().with("override_reason", "I answer for it."),
+            sheet: case
+                .sheet
+                .clone()
+                .with("override_reason", "I answer for it."),
         };
         let answer = visit::paper_visit(at.estate.world(), &una, form, &fresh());
         if matches!(case.block, 1 | 2 | 3 | 5 | 6 | 7) {
             let said = of_use_case(answer);
-            assert!(said.refused && said.words.contains(case.words), "{}: {}", case.block, said.words);
+            assert!(
+                said.refused && said.words.contains(case.words),
+                "{}: {}",
+                case.block,
+                said.words
+            );
         } else {
             let closed = answer.unwrap_or_else(|e| panic!("block {}: {e:?}", case.block));
             assert_eq!(closed.state, JobState::Done, "block {}", case.block);
@@ -308,13 +370,26 @@ fn a_gas_check_is_not_closed_on_any_paper() {
             assert!(page.contains(typed), "“{typed}” was typed");
         }
     };
-    refused(&[], &["registration number as the record shows it", "List every appliance and flue"]);
+    refused(
+        &[],
+        &[
+            "registration number as the record shows it",
+            "List every appliance and flue",
+        ],
+    );
     refused(&part, &["List every appliance and flue"]);
-    assert_eq!(at.estate.count("estate.duty_completions WHERE done_on IS NOT NULL"), 0);
+    assert_eq!(
+        at.estate
+            .count("estate.duty_completions WHERE done_on IS NOT NULL"),
+        0
+    );
     let whole = [
         &bare[..],
         &part[..],
-        &[("gi.2.what", "its flue"), ("gi.2.result", "seen over its length")],
+        &[
+            ("gi.2.what", "its flue"),
+            ("gi.2.result", "seen over its length"),
+        ],
     ]
     .concat();
     assert_eq!(agent.post(&to, &whole).status(), 303);
@@ -352,16 +427,27 @@ fn what_was_left_isolated_is_not_stood_down_without_a_job_that_puts_it_right() {
     let stand_down = |job: JobId| {
         agent.post(
             &format!("/jobs/{job}/stand-down"),
-            &[("once", fresh().as_str()), ("reason", "The flat is empty now.")],
+            &[
+                ("once", fresh().as_str()),
+                ("reason", "The flat is empty now."),
+            ],
         )
     };
     let refused = stand_down(job);
     assert_eq!(refused.status(), 422);
     let page = refused.text().unwrap();
-    assert!(page.contains("no other open job would put it right"), "{page}");
-    assert!(page.contains("The flat is empty now."), "what was typed stays");
+    assert!(
+        page.contains("no other open job would put it right"),
+        "{page}"
+    );
+    assert!(
+        page.contains("The flat is empty now."),
+        "what was typed stays"
+    );
     assert_eq!(at.estate.job(job).state, JobState::LeftIsolated);
-    let other = at.estate.open(JobKind::Replacement, at.estate.boiler, Vec::new());
+    let other = at
+        .estate
+        .open(JobKind::Replacement, at.estate.boiler, Vec::new());
     assert_eq!(stand_down(job).status(), 303);
     assert_eq!(at.estate.job(job).state, JobState::StoodDown);
     // Now that one is the last: it stays.

@@ -26,7 +26,10 @@ fn the_status_of_each_fact_stands_beside_it() {
     let book = usecases::visit::RuleBook::shipped().unwrap();
     let beside = |shown: &str, fact: &str, status: &str| {
         let row = row(shown, &plain(fact));
-        assert!(row.contains(&plain(status)), "“{status}” is not beside “{fact}”: {row}");
+        assert!(
+            row.contains(&plain(status)),
+            "“{status}” is not beside “{fact}”: {row}"
+        );
     };
     let as_at = plain(&wording::sentences::dates::day(book.as_at()));
     let shown = page("limits");
@@ -42,7 +45,11 @@ fn the_status_of_each_fact_stands_beside_it() {
         beside(&shown, &constant.name.replace('_', " "), &constant.status);
     }
     let shown = page("readings");
-    for reading in book.sets().iter().flat_map(|set| set.readings.iter().chain(&set.tests)) {
+    for reading in book
+        .sets()
+        .iter()
+        .flat_map(|set| set.readings.iter().chain(&set.tests))
+    {
         beside(&shown, &reading.label, "common practice, no source");
     }
     let shown = page("symptoms");
@@ -57,7 +64,11 @@ fn the_status_of_each_fact_stands_beside_it() {
         beside(&shown, &soft.words, "common practice, no source");
     }
     for class in book.part_classes() {
-        beside(&shown, &class.parts.join(", ").replace('_', " "), &class.status);
+        beside(
+            &shown,
+            &class.parts.join(", ").replace('_', " "),
+            &class.status,
+        );
     }
     let shown = page("times");
     for event in book.events() {

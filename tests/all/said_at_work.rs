@@ -52,7 +52,10 @@ fn each_danger_is_said_at_the_work_step_of_its_kind_and_only_there() {
             })
             .unwrap();
         let job = estate.annas(JobKind::Repair, unit, Vec::new());
-        assert_eq!(anna.post(&format!("/sheet/{job}/arrive"), &[]).status(), 303);
+        assert_eq!(
+            anna.post(&format!("/sheet/{job}/arrive"), &[]).status(),
+            303
+        );
         let page = plain(&anna.page(&format!("/sheet/{job}/work")));
         for (_, _, words) in ROWS.iter().filter(|(_, at, _)| *at == kind) {
             assert!(page.contains(words), "{kind}: “{words}” is not said");
@@ -98,7 +101,10 @@ fn a_limit_that_will_be_crossed_before_the_next_visit_is_said_at_this_one() {
     let duty = estate.duty(estate.boiler, "G1");
     let job = estate.annas(JobKind::Service, estate.boiler, vec![duty]);
     let anna = estate.client(ANNA);
-    assert_eq!(anna.post(&format!("/sheet/{job}/arrive"), &[]).status(), 303);
+    assert_eq!(
+        anna.post(&format!("/sheet/{job}/arrive"), &[]).status(),
+        303
+    );
     let view = visit::open_sheet(estate.world(), &estate.seat_of(ANNA), job).unwrap();
     assert_eq!(view.facts.next_due, Some("2027-11-25".parse().unwrap()));
     let browser = Browser::open(&estate.app.address, "trend", Width::Phone);
@@ -108,7 +114,11 @@ fn a_limit_that_will_be_crossed_before_the_next_visit_is_said_at_this_one() {
     browser.until("the phone says it at once", || {
         browser.words().contains("do it at this visit")
     });
-    assert!(browser.words().contains("0.9 bar by 2027-11-25"), "{}", browser.words());
+    assert!(
+        browser.words().contains("0.9 bar by 2027-11-25"),
+        "{}",
+        browser.words()
+    );
     browser.shot("ahead");
     let kept = anna.post(
         &format!("/sheet/{job}/reading/cold_bar"),
@@ -123,7 +133,11 @@ fn a_limit_that_will_be_crossed_before_the_next_visit_is_said_at_this_one() {
     // Steady, nothing is said.
     let steady = Sheet::new().with("r.cold_bar", "1.38");
     let judged = visit::assess(&view.facts, &steady).unwrap();
-    assert!(judged.found.iter().all(|f| f.code != "TREND"), "{:?}", judged.found);
+    assert!(
+        judged.found.iter().all(|f| f.code != "TREND"),
+        "{:?}",
+        judged.found
+    );
 }
 
 #[test]
@@ -132,20 +146,31 @@ fn water_below_its_limit_is_closed_only_with_a_reason_unless_it_was_the_job() {
     let duty = estate.duty(estate.boiler, "G1");
     let job = estate.annas(JobKind::Service, estate.boiler, vec![duty]);
     // 26 K of rise at 12 l/min: low (READINGS row A1; given by the trade).
-    let cool = good_service().with("r.hot_c", "36").with("r.flow_lpm", "12");
+    let cool = good_service()
+        .with("r.hot_c", "36")
+        .with("r.flow_lpm", "12");
     let wrongs = refused(submit(&estate, job, &cool));
     assert!(says(&wrongs, "water is below its limit"), "{wrongs:?}");
-    let reasoned = cool.with("soft.water_below_limit", "Reported to the office, a quote follows.");
+    let reasoned = cool.with(
+        "soft.water_below_limit",
+        "Reported to the office, a quote follows.",
+    );
     submit(&estate, job, &reasoned).unwrap();
     assert_eq!(estate.job(job).state, JobState::Done);
     // Where hot water was the job, it is the job's own finding.
     let repair = estate.annas(JobKind::Repair, estate.boiler, Vec::new());
     let view = visit::open_sheet(estate.world(), &estate.seat_of(ANNA), repair).unwrap();
-    let sheet = Sheet::new().with("r.hot_c", "36").with("r.cold_c", "10").with("r.flow_lpm", "12");
+    let sheet = Sheet::new()
+        .with("r.hot_c", "36")
+        .with("r.cold_c", "10")
+        .with("r.flow_lpm", "12");
     let soft = |lost| {
         let mut facts = view.facts.clone();
         facts.job.function_lost = lost;
-        visit::assess(&facts, &sheet).unwrap().completion.soft_blocks
+        visit::assess(&facts, &sheet)
+            .unwrap()
+            .completion
+            .soft_blocks
     };
     assert!(soft(Some(FunctionLost::Noise)).contains(&"water_below_limit".to_owned()));
     assert!(!soft(Some(FunctionLost::HotWater)).contains(&"water_below_limit".to_owned()));
@@ -165,11 +190,21 @@ fn a_photograph_that_is_owed_and_missing_wants_a_reason() {
     let soft = |photographed: bool| {
         let mut facts = view.facts.clone();
         facts.photographed = photographed;
-        visit::assess(&facts, &sheet).unwrap().completion.soft_blocks
+        visit::assess(&facts, &sheet)
+            .unwrap()
+            .completion
+            .soft_blocks
     };
     assert!(soft(false).contains(&"photo_missing".to_owned()));
     assert!(!soft(true).contains(&"photo_missing".to_owned()));
-    submit(&estate, job, &sheet.clone().with("soft.photo_missing", "The camera is broken.")).unwrap();
+    submit(
+        &estate,
+        job,
+        &sheet
+            .clone()
+            .with("soft.photo_missing", "The camera is broken."),
+    )
+    .unwrap();
     assert_eq!(estate.job(job).state, JobState::Done);
     // The replacement starts the installer's clock: 30 days (the trade's duty table, G7; from memory).
     let raised = "estate.event_duty_facts WHERE due_on = '2026-12-25' AND task LIKE 'Certificate%'";

@@ -91,7 +91,8 @@ pub const DANGERS: [Danger; 17] = [
     Danger {
         row: "electric shock",
         kinds: &[
-            "CB", "GB", "PB", "EB", "TS", "UV", "VC", "HIU", "CP", "PS", "IH", "BC", "HP", "HM", "WT", "PX",
+            "CB", "GB", "PB", "EB", "TS", "UV", "VC", "HIU", "CP", "PS", "IH", "BC", "HP", "HM",
+            "WT", "PX",
         ],
         words: "Electric shock: a second off-peak supply, controls fed from another spur and capacitors stay live. Isolate, lock off, prove dead at each.",
     },
@@ -108,7 +109,8 @@ pub const DANGERS: [Danger; 17] = [
     Danger {
         row: "water damage",
         kinds: &[
-            "CB", "GB", "PB", "EB", "TS", "UV", "VC", "HIU", "CP", "PS", "PX", "CT", "TMV", "IH", "WT", "HP", "HM",
+            "CB", "GB", "PB", "EB", "TS", "UV", "VC", "HIU", "CP", "PS", "PX", "CT", "TMV", "IH",
+            "WT", "HP", "HM",
         ],
         words: "Water damage: before you drain down, do the isolating valves hold, and do the neighbours below know?",
     },

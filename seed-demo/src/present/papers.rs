@@ -28,7 +28,8 @@ const MEASURED: [(&str, &str); 15] = [
 ];
 
 /// What the engineer answered at its end.
-const ANSWERED: [(&str, &str); 18] = [
+const ANSWERED: [(&str, &str); 19] = [
+    ("fire_opened", "no"),
     ("asbestos", "not_disturbed"),
     ("label_matches", "yes"),
     ("told", "yes"),

@@ -131,7 +131,10 @@ fn the_proof_of_a_building_and_of_a_past_day_print_what_was_known_then() {
     // The day before, nothing of it was known.
     browser.go(&format!("/prove/flat/{}?on=2026-11-24", estate.flat));
     let text = text_of(&browser.print("past"));
-    holds(&text, &["Flat 14, Alder House: what was in force on 24 November 2026"]);
+    holds(
+        &text,
+        &["Flat 14, Alder House: what was in force on 24 November 2026"],
+    );
     assert!(!text.contains(&number), "{text}");
 }
 

@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
 use store::duties::Completion;
-use terms::trade::DutyRule;
 use store::units::Which;
+use terms::trade::DutyRule;
 use terms::{DutyId, Fate, Role, UnitId};
 use uuid::Uuid;
 

@@ -45,8 +45,8 @@ pub use lining_up::{Alignment, alignments, line_up};
 pub use mixing::{MixingTest, record_mixing_test, start_mixing_tests};
 pub use proof::{Proved, UnitDuties, proof};
 pub use proving::{Doer, Known, Of, ProofLetter, ProvedLine, prove};
-pub use rules::{BY_MONTHS, RULE_BASES, RuleLine, StateRule, rule_lines, state_rule};
 pub use reviews::{Trigger, trigger_review};
+pub use rules::{BY_MONTHS, RULE_BASES, RuleLine, StateRule, rule_lines, state_rule};
 pub use unsafe_units::{UnsafeUnit, unsafe_units};
 
 pub(crate) use due::lines;

@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
 use store::duty_rules::RuleVersion;
-use terms::{AccountId, Role};
 use terms::trade::DutyRule;
+use terms::{AccountId, Role};
 
 use super::{is_gas_check, reckon};
 use crate::founding::BASES;
@@ -105,7 +105,8 @@ pub fn rule_lines(world: &World, seat: &Seat) -> Result<Vec<RuleLine>, Error> {
 fn wrongs(old: &DutyRule, form: &StateRule, today: NaiveDate) -> Vec<FieldError> {
     let mut wrongs = Vec::new();
     let mut wrong = |field: &str, sentence: &str| wrongs.push(FieldError::at(field, sentence));
-    let known = BY_MONTHS.contains(&form.window_rule.as_str()) || form.window_rule == old.window_rule;
+    let known =
+        BY_MONTHS.contains(&form.window_rule.as_str()) || form.window_rule == old.window_rule;
     if !known || (is_gas_check(old) && form.window_rule != "W1") {
         wrong(
             "window_rule",

@@ -319,12 +319,17 @@ fn water_below(book: &RuleBook, with: &Inputs<'_>) -> bool {
         with.facts.job.function_lost,
         Some(FunctionLost::HotWater | FunctionLost::HeatingAndHotWater)
     );
-    let rule = book.soft_blocks().iter().find(|s| s.key == "water_below_limit");
+    let rule = book
+        .soft_blocks()
+        .iter()
+        .find(|s| s.key == "water_below_limit");
     let rows = rule.map_or(&[][..], |rule| rule.rows.as_slice());
     !is_the_job
-        && with.left.findings.iter().any(|f| {
-            f.level >= Level::Act && f.row.as_ref().is_some_and(|row| rows.contains(row))
-        })
+        && with
+            .left
+            .findings
+            .iter()
+            .any(|f| f.level >= Level::Act && f.row.as_ref().is_some_and(|row| rows.contains(row)))
 }
 
 fn number(sheet: &Sheet, key: &str) -> Option<f64> {

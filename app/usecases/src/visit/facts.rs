@@ -12,7 +12,7 @@ use store::visits::{Notice, Visit};
 use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::{Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
-use terms::{Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, UnitId, VisitId};
+use terms::{Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, SpaceId, UnitId, VisitId};
 
 use super::assess::Assessment;
 use super::sheet::Sheet;
@@ -255,6 +255,17 @@ fn next_due(
     Ok(due.filter(|due| *due > day).min())
 }
 
+/// How many gas units stand in a space.
+fn gas_units(tx: &mut Tx<'_>, space: SpaceId, kinds: &[Kind]) -> Result<u32, Error> {
+    let gas = |code: &str| kinds.iter().any(|k| k.gas && k.code == code);
+    let count = tx
+        .units(store::units::Which::Space(space))?
+        .iter()
+        .filter(|u| u.fate == terms::Fate::InService && u.space == space && gas(&u.kind))
+        .count();
+    Ok(u32::try_from(count).unwrap_or(u32::MAX))
+}
+
 fn photographed(tx: &mut Tx<'_>, job: &Job) -> Result<bool, Error> {
     let all = tx.enclosures(WhichEnclosures::Job(job.id))?;
     Ok(all.iter().any(|e| e.sort == "photo"))
@@ -306,12 +317,7 @@ pub(super) fn facts_of(
         Some(unit) => crate::outages::neighbours_too(tx, unit)?,
         None => false,
     };
-    let gas = |code: &str| kinds.iter().any(|k| k.gas && k.code == code);
-    let gas_units = tx
-        .units(store::units::Which::Space(job.space))?
-        .iter()
-        .filter(|u| u.fate == terms::Fate::InService && u.space == job.space && gas(&u.kind))
-        .count();
+    let gas_units = gas_units(tx, job.space, &kinds)?;
     Ok(Facts {
         next_due,
         photographed: photographed(tx, &job)?,
@@ -328,7 +334,7 @@ pub(super) fn facts_of(
         notices,
         duties,
         neighbours_too,
-        gas_units: u32::try_from(gas_units).unwrap_or(u32::MAX),
+        gas_units,
         engineer: papers.engineer,
         instruments: papers.instruments,
         day,

@@ -29,7 +29,8 @@ pub(crate) fn leaves_unsafe(tx: &mut Tx<'_>, job: &Job) -> Result<Option<String>
         }));
     };
     let mends = |kind| matches!(kind, JobKind::Repair | JobKind::Replacement);
-    let unsafe_now = job.state == JobState::LeftIsolated || !tx.open_notices(Some(unit))?.is_empty();
+    let unsafe_now =
+        job.state == JobState::LeftIsolated || !tx.open_notices(Some(unit))?.is_empty();
     if !unsafe_now || !(mends(job.kind) || job.state == JobState::LeftIsolated) {
         return Ok(None);
     }

@@ -94,7 +94,12 @@ pub(super) async fn take(
         })
         .await;
         match opened {
-            Ok(_) => return Ok(see_told(&format!("/duties/{unit}#{rule}"), "The duty is open.")),
+            Ok(_) => {
+                return Ok(see_told(
+                    &format!("/duties/{unit}#{rule}"),
+                    "The duty is open.",
+                ));
+            }
             Err(error) => form.take_wrongs(error)?,
         }
     }

@@ -99,7 +99,11 @@ impl RulePage {
                 };
                 format!(
                     "{}: {} by {}, every {}. {} Proof: {}. {note}; written by {by} on {}.",
-                    if version.superseded { "Held before" } else { "Stands" },
+                    if version.superseded {
+                        "Held before"
+                    } else {
+                        "Stands"
+                    },
                     version.rule.name,
                     version.rule.window_rule,
                     every(version.rule.months),
@@ -208,7 +212,10 @@ pub(super) async fn take(
                     "It stands as you stated it. The dates of {} were reckoned by it.",
                     plural(looked_at as u64, "open duty", "open duties")
                 );
-                return Ok(see_told(&format!("/duties/rules/{}", line.rule.code), &told));
+                return Ok(see_told(
+                    &format!("/duties/rules/{}", line.rule.code),
+                    &told,
+                ));
             }
             Err(error) => form.take_wrongs(error)?,
         }

@@ -276,7 +276,13 @@ fn parts(facts: &Facts) -> Group {
             ]
         })
         .collect();
-    let heads = ["Fitting it is", "Kinds", "Parts", "How it is known", "As at"];
+    let heads = [
+        "Fitting it is",
+        "Kinds",
+        "Parts",
+        "How it is known",
+        "As at",
+    ];
     group(
         "parts",
         "What a part makes of the work",

@@ -61,6 +61,24 @@ pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
 /// What the completion blocks ask of this kind and building.
 fn proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
     let facts = &view.facts;
+    let mut questions = gas_proofs(view, answers);
+    questions.extend(work_proofs(answers));
+    questions.extend(cylinder_proofs(view, answers));
+    if facts.kind_code() == "TMV" {
+        questions.push(outlet(answers));
+    }
+    if facts.may_be_higher_risk() {
+        questions.extend([
+            answers.yes_no("fire_opened", "Did you open fire-stopping?"),
+            answers.yes_no("fire_good", "Made good?").folded(),
+            answers.yes_no("fire_photo", "Photographed?").folded(),
+        ]);
+    }
+    questions
+}
+
+fn gas_proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
+    let facts = &view.facts;
     let mut questions = Vec::new();
     if facts.burns_gas() && !facts.owes_the_set() {
         questions.push(
@@ -80,7 +98,23 @@ fn proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
                 .folded(),
         );
     }
-    questions.extend([
+    if facts.burns_gas() {
+        questions.push(
+            answers
+                .ask(
+                    "co_job_date",
+                    "No CO alarm works: the day a job was raised for",
+                    Ask::Day,
+                )
+                .folded(),
+        );
+    }
+    questions
+}
+
+/// Electrical and wet work.
+fn work_proofs(answers: &Answers<'_>) -> Vec<Question> {
+    vec![
         answers.yes_no("elec", "Did you fit an electrical part?"),
         answers
             .yes_no("elec_dead", "Isolated, locked off, proved dead?")
@@ -93,7 +127,13 @@ fn proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
         answers
             .ask("bar_lost", "Pressure lost in 15 minutes, bar", Ask::Line)
             .folded(),
-    ]);
+    ]
+}
+
+/// What a cylinder that stands there, or came, must show.
+fn cylinder_proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
+    let facts = &view.facts;
+    let mut questions = Vec::new();
     let replaced = facts.job.kind == terms::JobKind::Replacement;
     if replaced || matches!(facts.kind_code(), "UV" | "VC") {
         questions.push(answers.yes_no("route_seen", "Did you see the relief route to its end?"));
@@ -108,40 +148,23 @@ fn proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
                 .folded(),
         ]);
     }
-    if facts.burns_gas() {
-        questions.push(
-            answers
-                .ask(
-                    "co_job_date",
-                    "No CO alarm works: the day a job was raised for",
-                    Ask::Day,
-                )
-                .folded(),
-        );
-    }
-    if facts.kind_code() == "TMV" {
-        questions.push(answers.pick(
-            "outlet",
-            "Which outlet does it serve?",
-            Ask::List,
-            &[
-                ("", "not answered yet"),
-                ("basin", "basin"),
-                ("shower", "shower"),
-                ("bath", "bath"),
-                ("bath_assisted", "bath, somebody helps"),
-                ("bidet", "bidet"),
-            ],
-        ));
-    }
-    if facts.may_be_higher_risk() {
-        questions.extend([
-            answers.yes_no("fire_opened", "Did you open fire-stopping?"),
-            answers.yes_no("fire_good", "Made good?").folded(),
-            answers.yes_no("fire_photo", "Photographed?").folded(),
-        ]);
-    }
     questions
+}
+
+fn outlet(answers: &Answers<'_>) -> Question {
+    answers.pick(
+        "outlet",
+        "Which outlet does it serve?",
+        Ask::List,
+        &[
+            ("", "not answered yet"),
+            ("basin", "basin"),
+            ("shower", "shower"),
+            ("bath", "bath"),
+            ("bath_assisted", "bath, somebody helps"),
+            ("bidet", "bidet"),
+        ],
+    )
 }
 
 /// The unit that came, at a replacement.
