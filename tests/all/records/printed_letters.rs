@@ -104,6 +104,20 @@ fn the_first_letter_says_when_we_came_and_when_we_come_again() {
         "{}",
         browser.words()
     );
+    // The same letter again from the record, years on: the same words.
+    let again = text_of(&browser.print("again"));
+    holds(
+        &again,
+        &[
+            "Tansy & Rook, Managing Agents",
+            "We could not get in: gas safety check",
+            "Anna Arrow came to your home on Wednesday 25 November 2026, 10:00",
+            "card through the door",
+            "Wednesday 30 December 2026, between 17:30 and 19:00",
+            "The law asks your landlord to have this done",
+            "If you smell gas",
+        ],
+    );
 }
 
 #[test]
