@@ -112,7 +112,7 @@ fn a_rule_stated_anew_moves_what_is_open_and_leaves_what_was_met() {
     let page = plain(&agent.page("/duties/rules/G4"));
     for said in [
         "Basis: contract. How it is known: maintenance contract, clause 4, read. As at 20 November 2026.",
-        "The contract says twice a year.; written by Ada Agent",
+        "The contract says twice a year; written by Ada Agent",
         "Held before",
         "as shipped",
     ] {

@@ -125,6 +125,15 @@ fn repair(at: &Places) -> JobId {
         .annas(JobKind::Repair, at.estate.boiler, Vec::new())
 }
 
+fn case(block: u8, job: fn(&Places) -> JobId, sheet: Sheet, words: &'static str) -> Case {
+    Case {
+        block,
+        job,
+        sheet,
+        words,
+    }
+}
+
 /// One case at least for each block; a block of which a sign may be missing has one for that too.
 fn cases() -> Vec<Case> {
     let good = || good_service().with("work", WORDS);
@@ -136,12 +145,6 @@ fn cases() -> Vec<Case> {
             .with("label_matches", "yes")
             .with("work", WORDS)
             .with("soft.before_reading_missing", "Nothing to measure.")
-    };
-    let case = |block, job, sheet, words| Case {
-        block,
-        job,
-        sheet,
-        words,
     };
     vec![
         case(

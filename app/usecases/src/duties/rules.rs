@@ -94,10 +94,10 @@ pub fn rule_lines(world: &World, seat: &Seat) -> Result<Vec<RuleLine>, Error> {
         .collect();
     let names: BTreeMap<AccountId, String> = crate::door::names(world, &who)?.into_iter().collect();
     for (version, by) in lines.iter_mut().flat_map(|line| &mut line.versions) {
-        *by = names
+        names
             .get(&version.recorded_by)
             .map_or("the program", String::as_str)
-            .to_owned();
+            .clone_into(by);
     }
     Ok(lines)
 }

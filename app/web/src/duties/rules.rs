@@ -95,7 +95,7 @@ impl RulePage {
                 let note = if version.note.is_empty() {
                     "as shipped".to_owned()
                 } else {
-                    version.note.clone()
+                    version.note.trim_end_matches('.').to_owned()
                 };
                 format!(
                     "{}: {} by {}, every {}. {} Proof: {}. {note}; written by {by} on {}.",
