@@ -4,7 +4,7 @@ use terms::ExpectedPounds;
 
 use crate::case::CheckedCase;
 use crate::chance::chance_above_nought;
-use crate::further::{FurtherFailures, further_failures};
+use crate::further::{FurtherFailures, fewer_failures, further_failures};
 use crate::paths::{Fork, forks, new_failures, old_failures};
 use crate::tornado::{TornadoRow, tornado};
 use crate::weigh::{Levers, Weighed, weigh};
@@ -39,15 +39,18 @@ pub struct OptionAnswer {
 }
 
 /// When an answer is called close. Ours, no source: the bounds say only that the page must not sound
-/// sure.
+/// sure. The narrow advantage is a share of the price of the replacement, never a sum of money: a price is known to so
+/// many per cent, so what its doubt can swallow grows with it, and an advice must not turn when all money is counted in
+/// another unit or inflated.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Closeness {
     /// From this chance that replacing now turns out cheaper …
     pub chance_low: f64,
     /// … to this one the answer is close.
     pub chance_high: f64,
-    /// So is an advantage nearer nought than this (pounds).
-    pub pounds: f64,
+    /// So is an advantage nearer nought than this share of the price of what would be fitted now. Two in a hundred is less
+    /// than the width of any price list we know (ours, no source).
+    pub share_of_price: f64,
 }
 
 impl Default for Closeness {
@@ -55,7 +58,7 @@ impl Default for Closeness {
         Self {
             chance_low: 0.2,
             chance_high: 0.8,
-            pounds: 50.0,
+            share_of_price: 0.02,
         }
     }
 }
@@ -127,6 +130,9 @@ pub struct Advice {
     /// too.
     #[serde(default)]
     pub further: Option<FurtherFailures>,
+    /// The fewest failures less at which it would turn to keeping; `None` in an advice made before this was kept, too.
+    #[serde(default)]
+    pub fewer: Option<FurtherFailures>,
     /// Chance that a failure beyond repair ends the unit within `best_keep` years; nought where no share of failures
     /// was taken to be beyond repair.
     #[serde(default)]
@@ -192,8 +198,14 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         options: answers(checked, &weighed),
         turns: turns(&bars),
         tornado: bars,
-        standing: standing(advantage, chance, closeness),
+        standing: standing(
+            advantage,
+            chance,
+            closeness,
+            replaced.map_or(0.0, |o| case.options[o].capex),
+        ),
         further: further_failures(checked),
+        fewer: fewer_failures(checked),
         lost_while_kept: lost_within(checked, weighed.best_keep.unwrap_or(0)),
         fork,
         fork_undiscounted,
@@ -267,13 +279,18 @@ fn turns(bars: &[TornadoRow]) -> Vec<Turn> {
     turns
 }
 
-fn standing(advantage: Option<f64>, chance: Option<f64>, closeness: &Closeness) -> Standing {
+fn standing(
+    advantage: Option<f64>,
+    chance: Option<f64>,
+    closeness: &Closeness,
+    price: f64,
+) -> Standing {
     let Some(advantage) = advantage else {
         return Standing::NothingToCompare;
     };
     let unsure =
         chance.is_some_and(|p| (closeness.chance_low..=closeness.chance_high).contains(&p));
-    if unsure || advantage.abs() < closeness.pounds {
+    if unsure || advantage.abs() < closeness.share_of_price * price {
         Standing::Close
     } else {
         Standing::Clear
