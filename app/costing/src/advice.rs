@@ -137,6 +137,10 @@ pub struct Advice {
     /// was taken to be beyond repair.
     #[serde(default)]
     pub lost_while_kept: f64,
+    /// What failures beyond repair add to W[k], k = 0..H, pounds; empty where no share of failures is beyond repair, and in
+    /// advice made before this was kept.
+    #[serde(default)]
+    pub lost_adds: Vec<f64>,
     /// Cost so far in today's money at the case's rate.
     pub fork: Fork,
     /// Cost so far in plain real money, nothing discounted.
@@ -207,6 +211,7 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         further: further_failures(checked),
         fewer: fewer_failures(checked),
         lost_while_kept: lost_within(checked, weighed.best_keep.unwrap_or(0)),
+        lost_adds: lost_adds(checked, &weighed),
         fork,
         fork_undiscounted,
         keep: weighed.keep,
@@ -237,6 +242,18 @@ fn lost_within(checked: &CheckedCase, k: usize) -> f64 {
     let share = checked.case().old.write_off_share;
     let expected: f64 = checked.faults_old().iter().take(k).sum();
     -(-share * expected).exp_m1()
+}
+
+/// W[k] less what it would be if every failure could be repaired.
+fn lost_adds(checked: &CheckedCase, weighed: &Weighed) -> Vec<f64> {
+    if checked.case().old.write_off_share <= 0.0 {
+        return Vec::new();
+    }
+    let mended = weigh(&checked.with_every_failure_repaired(), &Levers::default());
+    let pairs = weighed.keep.iter().zip(&mended.keep);
+    pairs
+        .map(|(with, without)| with.zip(*without).map_or(0.0, |(a, b)| a - b))
+        .collect()
 }
 
 fn answers(checked: &CheckedCase, weighed: &Weighed) -> Vec<OptionAnswer> {

@@ -4,6 +4,7 @@ mod arithmetic;
 mod decisions;
 mod estate;
 mod fits;
+mod landlord;
 mod money;
 mod pictures;
 mod reckoning;

@@ -81,6 +81,9 @@ impl Book {
         for kind in &list {
             prices.extend(tx.prices_of(&kind.code)?);
         }
+        // A price agreed for next year is no price yet.
+        let today = tx.today();
+        prices.retain(|price| price.as_at <= today);
         let assumed = assumptions_in(tx)?
             .into_iter()
             .map(|line| (line.code.clone(), line))

@@ -12,7 +12,7 @@ use store::visits::{FindingRow, Notice};
 use terms::place::SpaceCard;
 use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
-use terms::{AccountId, Fate, JobId, Role, UnitId, VisitId};
+use terms::{AccountId, Fate, JobId, Pence, Role, UnitId, VisitId};
 
 use super::may_read_unit;
 use crate::advice::AtRisk;
@@ -55,6 +55,10 @@ pub struct UnitView {
     pub findings: Vec<(JobId, FindingRow)>,
     /// The advice in force, when there is one.
     pub advice: Option<Advice>,
+    /// What replacing it would cost by that advice.
+    pub replacing_costs: Option<Pence>,
+    /// Whether the reader may open its jobs: not a landlord, whose pages hold nothing operational.
+    pub opens_jobs: bool,
     /// The date its warranty hangs on, when there is one; not to a contractor.
     pub at_risk: Option<AtRisk>,
     /// Its duties with their rules.
@@ -102,6 +106,17 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .collect();
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
+        let advice = if road {
+            None
+        } else {
+            tx.advices(WhichAdvice::InForce)?
+                .into_iter()
+                .rfind(|a| a.unit == id)
+        };
+        let replacing_costs = match &advice {
+            Some(advice) => crate::advice::instead_price(advice)?,
+            None => None,
+        };
         Ok(UnitView {
             feeds,
             hangs_on,
@@ -119,13 +134,9 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             no_forecast: crate::forecast::why_none(tx, id)?,
             notices: tx.open_notices(Some(id))?,
             findings: tx.findings_of(id)?,
-            advice: if road {
-                None
-            } else {
-                tx.advices(WhichAdvice::InForce)?
-                    .into_iter()
-                    .rfind(|a| a.unit == id)
-            },
+            advice,
+            replacing_costs,
+            opens_jobs: seat.role() != Role::Landlord,
             at_risk: at_risk(tx, road, &unit)?,
             forecast: tx.forecasts_now(&[id])?.pop(),
             statements: tx.statements_of(id)?,
@@ -170,7 +181,7 @@ fn pipes_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<(Vec<String>, Vec<String
 }
 
 /// What the rule book calls the readings of a kind, by the code of what is typed in.
-fn reading_names(kind: &str) -> Result<BTreeMap<String, String>, Error> {
+pub(crate) fn reading_names(kind: &str) -> Result<BTreeMap<String, String>, Error> {
     let book = inspection::RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     let mut names = BTreeMap::new();
     let specs = book

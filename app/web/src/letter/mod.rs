@@ -6,7 +6,7 @@ use wording::sentences::{capital, counted, dates, money, plural, spans};
 use wording::{Fact, Link, Row, Shell, Urgency, Verb, Why};
 
 use crate::Failure;
-use crate::advice::words;
+use crate::advice::{course, words};
 use crate::page::page;
 use crate::seats::Owner;
 use crate::state::{State, answer};
@@ -138,7 +138,7 @@ fn decision_row(d: &ForDecision) -> Row {
     let asked = a.asks_for().map(money::exact).unwrap_or_default();
     Row::about(
         format!("d-{}", a.id),
-        Link::new(words::one_line(a), ""),
+        Link::new(course::headline_there(a), &href),
         format!(
             "{}{late} {}",
             isolated.unwrap_or_default(),
@@ -148,6 +148,7 @@ fn decision_row(d: &ForDecision) -> Row {
     .urgency(urgency)
     .figure(asked, small)
     .verb(Verb::link("Decide", format!("{href}#decide")))
+    .verb(Verb::link("Read the advice", &href))
     .verb(Verb::link("Read the two pages", format!("{href}/pack")))
 }
 

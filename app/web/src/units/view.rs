@@ -358,19 +358,16 @@ fn weigh(view: &UnitView) -> Vec<Row> {
             Vec::new()
         };
     };
-    let course = match advice.course.as_str() {
-        "replace" => "to replace it",
-        "repair" => "to repair it",
-        _ => "to keep it",
+    let said = Course {
+        advised: &advice.course,
+        close: advice.close_call,
+        quote: advice.quote_pence,
+        new: view.replacing_costs,
     };
     let sentence = format!(
-        "The advice of {} is {course}{}.",
+        "The advice of {}: {}.",
         dates::day(when::local_day(advice.made_at)),
-        if advice.close_call {
-            "; it is a close call"
-        } else {
-            ""
-        }
+        said.words("it", "now", "")
     );
     let row = Row::plain("weigh", sentence).verb(Verb::link(
         "Read the advice",
