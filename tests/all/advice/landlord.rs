@@ -21,7 +21,7 @@ fn opened(who: &Client, at: &str) -> Result<Option<String>, String> {
         let answer = who.get(&at);
         let status = answer.status().as_u16();
         match status {
-            301..=308 => at = crate::support::location(&answer),
+            301..=308 => at = crate::support::server::location(&answer),
             200 => {
                 let kind = answer.headers().get("content-type").cloned();
                 let html = kind.is_some_and(|k| k.to_str().is_ok_and(|k| k.contains("text/html")));

@@ -8,5 +8,7 @@ mod landlord;
 mod money;
 mod pictures;
 mod reckoning;
+mod speed;
+mod winter;
 
 pub use adds_up::adds_up;

@@ -247,6 +247,19 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
         )
         .urgency(Urgency::Late)
         .figure(spans::due(letter.today, *deadline), "check"),
+        Exception::Cover { place, kind, risk } => Row::plain(
+            id,
+            format!(
+                "{}: {} by {}, or cover of the {kind} worth about {} until {} ends.",
+                capital(place),
+                risk.duty,
+                dates::weekday_day(risk.by),
+                risk.worth,
+                dates::day(risk.until)
+            ),
+        )
+        .urgency(Urgency::Soon)
+        .figure(spans::due(letter.today, risk.by), "warranty"),
         Exception::Outage {
             place,
             homes,
