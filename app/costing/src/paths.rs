@@ -172,7 +172,12 @@ fn keep_path(
         let lost = -(-old.write_off_share * checked.faults[i]).exp_m1();
         let running =
             checked.service[i] + checked.energy[i] + checked.other[i] + checked.faults[i] * failure;
-        let begun = weighed.start.get(k).copied().flatten().map_or(0.0, |(x, _)| x);
+        let begun = weighed
+            .start
+            .get(k)
+            .copied()
+            .flatten()
+            .map_or(0.0, |(x, _)| x);
         chances.push(stands);
         expected += stands * running * factor(rate, i as f64 + 0.5)
             + stands * lost * factor(rate, k as f64) * (begun + old.write_off_premium)

@@ -84,7 +84,10 @@ pub fn adds_up(html: &str) -> usize {
     whole.dedup();
     // On a page about one quote every sentence that names the advantage alone must name the same.
     if let [advantage] = whole.as_slice() {
-        for said in blocks.iter().filter_map(|block| Some((alone(block)?, block))) {
+        for said in blocks
+            .iter()
+            .filter_map(|block| Some((alone(block)?, block)))
+        {
             assert_eq!(said.0, *advantage, "{}", said.1);
             checked += 1;
         }
@@ -148,12 +151,24 @@ fn an_advantage_said_alone_is_held_to_the_sum_of_its_page() {
     let over = "<p>Worth paying: the repair limit is £97.86. The quote of £412.00 is £314.14 above it.</p>";
     let under = "<p>Worth paying: the repair limit is £412.00. The quote of £97.86 is £314.14 below it.</p>";
     for (page, said) in [
-        (over, "Replacing now is £314.14 cheaper than the best course with a repair."),
-        (over, "The agent may agree it, but replacing is cheaper by £314.14."),
-        (under, "Repairing and keeping it three more years is £314.14 cheaper than replacing now."),
+        (
+            over,
+            "Replacing now is £314.14 cheaper than the best course with a repair.",
+        ),
+        (
+            over,
+            "The agent may agree it, but replacing is cheaper by £314.14.",
+        ),
+        (
+            under,
+            "Repairing and keeping it three more years is £314.14 cheaper than replacing now.",
+        ),
     ] {
         assert_eq!(adds_up(&format!("{page}<p>{said}</p>")), 2, "{said}");
         let wrong = format!("{page}<p>{}</p>", said.replace("314.14", "314.15"));
-        assert!(std::panic::catch_unwind(|| adds_up(&wrong)).is_err(), "{wrong}");
+        assert!(
+            std::panic::catch_unwind(|| adds_up(&wrong)).is_err(),
+            "{wrong}"
+        );
     }
 }

@@ -218,7 +218,10 @@ fn the_agent_writes_down_the_landlords_yes_by_letter() {
     assert!(said.contains("Say who said yes") && said.contains("By his letter of 24 November."));
     assert_eq!(agent.post(&path, &fields("Lou Landlord")).status(), 303);
     let page = blocks(&agent.page(&format!("/advice/{id}"))).join("\n");
-    assert!(page.contains("Lou Landlord said by letter: replace"), "{page}");
+    assert!(
+        page.contains("Lou Landlord said by letter: replace"),
+        "{page}"
+    );
     assert!(page.contains("Ada Agent wrote it down"), "{page}");
     let landlord = estate.app.signed_in("landlord@test");
     assert!(landlord.page("/letter").contains("said by letter: replace"));

@@ -69,10 +69,22 @@ fn every_link_of_a_landlord_leads_somewhere() {
         next = to.filter(|to| !met.contains_key(to)).collect();
     }
     assert!(met.len() > 20, "only {} pages met", met.len());
-    assert!(wrong.is_empty(), "{} of {} lead nowhere:\n{}", wrong.len(), met.len(), wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} of {} lead nowhere:\n{}",
+        wrong.len(),
+        met.len(),
+        wrong.join("\n")
+    );
     let list = &met["/advice"];
-    assert!(!list.contains("<button"), "a landlord's list of advice posts nothing");
-    assert!(met.keys().any(|at| at.starts_with("/advice/") && at.ends_with("/pack")));
+    assert!(
+        !list.contains("<button"),
+        "a landlord's list of advice posts nothing"
+    );
+    assert!(
+        met.keys()
+            .any(|at| at.starts_with("/advice/") && at.ends_with("/pack"))
+    );
 }
 
 #[test]
@@ -80,9 +92,28 @@ fn a_landlord_lists_the_advice_of_his_own_buildings_only() {
     let estate = super::estate::Estate::new();
     let id = estate.advised(estate.job(), 60_000);
     let at = format!("/advice/{id}");
-    assert!(estate.app.signed_in("landlord@test").page("/advice").contains(&at));
-    assert!(!estate.app.signed_in("elsewhere@test").page("/advice").contains(&at));
-    assert_eq!(estate.app.signed_in("elsewhere@test").get(&at).status(), 404);
-    let engineer = estate.app.signed_in("engineer@test").get("/advice").status();
+    assert!(
+        estate
+            .app
+            .signed_in("landlord@test")
+            .page("/advice")
+            .contains(&at)
+    );
+    assert!(
+        !estate
+            .app
+            .signed_in("elsewhere@test")
+            .page("/advice")
+            .contains(&at)
+    );
+    assert_eq!(
+        estate.app.signed_in("elsewhere@test").get(&at).status(),
+        404
+    );
+    let engineer = estate
+        .app
+        .signed_in("engineer@test")
+        .get("/advice")
+        .status();
     assert!(engineer == 404 || engineer == 403, "{engineer}");
 }

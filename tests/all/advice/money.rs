@@ -188,7 +188,10 @@ fn no_money_is_agreed_before_a_warranty_was_looked_into() {
     let looked = agent.post(&at, &[("cost", "187.50"), ("looked", "yes")]);
     assert_eq!(looked.status(), 303);
     let now = estate.job_now(job);
-    assert_eq!((now.state, now.cost), (JobState::Agreed, Some(Pence(18_750))));
+    assert_eq!(
+        (now.state, now.cost),
+        (JobState::Agreed, Some(Pence(18_750)))
+    );
     // Papers alone are agreed without it: no money is.
     let other = estate.job();
     estate
@@ -199,7 +202,10 @@ fn no_money_is_agreed_before_a_warranty_was_looked_into() {
             Ok(tx.save_job(&job)?)
         })
         .unwrap();
-    assert_eq!(agent.post(&format!("/jobs/{other}/agree"), &[]).status(), 303);
+    assert_eq!(
+        agent.post(&format!("/jobs/{other}/agree"), &[]).status(),
+        303
+    );
 }
 
 /// A price agreed for a day to come is not reckoned with before that day.

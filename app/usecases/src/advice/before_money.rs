@@ -178,12 +178,12 @@ pub(crate) fn covers_at_risk<'a>(
     let deadlines = tx.running_deadlines()?;
     let mut found = Vec::new();
     for (unit, until) in covered {
-        let mut next = deadlines
+        let next = deadlines
             .iter()
             .filter(|d| d.unit == Some(unit.id) && d.deadline >= today)
             .filter(|d| d.deadline < until && d.deadline <= last)
-            .filter_map(|d| Some((d.deadline, rules.get(&d.rule)?)));
-        let Some((by, duty)) = next.next() else {
+            .find_map(|d| Some((d.deadline, rules.get(&d.rule)?)));
+        let Some((by, duty)) = next else {
             continue;
         };
         let risk = AtRisk {

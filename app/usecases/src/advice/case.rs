@@ -338,10 +338,8 @@ fn replacement(
     let life = longest_life(kind);
     let effect = book.building_effect(&seen.code, card.building);
     let times = effect.unwrap_or(1.0);
-    let faults: Vec<f64> = new_unit(&prior, life)
-        .into_iter()
-        .map(|m| m * times)
-        .collect();
+    let mut faults = new_unit(&prior, life);
+    faults.iter_mut().for_each(|m| *m *= times);
     let first = faults.first().copied().unwrap_or(0.0);
     let capex = seen.price.unwrap_or_default().to_pounds();
     let code = seen.code.as_str();
@@ -370,13 +368,7 @@ fn replacement(
             &kind.status,
         ),
     );
-    let warranty = book.assumed_line(&format!("warranty:{code}"));
-    let years = warranty.as_ref().map_or(0.0, |line| line.value);
-    lines.take(warranty.map(|line| InputLine {
-        code: "warranty".to_owned(),
-        option: code.to_owned(),
-        ..line
-    }));
+    let years = warranty_of(book, code, lines);
     let (grant, grant_to) = grant_of(book, code, lines);
     let option = ReplacementOption {
         code: code.to_owned(),
@@ -399,6 +391,18 @@ fn replacement(
     Ok((option, chance_of(first, kind.rate_sd_log)))
 }
 
+/// The years of warranty reckoned with for a new one.
+fn warranty_of(book: &Book, code: &str, lines: &mut Lines) -> f64 {
+    let warranty = book.assumed_line(&format!("warranty:{code}"));
+    let years = warranty.as_ref().map_or(0.0, |line| line.value);
+    lines.take(warranty.map(|line| InputLine {
+        code: "warranty".to_owned(),
+        option: code.to_owned(),
+        ..line
+    }));
+    years
+}
+
 /// Where a new unit's failures come from: its kind, and its block where others of the kind were watched there.
 fn new_source(effect: Option<f64>) -> String {
     match effect {
@@ -406,7 +410,8 @@ fn new_source(effect: Option<f64>) -> String {
             "its kind’s published figure at 10 years, {times:.2} times as often, as others of the kind fail in this building"
         ),
         None => {
-            "its kind’s published figure at 10 years; none of the kind was watched in this building".to_owned()
+            "its kind’s published figure at 10 years; none of the kind was watched in this building"
+                .to_owned()
         }
     }
 }

@@ -73,7 +73,11 @@ fn without(tx: &mut Tx<'_>, unit: UnitId) -> Result<(i64, usize), Error> {
         }
         jobs += 1;
         let begun = job.opened_at.date_naive().max(since);
-        let last = if end > begun { end.pred_opt().unwrap_or(end) } else { begun };
+        let last = if end > begun {
+            end.pred_opt().unwrap_or(end)
+        } else {
+            begun
+        };
         days.extend(begun.iter_days().take_while(|day| *day <= last));
     }
     Ok((days.len() as i64, jobs))
@@ -85,7 +89,10 @@ fn trend(readings: &[Reading], names: &BTreeMap<String, String>) -> Option<Trend
     for reading in readings {
         if let Some(value) = reading.value {
             let day = reading.taken_at.date_naive();
-            taken.entry(&reading.code).or_default().push((day, value, reading));
+            taken
+                .entry(&reading.code)
+                .or_default()
+                .push((day, value, reading));
         }
     }
     let several = taken.into_iter().filter_map(|(code, mut list)| {
@@ -93,7 +100,10 @@ fn trend(readings: &[Reading], names: &BTreeMap<String, String>) -> Option<Trend
         let (first, last) = (list.first()?, list.last()?);
         (first.0 < last.0).then(|| {
             let trend = Trend {
-                what: names.get(code).cloned().unwrap_or_else(|| code.replace('_', " ")),
+                what: names
+                    .get(code)
+                    .cloned()
+                    .unwrap_or_else(|| code.replace('_', " ")),
                 measured_in: last.2.measured_in.clone(),
                 first: (first.0, first.1),
                 last: (last.0, last.1),
@@ -101,7 +111,9 @@ fn trend(readings: &[Reading], names: &BTreeMap<String, String>) -> Option<Trend
             ((code == "hot_c", list.len()), trend)
         })
     });
-    several.max_by_key(|(rank, _)| *rank).map(|(_, trend)| trend)
+    several
+        .max_by_key(|(rank, _)| *rank)
+        .map(|(_, trend)| trend)
 }
 
 /// What replacing with each option compared would put on the leaseholders, by its code.
@@ -122,7 +134,6 @@ pub(super) fn shares(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use terms::unit::Reading;
 
     fn reading(code: &str, day: &str, value: f64) -> Reading {
         Reading {

@@ -309,11 +309,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         let job = row.job.map(|job| tx.job(job)).transpose()?;
         let newer = match row.superseded_at {
             None => None,
-            Some(_) => tx
-                .advices(WhichAdvice::InForce)?
-                .into_iter()
-                .find(|a| a.unit == row.unit)
-                .map(|a| a.id),
+            Some(_) => in_force(tx, row.unit)?,
         };
         let (made_by, digest) = (row.made_by, row.digest.clone());
         let old = row.superseded_at.is_some();
@@ -367,6 +363,12 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             record_head: tx.chain_head_text()?,
         })
     })
+}
+
+/// The advice that stands for a unit now.
+fn in_force(tx: &mut Tx<'_>, unit: UnitId) -> Result<Option<AdviceId>, Error> {
+    let mut all = tx.advices(WhichAdvice::InForce)?.into_iter();
+    Ok(all.find(|a| a.unit == unit).map(|a| a.id))
 }
 
 /// The part the job's quote is about.

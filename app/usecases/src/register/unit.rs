@@ -106,17 +106,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .collect();
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
-        let advice = if road {
-            None
-        } else {
-            tx.advices(WhichAdvice::InForce)?
-                .into_iter()
-                .rfind(|a| a.unit == id)
-        };
-        let replacing_costs = match &advice {
-            Some(advice) => crate::advice::instead_price(advice)?,
-            None => None,
-        };
+        let (advice, replacing_costs) = advice_now(tx, road, id)?;
         Ok(UnitView {
             feeds,
             hangs_on,
@@ -158,6 +148,23 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         view.forecast = None;
     }
     Ok(view)
+}
+
+/// The advice in force with what replacing costs by it: money, so not for a contractor.
+fn advice_now(
+    tx: &mut Tx<'_>,
+    road: bool,
+    unit: UnitId,
+) -> Result<(Option<Advice>, Option<Pence>), Error> {
+    if road {
+        return Ok((None, None));
+    }
+    let mut all = tx.advices(WhichAdvice::InForce)?.into_iter();
+    let Some(advice) = all.rfind(|a| a.unit == unit) else {
+        return Ok((None, None));
+    };
+    let price = crate::advice::instead_price(&advice)?;
+    Ok((Some(advice), price))
 }
 
 /// The date the warranty hangs on: money, so not for a contractor.

@@ -218,7 +218,10 @@ fn nothing_against(tx: &mut Tx<'_>, job: &Job) -> Result<(), Error> {
     if said.is_empty() {
         return Ok(());
     }
-    let words = format!("{}. Look into it before it is paid, then say so.", said.join("; "));
+    let words = format!(
+        "{}. Look into it before it is paid, then say so.",
+        said.join("; ")
+    );
     Err(Error::field("looked", words))
 }
 

@@ -8,11 +8,15 @@ use super::{drawings, words};
 
 /// The answers kept apart; after the main ones, what would turn them.
 pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
-    pack_answers(seen)
+    let mut rows = main_answers(seen);
+    rows.extend(further_row(seen));
+    rows.extend(lost_row(seen));
+    rows.extend(hangs_row(seen));
+    rows
 }
 
-/// The three answers of the two printed pages: the best course, what it is worth, the longest course.
-pub(super) fn main_answers(seen: &AdvicePage) -> Vec<Row> {
+/// The answers of both forms: the best course, what it is worth, the longest course.
+fn main_answers(seen: &AdvicePage) -> Vec<Row> {
     let a = &seen.listed;
     let advice = &a.answer.advice;
     let Some(best) = advice.best_keep else {
@@ -75,11 +79,10 @@ pub(super) fn main_answers(seen: &AdvicePage) -> Vec<Row> {
     rows
 }
 
-/// The answers of the two printed pages: the main ones, the failures that would turn it, and what a close answer hangs on.
+/// The answers of the two printed pages: the main ones, and what a close answer hangs on; the failures that would turn it
+/// stand among the rows in short.
 pub(super) fn pack_answers(seen: &AdvicePage) -> Vec<Row> {
     let mut rows = main_answers(seen);
-    rows.extend(further_row(seen));
-    rows.extend(lost_row(seen));
     rows.extend(hangs_row(seen));
     rows
 }

@@ -115,7 +115,11 @@ mod tests {
             advised: "replace",
             ..course
         };
-        assert!(other.words("it", "", "").ends_with("; replacing slightly cheaper"));
+        assert!(
+            other
+                .words("it", "", "")
+                .ends_with("; replacing slightly cheaper")
+        );
     }
 
     #[test]
@@ -143,6 +147,9 @@ mod tests {
             quote: None,
             ..course
         };
-        assert_eq!(keep.words("it", "", "one more year"), "keep it one more year");
+        assert_eq!(
+            keep.words("it", "", "one more year"),
+            "keep it one more year"
+        );
     }
 }

@@ -70,12 +70,7 @@ pub(super) fn table(seen: &AdvicePage) -> Option<Table> {
         "Cost over {}, less what is left",
         plural(u64::from(last), "year", "years")
     );
-    let heads = [
-        "Course",
-        "Money now",
-        head.as_str(),
-        "Beside replacing now",
-    ];
+    let heads = ["Course", "Money now", head.as_str(), "Beside replacing now"];
     let mut table = Table::new(&heads, rows).numbers(&[1, 2, 3]);
     table.caption = "Expected, in today’s money, VAT, waiting and disruption in it".to_owned();
     Some(table)
@@ -105,7 +100,7 @@ fn kept(a: &Listed, base: Pence, last: u32, year: i32) -> Option<String> {
     let end = a.answer.advice.fork.keep.years.last()?;
     let left = ExpectedPounds(end.still_in?).to_pence();
     let years = plural(u64::from(last), "year", "years");
-    if left.0.abs() < 1 {
+    if left.0 == 0 {
         return Some(format!(
             "Kept {years}, it costs {all} by {year}: the end of the fork. {}",
             subtract(all, base, dearer)
@@ -127,7 +122,10 @@ fn subtract(all: Pence, base: Pence, dearer: Pence) -> String {
     if dearer.0 >= 0 {
         format!("Beside replacing now: {all} − {base} = {dearer}.")
     } else {
-        format!("Beside replacing now: {base} − {all} = {}.", Pence(-dearer.0))
+        format!(
+            "Beside replacing now: {base} − {all} = {}.",
+            Pence(-dearer.0)
+        )
     }
 }
 

@@ -67,12 +67,7 @@ fn trend(trend: &Trend) -> Row {
     };
     Row::plain(
         "trend",
-        format!(
-            "{}: {}, {}.",
-            trend.what,
-            at(trend.first),
-            at(trend.last)
-        ),
+        format!("{}: {}, {}.", trend.what, at(trend.first), at(trend.last)),
     )
     .figure(
         format!("{:.0}\u{a0}{unit}", trend.last.1),
@@ -85,7 +80,11 @@ fn safety(seen: &AdvicePage) -> Row {
         0 => "No unsafe situation is open on it.".to_owned(),
         n => format!(
             "{} open on it; only a registered engineer clears it.",
-            capital(&counted(n as u64, "unsafe situation is", "unsafe situations are"))
+            capital(&counted(
+                n as u64,
+                "unsafe situation is",
+                "unsafe situations are"
+            ))
         ),
     };
     let row = Row::plain(
@@ -114,6 +113,9 @@ fn at_risk(seen: &AdvicePage) -> Option<Row> {
                 dates::day(risk.until)
             ),
         )
-        .figure(risk.worth.to_string(), plural(days, "day left", "days left")),
+        .figure(
+            risk.worth.to_string(),
+            plural(days, "day left", "days left"),
+        ),
     )
 }

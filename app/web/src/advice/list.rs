@@ -28,10 +28,7 @@ struct ListPage {
 }
 
 /// Every open advice, what was decided lately, and what nobody asked about yet.
-pub(crate) async fn show(
-    reader: Reader,
-    state: web::Data<State>,
-) -> Result<HttpResponse, Failure> {
+pub(crate) async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, Failure> {
     let seat = reader.seat.clone();
     let by_desk = seat.role() != Role::Landlord;
     let seen = answer(&state, move |world| advice::overview(world, &seat)).await?;

@@ -7,7 +7,9 @@ use wording::{Drawing, Fact, Row, Shell, Table};
 
 use super::answers::{limit_words, pack_answers};
 use super::columns::{Column, brief_columns};
-use super::{consult, course, differences, drawings, facts, not_known, show, sources, summary, words};
+use super::{
+    consult, course, differences, drawings, facts, not_known, show, sources, summary, words,
+};
 use crate::Failure;
 use crate::page::page;
 use crate::seats::Reader;
@@ -64,7 +66,10 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         summary: summary::rows(seen),
         differences: differences::table(seen),
         bridge: differences::bridge(seen),
-        unknowns: not_known::rows(seen),
+        unknowns: not_known::rows(seen)
+            .into_iter()
+            .take(PACK_UNKNOWNS)
+            .collect(),
         answers: pack_answers(seen),
         history: facts::rows(seen),
         fork: drawings::fork(a, seen.known_on),
@@ -88,6 +93,9 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         today,
     }
 }
+
+/// What is not known, the weightiest first, that they have room for.
+const PACK_UNKNOWNS: usize = 4;
 
 /// The widest doubts, widest first, that two printed pages have room for.
 const PACK_DOUBTS: usize = 6;

@@ -10,7 +10,8 @@ use super::answers::{answers, limit_words};
 use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
 use super::{
-    asking, before, consult, course, differences, drawings, facts, not_known, sources, summary, words,
+    asking, before, consult, course, differences, drawings, facts, not_known, sources, summary,
+    words,
 };
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};

@@ -197,4 +197,3 @@ pub(crate) fn in_full(mut rows: Vec<Row>, page: &AdvicePage, acts: bool) -> Vec<
     }
     rows
 }
-

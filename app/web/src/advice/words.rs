@@ -118,14 +118,20 @@ pub(crate) fn failures_that_turn(seen: &AdvicePage) -> Option<String> {
     let advice = &seen.listed.answer.advice;
     if let Some(further) = advice.further {
         let more = counted(u64::from(further.count), "failure", "failures");
-        let would = if further.count == 1 { "would" } else { "would together" };
+        let would = if further.count == 1 {
+            "would"
+        } else {
+            "would together"
+        };
         return Some(wording::sentences::capital(&format!(
             "{more} more on record {would} turn it, too."
         )));
     }
     let fewer = advice.fewer.filter(|f| f.count <= seen.lately.0)?;
     let less = counted(u64::from(fewer.count), "failure", "failures");
-    Some(format!("With {less} fewer on record it would be the other course, too."))
+    Some(format!(
+        "With {less} fewer on record it would be the other course, too."
+    ))
 }
 
 /// "one failure every 16 months", "2.4 failures a year"
@@ -135,10 +141,16 @@ pub(crate) fn how_often(a_year: f64) -> String {
         format!("{a_year:.1} failures a year")
     } else if months < 36.0 {
         let months = months.round() as u64;
-        format!("one failure every {}", wording::sentences::plural(months, "month", "months"))
+        format!(
+            "one failure every {}",
+            wording::sentences::plural(months, "month", "months")
+        )
     } else if months < 1_200.0 {
         let years = (months / 12.0).round() as u64;
-        format!("one failure every {}", wording::sentences::plural(years, "year", "years"))
+        format!(
+            "one failure every {}",
+            wording::sentences::plural(years, "year", "years")
+        )
     } else {
         "hardly a failure".to_owned()
     }

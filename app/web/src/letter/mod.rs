@@ -1,7 +1,8 @@
 //! The landlord's letter: decisions first, then the money, then what is out of order. Nothing operational.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use usecases::advice::{self, Exception, ForDecision, Letter, Listed, Money};
+use chrono::NaiveDate;
+use usecases::advice::{self, AtRisk, Exception, ForDecision, Letter, Listed, Money};
 use wording::sentences::{capital, counted, dates, money, plural, spans};
 use wording::{Fact, Link, Row, Shell, Urgency, Verb, Why};
 
@@ -247,19 +248,7 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
         )
         .urgency(Urgency::Late)
         .figure(spans::due(letter.today, *deadline), "check"),
-        Exception::Cover { place, kind, risk } => Row::plain(
-            id,
-            format!(
-                "{}: {} by {}, or cover of the {kind} worth about {} until {} ends.",
-                capital(place),
-                risk.duty,
-                dates::weekday_day(risk.by),
-                risk.worth,
-                dates::day(risk.until)
-            ),
-        )
-        .urgency(Urgency::Soon)
-        .figure(spans::due(letter.today, risk.by), "warranty"),
+        Exception::Cover { place, kind, risk } => cover(id, (place, kind), risk, letter.today),
         Exception::Outage {
             place,
             homes,
@@ -289,6 +278,23 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
             .figure(format!("{home_hours:.1}"), "homes × hours")
         }
     }
+}
+
+/// A warranty that hangs on a duty due soon.
+fn cover(id: &str, (place, kind): (&str, &str), risk: &AtRisk, today: NaiveDate) -> Row {
+    Row::plain(
+        id,
+        format!(
+            "{}: {} by {}, or cover of the {kind} worth about {} until {} ends.",
+            capital(place),
+            risk.duty,
+            dates::weekday_day(risk.by),
+            risk.worth,
+            dates::day(risk.until)
+        ),
+    )
+    .urgency(Urgency::Soon)
+    .figure(spans::due(today, risk.by), "warranty")
 }
 
 fn decided_row(a: &Listed) -> Row {

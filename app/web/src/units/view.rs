@@ -9,6 +9,7 @@ use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
 use super::{happened, line, maker};
 use crate::Failure;
+use crate::advice::course::Course;
 use crate::buildings::{before, floor_words};
 use crate::form::{fresh_once, id_of};
 use crate::page::page;
