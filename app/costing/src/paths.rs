@@ -59,7 +59,6 @@ pub(crate) fn forks(checked: &CheckedCase, weighed: &Weighed) -> (Fork, Fork) {
 
 fn fork(checked: &CheckedCase, weighed: &Weighed, tables: &Tables, discounted: bool) -> Fork {
     let case = checked.case();
-    let rate = if discounted { case.rate } else { 0.0 };
     let replace = (0..case.options.len())
         .filter(|&o| case.options[o].from == 0)
         .map(|o| replace_path((checked, weighed), o, tables, discounted))

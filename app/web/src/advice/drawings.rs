@@ -193,7 +193,7 @@ fn doubt(row: &TornadoRow) -> Option<Doubt> {
 fn turning_value(param: Param, value: f64) -> String {
     match param {
         Param::Rate => format!("at {:.1} %", value * 100.0),
-        Param::FaultsOld | Param::FaultsNew => format!("at {}", super::words::how_often(value)),
+        Param::FaultsOld | Param::FaultsNew => format!("at {}", words::how_often(value)),
         _ => format!("at {}", ExpectedPounds(value)),
     }
 }
