@@ -6,6 +6,9 @@ use usecases::work::open_jobs;
 use crate::advice::adds_up;
 use crate::support::{Client, TestApp};
 
+/// So many sentences of an advice's page and of its pack weigh the quote, at least.
+const LEAST: usize = 6;
+
 /// Quote, limit and advantage of an advice, each shown on the page.
 fn shows(page: &str, listed: &Listed) -> Option<(Pence, Pence, Pence)> {
     let (quote, limit, advantage) = (listed.quote?, listed.limit?, listed.advantage?);
@@ -57,18 +60,25 @@ fn every_page_with_quote_limit_and_advantage_agrees() {
                 format!("/advice/{}/pack", listed.id),
             ] {
                 let (held, text) = page(who, &at);
+                // Heading, reasons, the sum written out, both limits, the table of the drawing, and the table of courses
+                // with its two sums: a sentence reworded past the checker shows as one fewer.
+                assert!(held >= LEAST, "{at}: only {held} sentences weigh the quote");
                 let (quote, limit, advantage) = shows(&text, listed).expect("all three");
                 assert_eq!(advantage.0, quote.0 - limit.0, "{at}");
                 println!("{at}: {held} blocks, {quote} − {limit} = {advantage}");
             }
         }
+        // A unit's page names the limit alone; if it comes to weigh the quote, it is held to the sum like the others.
         page(&agent, &format!("/units/{}", listed.unit.id));
     }
     let (estate, name, _) = usecases::founding::open_estates(&app.database.world)
         .unwrap()
         .remove(0);
     let seat = usecases::Seat::program(estate, &name);
+    let mut on_jobs = 0;
     for line in open_jobs(&app.database.world, &seat).unwrap() {
-        page(&agent, &format!("/jobs/{}", line.job.id));
+        on_jobs += page(&agent, &format!("/jobs/{}", line.job.id)).0;
     }
+    println!("pages of jobs: {on_jobs} sentences");
+    assert!(on_jobs >= 1, "no job's page weighs its quote");
 }

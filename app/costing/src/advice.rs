@@ -4,7 +4,7 @@ use terms::ExpectedPounds;
 
 use crate::case::CheckedCase;
 use crate::chance::chance_above_nought;
-use crate::further::{FurtherFailures, further_failures};
+use crate::further::{FurtherFailures, fewer_failures, further_failures};
 use crate::paths::{Fork, forks, new_failures, old_failures};
 use crate::tornado::{TornadoRow, tornado};
 use crate::weigh::{Levers, Weighed, weigh};
@@ -39,15 +39,18 @@ pub struct OptionAnswer {
 }
 
 /// When an answer is called close. Ours, no source: the bounds say only that the page must not sound
-/// sure.
+/// sure. The narrow advantage is a share of the price of the replacement, never a sum of money: a price is known to so
+/// many per cent, so what its doubt can swallow grows with it, and an advice must not turn when all money is counted in
+/// another unit or inflated.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Closeness {
     /// From this chance that replacing now turns out cheaper …
     pub chance_low: f64,
     /// … to this one the answer is close.
     pub chance_high: f64,
-    /// So is an advantage nearer nought than this (pounds).
-    pub pounds: f64,
+    /// So is an advantage nearer nought than this share of the price of what would be fitted now. Two in a hundred is less
+    /// than the width of any price list we know (ours, no source).
+    pub share_of_price: f64,
 }
 
 impl Default for Closeness {
@@ -55,7 +58,7 @@ impl Default for Closeness {
         Self {
             chance_low: 0.2,
             chance_high: 0.8,
-            pounds: 50.0,
+            share_of_price: 0.02,
         }
     }
 }
@@ -127,10 +130,17 @@ pub struct Advice {
     /// too.
     #[serde(default)]
     pub further: Option<FurtherFailures>,
+    /// The fewest failures less at which it would turn to keeping; `None` in an advice made before this was kept, too.
+    #[serde(default)]
+    pub fewer: Option<FurtherFailures>,
     /// Chance that a failure beyond repair ends the unit within `best_keep` years; nought where no share of failures
     /// was taken to be beyond repair.
     #[serde(default)]
     pub lost_while_kept: f64,
+    /// What failures beyond repair add to W[k], k = 0..H, pounds; empty where no share of failures is beyond repair, and in
+    /// advice made before this was kept.
+    #[serde(default)]
+    pub lost_adds: Vec<f64>,
     /// Cost so far in today's money at the case's rate.
     pub fork: Fork,
     /// Cost so far in plain real money, nothing discounted.
@@ -192,9 +202,16 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         options: answers(checked, &weighed),
         turns: turns(&bars),
         tornado: bars,
-        standing: standing(advantage, chance, closeness),
+        standing: standing(
+            advantage,
+            chance,
+            closeness,
+            replaced.map_or(0.0, |o| case.options[o].capex),
+        ),
         further: further_failures(checked),
+        fewer: fewer_failures(checked),
         lost_while_kept: lost_within(checked, weighed.best_keep.unwrap_or(0)),
+        lost_adds: lost_adds(checked, &weighed),
         fork,
         fork_undiscounted,
         keep: weighed.keep,
@@ -225,6 +242,18 @@ fn lost_within(checked: &CheckedCase, k: usize) -> f64 {
     let share = checked.case().old.write_off_share;
     let expected: f64 = checked.faults_old().iter().take(k).sum();
     -(-share * expected).exp_m1()
+}
+
+/// W[k] less what it would be if every failure could be repaired.
+fn lost_adds(checked: &CheckedCase, weighed: &Weighed) -> Vec<f64> {
+    if checked.case().old.write_off_share <= 0.0 {
+        return Vec::new();
+    }
+    let mended = weigh(&checked.with_every_failure_repaired(), &Levers::default());
+    let pairs = weighed.keep.iter().zip(&mended.keep);
+    pairs
+        .map(|(with, without)| with.zip(*without).map_or(0.0, |(a, b)| a - b))
+        .collect()
 }
 
 fn answers(checked: &CheckedCase, weighed: &Weighed) -> Vec<OptionAnswer> {
@@ -267,13 +296,18 @@ fn turns(bars: &[TornadoRow]) -> Vec<Turn> {
     turns
 }
 
-fn standing(advantage: Option<f64>, chance: Option<f64>, closeness: &Closeness) -> Standing {
+fn standing(
+    advantage: Option<f64>,
+    chance: Option<f64>,
+    closeness: &Closeness,
+    price: f64,
+) -> Standing {
     let Some(advantage) = advantage else {
         return Standing::NothingToCompare;
     };
     let unsure =
         chance.is_some_and(|p| (closeness.chance_low..=closeness.chance_high).contains(&p));
-    if unsure || advantage.abs() < closeness.pounds {
+    if unsure || advantage.abs() < closeness.share_of_price * price {
         Standing::Close
     } else {
         Standing::Clear

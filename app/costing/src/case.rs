@@ -302,6 +302,13 @@ impl CheckedCase {
         &self.case
     }
 
+    /// The same case with no failure beyond repair.
+    pub(crate) fn with_every_failure_repaired(&self) -> Self {
+        let mut mended = self.clone();
+        mended.case.old.write_off_share = 0.0;
+        mended
+    }
+
     /// Expected failures of the old unit in year 1, 2, … of keeping it.
     pub fn faults_old(&self) -> &[f64] {
         &self.faults

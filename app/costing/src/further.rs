@@ -2,7 +2,8 @@
 //!
 //! The multiplier Z of a unit's failures is gamma with mean 1 and variance s. Had n failures more been met, with no
 //! further time watched, its mean would be 1 + s n (gamma of shape 1/s and rate 1/s with Poisson counts: the shape grows
-//! by n; Gelman and others, Bayesian Data Analysis, 3rd edition, §2.6, from memory).
+//! by n; Gelman and others, Bayesian Data Analysis, 3rd edition, §2.6, from memory). By the same rule with n failures less
+//! it would be 1 − s n, as long as that is above nought: a unit that met none of them cannot have met fewer.
 use serde::{Deserialize, Serialize};
 
 use crate::case::CheckedCase;
@@ -14,13 +15,13 @@ const MOST: u32 = 6;
 /// What it takes to turn the advice.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FurtherFailures {
-    /// n, the fewest failures more.
+    /// n, the fewest failures more (or less).
     pub count: u32,
-    /// 1 + s n: how many times as often it would then be expected to fail.
+    /// 1 + s n (or 1 − s n): how many times as often it would then be expected to fail.
     pub times: f64,
     /// Failures expected in the coming year then.
     pub in_year: f64,
-    /// Advantage of replacing now then, pounds; above nought.
+    /// Advantage of replacing now then, pounds; above nought, or not above it with failures less.
     pub advantage: f64,
 }
 
@@ -32,19 +33,40 @@ pub fn further_failures(checked: &CheckedCase) -> Option<FurtherFailures> {
     if s <= 0.0 || weigh(checked, &Levers::default()).advantage()? > 0.0 {
         return None;
     }
-    let first = checked.faults_old().first().copied().unwrap_or(0.0);
     (1..=MOST).find_map(|count| {
-        let times = 1.0 + s * f64::from(count);
-        let levers = Levers {
-            faults_old: times,
-            ..Levers::default()
-        };
-        let advantage = weigh(checked, &levers).advantage()?;
-        (advantage > 0.0).then_some(FurtherFailures {
-            count,
-            times,
-            in_year: first * times,
-            advantage,
+        let met = had(checked, count, 1.0 + s * f64::from(count))?;
+        (met.advantage > 0.0).then_some(met)
+    })
+}
+
+/// The fewest failures less at which keeping becomes the cheaper course; `None` when it is so already, when nothing can be
+/// compared, when s = 0, or when no number that the unit can have met does it. Whether so many are on record is for the
+/// caller to see: the case does not count them.
+pub fn fewer_failures(checked: &CheckedCase) -> Option<FurtherFailures> {
+    let s = checked.case().old.frailty_var;
+    if s <= 0.0 || weigh(checked, &Levers::default()).advantage()? <= 0.0 {
+        return None;
+    }
+    (1..=MOST)
+        .map(|count| (count, 1.0 - s * f64::from(count)))
+        .take_while(|(_, times)| *times > 0.0)
+        .find_map(|(count, times)| {
+            let met = had(checked, count, times)?;
+            (met.advantage <= 0.0).then_some(met)
         })
+}
+
+/// The same question with the unit failing `times` as often.
+fn had(checked: &CheckedCase, count: u32, times: f64) -> Option<FurtherFailures> {
+    let levers = Levers {
+        faults_old: times,
+        ..Levers::default()
+    };
+    let first = checked.faults_old().first().copied().unwrap_or(0.0);
+    Some(FurtherFailures {
+        count,
+        times,
+        in_year: first * times,
+        advantage: weigh(checked, &levers).advantage()?,
     })
 }

@@ -9,7 +9,7 @@ use statrs::function::gamma::gamma_lr;
 
 use crate::case::{CheckedCase, FaultCost};
 use crate::chance::{CostLaw, FailureCosts, YearOfFailures};
-use crate::discount::{annuity, factor};
+use crate::discount::{annuity, factor, is_nought};
 use crate::weigh::{Chain, Levers, Weighed, first_cost, in_warranty, running_of};
 
 /// Points of the lattice; fine enough for a drawing, one part in 130 of the spread.
@@ -26,8 +26,9 @@ pub struct PathYear {
     pub low: f64,
     /// 1 case in 10 costs more.
     pub high: f64,
-    /// Pounds' worth of years still left in a new unit: cost so far less A_o annuity(year). `None` for
-    /// keeping, and without discounting.
+    /// Pounds' worth of years still left in a new unit: cost so far less A_o annuity(year). For keeping, what the course has
+    /// still to come that the other has had: a grant, or a unit that is cheaper a year. Less it, the two paths stand apart
+    /// by W[year] − W[0] exactly. `None` without discounting, and in keeping where nothing can be fitted that year.
     pub still_in: Option<f64>,
 }
 
@@ -58,13 +59,12 @@ pub(crate) fn forks(checked: &CheckedCase, weighed: &Weighed) -> (Fork, Fork) {
 
 fn fork(checked: &CheckedCase, weighed: &Weighed, tables: &Tables, discounted: bool) -> Fork {
     let case = checked.case();
-    let rate = if discounted { case.rate } else { 0.0 };
     let replace = (0..case.options.len())
         .filter(|&o| case.options[o].from == 0)
         .map(|o| replace_path((checked, weighed), o, tables, discounted))
         .collect();
     Fork {
-        keep: keep_path(checked, tables, rate),
+        keep: keep_path((checked, weighed), tables, discounted),
         replace,
     }
 }
@@ -137,21 +137,58 @@ pub(crate) fn new_failures(
     }
 }
 
-fn keep_path(checked: &CheckedCase, tables: &Tables, rate: f64) -> CostPath {
+/// Cost so far of keeping, with the share φ of failures beyond repair as in [`crate::weigh`]: with S_i the chance that it
+/// still stands after year i and p_i that a failure of year i ends it,
+/// Σ_(i≤k) S_(i−1) (v^(i−½) R_i + p_i v^i (x(i) + e)) + A* Σ_(i≤k) (1 − S_(i−1)) (annuity(i) − annuity(i−1)): once it is
+/// lost, its successor counts at the level cost of the cheapest chain. With that
+/// cost so far − still_in = W[k] + A* annuity(k) − (A_o − A*) v^k/r, o being the option behind x(0).
+fn keep_path(
+    (checked, weighed): (&CheckedCase, &Weighed),
+    tables: &Tables,
+    discounted: bool,
+) -> CostPath {
     let case = checked.case();
+    let old = &case.old;
+    let rate = if discounted { case.rate } else { 0.0 };
+    let least = weighed.least_annual.unwrap_or(0.0);
+    // (A_o − A*)/r: what the chain begun now costs for ever beyond the cheapest one.
+    let beyond = match weighed.start.first().copied().flatten() {
+        Some((_, o)) if !is_nought(case.rate) => (weighed.chains[o].annual - least) / case.rate,
+        _ => 0.0,
+    };
     let mut expected = case
         .fault_in_hand
         .map_or(0.0, |f| f.quote + f.wait_cost_repair);
-    let failure = case.old.fault_cost.mean();
-    let mut years = vec![sure(0, expected, None)];
+    let failure = old.fault_cost.mean();
+    let (mut stands, mut chances) = (1.0, Vec::new());
+    let left = |k: usize, stands: f64| {
+        let (x, _) = weighed.start.get(k).copied().flatten()?;
+        discounted.then(|| factor(rate, k as f64) * (beyond - stands * x))
+    };
+    let mut years = vec![sure(0, expected, left(0, stands))];
     for k in 1..=case.horizon as usize {
         let i = k - 1;
+        let lost = -(-old.write_off_share * checked.faults[i]).exp_m1();
         let running =
             checked.service[i] + checked.energy[i] + checked.other[i] + checked.faults[i] * failure;
-        expected += running * factor(rate, i as f64 + 0.5);
-        let costs = old_failures(checked, rate, k);
-        let range = tables.range(&costs, &case.old.fault_cost);
-        years.push(with_range(sure(k as u32, expected, None), &costs, range));
+        let begun = weighed
+            .start
+            .get(k)
+            .copied()
+            .flatten()
+            .map_or(0.0, |(x, _)| x);
+        chances.push(stands);
+        expected += stands * running * factor(rate, i as f64 + 0.5)
+            + stands * lost * factor(rate, k as f64) * (begun + old.write_off_premium)
+            + (1.0 - stands) * least * (annuity(rate, k as u32) - annuity(rate, i as u32));
+        stands *= 1.0 - lost;
+        let mut costs = old_failures(checked, rate, k);
+        for (year, stood) in costs.years.iter_mut().zip(&chances) {
+            year.expected *= stood;
+        }
+        let range = tables.range(&costs, &old.fault_cost);
+        let now = sure(k as u32, expected, left(k, stands));
+        years.push(with_range(now, &costs, range));
     }
     CostPath { code: None, years }
 }

@@ -95,8 +95,9 @@ const CONTRACTOR: [Way; 2] = [
     way("my-day", "My day", "/my-day"),
     way("on-offer", "On offer", "/on-offer"),
 ];
-const LANDLORD: [Way; 3] = [
+const LANDLORD: [Way; 4] = [
     way("letter", "Letter", "/letter"),
+    way("advice", "Advice", "/advice"),
     way("money", "Money", "/programme"),
     way("track-record", "How right we were", "/track-record"),
 ];

@@ -59,10 +59,39 @@ fn written_out(block: &str) -> Option<(i64, i64, i64)> {
     ))
 }
 
+/// The advantage of replacing now where a block says it alone: under the heading, among the reasons, and where it is said
+/// who decides.
+fn alone(block: &str) -> Option<i64> {
+    if block.contains(" cheaper than the best course with a repair") {
+        return after(block, "Replacing now is ");
+    }
+    if block.contains("Repairing and keeping it ") {
+        return before(block, " cheaper than replacing now").map(|by| -by);
+    }
+    after(block, "replacing is cheaper by ")
+}
+
 /// Checks every sentence of a page that weighs a quote, and answers how many there were.
 pub fn adds_up(html: &str) -> usize {
     let blocks = blocks(html);
     let mut checked = 0;
+    let mut whole: Vec<i64> = blocks
+        .iter()
+        .flat_map(|block| weighed(block))
+        .map(|(_, _, advantage)| advantage)
+        .collect();
+    whole.sort_unstable();
+    whole.dedup();
+    // On a page about one quote every sentence that names the advantage alone must name the same.
+    if let [advantage] = whole.as_slice() {
+        for said in blocks
+            .iter()
+            .filter_map(|block| Some((alone(block)?, block)))
+        {
+            assert_eq!(said.0, *advantage, "{}", said.1);
+            checked += 1;
+        }
+    }
     for block in &blocks {
         for (quote, limit, advantage) in weighed(block).into_iter().chain(written_out(block)) {
             assert_eq!(quote - limit, advantage, "{block}");
@@ -113,5 +142,33 @@ fn the_checker_itself_catches_a_wrong_penny() {
         let wrong = format!("<p>{}</p>", right.replace("314.14", "314.15"));
         let caught = std::panic::catch_unwind(|| adds_up(&wrong)).is_err();
         assert!(caught, "{wrong}");
+    }
+}
+
+#[test]
+fn an_advantage_said_alone_is_held_to_the_sum_of_its_page() {
+    // 412.00 − 97.86 = 314.14; 97.86 − 412.00 = −314.14 (arithmetic).
+    let over = "<p>Worth paying: the repair limit is £97.86. The quote of £412.00 is £314.14 above it.</p>";
+    let under = "<p>Worth paying: the repair limit is £412.00. The quote of £97.86 is £314.14 below it.</p>";
+    for (page, said) in [
+        (
+            over,
+            "Replacing now is £314.14 cheaper than the best course with a repair.",
+        ),
+        (
+            over,
+            "The agent may agree it, but replacing is cheaper by £314.14.",
+        ),
+        (
+            under,
+            "Repairing and keeping it three more years is £314.14 cheaper than replacing now.",
+        ),
+    ] {
+        assert_eq!(adds_up(&format!("{page}<p>{said}</p>")), 2, "{said}");
+        let wrong = format!("{page}<p>{}</p>", said.replace("314.14", "314.15"));
+        assert!(
+            std::panic::catch_unwind(|| adds_up(&wrong)).is_err(),
+            "{wrong}"
+        );
     }
 }

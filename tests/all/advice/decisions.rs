@@ -199,6 +199,35 @@ fn the_agent_writes_down_the_landlords_yes_by_telephone() {
 }
 
 #[test]
+fn the_agent_writes_down_the_landlords_yes_by_letter() {
+    let estate = Estate::new();
+    let id = estate.advised(estate.job(), 61_200);
+    let agent = estate.app.signed_in("agent@test");
+    let path = format!("/advice/{id}/decide");
+    let fields = |who: &'static str| {
+        [
+            ("choice", "replace:CB"),
+            ("reason", "By his letter of 24 November."),
+            ("how", "letter"),
+            ("on_behalf_of", who),
+        ]
+    };
+    let nobody = agent.post(&path, &fields(""));
+    assert_eq!(nobody.status(), 422);
+    let said = nobody.text().unwrap();
+    assert!(said.contains("Say who said yes") && said.contains("By his letter of 24 November."));
+    assert_eq!(agent.post(&path, &fields("Lou Landlord")).status(), 303);
+    let page = blocks(&agent.page(&format!("/advice/{id}"))).join("\n");
+    assert!(
+        page.contains("Lou Landlord said by letter: replace"),
+        "{page}"
+    );
+    assert!(page.contains("Ada Agent wrote it down"), "{page}");
+    let landlord = estate.app.signed_in("landlord@test");
+    assert!(landlord.page("/letter").contains("said by letter: replace"));
+}
+
+#[test]
 fn inside_his_authority_the_agent_decides_and_another_quote_leads_back() {
     let estate = Estate::new();
     let job = estate.job();

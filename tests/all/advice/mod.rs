@@ -4,8 +4,11 @@ mod arithmetic;
 mod decisions;
 mod estate;
 mod fits;
+mod landlord;
 mod money;
 mod pictures;
 mod reckoning;
+mod speed;
+mod winter;
 
 pub use adds_up::adds_up;

@@ -163,6 +163,78 @@ fn a_price_agreed_with_the_firm_goes_before_the_general_one() {
 }
 
 #[test]
+fn no_money_is_agreed_before_a_warranty_was_looked_into() {
+    let estate = Estate::new();
+    let job = estate.job();
+    estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let mut card = tx.unit(estate.unit)?;
+            card.warranty_until = "2028-03-14".parse().ok();
+            tx.state_unit(estate.unit, &card, None)?;
+            let mut job = tx.hold_job(job)?;
+            job.state = JobState::Done;
+            Ok(tx.save_job(&job)?)
+        })
+        .unwrap();
+    let agent = estate.app.signed_in("agent@test");
+    let at = format!("/jobs/{job}/agree");
+    let refused = agent.post(&at, &[("cost", "187.50")]);
+    assert_eq!(refused.status(), 422);
+    let page = refused.text().unwrap();
+    assert!(page.contains("in warranty until 14 March 2028"), "{page}");
+    assert!(page.contains("187.50"), "what was typed is kept");
+    assert_eq!(estate.job_now(job).state, JobState::Done);
+    let looked = agent.post(&at, &[("cost", "187.50"), ("looked", "yes")]);
+    assert_eq!(looked.status(), 303);
+    let now = estate.job_now(job);
+    assert_eq!(
+        (now.state, now.cost),
+        (JobState::Agreed, Some(Pence(18_750)))
+    );
+    // Papers alone are agreed without it: no money is.
+    let other = estate.job();
+    estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let mut job = tx.hold_job(other)?;
+            job.state = JobState::Done;
+            Ok(tx.save_job(&job)?)
+        })
+        .unwrap();
+    assert_eq!(
+        agent.post(&format!("/jobs/{other}/agree"), &[]).status(),
+        303
+    );
+}
+
+/// A price agreed for a day to come is not reckoned with before that day.
+#[test]
+fn a_price_of_the_future_is_no_price_yet() {
+    let estate = Estate::new();
+    let job = estate.job();
+    let before = estate.stored(estate.advised(job, 41_200));
+    let world = estate.world();
+    world
+        .acting(&estate.seat, |tx| {
+            let mut price = tx
+                .prices_of("CB")?
+                .into_iter()
+                .filter(|p| p.item == "replace:CB" && p.firm.is_none())
+                .max_by_key(|p| p.as_at)
+                .expect("a list price");
+            price.as_at = tx.today() + chrono::TimeDelta::days(30);
+            price.low = Pence(price.low.0 * 3);
+            price.likely = Pence(price.likely.0 * 3);
+            price.high = Pence(price.high.0 * 3);
+            Ok(tx.add_prices(&[price])?)
+        })
+        .unwrap();
+    let after = estate.stored(estate.advised(job, 41_200));
+    assert_eq!(before.limit, after.limit);
+}
+
+#[test]
 fn inside_a_warranty_the_maker_is_asked_before_anybody_pays() {
     let estate = Estate::new();
     let world = estate.world();

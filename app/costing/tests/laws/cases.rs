@@ -75,7 +75,7 @@ pub fn option() -> impl Strategy<Value = ReplacementOption> {
     (
         (100.0..12_000.0, 0.0..200.0, 1u32..30, 0.5..40.0, 0.6..3.5),
         (0u32..12, 0.0..60.0, 0.0..200.0, -200.0..200.0),
-        (cost(), 0.0..900.0, 0u32..4, 0.0..300.0),
+        (cost(), 0.0..900.0, 0u32..4, (0.0..300.0, 0.0..1_200.0)),
     )
         .prop_map(|(a, b, c)| ReplacementOption {
             code: "first".to_owned(),
@@ -89,12 +89,12 @@ pub fn option() -> impl Strategy<Value = ReplacementOption> {
             warranty_years: b.0,
             warranty_excess: b.1,
             service: Yearly::Same(b.2),
-            energy: Yearly::default(),
+            energy: Yearly::Same(c.3.1),
             disposal: b.3,
             fault_cost: c.0,
             grant: c.1,
             grant_to: Some(c.2),
-            unplanned_premium: c.3,
+            unplanned_premium: c.3.0,
             from: 0,
             to: None,
         })
@@ -108,7 +108,7 @@ pub fn case() -> impl Strategy<Value = DecisionCase> {
             0.0..200.0,
             0.0..1.5,
             cost(),
-            (prop_oneof![Just(0.0), 0.0..0.4], 0.0..900.0),
+            (prop_oneof![Just(0.0), 0.0..0.4], 0.0..900.0, 0.0..1_500.0),
         ),
         (option(), option()),
         prop::option::of((0i64..200_000, 0.0..80.0, 0.0..80.0)),
@@ -121,7 +121,7 @@ pub fn case() -> impl Strategy<Value = DecisionCase> {
                 old: OldUnit {
                     faults: Yearly::Each(faults),
                     service: Yearly::Same(old.0),
-                    energy: Yearly::default(),
+                    energy: Yearly::Same(old.3.2),
                     other: Yearly::default(),
                     frailty_var: old.1,
                     fault_cost: old.2,
@@ -148,9 +148,12 @@ pub fn scaled(case: &DecisionCase, by: f64) -> DecisionCase {
     cost(&mut out.old.fault_cost);
     out.old.write_off_premium *= by;
     yearly(&mut out.old.service);
+    yearly(&mut out.old.energy);
+    yearly(&mut out.old.other);
     for option in &mut out.options {
         cost(&mut option.fault_cost);
         yearly(&mut option.service);
+        yearly(&mut option.energy);
         for amount in [
             &mut option.capex,
             &mut option.install_disruption,

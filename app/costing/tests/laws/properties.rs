@@ -147,6 +147,57 @@ proptest! {
         prop_assert!((chances.0.unwrap() - chances.1.unwrap()).abs() < 1e-3, "{chances:?}");
     }
 
+    /// By a power of two nothing is rounded, so every word of the advice must be the same, its chance to the last bit.
+    #[test]
+    fn scaling_by_a_power_of_two_changes_no_word(case in case(), power in -3i32..=3) {
+        let by = 2.0_f64.powi(power);
+        let (plain, other) = (advice_of(&case), advice_of(&scaled(&case, by)));
+        prop_assert_eq!(plain.decision, other.decision);
+        prop_assert_eq!(plain.standing, other.standing);
+        prop_assert_eq!(plain.best_keep, other.best_keep);
+        prop_assert_eq!(&plain.replace_with, &other.replace_with);
+        prop_assert_eq!(plain.break_even_year, other.break_even_year);
+        prop_assert_eq!(plain.probability_replace_cheaper, other.probability_replace_cheaper);
+        prop_assert_eq!(plain.further.map(|f| f.count), other.further.map(|f| f.count));
+        prop_assert_eq!(plain.fewer.map(|f| f.count), other.fewer.map(|f| f.count));
+        prop_assert_eq!(plain.advantage_replace_now.map(|a| a * by), other.advantage_replace_now);
+    }
+
+    /// The drawing and the answers are one reckoning: the two paths, each less what is still in it, stand apart by what
+    /// the answers say keeping so long costs beyond replacing now; failures beyond repair and grants included.
+    #[test]
+    fn the_fork_ends_where_the_answers_do(case in case()) {
+        let advice = advice_of(&case);
+        let code = advice.replace_with.clone();
+        let new = advice.fork.replace.iter().find(|p| p.code == code).unwrap();
+        let mut met = 0;
+        for (keep, new) in advice.fork.keep.years.iter().zip(&new.years).skip(1) {
+            let (Some(said), Some(still)) = (advice.dearer_if_kept(keep.year), keep.still_in) else { continue };
+            let drawn = (keep.expected - still) - (new.expected - new.still_in.unwrap());
+            prop_assert!((drawn - said.0).abs() < 1e-6 * (1.0 + keep.expected.abs()), "{} for {}", drawn, said.0);
+            met += 1;
+        }
+        prop_assert!(met > 0);
+    }
+
+    /// With so many failures less it turns, with one less than that it does not.
+    #[test]
+    fn fewer_failures_turn_it_to_keeping(case in case()) {
+        let advice = advice_of(&case);
+        let Some(fewer) = advice.fewer else { return Ok(()) };
+        prop_assert_eq!(advice.decision, Decision::Replace);
+        let at = |n: u32| {
+            let mut less = case.clone();
+            let times = 1.0 - less.old.frailty_var * f64::from(n);
+            if let Yearly::Each(list) = &mut less.old.faults {
+                list.iter_mut().for_each(|m| *m *= times);
+            }
+            advice_of(&less).decision
+        };
+        prop_assert!(at(fewer.count) != Decision::Replace);
+        prop_assert_eq!(at(fewer.count - 1), Decision::Replace);
+    }
+
     #[test]
     fn the_limit_falls_as_the_forecast_failures_rise(case in case(), by in 1.0..3.0f64) {
         let mut worse = case.clone();

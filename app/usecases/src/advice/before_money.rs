@@ -1,12 +1,14 @@
 //! What is looked at before any money is agreed: a warranty, the same again within 30 days, the same part within two
 //! years; and what a warranty's own date is worth.
+use std::collections::BTreeMap;
+
 use chrono::{Days, Months, NaiveDate};
 use costing::cover::cover_left;
 use store::Tx;
 use store::history::History;
 use store::jobs::{Job, Which};
 use terms::unit::UnitCard;
-use terms::{ExpectedPounds, FunctionLost, JobId, JobState, UnitId};
+use terms::{ExpectedPounds, Fate, FunctionLost, JobId, JobState, UnitId};
 
 use super::book::Book;
 use super::case::{Subject, weighable};
@@ -42,6 +44,24 @@ pub enum Before {
         /// The day.
         on: NaiveDate,
     },
+}
+
+impl Before {
+    /// In a few words, beginning a sentence, for a field's error.
+    pub(crate) fn in_short(&self) -> String {
+        let day = |on: &NaiveDate| on.format("%-d %B %Y").to_string();
+        match self {
+            Self::InWarranty { until } => format!("It is in warranty until {}", day(until)),
+            Self::Repeat { number, closed_on } => format!(
+                "The same was put right on {} ({number}), within 30 days",
+                day(closed_on)
+            ),
+            Self::SamePart { on, .. } => format!(
+                "The same part was dealt with on {}, within two years",
+                day(on)
+            ),
+        }
+    }
 }
 
 /// A date that a warranty hangs on.
@@ -130,30 +150,52 @@ fn same_part(
 /// The next duty of its maker that a unit's warranty hangs on, and what the cover after its deadline is worth. `None` out of
 /// warranty, or where no such duty runs.
 pub(crate) fn cover_at_risk(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Option<AtRisk>, Error> {
+    let found = covers_at_risk(tx, std::slice::from_ref(unit), NaiveDate::MAX)?;
+    Ok(found.into_iter().next().map(|(_, risk)| risk))
+}
+
+/// The same for several units, those whose day comes by `last`, the nearest first.
+pub(crate) fn covers_at_risk<'a>(
+    tx: &mut Tx<'_>,
+    units: &'a [UnitCard],
+    last: NaiveDate,
+) -> Result<Vec<(&'a UnitCard, AtRisk)>, Error> {
     let today = tx.today();
-    let Some(until) = unit.warranty_until.filter(|day| *day > today) else {
-        return Ok(None);
-    };
-    let rules = tx.duty_rules()?;
-    let next = tx
-        .running_deadlines()?
+    let covered: Vec<(&UnitCard, NaiveDate)> = units
+        .iter()
+        .filter(|unit| unit.fate == Fate::InService)
+        .filter_map(|unit| Some((unit, unit.warranty_until.filter(|day| *day > today)?)))
+        .collect();
+    if covered.is_empty() {
+        return Ok(Vec::new());
+    }
+    let rules: BTreeMap<String, String> = tx
+        .duty_rules()?
         .into_iter()
-        .filter(|d| d.unit == Some(unit.id) && d.deadline >= today && d.deadline < until)
-        .find_map(|d| {
-            let rule = rules
-                .iter()
-                .find(|r| r.code == d.rule && r.basis == "maker")?;
-            Some((rule.name.clone(), d.deadline))
-        });
-    let Some((duty, by)) = next else {
-        return Ok(None);
-    };
-    Ok(Some(AtRisk {
-        worth: worth_between(tx, unit.id, (by, until))?,
-        duty,
-        by,
-        until,
-    }))
+        .filter(|rule| rule.basis == "maker")
+        .map(|rule| (rule.code, rule.name))
+        .collect();
+    let deadlines = tx.running_deadlines()?;
+    let mut found = Vec::new();
+    for (unit, until) in covered {
+        let next = deadlines
+            .iter()
+            .filter(|d| d.unit == Some(unit.id) && d.deadline >= today)
+            .filter(|d| d.deadline < until && d.deadline <= last)
+            .find_map(|d| Some((d.deadline, rules.get(&d.rule)?)));
+        let Some((by, duty)) = next else {
+            continue;
+        };
+        let risk = AtRisk {
+            worth: worth_between(tx, unit.id, (by, until))?,
+            duty: duty.clone(),
+            by,
+            until,
+        };
+        found.push((unit, risk));
+    }
+    found.sort_by_key(|(_, risk)| risk.by);
+    Ok(found)
 }
 
 /// What cover between two days is worth: failures expected in it at the price of a repair of the kind.

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use store::Tx;
-use terms::FirmId;
 use terms::trade::{Kind, PartShare, Price};
+use terms::{BuildingId, FirmId};
 
 use super::assumptions::assumptions_in;
 use crate::Error;
@@ -67,6 +67,35 @@ pub(crate) struct Book {
     /// Rate, status, day.
     pub rate: (f64, String, NaiveDate),
     assumed: BTreeMap<String, InputLine>,
+    /// By kind and building: how often units of the kind fail there against the median building.
+    effects: BTreeMap<(String, String), f64>,
+}
+
+/// The part of a kept fit that speaks of one building: e of its level in logarithm, and how unsure it is.
+#[derive(Deserialize)]
+struct EffectKept {
+    building: String,
+    mean: f64,
+    sd: f64,
+}
+
+/// The buildings' effects of the last fit of each kind: the mean of e^e, e being about normal.
+fn effects(tx: &mut Tx<'_>) -> Result<BTreeMap<(String, String), f64>, Error> {
+    let mut found = BTreeMap::new();
+    for (kind, fit) in tx.last_fits()? {
+        let Some(kept) = fit.body.pointer("/fit/buildings/effects") else {
+            continue;
+        };
+        let kept: Vec<EffectKept> =
+            serde_json::from_value(kept.clone()).map_err(store::Error::from)?;
+        for effect in kept {
+            let times = (effect.mean + effect.sd * effect.sd / 2.0).exp();
+            if times.is_finite() {
+                found.insert((kind.clone(), effect.building), times);
+            }
+        }
+    }
+    Ok(found)
 }
 
 impl Book {
@@ -81,6 +110,9 @@ impl Book {
         for kind in &list {
             prices.extend(tx.prices_of(&kind.code)?);
         }
+        // A price agreed for next year is no price yet.
+        let today = tx.today();
+        prices.retain(|price| price.as_at <= today);
         let assumed = assumptions_in(tx)?
             .into_iter()
             .map(|line| (line.code.clone(), line))
@@ -91,6 +123,7 @@ impl Book {
             prices,
             works: works()?,
             rate: tx.rate()?,
+            effects: effects(tx)?,
             assumed,
         })
     }
@@ -98,6 +131,13 @@ impl Book {
     /// A kind.
     pub fn kind(&self, code: &str) -> Result<&Kind, Error> {
         self.kinds.get(code).ok_or(Error::NotFound("kind of unit"))
+    }
+
+    /// How many times as often as in the median building units of a kind fail in this one; `None` where none of the kind
+    /// was watched there, or no effect was found.
+    pub fn building_effect(&self, kind: &str, building: BuildingId) -> Option<f64> {
+        let key = (kind.to_owned(), building.to_string());
+        self.effects.get(&key).copied()
     }
 
     /// Its part shares, in the trade's order; empty for none.

@@ -90,7 +90,7 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     let mut fails_new = BTreeMap::new();
     let mut options = Vec::new();
     for seen in subject.options.iter().filter(|o| o.compared) {
-        let (mut option, fails) = replacement(book, seen, &card.kind, firm, &mut lines)?;
+        let (mut option, fails) = replacement(book, seen, card, firm, &mut lines)?;
         if counted {
             let new = (book.kind(&seen.code)?, seen.code.as_str());
             let (energy, said) = energy_of(book, new, 0.0, option.life_max);
@@ -329,19 +329,22 @@ fn price_source(price: &terms::trade::Price) -> String {
 fn replacement(
     book: &Book,
     seen: &OptionSeen,
-    old_kind: &str,
+    card: &UnitCard,
     firm: Option<FirmId>,
     lines: &mut Lines,
 ) -> Result<(ReplacementOption, (f64, f64, f64)), Error> {
     let kind = book.kind(&seen.code)?;
     let prior = prior_of(kind, book.shares(&seen.code));
     let life = longest_life(kind);
-    let faults = new_unit(&prior, life);
+    let effect = book.building_effect(&seen.code, card.building);
+    let times = effect.unwrap_or(1.0);
+    let mut faults = new_unit(&prior, life);
+    faults.iter_mut().for_each(|m| *m *= times);
     let first = faults.first().copied().unwrap_or(0.0);
     let capex = seen.price.unwrap_or_default().to_pounds();
     let code = seen.code.as_str();
     let price = book
-        .price(old_kind, &format!("replace:{code}"), firm)
+        .price(&card.kind, &format!("replace:{code}"), firm)
         .or_else(|| book.price(code, &format!("replace:{code}"), firm));
     let source = price.map(price_source).unwrap_or_default();
     lines.about(
@@ -353,8 +356,8 @@ fn replacement(
     lines.about(
         "failures_new",
         code,
-        (kind.rate_10y, Measure::FailuresAYear),
-        ("its kind’s published figure at 10 years", &kind.status),
+        (kind.rate_10y * times, Measure::FailuresAYear),
+        (&new_source(effect), &kind.status),
     );
     lines.about(
         "life",
@@ -365,13 +368,7 @@ fn replacement(
             &kind.status,
         ),
     );
-    let warranty = book.assumed_line(&format!("warranty:{code}"));
-    let years = warranty.as_ref().map_or(0.0, |line| line.value);
-    lines.take(warranty.map(|line| InputLine {
-        code: "warranty".to_owned(),
-        option: code.to_owned(),
-        ..line
-    }));
+    let years = warranty_of(book, code, lines);
     let (grant, grant_to) = grant_of(book, code, lines);
     let option = ReplacementOption {
         code: code.to_owned(),
@@ -392,6 +389,31 @@ fn replacement(
         to: None,
     };
     Ok((option, chance_of(first, kind.rate_sd_log)))
+}
+
+/// The years of warranty reckoned with for a new one.
+fn warranty_of(book: &Book, code: &str, lines: &mut Lines) -> f64 {
+    let warranty = book.assumed_line(&format!("warranty:{code}"));
+    let years = warranty.as_ref().map_or(0.0, |line| line.value);
+    lines.take(warranty.map(|line| InputLine {
+        code: "warranty".to_owned(),
+        option: code.to_owned(),
+        ..line
+    }));
+    years
+}
+
+/// Where a new unit's failures come from: its kind, and its block where others of the kind were watched there.
+fn new_source(effect: Option<f64>) -> String {
+    match effect {
+        Some(times) => format!(
+            "its kind’s published figure at 10 years, {times:.2} times as often, as others of the kind fail in this building"
+        ),
+        None => {
+            "its kind’s published figure at 10 years; none of the kind was watched in this building"
+                .to_owned()
+        }
+    }
 }
 
 /// A grant towards the first of its kind, and the last year in which it can be had; nothing where none is stated.

@@ -9,6 +9,7 @@ use store::units::Which;
 use terms::unit::UnitCard;
 use terms::{ExpectedPounds, Fate, Pence, Role, UnitId};
 
+use super::before_money::{AtRisk, covers_at_risk};
 use super::book::Book;
 use super::case::{Subject, weighable};
 use super::listing::listed;
@@ -76,6 +77,15 @@ pub enum Exception {
         place: String,
         /// The day it was due by.
         deadline: NaiveDate,
+    },
+    /// A warranty hangs on a duty of its maker that is due soon.
+    Cover {
+        /// "Flat 14, Alder House"
+        place: String,
+        /// "combi gas boiler"
+        kind: String,
+        /// The duty, its day, the warranty's last day, and what the cover between them is worth.
+        risk: AtRisk,
     },
     /// One cause took heat or hot water from several homes, lately or still.
     Outage {
@@ -146,6 +156,7 @@ pub fn letter(world: &World, seat: &Seat) -> Result<Letter, Error> {
             .collect();
         let money = money(tx, &units)?;
         let (mut exceptions, checks) = exceptions(tx, seat, &units)?;
+        exceptions.extend(covers(tx, &units)?);
         exceptions.extend(outages(tx, seat)?);
         Ok(Letter {
             to: seat.name().to_owned(),
@@ -255,6 +266,24 @@ fn next_year(
     money.low = ExpectedPounds((middle - reach).max(services));
     money.high = ExpectedPounds(middle + reach);
     Ok(())
+}
+
+/// A warranty is told of when its duty is due within so many days.
+const COVER_DAYS: u64 = 60;
+
+/// Warranties that hang on a duty due soon.
+fn covers(tx: &mut Tx<'_>, units: &[UnitCard]) -> Result<Vec<Exception>, Error> {
+    let last = tx.today() + chrono::Days::new(COVER_DAYS);
+    let kinds: BTreeMap<String, String> =
+        tx.kinds()?.into_iter().map(|k| (k.code, k.name)).collect();
+    Ok(covers_at_risk(tx, units, last)?
+        .into_iter()
+        .map(|(unit, risk)| Exception::Cover {
+            place: format!("{}, {}", unit.space_name, unit.building_name),
+            kind: kinds.get(&unit.kind).cloned().unwrap_or_default(),
+            risk,
+        })
+        .collect())
 }
 
 /// How far back an outage is told, in days.

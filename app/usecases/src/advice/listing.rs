@@ -7,7 +7,7 @@ use store::advices::{Advice, Decision};
 use store::quotes::Quote;
 use store::units::Which;
 use terms::unit::UnitCard;
-use terms::{AccountId, AdviceId, FirmId, QuoteId, UnitId};
+use terms::{AccountId, AdviceId, FirmId, Pence, QuoteId, UnitId};
 
 use super::book::Book;
 use super::deciding::answer_of;
@@ -82,6 +82,17 @@ pub(super) fn listed(
         });
     }
     Ok(found)
+}
+
+/// What the unit would cost that replacing now means, as an advice answered; `None` where nothing was compared.
+pub(crate) fn instead_price(row: &Advice) -> Result<Option<Pence>, Error> {
+    let answer = answer_of(row)?;
+    let with = answer.advice.replace_with.as_deref();
+    Ok(answer
+        .options
+        .iter()
+        .find(|o| Some(o.code.as_str()) == with)
+        .and_then(|o| o.price))
 }
 
 fn decided_as(made: &Decision, names: &[(AccountId, String)], answer: &Answer) -> DecidedAs {

@@ -1,20 +1,24 @@
 //! What the pages about advice show: the list, one advice as it stood, and what stands upon a job's quote.
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, Months, NaiveDate, TimeDelta, Utc};
 use store::Tx;
 use store::advices::WhichAdvice;
 use terms::unit::UnitCard;
 use terms::{
-    AccountId, AdviceId, Choice, ExpectedPounds, FirmId, JobId, JobState, Pence, Role, UnitId,
+    AccountId, AdviceId, Choice, ExpectedPounds, Fate, FirmId, JobId, JobState, Pence, Role, UnitId,
 };
 
-use super::before_money::{Before, before_money};
+use super::before_money::{AtRisk, Before, before_money, cover_at_risk};
 use super::book::InputLine;
 use super::candidates::{Candidate, programme_candidates};
 use super::consultation::{Consultation, consultation};
 use super::deciding::answer_of;
 use super::finding_out::{WorthAsking, worth_asking};
+use super::known::{UnitFacts, shares, unit_facts};
 use super::listing::listed;
 use super::making::{Answer, Inputs};
+use crate::forecast::SoFar;
 use crate::{Error, Seat, World};
 
 /// A unit that nobody asked about is shown when replacing it is cheaper by this much (pounds; ours, no source).
@@ -183,11 +187,19 @@ pub struct AdvicePage {
     pub newer: Option<AdviceId>,
     /// Failures and pence paid for them in 36 months.
     pub lately: (u32, Pence),
+    /// The unit's own facts beside the comparison.
+    pub facts: UnitFacts,
+    /// What came of the newest forecasts whose year is over; `None` while there are none.
+    pub so_far: Option<SoFar>,
+    /// What replacing with each option would put on the leaseholders, by its code.
+    pub shares: BTreeMap<String, Consultation>,
+    /// The date the unit's warranty hangs on.
+    pub at_risk: Option<AtRisk>,
     /// Whether the reader may decide here.
     pub may_decide: bool,
     /// What the reader may agree alone, when that was stated.
     pub authority: Option<Pence>,
-    /// What would be worth finding out first; empty once it was decided.
+    /// What would be worth finding out first, as it stands today; kept after a decision, which does not make it known.
     pub ask: Vec<WorthAsking>,
     /// Whether what is advised has to be consulted about; `None` where it costs nothing now.
     pub consultation: Option<Consultation>,
@@ -220,9 +232,14 @@ pub struct Upon {
     pub decided: Option<(Choice, String)>,
 }
 
-/// The agent's list of advice.
+/// The list of advice: the agent's, and a landlord's own buildings of it.
 pub fn overview(world: &World, seat: &Seat) -> Result<Overview, Error> {
-    seat.must_be(&[Role::Agent, Role::Supervisor, Role::OutOfHours])?;
+    seat.must_be(&[
+        Role::Agent,
+        Role::Supervisor,
+        Role::OutOfHours,
+        Role::Landlord,
+    ])?;
     world.acting(seat, |tx| {
         let rows = tx.advices(WhichAdvice::InForce)?;
         let all = listed(world, tx, seat, rows)?;
@@ -292,11 +309,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         let job = row.job.map(|job| tx.job(job)).transpose()?;
         let newer = match row.superseded_at {
             None => None,
-            Some(_) => tx
-                .advices(WhichAdvice::InForce)?
-                .into_iter()
-                .find(|a| a.unit == row.unit)
-                .map(|a| a.id),
+            Some(_) => in_force(tx, row.unit)?,
         };
         let (made_by, digest) = (row.made_by, row.digest.clone());
         let old = row.superseded_at.is_some();
@@ -315,7 +328,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         };
         let (today, account) = (tx.today(), seat.account());
         let authority = tx.authority_of(role, account, today)?.map(|a| a.limit);
-        let ask = if may_decide {
+        let ask = if !old && listed.unit.fate == Fate::InService {
             let quote = tx.advice(listed.id)?.quote;
             worth_asking(tx, listed.unit.id, quote)?
         } else {
@@ -330,6 +343,10 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         let before = before_money(tx, &listed.unit, asked, part.as_deref())?;
         Ok(AdvicePage {
             lately: lately(tx, listed.unit.id)?,
+            facts: unit_facts(tx, &listed.unit)?,
+            so_far: crate::forecast::said_so_far(tx, seat)?,
+            shares: shares(tx, &listed)?,
+            at_risk: cover_at_risk(tx, &listed.unit)?,
             listed,
             lines: inputs.lines,
             known_on: inputs.known_on,
@@ -346,6 +363,12 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             record_head: tx.chain_head_text()?,
         })
     })
+}
+
+/// The advice that stands for a unit now.
+fn in_force(tx: &mut Tx<'_>, unit: UnitId) -> Result<Option<AdviceId>, Error> {
+    let mut all = tx.advices(WhichAdvice::InForce)?.into_iter();
+    Ok(all.find(|a| a.unit == unit).map(|a| a.id))
 }
 
 /// The part the job's quote is about.

@@ -44,7 +44,8 @@ pub use reading::{
 pub use refit::{KindReport, Outcome, RefitReport, ask_for_refit, refit};
 pub use renew::renew_unit;
 pub use season::{MONTH_SHARES, MONTH_SHARES_STATUS, Season};
-pub use track::{MetBook, PastBook, Surprise, TrackLine, TrackRecord, track_record};
+pub(crate) use track::said_so_far;
+pub use track::{MetBook, PastBook, SoFar, Surprise, TrackLine, TrackRecord, track_record};
 pub use track_file::track_file;
 pub use tried::{Tried, tried};
 pub use whole_building::{BuildingOutlook, KindOutlook, Totals, building_outlook};

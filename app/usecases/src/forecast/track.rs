@@ -105,6 +105,36 @@ pub fn track_record(world: &World, seat: &Seat) -> Result<TrackRecord, Error> {
     world.acting(seat, |tx| met(tx, seat))
 }
 
+/// How right the newest book was whose year is over, in the buildings of the reader.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SoFar {
+    /// First day and last of its year.
+    pub period: (NaiveDate, NaiveDate),
+    /// Failures said.
+    pub said: f64,
+    /// Failures that happened.
+    pub happened: u64,
+}
+
+/// The newest book met with what happened, as two numbers; `None` while no book's year is over.
+pub(crate) fn said_so_far(tx: &mut Tx<'_>, seat: &Seat) -> Result<Option<SoFar>, Error> {
+    let Some((row, score)) = tx.scored_books(1)?.pop() else {
+        return Ok(None);
+    };
+    let opened = Opened {
+        book: read(&row)?,
+        outcomes: serde_json::from_str(&score.body).map_err(store::Error::from)?,
+        row,
+        score,
+    };
+    let cases = opened.cases(seat);
+    Ok((!cases.is_empty()).then(|| SoFar {
+        period: (opened.row.made_on, opened.row.until_on),
+        said: cases.iter().map(|c| c.scored.ours.law.mean).sum(),
+        happened: cases.iter().map(|c| c.scored.ours.observed).sum(),
+    }))
+}
+
 struct Opened {
     row: BookRow,
     score: ScoreRow,

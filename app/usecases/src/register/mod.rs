@@ -30,6 +30,7 @@ pub use places::{
 };
 pub use section::{SectionLevel, SectionSpace};
 pub use trouble::Trouble;
+pub(crate) use unit::reading_names;
 pub use unit::{UnitView, unit_view};
 pub(crate) use units::feed_header;
 pub(crate) use units::replace_in;

@@ -12,7 +12,7 @@ use store::visits::{FindingRow, Notice};
 use terms::place::SpaceCard;
 use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
-use terms::{AccountId, Fate, JobId, Role, UnitId, VisitId};
+use terms::{AccountId, Fate, JobId, Pence, Role, UnitId, VisitId};
 
 use super::may_read_unit;
 use crate::advice::AtRisk;
@@ -55,6 +55,10 @@ pub struct UnitView {
     pub findings: Vec<(JobId, FindingRow)>,
     /// The advice in force, when there is one.
     pub advice: Option<Advice>,
+    /// What replacing it would cost by that advice.
+    pub replacing_costs: Option<Pence>,
+    /// Whether the reader may open its jobs: not a landlord, whose pages hold nothing operational.
+    pub opens_jobs: bool,
     /// The date its warranty hangs on, when there is one; not to a contractor.
     pub at_risk: Option<AtRisk>,
     /// Its duties with their rules.
@@ -102,6 +106,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .collect();
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
+        let (advice, replacing_costs) = advice_now(tx, road, id)?;
         Ok(UnitView {
             feeds,
             hangs_on,
@@ -119,13 +124,9 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             no_forecast: crate::forecast::why_none(tx, id)?,
             notices: tx.open_notices(Some(id))?,
             findings: tx.findings_of(id)?,
-            advice: if road {
-                None
-            } else {
-                tx.advices(WhichAdvice::InForce)?
-                    .into_iter()
-                    .rfind(|a| a.unit == id)
-            },
+            advice,
+            replacing_costs,
+            opens_jobs: seat.role() != Role::Landlord,
             at_risk: at_risk(tx, road, &unit)?,
             forecast: tx.forecasts_now(&[id])?.pop(),
             statements: tx.statements_of(id)?,
@@ -149,6 +150,23 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
     Ok(view)
 }
 
+/// The advice in force with what replacing costs by it: money, so not for a contractor.
+fn advice_now(
+    tx: &mut Tx<'_>,
+    road: bool,
+    unit: UnitId,
+) -> Result<(Option<Advice>, Option<Pence>), Error> {
+    if road {
+        return Ok((None, None));
+    }
+    let mut all = tx.advices(WhichAdvice::InForce)?.into_iter();
+    let Some(advice) = all.rfind(|a| a.unit == unit) else {
+        return Ok((None, None));
+    };
+    let price = crate::advice::instead_price(&advice)?;
+    Ok((Some(advice), price))
+}
+
 /// The date the warranty hangs on: money, so not for a contractor.
 fn at_risk(tx: &mut Tx<'_>, road: bool, unit: &UnitCard) -> Result<Option<AtRisk>, Error> {
     if road {
@@ -170,7 +188,7 @@ fn pipes_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<(Vec<String>, Vec<String
 }
 
 /// What the rule book calls the readings of a kind, by the code of what is typed in.
-fn reading_names(kind: &str) -> Result<BTreeMap<String, String>, Error> {
+pub(crate) fn reading_names(kind: &str) -> Result<BTreeMap<String, String>, Error> {
     let book = inspection::RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     let mut names = BTreeMap::new();
     let specs = book

@@ -10,6 +10,7 @@ use super::offering::may_do;
 use super::reach::{must_reach_job, must_see};
 use super::stepping::{leaves_unsafe, must_read_version, step};
 use super::wall;
+use crate::advice::{Before, before_money};
 use crate::{Error, Seat, World};
 
 /// A slot, in the building's wall time.
@@ -166,18 +167,32 @@ pub fn stand_down(
     })
 }
 
-/// Agrees that papers and invoice are right; the cost is kept with the job.
-pub fn agree(
-    world: &World,
-    seat: &Seat,
-    (job, cost): (JobId, Option<Pence>),
-    once: &str,
-) -> Result<(), Error> {
+/// What is agreed of a finished job.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Agreed {
+    /// The job.
+    pub job: JobId,
+    /// What it cost, VAT in it; `None` leaves it as it is.
+    pub cost: Option<Pence>,
+    /// What speaks against paying was looked into: warranty, the same again, the same part.
+    pub looked: bool,
+}
+
+/// Agrees that papers and invoice are right; the cost is kept with the job. Money is agreed only after a warranty, the same
+/// put right within 30 days and the same part within two years were looked into.
+///
+/// # Errors
+/// [`Error::Invalid`] at `looked` for a cost where one of these speaks against it and nobody looked.
+pub fn agree(world: &World, seat: &Seat, form: Agreed, once: &str) -> Result<(), Error> {
+    let Agreed { job, cost, looked } = form;
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     world.acting(seat, |tx| {
-        tx.once(once, &(job, cost), |tx| {
+        tx.once(once, &form, |tx| {
             let mut job = tx.hold_job(job)?;
             must_see(tx, seat, &job)?;
+            if cost.is_some_and(|cost| cost.0 > 0) && !looked {
+                nothing_against(tx, &job)?;
+            }
             if cost.is_some() {
                 job.cost = cost;
             }
@@ -189,6 +204,28 @@ pub fn agree(
             )
         })
     })
+}
+
+/// That nothing speaks against paying for a job.
+fn nothing_against(tx: &mut Tx<'_>, job: &Job) -> Result<(), Error> {
+    let Some(unit) = job.unit else {
+        return Ok(());
+    };
+    let unit = tx.unit(unit)?;
+    let part = match tx.quote_of_job(job.id)? {
+        Some((id, _, _)) => tx.quote(id)?.body.part,
+        None => None,
+    };
+    let found = before_money(tx, &unit, Some(job.id), part.as_deref())?;
+    let said: Vec<String> = found.iter().map(Before::in_short).collect();
+    if said.is_empty() {
+        return Ok(());
+    }
+    let words = format!(
+        "{}. Look into it before it is paid, then say so.",
+        said.join("; ")
+    );
+    Err(Error::field("looked", words))
 }
 
 fn said(text: &str, field: &str) -> Result<String, Error> {

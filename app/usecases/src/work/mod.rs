@@ -15,7 +15,7 @@ mod stepping;
 mod view;
 pub mod wall;
 
-pub use booking::{Booking, agree, book, give_back, stand_down};
+pub use booking::{Agreed, Booking, agree, book, give_back, stand_down};
 pub use calls::{FaultCall, LeakKind, Logged, Repeat, log_call};
 pub use clock::{GasScript, gas_script};
 pub use in_the_way::{

@@ -1,6 +1,6 @@
 //! What an advice answers, each answer in a sentence of its own.
 use terms::Pence;
-use usecases::advice::AdvicePage;
+use usecases::advice::{AdvicePage, Listed};
 use wording::Row;
 use wording::sentences::{chances, counted};
 
@@ -15,8 +15,8 @@ pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
     rows
 }
 
-/// The three answers of the two printed pages: the best course, what it is worth, the longest course.
-pub(super) fn main_answers(seen: &AdvicePage) -> Vec<Row> {
+/// The answers of both forms: the best course, what it is worth, the longest course.
+fn main_answers(seen: &AdvicePage) -> Vec<Row> {
     let a = &seen.listed;
     let advice = &a.answer.advice;
     let Some(best) = advice.best_keep else {
@@ -59,6 +59,7 @@ pub(super) fn main_answers(seen: &AdvicePage) -> Vec<Row> {
             },
         ),
     ];
+    rows.extend(difference_row(a));
     rows.extend(advantage_row(seen));
     let last = drawings::horizon(a);
     if let Some(dearer) = drawings::dearer(a, last).filter(|_| last != best) {
@@ -78,11 +79,19 @@ pub(super) fn main_answers(seen: &AdvicePage) -> Vec<Row> {
     rows
 }
 
-/// How many failures more would turn it.
+/// The answers of the two printed pages: the main ones, and what a close answer hangs on; the failures that would turn it
+/// stand among the rows in short.
+pub(super) fn pack_answers(seen: &AdvicePage) -> Vec<Row> {
+    let mut rows = main_answers(seen);
+    rows.extend(hangs_row(seen));
+    rows
+}
+
+/// How many failures more, or fewer, would turn it.
 fn further_row(seen: &AdvicePage) -> Option<Row> {
     let a = &seen.listed;
     if a.course == "replace" {
-        return None;
+        return fewer_row(seen);
     }
     let Some(further) = a.answer.advice.further else {
         let words = "Even six failures more than are on record would not make replacing now the cheaper course.";
@@ -100,13 +109,43 @@ fn further_row(seen: &AdvicePage) -> Option<Row> {
         ),
     };
     let words = format!(
-        "With {more} on record {had} would turn the advice: it would then be expected to fail {:.1} times as often, {:.2} times in the coming year, and replacing now would be the cheaper course.",
-        further.times, further.in_year
+        "With {more} on record {had} would turn the advice: it would then be expected to fail {:.1} times as often, {}, and replacing now would be the cheaper course.",
+        further.times,
+        words::how_often(further.in_year)
     );
     Some(Row::plain("further", words).figure(
         wording::sentences::plural(u64::from(further.count), "failure", "failures"),
         "more would turn it",
     ))
+}
+
+/// The same where replacing is advised: failures fewer.
+fn fewer_row(seen: &AdvicePage) -> Option<Row> {
+    let a = &seen.listed;
+    let had = seen.lately.0;
+    match a.answer.advice.fewer.filter(|f| f.count <= had) {
+        Some(fewer) => {
+            let less = counted(u64::from(fewer.count), "failure", "failures");
+            let words = format!(
+                "With {less} fewer than the {had} on record in 36 months it would be the other course: it would then be expected to fail {:.1} times as often, {}.",
+                fewer.times,
+                words::how_often(fewer.in_year)
+            );
+            Some(Row::plain("further", words).figure(
+                wording::sentences::plural(u64::from(fewer.count), "failure", "failures"),
+                "fewer would turn it",
+            ))
+        }
+        None => a.answer.advice.advantage_replace_now.map(|_| {
+            Row::plain(
+                "further",
+                match had {
+                    0 => "No failure is on record in 36 months, so no failure fewer could turn it.",
+                    _ => "Not even with none of the failures of 36 months on record would it be the other course.",
+                },
+            )
+        }),
+    }
 }
 
 /// The risk that a failure beyond repair ends it first.
@@ -143,6 +182,22 @@ fn apart(dearer: Pence) -> (String, (&'static str, &'static str)) {
             ("less", "cheaper than replacing"),
         )
     }
+}
+
+/// What the best course costs beside replacing now where no quote stands beside it.
+fn difference_row(a: &Listed) -> Option<Row> {
+    if a.advantage.is_some() {
+        return None;
+    }
+    let best = a.answer.advice.best_keep?;
+    let (sum, way) = apart(drawings::dearer(a, best)?);
+    Some(
+        Row::plain(
+            "difference",
+            format!("That course costs {sum} {} than replacing now.", way.0),
+        )
+        .figure(sum, way.1),
+    )
 }
 
 fn advantage_row(seen: &AdvicePage) -> Option<Row> {

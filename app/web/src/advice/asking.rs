@@ -29,6 +29,19 @@ pub(crate) fn question(what: Unknown) -> (&'static str, &'static str) {
     }
 }
 
+/// The same said of an advice: what is missing. The age is told with its range elsewhere.
+pub(crate) fn missing(what: Unknown) -> Option<&'static str> {
+    match what {
+        Unknown::Age => None,
+        Unknown::Hardness => Some("How hard the water is here is not on record."),
+        Unknown::DischargeRoute => {
+            Some("Whether a discharge pipe could run from here is not on record.")
+        }
+        Unknown::Rise => Some("How far it warms the tap was not measured."),
+        Unknown::SupplySize => Some("How much electric supply is spare is not on record."),
+    }
+}
+
 /// A row for each question with what its answer is worth.
 pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
     found

@@ -1,7 +1,9 @@
 //! The courses side by side, each in its column.
 use chrono::Datelike;
 use terms::ExpectedPounds;
-use usecases::advice::{AdvicePage, Listed, OptionAnswer, OptionSeen, PathYear, Standing};
+use usecases::advice::{
+    AdvicePage, Listed, OptionAnswer, OptionSeen, PathYear, Standing, THRESHOLD,
+};
 use wording::Fact;
 use wording::sentences::dates;
 
@@ -74,6 +76,8 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Optio
         facts.push(fails_fact(*fails));
     }
     facts.push(Fact::new("Warranty", warranty_of(seen, &option.code)));
+    facts.extend(share_facts(seen, &option.code));
+    facts.extend(disruption(seen, "waiting_replace"));
     facts.push(Fact::new(
         "Cost a year, kept its best life",
         format!(
@@ -160,11 +164,41 @@ fn keep_column(seen: &AdvicePage) -> Column {
         None => "none known".to_owned(),
     };
     facts.push(Fact::new("Warranty", warranty));
+    facts.extend(disruption(seen, "waiting_repair").filter(|_| a.quote.is_some()));
     Column {
         title: title.to_owned(),
         verdict: verdict.to_owned(),
         facts,
     }
+}
+
+/// What falls on one flat through the service charge, and whether leaseholders are asked first.
+fn share_facts(seen: &AdvicePage, option: &str) -> Vec<Fact> {
+    let Some(test) = seen.shares.get(option) else {
+        return Vec::new();
+    };
+    let whose = if test.stated {
+        "On the largest share"
+    } else {
+        "On each flat, shared alike"
+    };
+    let consent = match test.steps {
+        None => format!("no consultation: no share over {THRESHOLD}"),
+        Some(_) => format!("leaseholders are consulted: a share over {THRESHOLD}"),
+    };
+    vec![
+        Fact::new(whose, test.largest.to_string()),
+        Fact::new("Consent", consent),
+    ]
+}
+
+/// Days of doing without until the course is done; nothing is waited for without a fault in hand.
+fn disruption(seen: &AdvicePage, code: &str) -> Option<Fact> {
+    let days = seen.lines.iter().find(|l| l.code == code)?.value.round() as u64;
+    Some(Fact::new(
+        "Without it",
+        format!("about {}", wording::sentences::plural(days, "day", "days")),
+    ))
 }
 
 fn path_facts(seen: &AdvicePage, years: &[PathYear]) -> Vec<Fact> {

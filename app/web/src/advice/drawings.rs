@@ -193,7 +193,7 @@ fn doubt(row: &TornadoRow) -> Option<Doubt> {
 fn turning_value(param: Param, value: f64) -> String {
     match param {
         Param::Rate => format!("at {:.1} %", value * 100.0),
-        Param::FaultsOld | Param::FaultsNew => format!("at {value:.2} a year"),
+        Param::FaultsOld | Param::FaultsNew => format!("at {}", words::how_often(value)),
         _ => format!("at {}", ExpectedPounds(value)),
     }
 }
@@ -220,8 +220,8 @@ fn name(row: &TornadoRow) -> String {
             return format!("Rate, {:.2} % to {:.2} %", base * row.low, base * row.high);
         }
         Param::Quote => "This quote, 30 % less or more",
-        Param::FaultsOld => "Faults of this unit, 40 % fewer to 60 % more",
-        Param::FaultsNew => "Faults of a new one, 40 % fewer to 60 % more",
+        Param::FaultsOld => "Failures of this unit, 40 % fewer to 60 % more",
+        Param::FaultsNew => "Failures of a new one, 40 % fewer to 60 % more",
         Param::Capex => "New unit, 15 % cheaper to 25 % dearer",
         Param::Energy => "Energy, 25 % cheaper to 50 % dearer",
         Param::ServiceOld => "Its service, 20 % less or more",

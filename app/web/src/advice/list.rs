@@ -1,6 +1,7 @@
 //! The agent's list of advice, each a sentence.
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use terms::Role;
 use usecases::advice::{self, Listed, Overview, Worth};
 use wording::sentences::{counted, dates, money};
 use wording::{Link, Row, Shell, Urgency, Verb};
@@ -9,7 +10,7 @@ use super::words;
 use crate::Failure;
 use crate::form::fresh_once;
 use crate::page::page;
-use crate::seats::Desk;
+use crate::seats::Reader;
 use crate::state::{State, answer};
 use crate::when;
 
@@ -17,6 +18,7 @@ use crate::when;
 #[template(path = "advice/list.html")]
 struct ListPage {
     shell: Shell,
+    by_desk: bool,
     heading: String,
     waiting: Vec<Row>,
     others: Vec<Row>,
@@ -26,18 +28,20 @@ struct ListPage {
 }
 
 /// Every open advice, what was decided lately, and what nobody asked about yet.
-pub(crate) async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failure> {
-    let seat = desk.seat.clone();
+pub(crate) async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    let seat = reader.seat.clone();
+    let by_desk = seat.role() != Role::Landlord;
     let seen = answer(&state, move |world| advice::overview(world, &seat)).await?;
     let today = when::local_day(state.world.now());
     let (waiting, others): (Vec<&Listed>, Vec<&Listed>) =
         seen.open.iter().partition(|a| a.quote.is_some());
     page(&ListPage {
-        shell: desk.shell(&state, "advice"),
+        by_desk,
+        shell: reader.shell(&state, "advice"),
         heading: heading(&seen),
         waiting: waiting.into_iter().map(|a| waiting_row(a, today)).collect(),
         others: others.into_iter().map(other_row).collect(),
-        worth: seen.worth.iter().map(worth_row).collect(),
+        worth: seen.worth.iter().map(|w| worth_row(w, by_desk)).collect(),
         decided: seen.decided.iter().map(decided_row).collect(),
         standing_words: words::STANDING,
     })
@@ -114,7 +118,7 @@ fn other_row(a: &Listed) -> Row {
     .verb(Verb::link("Read the advice", href))
 }
 
-fn worth_row(w: &Worth) -> Row {
+fn worth_row(w: &Worth, by_desk: bool) -> Row {
     let place = words::place(&w.unit.space_name, &w.unit.building_name);
     let subject = wording::sentences::capital(&format!("{} in {place}", w.kind_name));
     let basis = if w.own_forecast {
@@ -123,7 +127,7 @@ fn worth_row(w: &Worth) -> Row {
         "by its kind’s published figures only"
     };
     let faults = format!("{:.1} failures a year expected {basis}", w.expected_12m);
-    Row::about(
+    let row = Row::about(
         format!("w-{}", w.unit.id),
         Link::new(subject, format!("/units/{}", w.unit.id)),
         format!(
@@ -132,8 +136,11 @@ fn worth_row(w: &Worth) -> Row {
             money::whole(w.capex)
         ),
     )
-    .figure(w.advantage.to_string(), "cheaper to replace")
-    .verb(Verb::post(
+    .figure(w.advantage.to_string(), "cheaper to replace");
+    if !by_desk {
+        return row;
+    }
+    row.verb(Verb::post(
         "Make an advice",
         format!("/units/{}/advice", w.unit.id),
         vec![("once".to_owned(), fresh_once())],

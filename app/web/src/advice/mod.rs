@@ -5,12 +5,17 @@ pub(crate) mod before;
 mod choices;
 mod columns;
 mod consult;
+pub(crate) mod course;
 mod decide;
+mod differences;
 mod drawings;
+mod facts;
 mod list;
+mod not_known;
 mod pack;
 mod show;
 mod sources;
+mod summary;
 pub(crate) mod words;
 
 use actix_web::web;

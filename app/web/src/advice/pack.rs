@@ -2,12 +2,14 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use usecases::advice::AdvicePage;
-use wording::sentences::{capital, chances, counted, dates, money};
-use wording::{Drawing, Fact, Row, Shell};
+use wording::sentences::dates;
+use wording::{Drawing, Fact, Row, Shell, Table};
 
-use super::answers::{limit_words, main_answers};
+use super::answers::{limit_words, pack_answers};
 use super::columns::{Column, brief_columns};
-use super::{consult, drawings, show, sources, words};
+use super::{
+    consult, course, differences, drawings, facts, not_known, show, sources, summary, words,
+};
 use crate::Failure;
 use crate::page::page;
 use crate::seats::Reader;
@@ -22,7 +24,11 @@ struct PackPage {
     number: String,
     place: String,
     heading: String,
+    summary: Vec<Row>,
     answers: Vec<Row>,
+    differences: Option<Table>,
+    bridge: Vec<String>,
+    unknowns: Vec<Row>,
     history: Vec<Row>,
     fork: Option<Drawing>,
     limits: Option<Drawing>,
@@ -52,21 +58,20 @@ pub(crate) async fn show(
 fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
     let a = &seen.listed;
     let (ruled, later) = sources::not_compared(seen);
-    let by = a
-        .decide_by()
-        .map(|day| format!(" Please decide by {}.", dates::day_full(day)))
-        .unwrap_or_default();
-    let cost = a
-        .asks_for()
-        .map(|price| format!(", for {}", money::exact(price)))
-        .unwrap_or_default();
     let decision = a.decision.as_ref().map(words::decided);
     PackPage {
         number: a.unit.number.clone(),
         place: words::place(&a.unit.space_name, &a.unit.building_name),
-        heading: format!("{}{cost}.{by}", words::heading(a)),
-        answers: main_answers(seen),
-        history: history(seen),
+        heading: course::asked(a),
+        summary: summary::rows(seen),
+        differences: differences::table(seen),
+        bridge: differences::bridge(seen),
+        unknowns: not_known::rows(seen)
+            .into_iter()
+            .take(PACK_UNKNOWNS)
+            .collect(),
+        answers: pack_answers(seen),
+        history: facts::rows(seen),
         fork: drawings::fork(a, seen.known_on),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
@@ -89,45 +94,15 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
     }
 }
 
+/// What is not known, the weightiest first, that they have room for.
+const PACK_UNKNOWNS: usize = 4;
+
 /// The widest doubts, widest first, that two printed pages have room for.
 const PACK_DOUBTS: usize = 6;
 
 /// The first 24 characters: enough to compare by eye.
 fn shorter(text: &str) -> String {
     text.chars().take(24).collect()
-}
-
-/// The pack's facts about the unit.
-fn history(seen: &AdvicePage) -> Vec<Row> {
-    let a = &seen.listed;
-    let (from, until) = match a.unit.installed {
-        Some((from, until)) => (Some(from), Some(until)),
-        None => (None, None),
-    };
-    let fitted = dates::fitted_when(from, until);
-    let (failures, paid) = seen.lately;
-    let times = counted(u64::from(failures), "failure", "failures");
-    vec![
-        Row::plain("fitted", format!("Fitted {fitted}."))
-            .figure(format!("{:.0} y", a.answer.age), "age reckoned with"),
-        Row::plain(
-            "failed",
-            capital(&format!("{times} on record in 36 months.")),
-        )
-        .figure(money::whole(paid), "paid for them"),
-        Row::plain(
-            "fails",
-            format!(
-                "If it is kept, it fails within a year: {}.",
-                chances::with_range(
-                    a.answer.fails_old.0,
-                    a.answer.fails_old.1,
-                    a.answer.fails_old.2
-                )
-            ),
-        )
-        .figure(chances::brief(a.answer.fails_old.0), "within a year"),
-    ]
 }
 
 fn pack_sources(seen: &AdvicePage) -> String {
@@ -148,8 +123,9 @@ fn pack_sources(seen: &AdvicePage) -> String {
         .find(|l| l.code == "rate")
         .map_or(0.0, |l| l.value);
     format!(
-        "Register as known on {}. {quote}Prices and assumptions as listed under “What went in”; real discount rate {:.1} %; {faults}; a new one’s from its kind’s published figures.{} {}",
+        "Register as known on {}. {quote}{}; real discount rate {:.1} %; {faults}; a new one’s from its kind’s published figures. Every figure with its source stands on the advice’s own page, under “What went in”.{} {}",
         dates::day(seen.known_on),
+        not_known::prices_in_one_line(seen),
         rate * 100.0,
         consult::in_one_line(seen),
         words::STANDING

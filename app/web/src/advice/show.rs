@@ -9,7 +9,10 @@ use wording::{Choice, Drawing, Link, Row, Shell, Table};
 use super::answers::{answers, limit_words};
 use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
-use super::{asking, before, consult, drawings, sources, words};
+use super::{
+    asking, before, consult, course, differences, drawings, facts, not_known, sources, summary,
+    words,
+};
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::page;
@@ -26,7 +29,11 @@ pub(super) struct ShowPage {
     standing: String,
     facts: Vec<String>,
     number: String,
+    summary: Vec<Row>,
     answers: Vec<Row>,
+    differences: Option<Table>,
+    bridge: Vec<String>,
+    unit_facts: Vec<Row>,
     inputs: Table,
     fork: Option<Drawing>,
     kept: Option<Drawing>,
@@ -100,7 +107,11 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
             "Advice for {}",
             words::place(&a.unit.space_name, &a.unit.building_name)
         ),
-        heading: words::heading(a),
+        heading: course::headline(a),
+        summary: summary::rows(seen),
+        differences: differences::table(seen),
+        bridge: differences::bridge(seen),
+        unit_facts: facts::rows(seen),
         standing: words::standing(a),
         facts: vec![
             words::unit_there(a),
@@ -119,7 +130,7 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         later: sources::in_full(later, seen, by_desk),
         doubts: drawings::doubts(a, usize::MAX),
         doubts_words: drawings::turns_words(a),
-        unknowns: sources::unknowns(seen),
+        unknowns: not_known::rows(seen),
         ask: asking::rows(&seen.ask),
         consult: consult::test(seen),
         consult_steps: consult::steps(seen),

@@ -1,6 +1,6 @@
 //! Sentences about an advice. Quote, limit and advantage come from the same stored pence wherever they stand together.
 use terms::{Choice, ExpectedPounds, Pence};
-use usecases::advice::{DecidedAs, Firmness, Listed, QuoteOutcome};
+use usecases::advice::{AdvicePage, DecidedAs, Firmness, Listed, QuoteOutcome};
 use wording::sentences::{chances, counted, dates};
 
 use crate::when;
@@ -65,37 +65,6 @@ fn compared(a: &Listed) -> bool {
     a.answer.advice.standing != Firmness::NothingToCompare
 }
 
-/// The finding in one sentence.
-pub(crate) fn heading(a: &Listed) -> String {
-    let unit = the_unit(a);
-    if !compared(a) {
-        return format!("There is nothing to compare for {unit}");
-    }
-    if a.close_call {
-        return match a.quote {
-            Some(_) => format!("Close: either is defensible, repairing {unit} or replacing it"),
-            None => format!("Close: either is defensible, keeping {unit} or replacing it"),
-        };
-    }
-    match (a.course.as_str(), a.quote) {
-        ("replace", Some(_)) => format!("Replace {unit} {}; do not repair it again", instead(a)),
-        ("replace", None) => format!("Replacing {unit} {} is the cheaper course", instead(a)),
-        ("repair", _) => format!("Repair {unit} and keep it {}", more_years(a)),
-        _ => format!("Keep {unit} {}", more_years(a)),
-    }
-}
-
-/// The advice in a few words: for the letter.
-pub(crate) fn one_line(a: &Listed) -> String {
-    let place = place(&a.unit.space_name, &a.unit.building_name);
-    let unit = format!("the {} in {place}", a.kind_name);
-    match a.course.as_str() {
-        "replace" => format!("Replace {unit} {}.", instead(a)),
-        "repair" => format!("Repair {unit}."),
-        _ => format!("Keep {unit}."),
-    }
-}
-
 /// "in about 7 in 10 cases": how often the cheaper course turns out the cheaper one.
 fn in_cases(a: &Listed, replacing: bool) -> String {
     match a.answer.advice.probability_replace_cheaper {
@@ -141,6 +110,49 @@ fn without_quote(a: &Listed) -> String {
             more_years(a),
             in_cases(a, false)
         )
+    }
+}
+
+/// How many failures more, or fewer, would turn the advice; nothing where no small number does.
+pub(crate) fn failures_that_turn(seen: &AdvicePage) -> Option<String> {
+    let advice = &seen.listed.answer.advice;
+    if let Some(further) = advice.further {
+        let more = counted(u64::from(further.count), "failure", "failures");
+        let would = if further.count == 1 {
+            "would"
+        } else {
+            "would together"
+        };
+        return Some(wording::sentences::capital(&format!(
+            "{more} more on record {would} turn it, too."
+        )));
+    }
+    let fewer = advice.fewer.filter(|f| f.count <= seen.lately.0)?;
+    let less = counted(u64::from(fewer.count), "failure", "failures");
+    Some(format!(
+        "With {less} fewer on record it would be the other course, too."
+    ))
+}
+
+/// "one failure every 16 months", "2.4 failures a year"
+pub(crate) fn how_often(a_year: f64) -> String {
+    let months = 12.0 / a_year.max(1e-9);
+    if a_year > 1.5 {
+        format!("{a_year:.1} failures a year")
+    } else if months < 36.0 {
+        let months = months.round() as u64;
+        format!(
+            "one failure every {}",
+            wording::sentences::plural(months, "month", "months")
+        )
+    } else if months < 1_200.0 {
+        let years = (months / 12.0).round() as u64;
+        format!(
+            "one failure every {}",
+            wording::sentences::plural(years, "year", "years")
+        )
+    } else {
+        "hardly a failure".to_owned()
     }
 }
 
@@ -270,6 +282,14 @@ mod tests {
             of(41_200, -5_420),
             "It is the quote less the repair limit: £412.00 − (−£54.20) = £466.20."
         );
+    }
+
+    #[test]
+    fn rates_are_told_as_months_and_years_between_failures() {
+        assert_eq!(how_often(0.76), "one failure every 16 months");
+        assert_eq!(how_often(0.56), "one failure every 21 months");
+        assert_eq!(how_often(0.1), "one failure every 10 years");
+        assert_eq!(how_often(2.04), "2.0 failures a year");
     }
 
     #[test]

@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use chrono::TimeDelta;
 use terms::{JobId, JobState};
 use usecases::mailed;
-use usecases::work::{self, Booking, OfferForm, PlaceForm};
+use usecases::work::{self, Agreed, Booking, OfferForm, PlaceForm};
 use usecases::{Error, Seat, World};
 
 use super::job::page_of;
@@ -87,9 +87,12 @@ fn read(
             (Some(run), "It is stood down.")
         }
         "agree" => {
-            let cost = form.pounds("cost");
-            let run: Act =
-                Box::new(move |world, seat| work::agree(world, seat, (job, cost), &once));
+            let agreed = Agreed {
+                job,
+                cost: form.pounds("cost"),
+                looked: form.ticked("looked"),
+            };
+            let run: Act = Box::new(move |world, seat| work::agree(world, seat, agreed, &once));
             (Some(run), JobState::Agreed.words())
         }
         _ => return Err(Error::NotFound("page")),

@@ -1,12 +1,13 @@
 //! The landlord's letter: decisions first, then the money, then what is out of order. Nothing operational.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use usecases::advice::{self, Exception, ForDecision, Letter, Listed, Money};
+use chrono::NaiveDate;
+use usecases::advice::{self, AtRisk, Exception, ForDecision, Letter, Listed, Money};
 use wording::sentences::{capital, counted, dates, money, plural, spans};
 use wording::{Fact, Link, Row, Shell, Urgency, Verb, Why};
 
 use crate::Failure;
-use crate::advice::words;
+use crate::advice::{course, words};
 use crate::page::page;
 use crate::seats::Owner;
 use crate::state::{State, answer};
@@ -138,7 +139,7 @@ fn decision_row(d: &ForDecision) -> Row {
     let asked = a.asks_for().map(money::exact).unwrap_or_default();
     Row::about(
         format!("d-{}", a.id),
-        Link::new(words::one_line(a), ""),
+        Link::new(course::headline_there(a), &href),
         format!(
             "{}{late} {}",
             isolated.unwrap_or_default(),
@@ -148,6 +149,7 @@ fn decision_row(d: &ForDecision) -> Row {
     .urgency(urgency)
     .figure(asked, small)
     .verb(Verb::link("Decide", format!("{href}#decide")))
+    .verb(Verb::link("Read the advice", &href))
     .verb(Verb::link("Read the two pages", format!("{href}/pack")))
 }
 
@@ -246,6 +248,7 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
         )
         .urgency(Urgency::Late)
         .figure(spans::due(letter.today, *deadline), "check"),
+        Exception::Cover { place, kind, risk } => cover(id, (place, kind), risk, letter.today),
         Exception::Outage {
             place,
             homes,
@@ -275,6 +278,23 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
             .figure(format!("{home_hours:.1}"), "homes × hours")
         }
     }
+}
+
+/// A warranty that hangs on a duty due soon.
+fn cover(id: &str, (place, kind): (&str, &str), risk: &AtRisk, today: NaiveDate) -> Row {
+    Row::plain(
+        id,
+        format!(
+            "{}: {} by {}, or cover of the {kind} worth about {} until {} ends.",
+            capital(place),
+            risk.duty,
+            dates::weekday_day(risk.by),
+            risk.worth,
+            dates::day(risk.until)
+        ),
+    )
+    .urgency(Urgency::Soon)
+    .figure(spans::due(today, risk.by), "warranty")
 }
 
 fn decided_row(a: &Listed) -> Row {

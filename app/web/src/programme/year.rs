@@ -127,7 +127,9 @@ fn follow(found: &BuildingProgramme, unit: &Candidate) -> Option<Verb> {
     let adopted = found.adopted.as_ref()?;
     let shown = found.plan.as_ref().filter(|p| p.id == adopted.plan)?;
     if let Some((_, job)) = adopted.jobs.iter().find(|(u, _)| *u == unit.unit) {
-        return Some(Verb::link("See its job", format!("/jobs/{job}")));
+        return found
+            .may_state
+            .then(|| Verb::link("See its job", format!("/jobs/{job}")));
     }
     found.may_state.then(|| {
         Verb::post(

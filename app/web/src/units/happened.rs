@@ -258,7 +258,14 @@ pub(super) fn jobs(view: &UnitView) -> Vec<Row> {
             });
             Row::about(
                 format!("j-{}", job.id),
-                Link::new(&job.number, format!("/jobs/{}", job.id)),
+                Link::new(
+                    &job.number,
+                    if view.opens_jobs {
+                        format!("/jobs/{}", job.id)
+                    } else {
+                        String::new()
+                    },
+                ),
                 format!(
                     ", a {} opened on {}, stands at “{}”{booked}.{}",
                     job.kind,

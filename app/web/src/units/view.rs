@@ -9,6 +9,7 @@ use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
 use super::{happened, line, maker};
 use crate::Failure;
+use crate::advice::course::Course;
 use crate::buildings::{before, floor_words};
 use crate::form::{fresh_once, id_of};
 use crate::page::page;
@@ -358,19 +359,16 @@ fn weigh(view: &UnitView) -> Vec<Row> {
             Vec::new()
         };
     };
-    let course = match advice.course.as_str() {
-        "replace" => "to replace it",
-        "repair" => "to repair it",
-        _ => "to keep it",
+    let said = Course {
+        advised: &advice.course,
+        close: advice.close_call,
+        quote: advice.quote_pence,
+        new: view.replacing_costs,
     };
     let sentence = format!(
-        "The advice of {} is {course}{}.",
+        "The advice of {}: {}.",
         dates::day(when::local_day(advice.made_at)),
-        if advice.close_call {
-            "; it is a close call"
-        } else {
-            ""
-        }
+        said.words("it", "now", "")
     );
     let row = Row::plain("weigh", sentence).verb(Verb::link(
         "Read the advice",

@@ -40,6 +40,7 @@ mod tests {
         let mut report = Report::default();
         super::run(&folder, &mut report).unwrap();
         let (passed, failed, skipped) = report.counts();
-        assert!(passed > 0 && failed == 0 && skipped == 0, "{report}");
+        // So many were copied; a file that shrinks or a family that is passed over must not go unseen.
+        assert!(passed >= 91 && failed == 0 && skipped == 0, "{report}");
     }
 }

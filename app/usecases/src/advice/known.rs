@@ -1,0 +1,170 @@
+//! What stands beside the comparison on the page of an advice: the unit's own facts, and what each course means for the
+//! leaseholders.
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{Months, NaiveDate};
+use store::Tx;
+use store::jobs::Which;
+use terms::unit::{Reading, UnitCard};
+use terms::{JobState, UnitId};
+
+use super::consultation::{Consultation, consultation};
+use super::reading::Listed;
+use crate::Error;
+
+/// Facts reach back so many months, as in the decision pack.
+const MONTHS: u32 = 36;
+
+/// One kind of reading, then and now.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trend {
+    /// "Hot water at the tap"
+    pub what: String,
+    /// "°C"
+    pub measured_in: String,
+    /// The earliest on record, with its day.
+    pub first: (NaiveDate, f64),
+    /// The latest.
+    pub last: (NaiveDate, f64),
+}
+
+/// A unit's own facts.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct UnitFacts {
+    /// Days without heat or hot water in 36 months by its jobs: how many days, and over how many jobs.
+    pub without: (i64, usize),
+    /// How one of its readings went.
+    pub trend: Option<Trend>,
+    /// Unsafe situations not yet cleared.
+    pub unsafe_open: usize,
+}
+
+/// The facts of a unit.
+pub(super) fn unit_facts(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<UnitFacts, Error> {
+    Ok(UnitFacts {
+        without: without(tx, unit.id)?,
+        trend: trend(
+            &tx.readings_of(unit.id)?
+                .into_iter()
+                .map(|(_, reading)| reading)
+                .collect::<Vec<_>>(),
+            &crate::register::reading_names(&unit.kind)?,
+        ),
+        unsafe_open: tx.open_notices(Some(unit.id))?.len(),
+    })
+}
+
+/// From opening to closing of every job that lost a function, each at least a day; one still open counts to today. Jobs that
+/// overlap count their days once.
+fn without(tx: &mut Tx<'_>, unit: UnitId) -> Result<(i64, usize), Error> {
+    let today = tx.today();
+    let since = today - Months::new(MONTHS);
+    let mut days: BTreeSet<NaiveDate> = BTreeSet::new();
+    let mut jobs = 0;
+    for job in tx.jobs(&Which::Unit(unit))? {
+        let open = !job.state.is_closed() && job.state != JobState::Done;
+        let end = match job.closed_at {
+            Some(at) => at.date_naive(),
+            None if open => today,
+            None => job.state_at.date_naive(),
+        };
+        if job.function_lost.is_none() || end < since {
+            continue;
+        }
+        jobs += 1;
+        let begun = job.opened_at.date_naive().max(since);
+        let last = if end > begun {
+            end.pred_opt().unwrap_or(end)
+        } else {
+            begun
+        };
+        days.extend(begun.iter_days().take_while(|day| *day <= last));
+    }
+    Ok((days.len() as i64, jobs))
+}
+
+/// Of the readings taken on two days or more, hot water first, else the one taken most often.
+fn trend(readings: &[Reading], names: &BTreeMap<String, String>) -> Option<Trend> {
+    let mut taken: BTreeMap<&str, Vec<(NaiveDate, f64, &Reading)>> = BTreeMap::new();
+    for reading in readings {
+        if let Some(value) = reading.value {
+            let day = reading.taken_at.date_naive();
+            taken
+                .entry(&reading.code)
+                .or_default()
+                .push((day, value, reading));
+        }
+    }
+    let several = taken.into_iter().filter_map(|(code, mut list)| {
+        list.sort_by_key(|(_, _, reading)| reading.taken_at);
+        let (first, last) = (list.first()?, list.last()?);
+        (first.0 < last.0).then(|| {
+            let trend = Trend {
+                what: names
+                    .get(code)
+                    .cloned()
+                    .unwrap_or_else(|| code.replace('_', " ")),
+                measured_in: last.2.measured_in.clone(),
+                first: (first.0, first.1),
+                last: (last.0, last.1),
+            };
+            ((code == "hot_c", list.len()), trend)
+        })
+    });
+    several
+        .max_by_key(|(rank, _)| *rank)
+        .map(|(_, trend)| trend)
+}
+
+/// What replacing with each option compared would put on the leaseholders, by its code.
+pub(super) fn shares(
+    tx: &mut Tx<'_>,
+    listed: &Listed,
+) -> Result<BTreeMap<String, Consultation>, Error> {
+    let mut found = BTreeMap::new();
+    for option in listed.answer.options.iter().filter(|o| o.compared) {
+        let Some(price) = option.price else { continue };
+        if let Some(test) = consultation(tx, listed.unit.building, price)? {
+            found.insert(option.code.clone(), test);
+        }
+    }
+    Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn reading(code: &str, day: &str, value: f64) -> Reading {
+        Reading {
+            unit: UnitId(uuid::Uuid::nil()),
+            code: code.to_owned(),
+            value: Some(value),
+            words: String::new(),
+            measured_in: "°C".to_owned(),
+            place: String::new(),
+            conditions: String::new(),
+            stage: String::new(),
+            instrument: String::new(),
+            calibrated_until: None,
+            taken_at: format!("{day}T10:00:00Z").parse().unwrap(),
+        }
+    }
+
+    #[test]
+    fn a_trend_needs_two_days_and_hot_water_comes_first() {
+        let names = BTreeMap::from([("hot_c".to_owned(), "Hot water".to_owned())]);
+        let once = [reading("hot_c", "2026-03-02", 42.0)];
+        assert_eq!(trend(&once, &names), None);
+        let several = [
+            reading("hot_c", "2026-11-20", 36.0),
+            reading("flow", "2024-01-05", 9.0),
+            reading("flow", "2025-01-05", 8.0),
+            reading("flow", "2026-01-05", 7.0),
+            reading("hot_c", "2026-03-02", 42.0),
+        ];
+        let found = trend(&several, &names).unwrap();
+        assert_eq!(found.what, "Hot water");
+        assert_eq!((found.first.1, found.last.1), (42.0, 36.0));
+    }
+}

@@ -1,0 +1,232 @@
+//! What is not known of this very unit, or only guessed, the weightiest first.
+use usecases::advice::{AdvicePage, InputLine, Standing};
+use wording::Row;
+use wording::sentences::{counted, dates, plural};
+
+use super::asking;
+
+/// One thing not known.
+pub(super) struct NotKnown {
+    id: &'static str,
+    pub words: String,
+    figure: Option<(String, &'static str)>,
+}
+
+fn one(id: &'static str, words: impl Into<String>) -> NotKnown {
+    NotKnown {
+        id,
+        words: words.into(),
+        figure: None,
+    }
+}
+
+/// A row for each.
+pub(super) fn rows(page: &AdvicePage) -> Vec<Row> {
+    all(page)
+        .into_iter()
+        .map(|known| {
+            let row = Row::plain(format!("unknown-{}", known.id), known.words);
+            match known.figure {
+                Some((figure, small)) => row.figure(figure, small),
+                None => row,
+            }
+        })
+        .collect()
+}
+
+/// All of it: what is missing of this unit, then of its price and its successor, then what is reckoned for everybody alike.
+pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
+    let mut said = Vec::new();
+    said.extend(age(page));
+    if !page.listed.answer.own_forecast {
+        said.push(one("forecast", "There is no forecast of this unit yet: its kind’s published figures stand in for its own history."));
+    }
+    said.extend(asked(page));
+    said.extend(price(page));
+    said.extend(new_one(page));
+    said.push(warranty(page));
+    said.push(so_far(page));
+    said.push(energy(page));
+    said.push(one(
+        "parts",
+        "Whether parts for it are still supplied is not on record.",
+    ));
+    said.extend(like_for_like(page));
+    said.extend(guesses(page));
+    said
+}
+
+fn age(page: &AdvicePage) -> Option<NotKnown> {
+    let a = &page.listed;
+    let reckoned = format!("reckoned as {:.0} years old", a.answer.age);
+    match a.unit.installed {
+        None => Some(one(
+            "age",
+            format!("When it was fitted is not known; it is {reckoned}."),
+        )),
+        Some((from, until)) if from != until => Some(one(
+            "age",
+            format!(
+                "When it was fitted is known to a range only, {}; it is {reckoned}.",
+                dates::fitted_when(Some(from), Some(until))
+            ),
+        )),
+        Some(_) => None,
+    }
+}
+
+/// What a visit could find out, each with the most that knowing it is worth.
+fn asked(page: &AdvicePage) -> Vec<NotKnown> {
+    page.ask
+        .iter()
+        .filter(|ask| asking::missing(ask.what).is_some())
+        .filter_map(|ask| {
+            Some(NotKnown {
+                id: ask.what.code(),
+                words: format!(
+                    "{} Knowing it would be worth at most {}.",
+                    asking::missing(ask.what)?,
+                    ask.gain
+                ),
+                figure: Some((ask.gain.to_string(), "gained by knowing, at most")),
+            })
+        })
+        .collect()
+}
+
+fn line<'a>(page: &'a AdvicePage, code: &str, option: &str) -> Option<&'a InputLine> {
+    let mut lines = page.lines.iter();
+    lines.find(|l| l.code == code && l.option == option)
+}
+
+/// That nobody quoted for the new one.
+fn price(page: &AdvicePage) -> Option<NotKnown> {
+    let (code, name, price) = page.listed.instead()?;
+    let line = line(page, "capex", code)?;
+    let words = if line.source.starts_with("agreed") {
+        format!(
+            "The new {name} at {price} is a price {}; nobody has surveyed this home for it.",
+            line.source
+        )
+    } else {
+        format!(
+            "The new {name} at {price} is a {} ({}): nobody has quoted it for this home.",
+            line.source.replacen("price list,", "list price of", 1),
+            line.status
+        )
+    };
+    Some(one("price", words))
+}
+
+fn new_one(page: &AdvicePage) -> Option<NotKnown> {
+    let (code, name, _) = page.listed.instead()?;
+    let line = line(page, "failures_new", code)?;
+    Some(one(
+        "new",
+        format!(
+            "How often a new {name} fails here is not known: {:.2} times a year at ten years of age is {} ({}).",
+            line.value, line.source, line.status
+        ),
+    ))
+}
+
+fn warranty(page: &AdvicePage) -> NotKnown {
+    let unit = &page.listed.unit;
+    let new = page
+        .listed
+        .instead()
+        .and_then(|(code, _, _)| line(page, "warranty", code))
+        .filter(|line| line.value >= 1.0);
+    let offer = match new {
+        Some(line) => format!(
+            "A new one is reckoned with {}; the offer decides.",
+            plural(line.value.round() as u64, "year", "years")
+        ),
+        None => "A new one is reckoned with none; the offer decides.".to_owned(),
+    };
+    let old = match unit.warranty_until {
+        Some(until) if until >= page.known_on => format!(
+            "Its warranty is on record until {}; whether its conditions were kept is for its maker to say.",
+            dates::day(until)
+        ),
+        Some(until) => format!("Its warranty ended on {}.", dates::day(until)),
+        None => "Whether a warranty still runs on it is not on record.".to_owned(),
+    };
+    one("warranty", format!("{old} {offer}"))
+}
+
+/// How right the forecasts were so far.
+fn so_far(page: &AdvicePage) -> NotKnown {
+    let Some(so_far) = page.so_far else {
+        return one(
+            "track",
+            "How right our forecasts are here is not known yet: no year of them is over.",
+        );
+    };
+    let happened = counted(so_far.happened, "failure", "failures");
+    NotKnown {
+        id: "track",
+        words: format!(
+            "Our forecasts may be wrong. In the year to {} they said {:.0} failures in these buildings, and {happened} happened.",
+            dates::day(so_far.period.1),
+            so_far.said
+        ),
+        figure: Some((
+            format!("{} for {:.0}", so_far.happened, so_far.said),
+            "happened, for said",
+        )),
+    }
+}
+
+fn energy(page: &AdvicePage) -> NotKnown {
+    if page.lines.iter().any(|l| l.code == "energy_first") {
+        one(
+            "energy",
+            "Energy is counted at the heat of a usual home, not at what this one uses.",
+        )
+    } else {
+        one(
+            "energy",
+            "Energy is not counted on either side: who pays it, and what each unit uses here, is not known.",
+        )
+    }
+}
+
+fn like_for_like(page: &AdvicePage) -> Option<NotKnown> {
+    let mut options = page.listed.answer.options.iter();
+    let same = options.find(|o| o.standing == Standing::LikeForLike)?;
+    (!same.reasons.is_empty()).then(|| {
+        one(
+            "same",
+            format!(
+                "Before a new one of the same kind is ordered: {}",
+                same.reasons.join(" ")
+            ),
+        )
+    })
+}
+
+fn guesses(page: &AdvicePage) -> Option<NotKnown> {
+    let guessed = page.lines.iter().filter(|l| l.status.contains("guess"));
+    let count = guessed.count();
+    (count > 0).then(|| {
+        one(
+            "guesses",
+            format!(
+                "{count} of the {} figures are guesses of ours without a source; “What went in” on the advice’s page says which.",
+                page.lines.len()
+            ),
+        )
+    })
+}
+
+/// Where the prices come from, for one line of the pack.
+pub(super) fn prices_in_one_line(page: &AdvicePage) -> String {
+    let Some((code, _, price)) = page.listed.instead() else {
+        return "No price for a new one".to_owned();
+    };
+    match line(page, "capex", code) {
+        Some(line) => format!("{price} for a new one by {}", line.source),
+        None => format!("{price} for a new one"),
+    }
+}
