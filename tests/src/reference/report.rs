@@ -1,5 +1,9 @@
 //! What the runner prints: one line a case, the failing leaves below it, one closing line.
+use std::collections::BTreeMap;
 use std::fmt;
+use std::path::PathBuf;
+
+use super::planning::scorer::SCORER;
 
 /// How one case ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -25,6 +29,9 @@ pub struct Miss {
     pub tolerance: String,
 }
 
+/// Family, id, values judged, verdict, misses.
+type Row = (String, String, usize, Verdict, Vec<Miss>);
+
 /// The verdicts so far.
 #[derive(Debug, Default)]
 pub struct Report {
@@ -32,7 +39,10 @@ pub struct Report {
     pub on_the_phone: bool,
     /// Whether plans of the sizes made from a recipe are made too.
     pub sizes: bool,
-    rows: Vec<(String, String, usize, Verdict, Vec<Miss>)>,
+    /// Where plans of ours are kept for a look; without it, beside the cases if they have a place for them.
+    pub plans: Option<PathBuf>,
+    rows: Vec<Row>,
+    remarks: BTreeMap<usize, String>,
 }
 
 impl Report {
@@ -55,6 +65,13 @@ impl Report {
             .push((family.to_owned(), id.to_owned(), 0, verdict, Vec::new()));
     }
 
+    /// Says something of the last case, on its line.
+    pub fn remark(&mut self, words: String) {
+        if let Some(last) = self.rows.len().checked_sub(1) {
+            self.remarks.insert(last, words);
+        }
+    }
+
     /// Passed, failed, skipped.
     pub fn counts(&self) -> (usize, usize, usize) {
         let count =
@@ -69,14 +86,15 @@ impl Report {
 
 impl fmt::Display for Report {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (family, id, judged, verdict, misses) in &self.rows {
+        for (at, (family, id, judged, verdict, misses)) in self.rows.iter().enumerate() {
+            let remark = self.remarks.get(&at).map_or(String::new(), |r| format!(", {r}"));
             match verdict {
-                Verdict::Passed => writeln!(f, "passed   {family} / {id}: {judged} values")?,
+                Verdict::Passed => writeln!(f, "passed   {family} / {id}: {judged} values{remark}")?,
                 Verdict::Skipped(why) => writeln!(f, "skipped  {family} / {id}: {why}")?,
                 Verdict::Failed => {
                     writeln!(
                         f,
-                        "FAILED   {family} / {id}: {} of {judged} values",
+                        "FAILED   {family} / {id}: {} of {judged} values{remark}",
                         misses.len()
                     )?;
                     for miss in misses.iter().take(12) {
@@ -88,6 +106,14 @@ impl fmt::Display for Report {
                     }
                 }
             }
+        }
+        let scored = |passed: bool| {
+            let of = |row: &&Row| row.0 == SCORER && (row.3 == Verdict::Passed) == passed;
+            self.rows.iter().filter(of).count()
+        };
+        if scored(true) + scored(false) > 0 {
+            let (taken, refused) = (scored(true), scored(false));
+            writeln!(f, "scorers: {taken} plans accepted, {refused} rejected")?;
         }
         let (passed, failed, skipped) = self.counts();
         write!(f, "{passed} passed, {failed} failed, {skipped} skipped")
