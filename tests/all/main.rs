@@ -43,6 +43,7 @@ mod plan_demo;
 mod plan_estate;
 mod plan_programme;
 mod plan_rounds;
+mod plan_shared;
 mod plan_what_if;
 mod real_input;
 mod records;

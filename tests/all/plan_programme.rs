@@ -41,8 +41,12 @@ fn the_plan_keeps_the_purse_beats_the_plain_ways_and_says_what_more_money_would_
     }
     let more = made.more.as_ref().expect("money binds");
     assert_eq!(more.pence, Pence(100_000));
-    // More money never costs: the richer plan may do all the poorer does.
-    assert!(more.saves >= Pence(0));
+    // What the page says £1,000 more would save is what a plan made with £1,000 more in the purse saves.
+    old.money(9_000, 2_000, "m1b");
+    let richer = old.planned("p1b").plan.unwrap().made.proven;
+    assert_eq!(richer.verdict, plan::Verdict::Optimal);
+    assert_eq!(more.saves.0, made.proven.cost.0 - richer.cost.0);
+    old.money(9_000, 1_000, "m1c");
     // The same facts, the same plan.
     let again = old.planned("p2");
     assert_eq!(again.programme, found.programme);
@@ -139,6 +143,7 @@ fn limits_besides_money_hold_and_what_is_paid_besides_stands_in_the_sums() {
         consult_above: Some(Pence(500_000)),
         consult_costs: Pence(30_000),
         consult_from: Some(2028),
+        ..Limits::default()
     };
     plan::state_limits(
         old.world(),
@@ -191,6 +196,156 @@ fn what_cannot_all_be_kept_is_named_with_nothing_besides() {
         pins * price > there && (pins - 1) * price <= there,
         "{pins} of {price} in {there}"
     );
+}
+
+/// With money for all and one replacement a year, or £4,500 a year, it is that limit and no other which makes units wait,
+/// and the page of each says so.
+#[test]
+fn the_limit_that_makes_a_unit_wait_is_named() {
+    let old = Old::new(5);
+    old.money(100_000, 100_000, "m1");
+    for (n, (limits, binds)) in [
+        (
+            Limits {
+                homes_a_year: Some(1),
+                ..Limits::default()
+            },
+            plan::Binds::Homes,
+        ),
+        (
+            Limits {
+                cap: Some(Pence(450_000)),
+                ..Limits::default()
+            },
+            plan::Binds::Cap,
+        ),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let seat = &old.estate.seat;
+        let stated = (old.building(), limits);
+        plan::state_limits(old.world(), seat, stated, &format!("l{n}")).unwrap();
+        let found = old.planned(&format!("p{n}"));
+        let late = found.programme.years.iter().flat_map(|l| &l.replacements);
+        let late = late
+            .filter(|r| r.years_late > 0)
+            .map(|r| r.unit)
+            .next()
+            .expect("a unit waits");
+        if let Some(cap) = limits.cap {
+            for line in &found.programme.years {
+                assert!(line.spent.0 + line.set_up.0 <= cap.0, "{line:?}");
+            }
+        }
+        let view = plan::unit_year(old.world(), seat, (old.building(), late), None).unwrap();
+        assert_eq!(view.binds, Some(vec![binds]));
+    }
+    // Without either, too little money is what binds.
+    let stated = (old.building(), Limits::default());
+    plan::state_limits(old.world(), &old.estate.seat, stated, "l9").unwrap();
+    old.money(4_500, 0, "m2");
+    let found = old.planned("p9");
+    let late = found.programme.years.iter().flat_map(|l| &l.replacements);
+    let late = late
+        .filter(|r| r.years_late > 0)
+        .map(|r| r.unit)
+        .next()
+        .expect("a unit waits for money");
+    let view =
+        plan::unit_year(old.world(), &old.estate.seat, (old.building(), late), None).unwrap();
+    assert_eq!(view.binds, Some(vec![plan::Binds::Purse]));
+}
+
+#[test]
+fn a_programme_looks_ahead_as_far_as_is_stated_and_what_must_go_by_a_year_does() {
+    let old = Old::new(4);
+    let flat = old.estate.flat(Some(true));
+    let sound = old.estate.unit("CB", "EL-900", flat, Some("2024-05-01"));
+    old.money(20_000, 5_000, "m1");
+    let seat = &old.estate.seat;
+    for (years, fits) in [(4, false), (31, false), (5, true), (30, true)] {
+        let limits = Limits {
+            years: Some(years),
+            ..Limits::default()
+        };
+        let stated = plan::state_limits(
+            old.world(),
+            seat,
+            (old.building(), limits),
+            &format!("y{years}"),
+        );
+        match (fits, stated) {
+            (true, Ok(())) => {
+                let found = old.planned(&format!("p{years}"));
+                assert_eq!(found.programme.years.len(), years as usize);
+                assert_eq!(found.money.len(), years as usize);
+            }
+            (false, Err(Error::Invalid(wrongs))) => assert_eq!(wrongs[0].field, "years"),
+            (_, other) => panic!("{years}: {other:?}"),
+        }
+    }
+    let stated = (old.building(), Limits::default());
+    plan::state_limits(old.world(), seat, stated, "y10").unwrap();
+    let kept = old.planned("p10");
+    let year_of = |found: &plan::BuildingProgramme| {
+        let here = |l: &&plan::YearLine| l.replacements.iter().any(|r| r.unit == sound);
+        found.programme.years.iter().find(here).map(|l| l.year)
+    };
+    assert_eq!(year_of(&kept), None, "a sound young boiler is kept");
+    tie(&old, TieKind::By, &[sound], Some(2029), "t1").unwrap();
+    assert_eq!(old.read().changes, [plan::Change::Ties]);
+    let bound = old.planned("p11");
+    assert!(year_of(&bound).is_some_and(|year| year <= 2029));
+    let view = plan::unit_year(old.world(), seat, (old.building(), sound), None).unwrap();
+    assert_eq!(view.binds, Some(vec![plan::Binds::Latest]));
+    // A pin after it is refused, and so is a last year before a pin.
+    assert!(matches!(
+        tie(&old, TieKind::By, &[sound], Some(1999), "t3"),
+        Err(Error::Invalid(_))
+    ));
+}
+
+/// A unit that is kept can be asked about too, and pinned there it costs what the page said.
+#[test]
+fn what_replacing_a_kept_unit_in_any_year_would_cost_is_asked_and_true() {
+    let story = story();
+    let flat = story.old.estate.flat(Some(true));
+    let sound = story
+        .old
+        .estate
+        .unit("CB", "EL-900", flat, Some("2024-05-01"));
+    story.old.money(20_000, 5_000, "m");
+    let base = story.old.planned("p").plan.unwrap().made.proven.cost;
+    let b = story.old.building();
+    let page = plain(&story.agent.page("/programme"));
+    assert!(
+        page.contains(&format!("/programme/{b}/units/{sound}")),
+        "{page}"
+    );
+    for year in [2027, 2031, 2036] {
+        let seat = &story.old.estate.seat;
+        let view = plan::unit_year(story.old.world(), seat, (b, sound), Some(year)).unwrap();
+        assert_eq!(view.year, None);
+        let told = view.tried[0].costs;
+        assert!(told > Pence(0), "{year}: {told:?}");
+        let read = story
+            .agent
+            .page(&format!("/programme/{b}/units/{sound}?year={year}"));
+        let said = format!(
+            "in {year} would cost about {} more",
+            wording::sentences::money::whole(told)
+        );
+        assert!(plain(&read).contains(&plain(&said)), "{said}: {read}");
+        let once = format!("t{year}");
+        tie(&story.old, TieKind::Pin, &[sound], Some(year), &once).unwrap();
+        let pinned = story.old.planned(&format!("p{year}"));
+        let made = pinned.plan.unwrap().made.proven;
+        assert_eq!(made.cost.0 - base.0, told.0, "{year}");
+        let tie = pinned.ties[0].tie.id;
+        plan::untie_units(story.old.world(), seat, (b, tie), &format!("u{year}")).unwrap();
+        story.old.planned(&format!("q{year}"));
+    }
 }
 
 struct Story {

@@ -25,7 +25,9 @@ pub(super) fn run(world: &World, seat: &Seat, task: &Claimed) -> Result<String, 
     if let Some(wish) = shared {
         let wish: SharedWish = serde_json::from_value(wish.clone())
             .map_err(|e| Trouble::Unknown(format!("shared programme to be made: {e}")))?;
-        return Ok(plan::make_shared_plan_slowly(world, seat, &wish, &mut told)?);
+        return Ok(plan::make_shared_plan_slowly(
+            world, seat, &wish, &mut told,
+        )?);
     }
     let made = plan::make_plans_anew(world, seat, &mut told)?;
     Ok(format!("{made} plans made anew"))

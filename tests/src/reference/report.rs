@@ -87,9 +87,14 @@ impl Report {
 impl fmt::Display for Report {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (at, (family, id, judged, verdict, misses)) in self.rows.iter().enumerate() {
-            let remark = self.remarks.get(&at).map_or(String::new(), |r| format!(", {r}"));
+            let remark = self
+                .remarks
+                .get(&at)
+                .map_or(String::new(), |r| format!(", {r}"));
             match verdict {
-                Verdict::Passed => writeln!(f, "passed   {family} / {id}: {judged} values{remark}")?,
+                Verdict::Passed => {
+                    writeln!(f, "passed   {family} / {id}: {judged} values{remark}")?
+                }
                 Verdict::Skipped(why) => writeln!(f, "skipped  {family} / {id}: {why}")?,
                 Verdict::Failed => {
                     writeln!(

@@ -105,7 +105,8 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
             let Some(unit) = given.get(&replaced.unit) else {
                 continue;
             };
-            let offered = |c: &super::ProgrammeOption| c.cash == replaced.cash && c.option == replaced.option;
+            let offered =
+                |c: &super::ProgrammeOption| c.cash == replaced.cash && c.option == replaced.option;
             if !unit.choices().iter().any(offered) {
                 breaches.push(ProgrammeBreach::CashDiffers(unit.unit));
             }

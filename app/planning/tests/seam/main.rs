@@ -179,7 +179,10 @@ fn buildings_that_share_a_purse_wait_for_each_other() {
         })
         .collect();
     let later = prove_jointly(&with, &purse(500), Settings::default(), &Unhurried);
-    assert!(later.cost > joint.cost && later.paid[0] == Pence(0), "{later:?}");
+    assert!(
+        later.cost > joint.cost && later.paid[0] == Pence(0),
+        "{later:?}"
+    );
     // Two that must be done in the first year, and money for one: the clash names the purse and both.
     let pinned = [
         ProgrammeLimits {
@@ -248,7 +251,10 @@ fn of_several_options_the_one_the_purse_can_pay_is_taken_and_said() {
         };
         let proven = prove(&input, &limits);
         let done = &proven.programme.years[0].replacements[0];
-        assert_eq!((done.option.as_str(), done.cash), (option, Pence(pounds * 100)));
+        assert_eq!(
+            (done.option.as_str(), done.cash),
+            (option, Pence(pounds * 100))
+        );
         assert_eq!((proven.cost, proven.bound), (Pence(cost), Pence(cost)));
         assert_eq!(audit(&input, &proven.programme), []);
         assert_eq!(audit_limits(&input, &limits, &proven.programme), []);

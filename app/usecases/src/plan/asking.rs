@@ -151,7 +151,10 @@ pub(super) fn gather_for(
         opening,
         floor,
         years: years.collect(),
-        units: units.values().map(|u| wanted(u, ahead, by.get(&u.unit).copied())).collect(),
+        units: units
+            .values()
+            .map(|u| wanted(u, ahead, by.get(&u.unit).copied()))
+            .collect(),
     };
     let flats = tx.spaces(Some(building.id))?;
     let flats = flats.iter().filter(|s| s.used_as == UsedAs::Flat).count();

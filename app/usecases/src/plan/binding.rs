@@ -53,11 +53,7 @@ const ALL: [Binds; 10] = [
 
 /// What keeps the unit from `target` (place of a year; `None` = kept beyond): every sort of limit that suffices alone,
 /// else a set of them of which none can be left out. `None` where the time did not settle it.
-pub(super) fn what_binds(
-    plan: &PlanCard,
-    unit: UnitId,
-    target: Option<u32>,
-) -> Option<Vec<Binds>> {
+pub(super) fn what_binds(plan: &PlanCard, unit: UnitId, target: Option<u32>) -> Option<Vec<Binds>> {
     let left = allowance(SECONDS);
     let asked = (&plan.asked.input, &plan.asked.limits);
     let there: Vec<Binds> = ALL

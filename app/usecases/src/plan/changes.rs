@@ -70,7 +70,8 @@ pub(super) fn changes(then: &Asked, now: &Asked) -> Vec<Change> {
         let units = asked.input.units.iter();
         units.filter_map(|u| Some((u.unit, u.latest?))).collect()
     };
-    let same_ties = (&l.pinned, &l.forbidden, &l.together) == (&m.pinned, &m.forbidden, &m.together);
+    let same_ties =
+        (&l.pinned, &l.forbidden, &l.together) == (&m.pinned, &m.forbidden, &m.together);
     if !same_ties || latest(then) != latest(now) {
         found.push(Change::Ties);
     }

@@ -90,6 +90,8 @@ pub struct SharedYear {
 pub struct SharedMade {
     /// What was wanted.
     pub wish: SharedWish,
+    /// The calendar year it begins with.
+    pub first_year: i32,
     /// When it was made.
     pub made_at: DateTime<Utc>,
     /// By building; empty where there is no plan.
@@ -175,11 +177,8 @@ type AllGathered = Vec<(BuildingCard, Gathered)>;
 
 fn gathered(tx: &mut Tx<'_>, seat: &Seat, wish: &SharedWish) -> Result<AllGathered, Error> {
     let today = tx.today();
-    let mut ids = wish.buildings.clone();
-    ids.sort_unstable();
-    ids.dedup();
     let mut all = Vec::new();
-    for id in ids {
+    for id in wish.buildings.iter().copied() {
         seat.must_reach(id)?;
         let card = tx.building(id)?;
         let what_if = WhatIf::Shared {
@@ -198,10 +197,12 @@ fn gathered(tx: &mut Tx<'_>, seat: &Seat, wish: &SharedWish) -> Result<AllGather
 pub fn make_shared_plan(
     world: &World,
     seat: &Seat,
-    wish: SharedWish,
+    mut wish: SharedWish,
     once: &str,
 ) -> Result<SharedMaking, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    wish.buildings.sort_unstable();
+    wish.buildings.dedup();
     check(&wish)?;
     let (all, at_once) = world.acting(seat, |tx| {
         let at_once = match tx.setting("plan_at_once_units")? {
@@ -238,7 +239,10 @@ pub fn make_shared_plan_slowly(
     )?;
     let once = format!("{TASK} shared {}", Uuid::new_v4());
     make_and_keep(world, seat, (wish, &all), SECONDS.1, &once)?;
-    told(2, &format!("{buildings} buildings together: step 2 of 2, it is kept"))?;
+    told(
+        2,
+        &format!("{buildings} buildings together: step 2 of 2, it is kept"),
+    )?;
     Ok(format!("the programme of {buildings} buildings is made"))
 }
 
@@ -289,6 +293,7 @@ fn make_and_keep(
     });
     let kept = SharedMade {
         wish: wish.clone(),
+        first_year: first_year(wall::day(world.now())),
         made_at: world.now(),
         parts: Vec::new(),
         years: lines(wish, all, &joint),
@@ -345,7 +350,11 @@ fn called(all: &AllGathered, joint: &Joint) -> BTreeMap<UnitId, String> {
 }
 
 /// One building's part as a plan of that building.
-fn made_of(found: &Gathered, part: &planning::programme::optimal::JointPart, joint: &Joint) -> Made {
+fn made_of(
+    found: &Gathered,
+    part: &planning::programme::optimal::JointPart,
+    joint: &Joint,
+) -> Made {
     Made {
         figures: figures(found, &part.programme, part.cost),
         proven: Proven {
@@ -416,7 +425,9 @@ fn keep(
 
 fn last(tx: &mut Tx<'_>) -> Result<Option<SharedMade>, Error> {
     // One in a form that is no longer read counts as none: it is made anew.
-    Ok(tx.setting(KEY)?.and_then(|text| serde_json::from_str(&text).ok()))
+    Ok(tx
+        .setting(KEY)?
+        .and_then(|text| serde_json::from_str(&text).ok()))
 }
 
 /// The last programme of several buildings, and what is needed to ask for another.
@@ -436,11 +447,16 @@ pub fn shared_programme(world: &World, seat: &Seat) -> Result<SharedProgramme, E
         let made = last(tx)?.filter(reached);
         let mut adopted = Vec::new();
         for part in made.iter().flat_map(|m| &m.parts) {
-            if tx.adoption(part.building)?.is_some_and(|a| a.plan == part.plan) {
+            if tx
+                .adoption(part.building)?
+                .is_some_and(|a| a.plan == part.plan)
+            {
                 adopted.push(part.building);
             }
         }
-        let waits = tasks.into_iter().find(|t| t.kind == TASK && t.done_at.is_none());
+        let waits = tasks
+            .into_iter()
+            .find(|t| t.kind == TASK && t.done_at.is_none());
         Ok(SharedProgramme {
             made,
             buildings,
@@ -474,9 +490,4 @@ pub fn adopt_shared_plan(world: &World, seat: &Seat, why: &str, once: &str) -> R
             Ok(())
         })
     })
-}
-
-/// The first calendar year a shared programme made now begins with.
-pub fn shared_first_year(world: &World) -> i32 {
-    first_year(wall::day(world.now()))
 }

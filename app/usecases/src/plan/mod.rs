@@ -30,8 +30,7 @@ pub use changes::Change;
 pub use figures::Figures;
 pub use jointly::{
     SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear,
-    adopt_shared_plan, make_shared_plan, make_shared_plan_slowly, shared_first_year,
-    shared_programme,
+    adopt_shared_plan, make_shared_plan, make_shared_plan_slowly, shared_programme,
 };
 pub use making::{
     Beside, Made, Making, MoreMoney, PlanWish, STEPS, TASK, make_plan, make_plan_slowly,

@@ -96,7 +96,9 @@ pub fn unit_year(
         .map(|y| moved(plan, unit, y - first, &years))
         .collect();
     let place = year.map(|y| y - first).and_then(|t| u32::try_from(t).ok());
-    let inside = course.best_year.filter(|t| (*t as usize) < input.years.len());
+    let inside = course
+        .best_year
+        .filter(|t| (*t as usize) < input.years.len());
     let binds = if stands && place != inside {
         what_binds(plan, unit, inside)
     } else {

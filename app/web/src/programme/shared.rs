@@ -285,7 +285,7 @@ fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
         let name = made.called.get(unit).cloned();
         name.unwrap_or_else(|| "a unit".to_owned())
     };
-    let first = made.years.first().map_or(0, |y| y.year);
+    let first = made.first_year;
     let words: Vec<String> = made
         .clash
         .iter()
@@ -302,9 +302,8 @@ fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
                 let of = building.map_or("a building", |id| name_of(found, id));
                 match limit {
                     Clashing::MustBy { unit, year, .. } => {
-                        let year = year.filter(|_| first > 0).map_or(String::new(), |t| {
-                            format!(" by {}", first + t as i32)
-                        });
+                        let year =
+                            year.map_or(String::new(), |t| format!(" by {}", first + t as i32));
                         format!("{}, which has to go{year}", called(unit))
                     }
                     Clashing::Reserve { .. } => format!("the floor of {of}’s own purse"),

@@ -54,7 +54,10 @@ pub(super) fn kinds(form: &Typed) -> Vec<Choice> {
     [
         ("pin", "In this year and no other"),
         ("forbid", "Not in this year"),
-        ("by", "In this year at the latest: a law, a maker or a surveyor says so"),
+        (
+            "by",
+            "In this year at the latest: a law, a maker or a surveyor says so",
+        ),
         ("together", "Together with another, in one year or never"),
     ]
     .into_iter()

@@ -161,7 +161,8 @@ fn standing(view: &UnitInProgramme) -> String {
     });
     let own = match (view.year, best(view)) {
         (Some(year), Some(best)) if year == best => {
-            "That is the year in which replacing it costs least, and the plan gives it that year.".to_owned()
+            "That is the year in which replacing it costs least, and the plan gives it that year."
+                .to_owned()
         }
         (Some(year), Some(best)) if year > best => format!(
             "By itself it would cost least in {best}. It waits {}. {} Below stands what moving it would cost.",
@@ -177,14 +178,16 @@ fn standing(view: &UnitInProgramme) -> String {
             "By itself it would be kept beyond these years. {}",
             binding(view)
         ),
-        (None, Some(best)) if best > last_year(found) => format!(
-            "By itself it would cost least in {best}, after these years."
-        ),
+        (None, Some(best)) if best > last_year(found) => {
+            format!("By itself it would cost least in {best}, after these years.")
+        }
         (None, Some(best)) => format!(
             "By itself it would cost least in {best}, but what would have to give way for it is worth more. {}",
             binding(view)
         ),
-        (None, None) => "Keeping it stays the cheaper course for all that is known today.".to_owned(),
+        (None, None) => {
+            "Keeping it stays the cheaper course for all that is known today.".to_owned()
+        }
     };
     format!("{own}{bound}")
 }
@@ -213,7 +216,8 @@ fn binding(view: &UnitInProgramme) -> String {
             let names: Vec<String> = some.iter().map(|b| name(b).to_owned()).collect();
             format!("What keeps it from there is {}.", list(&names))
         }
-        None => "Which limit keeps it from there was not settled in the time a page may take.".to_owned(),
+        None => "Which limit keeps it from there was not settled in the time a page may take."
+            .to_owned(),
     }
 }
 

@@ -116,8 +116,14 @@ fn code(scorer: Scorer, says: &str) -> Option<String> {
     match says {
         "before the engineer can be there" => rule(R::TooSoon),
         "shift ends" => rule(R::ShiftEnds),
-        "2 visits, needs 1" => rule(R::Attendances { visits: 2, needs: 1 }),
-        "needs 2" => rule(R::Attendances { visits: 1, needs: 2 }),
+        "2 visits, needs 1" => rule(R::Attendances {
+            visits: 2,
+            needs: 1,
+        }),
+        "needs 2" => rule(R::Attendances {
+            visits: 1,
+            needs: 2,
+        }),
         "outside its window" => rule(R::OutsideWindow),
         "not a working day" => rule(R::NotWorking),
         "unknown engineer" | "unknown engineer, day or job" => rule(R::Unknown),

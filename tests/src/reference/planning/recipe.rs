@@ -68,7 +68,8 @@ type Judged = (serde_json::Value, i64, String);
 
 /// 0.5 % of our own certified bound or the known one in five minutes and 8 GiB (issue 8).
 fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<Judged, String> {
-    let problem: Problem = serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
+    let problem: Problem =
+        serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
     let settings = super::programme::settings();
     let answer = programme::solve(
         &problem,
@@ -111,9 +112,5 @@ fn judge_rounds(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<Jud
     judge_open(judge, answer.cost, case.objective.unwrap_or(0), bound, 0.08);
     judge.same("not below a proven bound", true, answer.cost >= case.bound);
     let gap = gaps(answer.cost, bound, None);
-    Ok((
-        super::rounds::solution(&answer.visits),
-        answer.cost,
-        gap,
-    ))
+    Ok((super::rounds::solution(&answer.visits), answer.cost, gap))
 }

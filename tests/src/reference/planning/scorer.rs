@@ -184,7 +184,10 @@ mod tests {
         let last = report.to_string();
         std::fs::remove_dir_all(&folder).unwrap();
         assert_eq!(report.counts(), (1, 2, 0), "{last}");
-        assert!(last.contains("scorers: 1 plans accepted, 2 rejected\n"), "{last}");
+        assert!(
+            last.contains("scorers: 1 plans accepted, 2 rejected\n"),
+            "{last}"
+        );
         assert!(last.ends_with("1 passed, 2 failed, 0 skipped"), "{last}");
     }
 }

@@ -104,9 +104,7 @@ fn joined(parts: &[Part<'_>], purse: &SharedPurse) -> Joined {
             .map(|(t, pence)| pence.0 - aside(t))
             .collect(),
         floor: purse.floor.0,
-        spend_cap: purse
-            .cap
-            .map(|cap| vec![Some(cap.0); purse.comes_in.len()]),
+        spend_cap: purse.cap.map(|cap| vec![Some(cap.0); purse.comes_in.len()]),
     };
     let mut all = Problem {
         years: purse.comes_in.len(),
@@ -141,10 +139,11 @@ fn joined(parts: &[Part<'_>], purse: &SharedPurse) -> Joined {
         }));
         let moved = |set: &Vec<usize>| set.iter().map(|u| u + unit).collect::<Vec<usize>>();
         all.together.extend(own.together.iter().map(moved));
-        all.redundancy.extend(own.redundancy.iter().cloned().map(|mut set| {
-            set.units = moved(&set.units);
-            set
-        }));
+        all.redundancy
+            .extend(own.redundancy.iter().cloned().map(|mut set| {
+                set.units = moved(&set.units);
+                set
+            }));
         alone.push(own);
     }
     Joined { all, alone, first }

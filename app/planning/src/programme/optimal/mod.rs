@@ -35,9 +35,7 @@ pub mod whole;
 mod work;
 
 pub use asked::problem_of;
-pub use joined::{
-    Joint, JointClash, JointPart, Part, SharedPurse, plain_jointly, prove_jointly,
-};
+pub use joined::{Joint, JointClash, JointPart, Part, SharedPurse, plain_jointly, prove_jointly};
 pub use planner::{Clashing, OptimalProgramme, PlainResult, PlainWay, Proven};
 pub use solve::Verdict;
 

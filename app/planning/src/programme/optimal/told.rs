@@ -96,7 +96,11 @@ fn replaced_in(input: &ProgrammeInput, plan: &Plan, t: usize) -> Vec<Replacement
 
 /// Expected pounds that this option in this year costs beyond the unit's best year.
 fn beyond_best(unit: &ProgrammeUnit, chosen: &ProgrammeOption, t: usize) -> Option<f64> {
-    let best = unit.by_year.get(unit.best_year? as usize).copied().flatten()?;
+    let best = unit
+        .by_year
+        .get(unit.best_year? as usize)
+        .copied()
+        .flatten()?;
     Some(chosen.by_year.get(t).copied().flatten()?.0 - best.0)
 }
 
