@@ -38,6 +38,7 @@ mod outlook;
 mod phone_rules;
 mod photos;
 mod plan;
+mod plan_asked;
 mod plan_browser;
 mod plan_demo;
 mod plan_estate;

@@ -16,6 +16,7 @@ mod placing;
 mod prepared;
 mod programme;
 mod rows;
+mod shared;
 mod staff;
 mod tying;
 mod unit_year;
@@ -28,10 +29,7 @@ pub use asking_rounds::{RoundWish, ask_of_rounds, take_back_ask};
 pub use binding::Binds;
 pub use changes::Change;
 pub use figures::Figures;
-pub use jointly::{
-    SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear,
-    adopt_shared_plan, make_shared_plan, make_shared_plan_slowly, shared_programme,
-};
+pub use jointly::{adopt_shared_plan, make_shared_plan, make_shared_plan_slowly, shared_programme};
 pub use making::{
     Beside, Made, Making, MoreMoney, PlanWish, STEPS, TASK, make_plan, make_plan_slowly,
     make_plans_anew,
@@ -48,6 +46,7 @@ pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
 pub use planning::rounds::optimal::{RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
+pub use shared::{SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};

@@ -3,6 +3,7 @@ mod act;
 mod budget;
 mod proof;
 mod shared;
+mod shared_clash;
 mod show;
 mod ties;
 mod unit;
