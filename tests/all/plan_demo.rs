@@ -1,10 +1,12 @@
 //! The demo estate's plans, audited by what shares no code with the planners, and their saving on the page.
 use store::units::Which;
+use terms::Pence;
 use usecases::plan;
-use usecases::{Error, Seat};
+use usecases::{Error, Seat, World};
 
 use crate::plan_estate::faultless;
 use crate::support::TestApp;
+use crate::support::server::Client;
 
 #[test]
 fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
@@ -16,7 +18,7 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
     let buildings = world
         .acting(&seat, |tx| Ok::<_, Error>(tx.buildings()?))
         .unwrap();
-    let mut saved = 0;
+    let (mut saved, mut on_the_page) = (0, 0);
     for building in &buildings {
         let found = plan::programme(world, &seat, Some(building.id)).unwrap();
         let card = found.plan.as_ref().expect("the demo has its plans");
@@ -63,6 +65,21 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
                 building.name
             );
         }
+        // What planning saves stands on the page, to the pound.
+        for beside in &made.beside {
+            let more = beside.figures.cost.0 - made.figures.cost.0;
+            if more >= 100 {
+                let figure = wording::sentences::money::whole(Pence(more));
+                let said = format!("would cost about {figure} more over the years than this plan");
+                let said = said.replace('\u{a0}', " ");
+                assert!(
+                    page.contains(&said),
+                    "{}: “{said}” is not in {page}",
+                    building.name
+                );
+                on_the_page += 1;
+            }
+        }
         // The page of a unit says why it has its year and what another would cost.
         if let Some(first) = found
             .programme
@@ -79,6 +96,12 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
         }
     }
     assert!(saved > 10_000, "planning saves on the demo: {saved}p");
+    assert!(
+        on_the_page >= 2 && buildings.len() > 1,
+        "{on_the_page} savings stand on the pages of {} buildings",
+        buildings.len()
+    );
+    all_buildings_from_one_purse(&agent, world, &seat);
     let breaches = plan::round_breaches(world, &seat).unwrap();
     let own: Vec<_> = breaches.iter().filter(|b| !b.promised).collect();
     assert!(own.is_empty(), "{own:?}");
@@ -97,5 +120,44 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
             .visits
             .iter()
             .all(|v| units.iter().any(|u| u.id == v.unit.id))
+    );
+}
+
+/// All of the demo's buildings from one purse: each with its sum, and the sum of all on the page.
+fn all_buildings_from_one_purse(agent: &Client, world: &World, seat: &Seat) {
+    let buildings = world
+        .acting(seat, |tx| Ok::<_, Error>(tx.buildings()?))
+        .unwrap();
+    let wish = plan::SharedWish {
+        name: "One purse for all".to_owned(),
+        buildings: buildings.iter().map(|b| b.id).collect(),
+        years: 10,
+        opening: Pence(1_000_000),
+        comes_in: Pence(10_000_000),
+        floor: Pence(0),
+        cap: None,
+    };
+    plan::make_shared_plan_slowly(world, seat, &wish, &mut |_, _| Ok(())).unwrap();
+    let made = plan::shared_programme(world, seat).unwrap().made.unwrap();
+    assert_eq!(made.parts.len(), buildings.len(), "{:?}", made.clash);
+    let page = agent.page("/programme/shared").replace('\u{a0}', " ");
+    let sum: i64 = made.parts.iter().flat_map(|p| &p.paid).map(|p| p.0).sum();
+    assert_eq!(sum, made.years.iter().map(|y| y.paid.0).sum::<i64>());
+    let mut figures = vec![Pence(sum)];
+    figures.extend(
+        made.parts
+            .iter()
+            .map(|p| Pence(p.paid.iter().map(|p| p.0).sum())),
+    );
+    for figure in figures {
+        let said = wording::sentences::money::whole(figure).replace('\u{a0}', " ");
+        assert!(page.contains(&said), "“{said}” is not in {page}");
+    }
+    for building in &buildings {
+        assert!(page.contains(&building.name), "{}", building.name);
+    }
+    println!(
+        "one purse: {:?}, cost {} bound {} unbound {}, {:.2} s, beside {:?}",
+        made.verdict, made.cost.0, made.bound.0, made.unbound.0, made.seconds, made.beside
     );
 }

@@ -25,16 +25,7 @@ impl Old {
     /// `count` boilers fitted one year after the other from 1992 on, each with two or three failures a year on record:
     /// age alone replaces nothing.
     pub fn of(estate: Estate, count: usize) -> Self {
-        let units: Vec<UnitId> = (0..count)
-            .map(|n| {
-                let flat = estate.flat(Some(true));
-                let fitted = format!("{}-05-01", 1992 + n % 20);
-                estate.unit("CB", &format!("EL-{n:03}"), flat, Some(&fitted))
-            })
-            .collect();
-        for (n, unit) in units.iter().enumerate() {
-            fail(&estate, *unit, 2 + n % 2);
-        }
+        let units = old_boilers(&estate, "EL", count);
         Self { estate, units }
     }
 
@@ -97,6 +88,21 @@ impl Old {
             .acting(&self.estate.seat, |tx| Ok(tx.jobs(&Which::Open)?))
             .unwrap()
     }
+}
+
+/// `count` such boilers in the estate's building.
+pub fn old_boilers(estate: &Estate, code: &str, count: usize) -> Vec<UnitId> {
+    let units: Vec<UnitId> = (0..count)
+        .map(|n| {
+            let flat = estate.flat(Some(true));
+            let fitted = format!("{}-05-01", 1992 + n % 20);
+            estate.unit("CB", &format!("{code}-{n:03}"), flat, Some(&fitted))
+        })
+        .collect();
+    for (n, unit) in units.iter().enumerate() {
+        fail(estate, *unit, 2 + n % 2);
+    }
+    units
 }
 
 /// So many failures in each of the last three heating seasons, far enough apart to count each.

@@ -41,8 +41,12 @@ fn the_plan_keeps_the_purse_beats_the_plain_ways_and_says_what_more_money_would_
     }
     let more = made.more.as_ref().expect("money binds");
     assert_eq!(more.pence, Pence(100_000));
-    // More money never costs: the richer plan may do all the poorer does.
-    assert!(more.saves >= Pence(0));
+    // What the page says £1,000 more would save is what a plan made with £1,000 more in the purse saves.
+    old.money(9_000, 2_000, "m1b");
+    let richer = old.planned("p1b").plan.unwrap().made.proven;
+    assert_eq!(richer.verdict, plan::Verdict::Optimal);
+    assert_eq!(more.saves.0, made.proven.cost.0 - richer.cost.0);
+    old.money(9_000, 1_000, "m1c");
     // The same facts, the same plan.
     let again = old.planned("p2");
     assert_eq!(again.programme, found.programme);
@@ -139,6 +143,7 @@ fn limits_besides_money_hold_and_what_is_paid_besides_stands_in_the_sums() {
         consult_above: Some(Pence(500_000)),
         consult_costs: Pence(30_000),
         consult_from: Some(2028),
+        ..Limits::default()
     };
     plan::state_limits(
         old.world(),

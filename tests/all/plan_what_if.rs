@@ -48,11 +48,27 @@ fn every_what_if_is_kept_under_its_name_and_the_figures_follow_from_it() {
         (figures("nothing").spent, figures("nothing").replaced),
         (Pence(0), 0)
     );
-    assert_eq!(
-        figures("on failure").cost,
-        figures("nothing").cost,
-        "nothing has a last year here"
+    // When it fails: money is spent and failures fall, but no plan under the same purse costs less than the bound.
+    let failing = figures("on failure");
+    assert!(
+        failing.replaced > 0 && failing.spent > Pence(0),
+        "{failing:?}"
     );
+    assert!(failing.failures < figures("nothing").failures);
+    assert!(failing.cost >= base.proven.bound && failing.cost != figures("nothing").cost);
+    // A fifth dearer: every price to the penny, and what is spent follows from it.
+    let card = |name: &str| {
+        let mut all = found.what_ifs.iter();
+        all.find(|c| c.name.as_deref() == Some(name)).unwrap()
+    };
+    let stated = &found.plan.as_ref().unwrap().asked.input.units;
+    for (was, now) in stated.iter().zip(&card("dearer").asked.input.units) {
+        assert_eq!(was.unit, now.unit);
+        assert_eq!(now.cash.0, (was.cash.0 as f64 * 1.2).round() as i64);
+    }
+    let dearer = card("dearer").made.proven.programme.years.iter();
+    let paid: i64 = dearer.flat_map(|l| &l.replacements).map(|r| r.cash.0).sum();
+    assert_eq!(figures("dearer").spent.0, paid);
     assert!(figures("nothing").failures >= base.figures.failures);
     assert!(figures("nothing").cold_homes >= base.figures.cold_homes);
     assert!(figures("oldest").cost >= base.proven.bound);
@@ -75,6 +91,128 @@ fn every_what_if_is_kept_under_its_name_and_the_figures_follow_from_it() {
         let kept = plan::kept_plan(old.world(), &old.estate.seat, card.id).unwrap();
         faultless(&kept);
     }
+}
+
+/// Paying £1,000 for coming to the building in the third year costs £1,000/1.06² = £890.00 today at 6 per cent, and
+/// £1,000/1.09² = £841.68 at 9. By hand.
+#[test]
+fn another_rate_discounts_what_is_paid_by_that_rate() {
+    let old = Old::new(1);
+    old.money(30_000, 5_000, "m");
+    let pin = plan::TieForm {
+        building: old.building(),
+        kind: plan::TieKind::Pin,
+        units: old.units.clone(),
+        year: Some(2029),
+        why: "the scaffold stands then".to_owned(),
+    };
+    plan::tie_units(old.world(), &old.estate.seat, pin, "t").unwrap();
+    let cost = |percent: f64, set_up: i64, once: &str| {
+        let limits = plan::Limits {
+            set_up: Pence(set_up),
+            ..plan::Limits::default()
+        };
+        let stated = (old.building(), limits);
+        plan::state_limits(old.world(), &old.estate.seat, stated, &format!("l{once}")).unwrap();
+        old.planned(&format!("p{once}"));
+        old.make(WhatIf::Rate { percent }, Some(once), once)
+            .unwrap();
+        let read = old.read();
+        let mut cards = read.what_ifs.iter();
+        let card = cards.find(|c| c.name.as_deref() == Some(once)).unwrap();
+        card.made.proven.cost.0
+    };
+    assert_eq!(cost(6.0, 100_000, "a") - cost(6.0, 0, "b"), 89_000);
+    assert_eq!(cost(9.0, 100_000, "c") - cost(9.0, 0, "d"), 84_168);
+}
+
+/// Everything the form offers is tried by posting it, and read on the page.
+#[test]
+fn every_what_if_the_form_offers_is_tried_and_read() {
+    let app = TestApp::start();
+    let old = Old::of(Estate::over(&app.database.world, "Test Estate"), 4);
+    old.person("agent@test", Role::Agent);
+    let agent = app.signed_in("agent@test");
+    old.money(7_000, 500, "m");
+    old.planned("p");
+    let page = agent.page("/programme");
+    let select = page.split("<select id=\"what\"").nth(1).expect("the form");
+    let select = select.split("</select>").next().unwrap();
+    let offered: Vec<&str> = select
+        .split("<option value=\"")
+        .skip(1)
+        .map(|rest| rest.split('"').next().unwrap())
+        .collect();
+    let tries = [
+        ("money", "-500", "£500 less comes in every year."),
+        ("nothing", "", "Nothing is replaced by plan"),
+        (
+            "on_failure",
+            "",
+            "Each unit is replaced when it is expected to fail",
+        ),
+        (
+            "oldest_first",
+            "",
+            "The oldest first, from fifteen years on.",
+        ),
+        ("rate", "5", "discounted at 5 per cent a year"),
+        ("prices", "-10", "New units cost 10 per cent less."),
+    ];
+    assert_eq!(
+        offered,
+        tries.map(|t| t.0),
+        "each that is offered is tried here"
+    );
+    let to = format!("/programme/{}/what-if", old.building());
+    for (what, amount, said) in tries {
+        let name = format!("Try {what}");
+        let fields = [
+            ("once", what),
+            ("what", what),
+            ("amount", amount),
+            ("name", name.as_str()),
+        ];
+        assert_eq!(agent.post(&to, &fields).status(), 303, "{what}");
+        let page = agent.page("/programme").replace('\u{a0}', " ");
+        assert!(
+            page.contains(said) && page.contains(&name),
+            "{what}: {page}"
+        );
+    }
+    assert_eq!(old.read().what_ifs.len(), tries.len());
+}
+
+/// A unit whose replacement is open is not opened again by another plan, nor by the same one made anew.
+#[test]
+fn another_plan_does_not_open_the_same_units_job_again() {
+    let old = Old::new(6);
+    old.money(7_000, 500, "m");
+    old.planned("p");
+    old.make(WhatIf::Money { pence: 100_000 }, Some("more"), "w")
+        .unwrap();
+    let found = old.read();
+    let (stated, more) = (found.plan.unwrap(), found.what_ifs[0].clone());
+    let units = |card: &plan::PlanCard| -> Vec<terms::UnitId> {
+        let years = card.made.proven.programme.years.iter();
+        years
+            .flat_map(|l| &l.replacements)
+            .map(|r| r.unit)
+            .collect()
+    };
+    let unit = *units(&stated)
+        .iter()
+        .find(|u| units(&more).contains(u))
+        .expect("both plans replace it");
+    let (world, seat) = (old.world(), &old.estate.seat);
+    plan::adopt_plan(world, seat, (stated.id, "so agreed".to_owned()), "a1").unwrap();
+    plan::open_planned_job(world, seat, (stated.id, unit), "o1").unwrap();
+    plan::adopt_plan(world, seat, (more.id, "agreed anew".to_owned()), "a2").unwrap();
+    match plan::open_planned_job(world, seat, (more.id, unit), "o2") {
+        Err(Error::Conflict(said)) => assert!(said.contains("is open already"), "{said}"),
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(old.jobs().len(), 1);
 }
 
 #[test]

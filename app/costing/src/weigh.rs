@@ -157,6 +157,7 @@ pub(crate) fn weigh_at(checked: &CheckedCase, levers: &Levers, table: &Discounts
         levers,
         (table, least_annual.unwrap_or(0.0)),
         &start,
+        &start.iter().map(|s| s.map(|(x, _)| x)).collect::<Vec<_>>(),
     );
     let keep: Vec<Option<f64>> = (0..)
         .zip(keep)
@@ -181,7 +182,25 @@ pub(crate) fn weigh_at(checked: &CheckedCase, levers: &Levers, table: &Discounts
     }
 }
 
-/// W[k] without the quote and both waits, k = 0..H.
+/// W_o[k] of every option alone: the unit kept k more years and then replaced with o, once; what comes after it, and what
+/// takes its place if it is lost sooner, as in W[k]. For those who must mind what an option costs on the day. Without the
+/// quote and both waits.
+pub fn by_option(checked: &CheckedCase, levers: &Levers) -> Vec<Vec<Option<f64>>> {
+    let table = Discounts::for_case(checked, levers.rate);
+    let (case, weighed) = (&checked.case, weigh_at(checked, levers, &table));
+    let least = weighed.least_annual.unwrap_or(0.0);
+    let rate = case.rate * levers.rate;
+    let of = |o: usize| {
+        let own: Vec<Option<f64>> = (0..=case.horizon)
+            .map(|k| start_of(checked, &weighed.chains, (least, rate), (o, k)))
+            .collect();
+        keep_costs(checked, levers, (&table, least), &weighed.start, &own)
+    };
+    (0..case.options.len()).map(of).collect()
+}
+
+/// W[k] without the quote and both waits, k = 0..H; `own` is x(k) of what replaces it by plan, `start` of what does when
+/// it is lost.
 ///
 /// With a share φ > 0 of failures beyond repair, the unit is lost in year i with chance p_i = 1 − e^(−φ m_i), having
 /// stood till then with chance S_(i−1) = Π_(j<i) (1 − p_j); it is then replaced at the end of that year at x(i) and the
@@ -192,12 +211,13 @@ fn keep_costs(
     levers: &Levers,
     (table, least): (&Discounts, f64),
     start: &[Option<(f64, usize)>],
+    own: &[Option<f64>],
 ) -> Vec<Option<f64>> {
     let old = &checked.case.old;
     let failure = levers.failure(&old.fault_cost);
     let (share, premium) = (old.write_off_share, old.write_off_premium);
     let (mut running, mut held, mut stands, mut barred) = (0.0, 0.0, 1.0, false);
-    let mut keep = vec![start.first().copied().flatten().map(|(x, _)| x)];
+    let mut keep = vec![own.first().copied().flatten()];
     for (k, open) in start.iter().enumerate().skip(1) {
         let i = k - 1;
         let fails = checked.faults[i] * levers.faults_old;
@@ -216,7 +236,11 @@ fn keep_costs(
         };
         let x = open.map(|(x, _)| x).filter(|_| !barred);
         keep.push(
-            x.map(|x| running - least * chain + stands * table.end[k] * (x + lost * premium)),
+            own.get(k)
+                .copied()
+                .flatten()
+                .filter(|_| !barred)
+                .map(|x| running - least * chain + stands * table.end[k] * (x + lost * premium)),
         );
         match x {
             Some(x) => running += stands * lost * table.end[k] * (x + premium),

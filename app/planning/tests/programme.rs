@@ -27,6 +27,8 @@ fn unit(number: u128, best: u32, pounds: i64) -> ProgrammeUnit {
             .collect(),
         best_year: Some(best),
         latest: None,
+        fails: None,
+        options: Vec::new(),
     }
 }
 

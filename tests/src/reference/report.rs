@@ -1,5 +1,9 @@
 //! What the runner prints: one line a case, the failing leaves below it, one closing line.
+use std::collections::BTreeMap;
 use std::fmt;
+use std::path::PathBuf;
+
+use super::planning::scorer::SCORER;
 
 /// How one case ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -25,6 +29,9 @@ pub struct Miss {
     pub tolerance: String,
 }
 
+/// Family, id, values judged, verdict, misses.
+type Row = (String, String, usize, Verdict, Vec<Miss>);
+
 /// The verdicts so far.
 #[derive(Debug, Default)]
 pub struct Report {
@@ -34,7 +41,10 @@ pub struct Report {
     pub sizes: bool,
     /// Cases of inspection met, and how many of them were not judged.
     pub inspection: Option<(usize, usize)>,
-    rows: Vec<(String, String, usize, Verdict, Vec<Miss>)>,
+    /// Where plans of ours are kept for a look; without it, beside the cases if they have a place for them.
+    pub plans: Option<PathBuf>,
+    rows: Vec<Row>,
+    remarks: BTreeMap<usize, String>,
 }
 
 impl Report {
@@ -66,6 +76,12 @@ impl Report {
     /// Whether everything held and no case of inspection was left out.
     pub fn holds(&self) -> bool {
         self.counts().1 == 0 && self.inspection.is_none_or(|(_, skipped)| skipped == 0)
+
+    /// Says something of the last case, on its line.
+    pub fn remark(&mut self, words: String) {
+        if let Some(last) = self.rows.len().checked_sub(1) {
+            self.remarks.insert(last, words);
+        }
     }
 
     /// Passed, failed, skipped.
@@ -82,14 +98,20 @@ impl Report {
 
 impl fmt::Display for Report {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (family, id, judged, verdict, misses) in &self.rows {
+        for (at, (family, id, judged, verdict, misses)) in self.rows.iter().enumerate() {
+            let remark = self
+                .remarks
+                .get(&at)
+                .map_or(String::new(), |r| format!(", {r}"));
             match verdict {
-                Verdict::Passed => writeln!(f, "passed   {family} / {id}: {judged} values")?,
+                Verdict::Passed => {
+                    writeln!(f, "passed   {family} / {id}: {judged} values{remark}")?
+                }
                 Verdict::Skipped(why) => writeln!(f, "skipped  {family} / {id}: {why}")?,
                 Verdict::Failed => {
                     writeln!(
                         f,
-                        "FAILED   {family} / {id}: {} of {judged} values",
+                        "FAILED   {family} / {id}: {} of {judged} values{remark}",
                         misses.len()
                     )?;
                     for miss in misses.iter().take(12) {
@@ -101,6 +123,14 @@ impl fmt::Display for Report {
                     }
                 }
             }
+        }
+        let scored = |passed: bool| {
+            let of = |row: &&Row| row.0 == SCORER && (row.3 == Verdict::Passed) == passed;
+            self.rows.iter().filter(of).count()
+        };
+        if scored(true) + scored(false) > 0 {
+            let (taken, refused) = (scored(true), scored(false));
+            writeln!(f, "scorers: {taken} plans accepted, {refused} rejected")?;
         }
         let (passed, failed, skipped) = self.counts();
         if let Some((met, left)) = self.inspection {

@@ -105,7 +105,9 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
             let Some(unit) = given.get(&replaced.unit) else {
                 continue;
             };
-            if unit.cash != replaced.cash {
+            let offered =
+                |c: &super::ProgrammeOption| c.cash == replaced.cash && c.option == replaced.option;
+            if !unit.choices().iter().any(offered) {
                 breaches.push(ProgrammeBreach::CashDiffers(unit.unit));
             }
             if unit.latest.is_some_and(|latest| year > latest) {

@@ -38,6 +38,24 @@ pub struct ProgrammeUnit {
     pub best_year: Option<u32>,
     /// Last year allowed, for another reason than cost; `None` = none.
     pub latest: Option<u32>,
+    /// Year by whose end one failure is expected, if nothing is done before; `None` = not within its course. For the
+    /// way "when it fails" alone.
+    #[serde(default)]
+    pub fails: Option<u32>,
+    /// Everything it can be replaced with, the option above first; empty = that alone.
+    #[serde(default)]
+    pub options: Vec<ProgrammeOption>,
+}
+
+/// One thing a unit can be replaced with.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ProgrammeOption {
+    /// Its code.
+    pub option: String,
+    /// Pounds to pay.
+    pub cash: Pence,
+    /// Expected cost if the unit is replaced with it after k more years; `None` = not open then.
+    pub by_year: Vec<Option<ExpectedPounds>>,
 }
 
 impl ProgrammeUnit {
@@ -63,7 +81,21 @@ impl ProgrammeUnit {
             by_year: advice.keep.iter().map(|w| w.map(ExpectedPounds)).collect(),
             best_year: best_year.filter(|year| now || *year < horizon),
             latest: None,
+            fails: None,
+            options: Vec::new(),
         }
+    }
+
+    /// What it can be replaced with.
+    pub fn choices(&self) -> Vec<ProgrammeOption> {
+        if self.options.is_empty() {
+            return vec![ProgrammeOption {
+                option: self.option.clone(),
+                cash: self.cash,
+                by_year: self.by_year.clone(),
+            }];
+        }
+        self.options.clone()
     }
 
     /// Expected pounds that replacing in `year` costs beyond the best year; `None` when unknown.

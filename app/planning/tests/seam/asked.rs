@@ -31,6 +31,8 @@ pub fn unit(n: usize, courses: &[i64], pounds: i64, stair: u8) -> ProgrammeUnit 
         best_year: best.filter(|t| *t + 1 < courses.len() as u32),
         by_year,
         latest: None,
+        fails: None,
+        options: Vec::new(),
     }
 }
 

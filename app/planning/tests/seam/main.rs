@@ -5,11 +5,14 @@ mod trying;
 
 use planning::Unhurried;
 use planning::programme::optimal::{
-    Clashing, OptimalProgramme, PlainWay, Proven, Settings, Verdict,
+    Clashing, JointClash, OptimalProgramme, Part, PlainWay, Proven, Settings, SharedPurse, Verdict,
+    plain_jointly, prove_jointly,
 };
-use planning::programme::{ProgrammeInput, ProgrammeLimits, YearMoney, audit, audit_limits};
+use planning::programme::{
+    ProgrammeInput, ProgrammeLimits, ProgrammeOption, ProgrammeUnit, YearMoney, audit, audit_limits,
+};
 use proptest::prelude::*;
-use terms::Pence;
+use terms::{ExpectedPounds, Pence};
 
 use crate::asked::{asked, id, unit};
 use crate::trying::by_trying;
@@ -112,4 +115,184 @@ fn a_purse_that_runs_dry_without_any_replacement_is_said() {
     let proven = prove(&input, &ProgrammeLimits::default());
     assert_eq!(proven.clash, [Clashing::Reserve { dry: vec![1] }]);
     assert!(!proven.stands());
+}
+
+/// Three buildings of one unit each and a purse for one a year: the shared purse decides who waits, and the sum of the
+/// parts is the whole. By hand: each costs 10, 110 or 210 pounds in years 0, 1, 2 and 900 kept; one of each is the only
+/// way, whoever it is, at 330.
+#[test]
+fn buildings_that_share_a_purse_wait_for_each_other() {
+    let one = |n: usize| ProgrammeInput {
+        first_year: 2027,
+        opening: Pence(0),
+        floor: Pence(0),
+        years: vec![
+            YearMoney {
+                comes_in: Pence(10_000_000),
+                ..YearMoney::default()
+            };
+            3
+        ],
+        units: vec![unit(n, &[10, 110, 210, 900], 500, 0)],
+    };
+    let inputs: Vec<ProgrammeInput> = (0..3).map(one).collect();
+    let limits = ProgrammeLimits::default();
+    let parts = |own: bool| -> Vec<Part<'_>> {
+        let part = |input| Part {
+            input,
+            limits: &limits,
+            own_purse: own,
+        };
+        inputs.iter().map(part).collect()
+    };
+    let purse = |pounds: i64| SharedPurse {
+        opening: Pence(0),
+        floor: Pence(0),
+        comes_in: vec![Pence(pounds * 100); 3],
+        cap: None,
+    };
+    let prove = |own: bool, pounds: i64| {
+        prove_jointly(&parts(own), &purse(pounds), Settings::default(), &Unhurried)
+    };
+    let joint = prove(false, 500);
+    assert_eq!(joint.verdict, Verdict::Optimal);
+    assert_eq!((joint.cost, joint.bound), (Pence(33_000), Pence(33_000)));
+    assert_eq!(joint.unbound, Pence(3_000));
+    assert_eq!(joint.paid, vec![Pence(50_000); 3]);
+    let sum: i64 = joint.parts.iter().map(|p| p.cost.0).sum();
+    assert_eq!(sum, joint.cost.0);
+    for part in &joint.parts {
+        let all = part.programme.years.iter();
+        assert_eq!(all.map(|y| y.replacements.len()).sum::<usize>(), 1);
+    }
+    // With enough for all nobody waits, and an own purse that suffices changes nothing.
+    assert_eq!(prove(true, 1_500).cost, Pence(3_000));
+    // Set aside takes from the shared purse what it takes from a building's own.
+    let mut saving = inputs.clone();
+    saving[0].years[0].set_aside = Pence(100);
+    let with: Vec<Part<'_>> = saving
+        .iter()
+        .map(|input| Part {
+            input,
+            limits: &limits,
+            own_purse: false,
+        })
+        .collect();
+    let later = prove_jointly(&with, &purse(500), Settings::default(), &Unhurried);
+    assert!(
+        later.cost > joint.cost && later.paid[0] == Pence(0),
+        "{later:?}"
+    );
+    // Two that must be done in the first year, and money for one: the clash names the purse and both.
+    let pinned = [
+        ProgrammeLimits {
+            pinned: vec![(id(0), 0)],
+            ..ProgrammeLimits::default()
+        },
+        ProgrammeLimits {
+            pinned: vec![(id(1), 0)],
+            ..ProgrammeLimits::default()
+        },
+        ProgrammeLimits::default(),
+    ];
+    let asked: Vec<Part<'_>> = inputs
+        .iter()
+        .zip(&pinned)
+        .map(|(input, limits)| Part {
+            input,
+            limits,
+            own_purse: false,
+        })
+        .collect();
+    let clash = prove_jointly(&asked, &purse(500), Settings::default(), &Unhurried);
+    assert_eq!(clash.verdict, Verdict::Infeasible);
+    let pin = |b: usize| {
+        JointClash::Of(
+            b,
+            Clashing::MustBy {
+                unit: id(b),
+                year: Some(0),
+                pinned: true,
+            },
+        )
+    };
+    assert_eq!(clash.clash.len(), 3, "{:?}", clash.clash);
+    for named in [pin(0), pin(1), JointClash::SharedFloor] {
+        assert!(clash.clash.contains(&named), "{:?}", clash.clash);
+    }
+    let (plain, undone) = plain_jointly(&parts(false), &purse(500), PlainWay::OldestFirst);
+    assert!(plain >= joint.cost && undone == 0);
+}
+
+/// A dear option that costs less over the years and a cheap one that costs more: with money the dear one, without it
+/// the cheap one, at the price of that option. By hand: 10 pounds for 800, or 40 pounds for 300; kept 500.
+#[test]
+fn of_several_options_the_one_the_purse_can_pay_is_taken_and_said() {
+    let mut one = unit(0, &[10, 20, 30, 500], 800, 0);
+    let cheap: Vec<Option<ExpectedPounds>> = [40, 50, 60, 500]
+        .iter()
+        .map(|w| Some(ExpectedPounds(f64::from(*w))))
+        .collect();
+    let mut options = one.choices();
+    options.push(ProgrammeOption {
+        option: "smaller".to_owned(),
+        cash: Pence(30_000),
+        by_year: cheap,
+    });
+    one.options = options;
+    let limits = ProgrammeLimits::default();
+    for (pounds, option, cost) in [(800, "like-for-like", 1_000), (300, "smaller", 4_000)] {
+        let input = ProgrammeInput {
+            first_year: 2027,
+            opening: Pence(pounds * 100),
+            floor: Pence(0),
+            years: vec![YearMoney::default(); 3],
+            units: vec![one.clone()],
+        };
+        let proven = prove(&input, &limits);
+        let done = &proven.programme.years[0].replacements[0];
+        assert_eq!(
+            (done.option.as_str(), done.cash),
+            (option, Pence(pounds * 100))
+        );
+        assert_eq!((proven.cost, proven.bound), (Pence(cost), Pence(cost)));
+        assert_eq!(audit(&input, &proven.programme), []);
+        assert_eq!(audit_limits(&input, &limits, &proven.programme), []);
+    }
+}
+
+/// Replaced when it fails: in the year one failure is expected, or as soon after as there is money. By hand.
+#[test]
+fn on_failure_each_unit_goes_when_it_is_expected_to_fail() {
+    let failing = |n: usize, year: Option<u32>| ProgrammeUnit {
+        fails: year,
+        ..unit(n, &[10, 20, 30, 40], 500, 0)
+    };
+    let input = ProgrammeInput {
+        first_year: 2027,
+        opening: Pence(50_000),
+        floor: Pence(0),
+        years: [0, 0, 50_000]
+            .map(|pence| YearMoney {
+                comes_in: Pence(pence),
+                ..YearMoney::default()
+            })
+            .to_vec(),
+        units: vec![failing(0, Some(1)), failing(1, Some(1)), failing(2, None)],
+    };
+    let limits = ProgrammeLimits::default();
+    let way = OptimalProgramme {
+        limits: &limits,
+        settings: Settings::default(),
+        allowance: &Unhurried,
+    }
+    .plain_way(&input, PlainWay::OnFailure);
+    let year = |n: usize| {
+        let mut years = way.programme.years.iter();
+        years.position(|l| l.replacements.iter().any(|r| r.unit == id(n)))
+    };
+    // The second waits for the money of the third year; the third is not expected to fail and stays.
+    assert_eq!((year(0), year(1), year(2)), (Some(1), Some(2), None));
+    assert_eq!(way.cost, Pence(2_000 + 3_000 + 4_000));
+    assert_eq!(audit(&input, &way.programme), []);
 }

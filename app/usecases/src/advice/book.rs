@@ -175,6 +175,13 @@ impl Book {
         self.assumed.get(key).map_or(0.0, |line| line.value)
     }
 
+    /// Looks at least so many years ahead, for a plan that does.
+    pub fn look_ahead(&mut self, years: u32) {
+        if let Some(line) = self.assumed.get_mut("horizon") {
+            line.value = line.value.max(f64::from(years));
+        }
+    }
+
     /// The same with its source.
     pub fn assumed_line(&self, key: &str) -> Option<InputLine> {
         self.assumed.get(key).cloned()

@@ -1,7 +1,7 @@
 //! What the programme may replace: every unit in service, no fault in hand.
 use std::collections::BTreeMap;
 
-use costing::weigh::{Levers, weigh};
+use costing::weigh::{Levers, by_option, weigh};
 use store::Tx;
 use store::advices::ToldFailures;
 use store::history::History;
@@ -50,21 +50,41 @@ pub struct Candidate {
     pub faults_old: Vec<f64>,
     /// Expected failures of what would take its place, by its age.
     pub faults_new: Vec<f64>,
+    /// Everything it can be replaced with, the option above first.
+    pub options: Vec<CandidateOption>,
     /// Age reckoned with, years.
     pub age: f64,
     /// Whether a forecast of its own stands behind it.
     pub own_forecast: bool,
 }
 
+/// One thing a unit can be replaced with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CandidateOption {
+    /// Its code.
+    pub code: String,
+    /// Fitted, including VAT.
+    pub capex: Pence,
+    /// W[k] with this option, k = 0 … horizon.
+    pub keep: Vec<Option<f64>>,
+    /// Expected failures of it, by its age.
+    pub faults_new: Vec<f64>,
+}
+
 /// Every unit in service with a price for replacing it, by number. Reads the estate in bulk and draws nothing, so that
 /// hundreds of units take no longer than a page may.
 pub fn programme_candidates(tx: &mut Tx<'_>) -> Result<Vec<Candidate>, Error> {
-    candidates_under(tx, &Levers::default())
+    candidates_under(tx, &Levers::default(), 0)
 }
 
-/// The same under `levers`: what would be if a price or the rate were another.
-pub(crate) fn candidates_under(tx: &mut Tx<'_>, levers: &Levers) -> Result<Vec<Candidate>, Error> {
-    let book = Book::load(tx)?;
+/// The same under `levers`: what would be if a price or the rate were another. Each course reaches at least `years` ahead.
+pub(crate) fn candidates_under(
+    tx: &mut Tx<'_>,
+    levers: &Levers,
+    years: u32,
+) -> Result<Vec<Candidate>, Error> {
+    let mut book = Book::load(tx)?;
+    book.look_ahead(years);
     let cards: Vec<_> = tx
         .units(Which::All)?
         .into_iter()
@@ -135,6 +155,7 @@ fn candidate(
         return Ok(None);
     };
     let faults_new = checked.faults_new(*option).to_vec();
+    let options = options_of(&checked, levers, *option);
     let option = &checked.case().options[*option];
     Ok(Some(Candidate {
         unit: card.id,
@@ -153,7 +174,25 @@ fn candidate(
         expected_12m,
         faults_old: checked.faults_old().to_vec(),
         faults_new,
+        options,
         age: case.age,
         own_forecast: subject.told.is_some(),
     }))
+}
+
+/// Every option of a case with its own course, the one at `first` before the others.
+fn options_of(checked: &CheckedCase, levers: &Levers, first: usize) -> Vec<CandidateOption> {
+    let courses = by_option(checked, levers);
+    let mut order: Vec<usize> = (0..courses.len()).collect();
+    order.sort_by_key(|o| *o != first);
+    let of = |o: usize| {
+        let option = checked.case().options.get(o)?;
+        Some(CandidateOption {
+            code: option.code.clone(),
+            capex: ExpectedPounds(option.capex * levers.capex).to_pence(),
+            keep: courses.get(o)?.clone(),
+            faults_new: checked.faults_new(o).to_vec(),
+        })
+    };
+    order.into_iter().filter_map(of).collect()
 }

@@ -33,7 +33,7 @@ pub(crate) use before_money::{before_money, cover_at_risk};
 pub(crate) use book::Book;
 pub use book::{InputLine, Measure};
 pub(crate) use candidates::candidates_under;
-pub use candidates::{Candidate, programme_candidates};
+pub use candidates::{Candidate, CandidateOption, programme_candidates};
 pub(crate) use case::{Subject, age_of, weighable};
 pub(crate) use consultation::stated_share;
 pub use consultation::{Consultation, Steps, THRESHOLD, state_largest_share, steps_from};

@@ -2,7 +2,7 @@
 //! says so.
 use serde_json::json;
 use store::Tx;
-use store::jobs::NewJob;
+use store::jobs::{Job, NewJob, Which};
 use store::plans::KeptPlan;
 use terms::{JobId, JobKind, Role, UnitId};
 use uuid::Uuid;
@@ -29,17 +29,8 @@ fn made(plan: &KeptPlan) -> Result<Made, Error> {
         .map_err(|e| Error::Internal(format!("plan {} cannot be read: {e}", plan.id)))
 }
 
-/// Adopts a plan for its building, as the program's record of what people decided.
-///
-/// # Errors
-/// [`Error::Invalid`] at `why`; [`Error::Conflict`] for a plan whose limits clash.
-pub fn adopt_plan(
-    world: &World,
-    seat: &Seat,
-    (plan, why): (Uuid, String),
-    once: &str,
-) -> Result<(), Error> {
-    seat.must_be(&READERS)?;
+/// The reason of an adoption, as it is kept.
+pub(super) fn reason(why: &str) -> Result<String, Error> {
     let why = why.trim().to_owned();
     if why.is_empty() {
         return Err(Error::field(
@@ -53,25 +44,45 @@ pub fn adopt_plan(
             format!("At most {LONGEST} letters, please."),
         ));
     }
+    Ok(why)
+}
+
+/// Adopts a plan for its building, as the program's record of what people decided.
+///
+/// # Errors
+/// [`Error::Invalid`] at `why`; [`Error::Conflict`] for a plan whose limits clash.
+pub fn adopt_plan(
+    world: &World,
+    seat: &Seat,
+    (plan, why): (Uuid, String),
+    once: &str,
+) -> Result<(), Error> {
+    seat.must_be(&READERS)?;
+    let why = reason(&why)?;
     world.acting(seat, |tx| {
         tx.once(once, &("adopt", plan, &why), |tx| {
-            let card = kept(tx, seat, plan)?;
-            let made = made(&card)?;
-            if !made.proven.stands() {
-                return Err(Error::Conflict(
-                    "What is asked of this plan cannot all be kept, so there is nothing to adopt."
-                        .to_owned(),
-                ));
-            }
-            tx.adopt_plan(card.building, plan, &why)?;
-            tx.note(
-                "plan adopted",
-                &format!("building {}", card.building),
-                &json!({ "plan": plan, "name": card.name, "why": why, "cost": made.proven.cost }),
-            );
-            Ok(())
+            adopt_in(tx, seat, plan, &why)
         })
     })
+}
+
+/// The same inside a transaction, for one building or for each of several.
+pub(super) fn adopt_in(tx: &mut Tx<'_>, seat: &Seat, plan: Uuid, why: &str) -> Result<(), Error> {
+    let card = kept(tx, seat, plan)?;
+    let made = made(&card)?;
+    if !made.proven.stands() {
+        return Err(Error::Conflict(
+            "What is asked of this plan cannot all be kept, so there is nothing to adopt."
+                .to_owned(),
+        ));
+    }
+    tx.adopt_plan(card.building, plan, why)?;
+    tx.note(
+        "plan adopted",
+        &format!("building {}", card.building),
+        &json!({ "plan": plan, "name": card.name, "why": why, "cost": made.proven.cost }),
+    );
+    Ok(())
 }
 
 /// Opens the replacement job of a unit of the adopted plan.
@@ -110,6 +121,12 @@ pub fn open_planned_job(
                     "Its job is opened already. Nothing was opened by you.".to_owned(),
                 ));
             }
+            if let Some(job) = open_replacement(tx, unit)? {
+                return Err(Error::Conflict(format!(
+                    "Job {} to replace this unit is open already, from another plan or by hand. Nothing was opened.",
+                    job.number
+                )));
+            }
             let new = replacement(tx, unit, &replaced.option, year)?;
             let (job, number) = open_in(tx, &new)?;
             tx.tie_plan_job(plan, unit, job)?;
@@ -121,6 +138,13 @@ pub fn open_planned_job(
             Ok(job)
         })
     })
+}
+
+/// A job to replace the unit that is neither done nor stood down, whoever opened it.
+fn open_replacement(tx: &mut Tx<'_>, unit: UnitId) -> Result<Option<Job>, Error> {
+    let open = tx.jobs(&Which::Open)?;
+    let mut open = open.into_iter();
+    Ok(open.find(|j| j.unit == Some(unit) && j.kind == JobKind::Replacement))
 }
 
 fn replacement(tx: &mut Tx<'_>, unit: UnitId, option: &str, year: i32) -> Result<NewJob, Error> {

@@ -4,15 +4,17 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use costing::weigh::Levers;
 use planning::ProgrammeInput;
-use planning::programme::{Apart, Consultation, ProgrammeLimits, ProgrammeUnit, YearMoney};
+use planning::programme::{
+    Apart, Consultation, ProgrammeLimits, ProgrammeOption, ProgrammeUnit, YearMoney,
+};
 use serde::{Deserialize, Serialize};
 use store::{Tie, Tx};
 use terms::place::BuildingCard;
 use terms::{BuildingId, ExpectedPounds, Pence, UnitId, UsedAs};
 
-use super::money::{Limits, Stated, YEARS, first_year, kept_limits, money_of, purse};
+use super::money::{Limits, Stated, first_year, kept_limits, money_of, purse};
 use crate::Error;
-use crate::advice::{Candidate, candidates_under};
+use crate::advice::{Candidate, CandidateOption, candidates_under};
 
 /// What is asked otherwise than stated.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -27,7 +29,7 @@ pub enum WhatIf {
     },
     /// Nothing is replaced by plan, also not what ought to be.
     Nothing,
-    /// Nothing is replaced before it must be.
+    /// Each unit is replaced when it is expected to fail, or as soon after as there is money.
     OnFailure,
     /// The oldest first.
     OldestFirst,
@@ -40,6 +42,11 @@ pub enum WhatIf {
     Prices {
         /// Per cent of today's prices.
         percent: f64,
+    },
+    /// Nothing, but the money is one purse's that other buildings pay from too.
+    Shared {
+        /// Buildings that pay from it.
+        buildings: u32,
     },
 }
 
@@ -89,25 +96,39 @@ pub(super) fn gather(
     what_if: WhatIf,
     today: NaiveDate,
 ) -> Result<Gathered, Error> {
+    gather_for(tx, building, what_if, (today, None))
+}
+
+/// The same for so many years; for as many as are stated where none are named.
+pub(super) fn gather_for(
+    tx: &mut Tx<'_>,
+    building: &BuildingCard,
+    what_if: WhatIf,
+    (today, years): (NaiveDate, Option<i32>),
+) -> Result<Gathered, Error> {
     let rate = tx.rate()?.0;
-    let units: BTreeMap<UnitId, Candidate> = candidates_under(tx, &what_if.levers(rate))?
+    let stated = kept_limits(tx, building.id)?;
+    let ahead = years.unwrap_or(stated.years_ahead());
+    let levers = what_if.levers(rate);
+    let units: BTreeMap<UnitId, Candidate> = candidates_under(tx, &levers, ahead.unsigned_abs())?
         .into_iter()
         .filter(|c| c.building == building.id)
         .map(|c| (c.unit, c))
         .collect();
     let first_year = first_year(today);
-    let money = money_of(&tx.budgets()?, building.id, first_year);
+    let money = money_of(&tx.budgets()?, building.id, first_year..first_year + ahead);
     let unlimited = money.iter().all(|(_, stated)| *stated == Stated::Nothing);
     let (failures_a_year, set_aside) = likely(tx, &units)?;
-    let stated = kept_limits(tx, building.id)?;
     let ties = tx.plan_ties(building.id)?;
     let rate = match what_if {
         WhatIf::Rate { percent } => percent / 100.0,
         _ => rate,
     };
-    let limits = limits(tx, building.id, &stated, &ties, (first_year, rate), today)?;
+    let span = (first_year, ahead);
+    let limits = limits(tx, building.id, &stated, &ties, (span, rate), today)?;
+    let by = latest_of(&ties, span);
     let beside = limits.set_up.0 + limits.stair_set_up.0 * units.len() as i64;
-    let enough = set_aside.0 + units.values().map(|u| u.capex.0.max(0)).sum::<i64>() + beside;
+    let enough = set_aside.0 + units.values().map(dearest).sum::<i64>() + beside;
     let more = match what_if {
         WhatIf::Money { pence } => pence,
         _ => 0,
@@ -122,7 +143,7 @@ pub(super) fn gather(
     let years = money.iter().map(|(_, stated)| YearMoney {
         comes_in: comes_in(*stated),
         set_aside,
-        cap: None,
+        cap: stated.cap,
     });
     let (opening, floor) = purse(tx, building.id)?;
     let input = ProgrammeInput {
@@ -130,7 +151,10 @@ pub(super) fn gather(
         opening,
         floor,
         years: years.collect(),
-        units: units.values().map(wanted).collect(),
+        units: units
+            .values()
+            .map(|u| wanted(u, ahead, by.get(&u.unit).copied()))
+            .collect(),
     };
     let flats = tx.spaces(Some(building.id))?;
     let flats = flats.iter().filter(|s| s.used_as == UsedAs::Flat).count();
@@ -155,11 +179,11 @@ fn limits(
     building: BuildingId,
     stated: &Limits,
     ties: &[Tie],
-    (first_year, rate): (i32, f64),
+    ((first_year, ahead), rate): ((i32, i32), f64),
     today: NaiveDate,
 ) -> Result<ProgrammeLimits, Error> {
     let place = |year: i32| u32::try_from(year - first_year).ok();
-    let inside = |year: Option<i32>| year.and_then(place).filter(|t| *t < YEARS as u32);
+    let inside = |year: Option<i32>| year.and_then(place).filter(|t| *t < ahead as u32);
     let tied = |what: &str| -> Vec<(UnitId, u32)> {
         ties.iter()
             .filter(|tie| tie.what == what)
@@ -195,6 +219,27 @@ fn limits(
         together: merged(ties.iter().filter(|tie| tie.what == "together")),
         apart: apart.collect(),
     })
+}
+
+/// The last place of every unit that must go by a year; a year before the first counts as the first.
+fn latest_of(ties: &[Tie], (first_year, ahead): (i32, i32)) -> BTreeMap<UnitId, u32> {
+    let mut latest: BTreeMap<UnitId, u32> = BTreeMap::new();
+    for tie in ties.iter().filter(|tie| tie.what == "by") {
+        let year = tie.year.unwrap_or(first_year);
+        let place = u32::try_from(year - first_year).unwrap_or(0);
+        // What need only go after these years binds none of them.
+        for unit in tie.units.iter().filter(|_| place < ahead.unsigned_abs()) {
+            let known = latest.entry(*unit).or_insert(place);
+            *known = place.min(*known);
+        }
+    }
+    latest
+}
+
+/// The most a unit can cost on the day.
+fn dearest(unit: &Candidate) -> i64 {
+    let all = unit.options.iter().map(|o| o.capex.0);
+    all.chain([unit.capex.0, 0]).max().unwrap_or(0)
 }
 
 /// Units bound together, sets that share a unit made one.
@@ -237,10 +282,16 @@ fn likely(tx: &mut Tx<'_>, units: &BTreeMap<UnitId, Candidate>) -> Result<(f64, 
 
 /// A candidate as the planner takes it: replaced in year 0 when that is the cheaper course, else in its best
 /// year; a best year at the end of its horizon says only "not within it".
-fn wanted(candidate: &Candidate) -> ProgrammeUnit {
+fn wanted(candidate: &Candidate, ahead: i32, latest: Option<u32>) -> ProgrammeUnit {
     let now = candidate.advantage.0 > 0.0;
     let horizon = u32::try_from(candidate.keep.len().saturating_sub(1)).unwrap_or(u32::MAX);
     let best = candidate.best_keep;
+    let pounds = |keep: &[Option<f64>]| keep.iter().map(|w| w.map(ExpectedPounds)).collect();
+    let option = |option: &CandidateOption| ProgrammeOption {
+        option: option.code.clone(),
+        cash: option.capex,
+        by_year: pounds(&option.keep),
+    };
     ProgrammeUnit {
         unit: candidate.unit,
         building: candidate.building,
@@ -248,16 +299,38 @@ fn wanted(candidate: &Candidate) -> ProgrammeUnit {
         age: candidate.age.max(0.0) as u32,
         option: candidate.option.clone(),
         cash: candidate.capex,
-        by_year: candidate
-            .keep
-            .iter()
-            .map(|w| w.map(ExpectedPounds))
-            .collect(),
+        by_year: pounds(&candidate.keep),
         best_year: if now {
             Some(0)
         } else {
             Some(best).filter(|best| *best < horizon)
         },
-        latest: None,
+        latest,
+        fails: fails(&candidate.faults_old).filter(|year| *year < ahead.unsigned_abs()),
+        options: candidate.options.iter().map(option).collect(),
+    }
+}
+
+/// The year by whose end one failure is expected.
+fn fails(faults: &[f64]) -> Option<u32> {
+    let mut sum = 0.0;
+    let year = faults.iter().position(|year| {
+        sum += year;
+        sum >= 1.0
+    });
+    year.and_then(|year| u32::try_from(year).ok())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fails;
+
+    /// 0.4 + 0.4 + 0.4 passes one failure in the third year. By hand.
+    #[test]
+    fn a_unit_fails_in_the_year_its_expected_failures_pass_one() {
+        assert_eq!(fails(&[0.4, 0.4, 0.4]), Some(2));
+        assert_eq!(fails(&[1.0, 0.0]), Some(0));
+        assert_eq!(fails(&[0.1; 5]), None);
+        assert_eq!(fails(&[]), None);
     }
 }

@@ -60,11 +60,19 @@ pub(super) fn changes(then: &Asked, now: &Asked) -> Vec<Change> {
         m.homes_a_year,
         m.consultation,
         &m.apart,
-    ) && l.rate == m.rate;
+    ) && l.rate == m.rate
+        && a.years.len() == b.years.len()
+        && a.years.first().map(|y| y.cap) == b.years.first().map(|y| y.cap);
     if !same_limits {
         found.push(Change::Limits);
     }
-    if (&l.pinned, &l.forbidden, &l.together) != (&m.pinned, &m.forbidden, &m.together) {
+    let latest = |asked: &Asked| -> BTreeMap<UnitId, u32> {
+        let units = asked.input.units.iter();
+        units.filter_map(|u| Some((u.unit, u.latest?))).collect()
+    };
+    let same_ties =
+        (&l.pinned, &l.forbidden, &l.together) == (&m.pinned, &m.forbidden, &m.together);
+    if !same_ties || latest(then) != latest(now) {
         found.push(Change::Ties);
     }
     let units = |asked: &Asked| -> BTreeMap<UnitId, ProgrammeUnit> {

@@ -7,7 +7,6 @@ use serde::{Deserialize, Serialize};
 use terms::{Pence, UnitId};
 
 use super::asking::Gathered;
-use super::money::YEARS;
 use crate::advice::Candidate;
 
 /// Months of heating in the twelve: October to April. Common practice, no source.
@@ -41,12 +40,15 @@ pub(super) fn years_of(programme: &Programme) -> BTreeMap<UnitId, i32> {
         .collect()
 }
 
-/// Expected failures of a unit in each year of a programme that replaces it in `year` (place), or never.
-fn failures_of(unit: &Candidate, year: Option<usize>, years: usize) -> f64 {
+/// Expected failures of a unit in a programme that replaces it in a year (place) with an option, or never.
+fn failures_of(unit: &Candidate, done: Option<(usize, &str)>, years: usize) -> f64 {
+    let year = done.map(|(year, _)| year);
+    let with = done.and_then(|(_, code)| unit.options.iter().find(|o| o.code == code));
+    let new = with.map_or(&unit.faults_new, |option| &option.faults_new);
     let of = |list: &[f64], i: usize| list.get(i).or(list.last()).copied().unwrap_or(0.0);
     (0..years)
         .map(|t| match year {
-            Some(replaced) if t >= replaced => of(&unit.faults_new, t - replaced),
+            Some(replaced) if t >= replaced => of(new, t - replaced),
             _ => of(&unit.faults_old, t),
         })
         .sum()
@@ -56,13 +58,15 @@ fn failures_of(unit: &Candidate, year: Option<usize>, years: usize) -> f64 {
 pub(super) fn figures(gathered: &Gathered, programme: &Programme, cost: Pence) -> Figures {
     let years = programme.years.len();
     let first = gathered.asked.input.first_year;
-    let year_of = years_of(programme);
+    let mut done: BTreeMap<UnitId, (usize, &str)> = BTreeMap::new();
+    for line in &programme.years {
+        let place = usize::try_from(line.year - first).unwrap_or(0);
+        let here = line.replacements.iter();
+        done.extend(here.map(|r| (r.unit, (place, r.option.as_str()))));
+    }
     let (mut failures, mut cold) = (0.0, 0.0);
     for unit in gathered.units.values() {
-        let year = year_of
-            .get(&unit.unit)
-            .and_then(|y| usize::try_from(y - first).ok());
-        let here = failures_of(unit, year, years);
+        let here = failures_of(unit, done.get(&unit.unit).copied(), years);
         failures += here;
         if unit.heats_home {
             cold += here;
@@ -71,7 +75,7 @@ pub(super) fn figures(gathered: &Gathered, programme: &Programme, cost: Pence) -
     let paid = |line: &YearLine| line.spent.0 + line.set_up.0;
     let spent: i64 = programme.years.iter().map(paid).sum();
     let aside: i64 = programme.years.iter().map(|l| l.set_aside.0).sum();
-    let months = i64::from(YEARS) * 12 * i64::from(gathered.flats);
+    let months = years as i64 * 12 * i64::from(gathered.flats);
     let lowest = programme.years.iter().map(|l| l.reserve.0).min();
     Figures {
         cost,
@@ -80,6 +84,6 @@ pub(super) fn figures(gathered: &Gathered, programme: &Programme, cost: Pence) -
         failures,
         cold_homes: cold * COLD_MONTHS / 12.0 / years.max(1) as f64,
         per_flat_month: Pence((spent + aside) / months.max(1)),
-        replaced: year_of.len() as u32,
+        replaced: done.len() as u32,
     }
 }

@@ -15,13 +15,13 @@ use crate::work::wall;
 use crate::{Error, Seat, World};
 
 /// Units up to which a plan is made while the page waits, unless the estate says otherwise.
-const AT_ONCE: usize = 400;
+pub(super) const AT_ONCE: usize = 400;
 /// Seconds a page may wait for a plan, and a task may take for one.
-const SECONDS: (f64, f64) = (3.0, 120.0);
+pub(super) const SECONDS: (f64, f64) = (3.0, 120.0);
 /// What is tried to see what more money would buy.
 const THOUSAND: i64 = 1_000 * 100;
 /// The longest name of a what-if.
-const LONGEST_NAME: usize = 60;
+pub(super) const LONGEST_NAME: usize = 60;
 /// The task that makes plans too large for a page.
 pub const TASK: &str = "make_plans";
 
@@ -320,9 +320,17 @@ fn more_money(asked: &Asked, proven: &Proven, seconds: f64) -> MoreMoney {
                 .then_some((unit, was, year))
         })
         .collect();
+    // The plan as it stands keeps the richer purse too: a search that ran out of time and found a dearer one found nothing.
+    if again.cost > proven.cost {
+        return MoreMoney {
+            pence: Pence(THOUSAND),
+            saves: Pence(0),
+            sooner: Vec::new(),
+        };
+    }
     MoreMoney {
         pence: Pence(THOUSAND),
-        saves: Pence((proven.cost.0 - again.cost.0).max(0)),
+        saves: Pence(proven.cost.0 - again.cost.0),
         sooner,
     }
 }

@@ -2,9 +2,11 @@
 mod adopting;
 mod asking;
 mod asking_rounds;
+mod binding;
 mod bundling;
 mod changes;
 mod figures;
+mod jointly;
 mod making;
 mod money;
 mod moves;
@@ -14,6 +16,7 @@ mod placing;
 mod prepared;
 mod programme;
 mod rows;
+mod shared;
 mod staff;
 mod tying;
 mod unit_year;
@@ -23,24 +26,27 @@ mod words;
 pub use adopting::{adopt_plan, open_planned_job, put_plan_away};
 pub use asking::{Asked, WhatIf};
 pub use asking_rounds::{RoundWish, ask_of_rounds, take_back_ask};
+pub use binding::Binds;
 pub use changes::Change;
 pub use figures::Figures;
+pub use jointly::{adopt_shared_plan, make_shared_plan, make_shared_plan_slowly, shared_programme};
 pub use making::{
     Beside, Made, Making, MoreMoney, PlanWish, STEPS, TASK, make_plan, make_plan_slowly,
     make_plans_anew,
 };
-pub use money::{BudgetForm, Limits, Stated, YEARS, state_budget, state_limits};
+pub use money::{BudgetForm, Limits, Stated, YEARS, YEARS_RANGE, state_budget, state_limits};
 pub use moves::{MoveLine, Stand};
 pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
 pub use placing::{
     Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_visits, round_breaches,
 };
-pub use planning::programme::optimal::{Clashing, PlainWay, Proven, Verdict};
+pub use planning::programme::optimal::{Clashing, JointClash, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
 pub use planning::rounds::optimal::{RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
+pub use shared::{SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};

@@ -11,8 +11,10 @@ use terms::{BuildingId, Pence, Role};
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
 
-/// Years a programme looks ahead.
+/// Years a programme looks ahead unless others are stated, and the fewest and most that can be.
 pub const YEARS: i32 = 10;
+/// The fewest and the most.
+pub const YEARS_RANGE: std::ops::RangeInclusive<i32> = 5..=30;
 /// From this month on the programme begins with the next calendar year. Our choice.
 const LATE_IN_THE_YEAR: u32 = 10;
 /// More than any building's purse: what is typed beyond is taken for a slip.
@@ -74,6 +76,18 @@ pub struct Limits {
     pub consult_costs: Pence,
     /// First calendar year in which works that need it can happen.
     pub consult_from: Option<i32>,
+    /// Most that may be paid in a year; `None` = what there is.
+    pub cap: Option<Pence>,
+    /// Years the programme looks ahead; `None` = ten.
+    pub years: Option<i32>,
+}
+
+impl Limits {
+    /// Years the programme looks ahead.
+    pub fn years_ahead(&self) -> i32 {
+        let years = self.years.unwrap_or(YEARS);
+        years.clamp(*YEARS_RANGE.start(), *YEARS_RANGE.end())
+    }
 }
 
 /// The first calendar year of a programme made on `today`.
@@ -108,6 +122,8 @@ pub(super) fn kept_limits(tx: &mut Tx<'_>, building: BuildingId) -> Result<Limit
         consult_above: read("consult_above")?.map(Pence),
         consult_costs: sum(read("consult_costs")?),
         consult_from: read("consult_from")?.and_then(|n| i32::try_from(n).ok()),
+        cap: read("cap")?.map(Pence),
+        years: read("years")?.and_then(|n| i32::try_from(n).ok()),
     })
 }
 
@@ -115,14 +131,14 @@ pub(super) fn kept_limits(tx: &mut Tx<'_>, building: BuildingId) -> Result<Limit
 pub(super) fn money_of(
     budgets: &[Budget],
     building: BuildingId,
-    first_year: i32,
+    years: std::ops::Range<i32>,
 ) -> Vec<(i32, Stated)> {
     let own: BTreeMap<i32, Pence> = budgets
         .iter()
         .filter(|b| b.building == building)
         .map(|b| (b.year, b.pence))
         .collect();
-    (first_year..first_year + YEARS)
+    years
         .map(|year| {
             let stated = match own.range(..=year).next_back() {
                 Some((&from, &pence)) if from == year => Stated::Here(pence),
@@ -151,7 +167,8 @@ pub fn state_budget(world: &World, seat: &Seat, form: BudgetForm, once: &str) ->
             tx.building(form.building)?;
             seat.must_reach(form.building)?;
             let mut wrongs = Vec::new();
-            let years = today.year()..first_year(today) + YEARS;
+            let ahead = kept_limits(tx, form.building)?.years_ahead();
+            let years = today.year()..first_year(today) + ahead;
             if !years.contains(&form.year) {
                 wrongs.push(FieldError::at(
                     "year",
@@ -206,15 +223,19 @@ pub fn state_limits(
                 ("stair_set_up", Some(limits.stair_set_up)),
                 ("consult_above", limits.consult_above),
                 ("consult_costs", Some(limits.consult_costs)),
+                ("cap", limits.cap),
             ]
             .into_iter()
             .filter_map(|(field, sum)| too_much(field, sum))
             .collect();
-            let years = today.year()..=first_year(today) + YEARS;
+            let years = today.year()..=first_year(today) + limits.years_ahead();
             if limits.consult_from.is_some_and(|y| !years.contains(&y)) {
                 let (from, until) = (years.start(), years.end());
                 let sentence = format!("A year from {from} to {until}, please.");
                 wrongs.push(FieldError::at("consult_from", sentence));
+            }
+            if limits.years.is_some_and(|n| !YEARS_RANGE.contains(&n)) {
+                wrongs.push(FieldError::at("years", "From 5 to 30 years, please."));
             }
             if limits.homes_a_year == Some(0) {
                 let sentence = "At least one; leave it empty where any number will do.";
@@ -229,6 +250,8 @@ pub fn state_limits(
                 ("consult_above", limits.consult_above.map(|p| p.0)),
                 ("consult_costs", Some(limits.consult_costs.0)),
                 ("consult_from", limits.consult_from.map(i64::from)),
+                ("cap", limits.cap.map(|p| p.0)),
+                ("years", limits.years.map(i64::from)),
             ] {
                 tx.set(&key(what, building), &text(value))?;
             }

@@ -8,7 +8,7 @@ use store::{Tie, Tx};
 use terms::{AccountId, BuildingId, Role, UnitId};
 use uuid::Uuid;
 
-use super::money::{YEARS, first_year};
+use super::money::{first_year, kept_limits};
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
 
@@ -23,6 +23,8 @@ pub enum TieKind {
     Pin,
     /// Not in this year.
     Forbid,
+    /// In this year at the latest: a law, a maker or a surveyor says it must go.
+    By,
     /// In one year, or none of them.
     Together,
 }
@@ -32,6 +34,7 @@ impl TieKind {
         match self {
             Self::Pin => "pin",
             Self::Forbid => "forbid",
+            Self::By => "by",
             Self::Together => "together",
         }
     }
@@ -44,6 +47,7 @@ impl std::str::FromStr for TieKind {
         match text {
             "pin" => Ok(Self::Pin),
             "forbid" => Ok(Self::Forbid),
+            "by" => Ok(Self::By),
             "together" => Ok(Self::Together),
             _ => Err(()),
         }
@@ -77,7 +81,8 @@ pub fn tie_units(world: &World, seat: &Seat, form: TieForm, once: &str) -> Resul
             seat.must_reach(form.building)?;
             let units = in_building(tx, &form)?;
             let standing = tx.plan_ties(form.building)?;
-            check(&form, &units, first, &standing)?;
+            let last = first + kept_limits(tx, form.building)?.years_ahead() - 1;
+            check(&form, &units, (first, last), &standing)?;
             let year = form.year.filter(|_| form.kind != TieKind::Together);
             let id = tx.tie_plan(&Tie {
                 id: Uuid::nil(),
@@ -114,7 +119,7 @@ fn in_building(tx: &mut Tx<'_>, form: &TieForm) -> Result<BTreeSet<UnitId>, Erro
 fn check(
     form: &TieForm,
     units: &BTreeSet<UnitId>,
-    first: i32,
+    (first, last): (i32, i32),
     standing: &[Tie],
 ) -> Result<(), Error> {
     let mut wrongs = Vec::new();
@@ -128,9 +133,9 @@ fn check(
     if !together && units.len() != 1 {
         wrongs.push(FieldError::at("units", "Choose the unit."));
     }
-    let inside = |year: i32| (first..first + YEARS).contains(&year);
+    let inside = |year: i32| (first..=last).contains(&year);
     if !together && !form.year.is_some_and(inside) {
-        let sentence = format!("A year from {first} to {}, please.", first + YEARS - 1);
+        let sentence = format!("A year from {first} to {last}, please.");
         wrongs.push(FieldError::at("year", sentence));
     }
     let length = form.why.trim().chars().count();
@@ -152,6 +157,13 @@ fn check(
         let year = tie.year.unwrap_or(first);
         let sentence = format!("It is pinned to {year} already; let it go there first.");
         wrongs.push(FieldError::at("units", sentence));
+    }
+    let too_late = pinned.and_then(|tie| tie.year).zip(form.year);
+    if form.kind == TieKind::By && too_late.is_some_and(|(pin, by)| pin > by) {
+        wrongs.push(FieldError::at(
+            "year",
+            "It is pinned to a later year; let it go there first.",
+        ));
     }
     let forbidden = form.kind == TieKind::Forbid && pinned.is_some_and(|tie| tie.year == form.year);
     if forbidden {

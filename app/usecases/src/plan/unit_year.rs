@@ -3,6 +3,7 @@ use planning::programme::ProgrammeUnit;
 use planning::programme::optimal::{OptimalProgramme, Proven, Settings};
 use terms::{BuildingId, Pence, UnitId};
 
+use super::binding::{Binds, what_binds};
 use super::figures::years_of;
 use super::making::allowance;
 use super::programme::{BuildingProgramme, READERS, programme};
@@ -39,6 +40,9 @@ pub struct UnitInProgramme {
     pub year: Option<i32>,
     /// Years that were tried.
     pub tried: Vec<MovedTo>,
+    /// What keeps it from the year it would have by itself; empty where it has that year; `None` where the time did not
+    /// settle it.
+    pub binds: Option<Vec<Binds>>,
     /// Whether the plan minds the year that was asked for.
     pub asked: Option<i32>,
 }
@@ -91,12 +95,22 @@ pub fn unit_year(
         .filter(|_| stands)
         .map(|y| moved(plan, unit, y - first, &years))
         .collect();
+    let place = year.map(|y| y - first).and_then(|t| u32::try_from(t).ok());
+    let inside = course
+        .best_year
+        .filter(|t| (*t as usize) < input.years.len());
+    let binds = if stands && place != inside {
+        what_binds(plan, unit, inside)
+    } else {
+        Some(Vec::new())
+    };
     Ok(UnitInProgramme {
         found,
         unit,
         course,
         year,
         tried,
+        binds,
         asked,
     })
 }

@@ -108,6 +108,8 @@ pub(super) async fn take_limits(
     let (consult_above, consult_costs) = (sum("consult_above"), sum("consult_costs"));
     let homes = form.number("homes_a_year", 1.0, 10_000.0);
     let from = form.number("consult_from", 2000.0, 2200.0);
+    let cap = form.pounds("cap");
+    let years = form.number("years", 5.0, 30.0);
     if !form.is_wrong() {
         let limits = Limits {
             set_up: set_up.unwrap_or(Pence(0)),
@@ -116,6 +118,8 @@ pub(super) async fn take_limits(
             consult_above,
             consult_costs: consult_costs.unwrap_or(Pence(0)),
             consult_from: from.map(|n| n as i32),
+            cap,
+            years: years.map(|n| n as i32),
         };
         let (seat, key) = (desk.seat.clone(), once.clone());
         match ask(&state, move |world| {

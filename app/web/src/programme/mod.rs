@@ -2,6 +2,8 @@
 mod act;
 mod budget;
 mod proof;
+mod shared;
+mod shared_clash;
 mod show;
 mod ties;
 mod unit;
@@ -15,6 +17,12 @@ use actix_web::web;
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/programme").route(web::get().to(show::show)))
+        .service(
+            web::resource("/programme/shared")
+                .route(web::get().to(shared::show))
+                .route(web::post().to(shared::make)),
+        )
+        .service(web::resource("/programme/shared/adopt").route(web::post().to(shared::adopt)))
         .service(web::resource("/programme/plans/{plan}").route(web::get().to(show::show_kept)))
         .service(web::resource("/programme/plans/{plan}/adopt").route(web::post().to(act::adopt)))
         .service(web::resource("/programme/plans/{plan}/away").route(web::post().to(act::put_away)))

@@ -18,6 +18,7 @@ pub(super) fn rows(found: &BuildingProgramme) -> Vec<Row> {
     };
     let mut rows = Vec::new();
     if plan.made.optimised {
+        rows.push(total(plan));
         rows.push(gap(found, plan));
         rows.extend(binds(found, plan));
         rows.extend(plan.made.beside.iter().map(|b| beside(plan, b)));
@@ -33,6 +34,28 @@ fn about(amount: Pence) -> String {
     } else {
         money::whole(amount)
     }
+}
+
+/// What it comes to in all.
+fn total(plan: &PlanCard) -> Row {
+    let made = &plan.made;
+    let lines = &made.proven.programme.years;
+    let aside: i64 = lines.iter().map(|l| l.set_aside.0).sum();
+    Row::plain(
+        "total",
+        format!(
+            "In all: {} for {} and what is paid besides, and {} set aside for failures, in {}.",
+            money::whole(made.figures.spent),
+            plural(
+                u64::from(made.figures.replaced),
+                "replacement",
+                "replacements"
+            ),
+            money::whole(Pence(aside)),
+            plural(lines.len() as u64, "year", "years")
+        ),
+    )
+    .figure(money::whole(Pence(made.figures.spent.0 + aside)), "in all")
 }
 
 fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
@@ -124,7 +147,7 @@ fn beside(plan: &PlanCard, beside: &Beside) -> Row {
     let saved = Pence(beside.figures.cost.0 - plan.made.figures.cost.0);
     let (id, name) = match beside.way {
         PlainWay::OldestFirst => ("oldest", "Oldest first, from fifteen years on"),
-        PlainWay::OnFailure => ("on-failure", "Nothing before it must be"),
+        PlainWay::OnFailure => ("on-failure", "Each unit when it is expected to fail"),
         PlainWay::Nothing => ("nothing", "Nothing at all"),
     };
     let undone = match beside.undone {

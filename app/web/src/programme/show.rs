@@ -41,6 +41,8 @@ pub(super) struct ProgrammePage {
     adopted: Vec<Row>,
     years: Vec<Year>,
     left_out: Vec<Row>,
+    /// Units kept beyond the programme, each to be asked about.
+    kept_units: Vec<Row>,
     how_good: Vec<Row>,
     stated: Vec<Row>,
     ties: Vec<Row>,
@@ -86,6 +88,7 @@ impl ProgrammePage {
             adopted: what_ifs::adopted(found),
             years: years.iter().map(|line| year(found, line)).collect(),
             left_out: years_rows::left_out(found),
+            kept_units: years_rows::kept(found),
             how_good: proof::rows(found),
             stated: stated(found),
             ties: ties::rows(found),
@@ -155,6 +158,8 @@ pub(super) fn starting(found: &BuildingProgramme) -> Typed {
         ),
         ("consult_costs", plain(limits.consult_costs)),
         ("consult_from", text(limits.consult_from.map(i64::from))),
+        ("cap", limits.cap.map(plain).unwrap_or_default()),
+        ("years", limits.years_ahead().to_string()),
     ])
 }
 

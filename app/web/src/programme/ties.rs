@@ -22,6 +22,7 @@ fn row(found: &BuildingProgramme, card: &TieCard) -> Row {
     let what = match tie.what.as_str() {
         "pin" => format!("{} is pinned to {year}", list(&names)),
         "forbid" => format!("{} is kept out of {year}", list(&names)),
+        "by" => format!("{} must go by {year}", list(&names)),
         _ => format!("{} go together, or none of them", list(&names)),
     };
     let row = Row::plain(
@@ -53,6 +54,10 @@ pub(super) fn kinds(form: &Typed) -> Vec<Choice> {
     [
         ("pin", "In this year and no other"),
         ("forbid", "Not in this year"),
+        (
+            "by",
+            "In this year at the latest: a law, a maker or a surveyor says so",
+        ),
         ("together", "Together with another, in one year or never"),
     ]
     .into_iter()

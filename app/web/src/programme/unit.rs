@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{BuildingId, Pence, UnitId};
-use usecases::plan::{self, MovedTo, UnitInProgramme, Verdict};
+use usecases::plan::{self, Binds, MovedTo, UnitInProgramme, Verdict};
 use usecases::{Error, advice::Candidate};
 use wording::drawings::Table;
 use wording::sentences::{counted, list, money, plural};
@@ -161,27 +161,64 @@ fn standing(view: &UnitInProgramme) -> String {
     });
     let own = match (view.year, best(view)) {
         (Some(year), Some(best)) if year == best => {
-            "That is the year in which replacing it costs least, and the plan gives it that year.".to_owned()
+            "That is the year in which replacing it costs least, and the plan gives it that year."
+                .to_owned()
         }
         (Some(year), Some(best)) if year > best => format!(
-            "By itself it would cost least in {best}. It waits {} because the money and the other limits are worth more \
-             elsewhere until then: below stands what moving it would cost.",
-            plural((year - best) as u64, "year", "years")
+            "By itself it would cost least in {best}. It waits {}. {} Below stands what moving it would cost.",
+            plural((year - best) as u64, "year", "years"),
+            binding(view)
         ),
         (Some(year), Some(best)) => format!(
-            "By itself it would cost least in {best}. It is brought forward by {}: in that year what is paid besides is \
-             shared, or a later year has no room for it.",
-            plural((best - year) as u64, "year", "years")
+            "By itself it would cost least in {best}. It is brought forward by {}. {}",
+            plural((best - year) as u64, "year", "years"),
+            binding(view)
         ),
-        (Some(_), None) => {
-            "By itself it would be kept beyond these years; what people asked, or what is shared, puts it here.".to_owned()
+        (Some(_), None) => format!(
+            "By itself it would be kept beyond these years. {}",
+            binding(view)
+        ),
+        (None, Some(best)) if best > last_year(found) => {
+            format!("By itself it would cost least in {best}, after these years.")
         }
         (None, Some(best)) => format!(
-            "By itself it would cost least in {best}, but what would have to give way for it is worth more."
+            "By itself it would cost least in {best}, but what would have to give way for it is worth more. {}",
+            binding(view)
         ),
-        (None, None) => "Keeping it stays the cheaper course for all that is known today.".to_owned(),
+        (None, None) => {
+            "Keeping it stays the cheaper course for all that is known today.".to_owned()
+        }
     };
     format!("{own}{bound}")
+}
+
+/// Which limit keeps it from its best year, found by letting each go in turn.
+fn binding(view: &UnitInProgramme) -> String {
+    let name = |binds: &Binds| match binds {
+        Binds::Floor => "the floor of the reserve",
+        Binds::Purse => "the money in the purse",
+        Binds::Cap => "the most that may be paid in a year",
+        Binds::Homes => "the most replacements in a year",
+        Binds::SettingUp => "setting up, which is paid once for all that is done in a year",
+        Binds::Consultation => "consultation",
+        Binds::Apart => "plant that must not all be out at once",
+        Binds::Together => "the unit it goes together with",
+        Binds::Forbidden => "the year people keep it out of",
+        Binds::Latest => "the year it must go by",
+    };
+    match view.binds.as_deref() {
+        Some([only]) => format!(
+            "What keeps it from there is {}: without that it would cost nothing to have it there.",
+            name(only)
+        ),
+        Some([]) => "No one sort of limit keeps it from there.".to_owned(),
+        Some(some) => {
+            let names: Vec<String> = some.iter().map(|b| name(b).to_owned()).collect();
+            format!("What keeps it from there is {}.", list(&names))
+        }
+        None => "Which limit keeps it from there was not settled in the time a page may take."
+            .to_owned(),
+    }
 }
 
 fn own_course(view: &UnitInProgramme) -> String {

@@ -91,7 +91,10 @@ pub(super) fn purse_of(
 
 /// Whether costs of the two can be set beside each other.
 fn alike(what_if: WhatIf) -> bool {
-    !matches!(what_if, WhatIf::Rate { .. } | WhatIf::Prices { .. })
+    !matches!(
+        what_if,
+        WhatIf::Rate { .. } | WhatIf::Prices { .. } | WhatIf::Shared { .. }
+    )
 }
 
 /// What was asked, in a sentence.
@@ -105,10 +108,16 @@ pub(super) fn asked(what_if: WhatIf) -> String {
             format!("{} more comes in every year.", money::whole(Pence(pence)))
         }
         WhatIf::Nothing => "Nothing is replaced by plan, also not what ought to be.".to_owned(),
-        WhatIf::OnFailure => "Nothing is replaced before it must be.".to_owned(),
+        WhatIf::OnFailure => {
+            "Each unit is replaced when it is expected to fail, or as soon after as there is money."
+                .to_owned()
+        }
         WhatIf::OldestFirst => "The oldest first, from fifteen years on.".to_owned(),
         WhatIf::Rate { percent } => {
             format!("What comes later is discounted at {percent} per cent a year.")
+        }
+        WhatIf::Shared { buildings } => {
+            format!("Planned together with others: {buildings} buildings pay from one purse.")
         }
         WhatIf::Prices { percent } if percent < 0.0 => {
             format!("New units cost {} per cent less.", -percent)
@@ -192,7 +201,7 @@ pub(super) fn choices(form: &Typed) -> Vec<Choice> {
             "so much more or less comes in every year (£, less with a minus)",
         ),
         ("nothing", "nothing is replaced by plan"),
-        ("on_failure", "nothing is replaced before it must be"),
+        ("on_failure", "each unit when it is expected to fail"),
         ("oldest_first", "the oldest first"),
         ("rate", "another yearly rate (per cent)"),
         ("prices", "new units cost more or less (per cent)"),

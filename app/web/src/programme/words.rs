@@ -1,7 +1,9 @@
 //! The programme in sentences: what was found, what follows, what clashes.
 use terms::{Pence, UnitId};
 use usecases::advice::Candidate;
-use usecases::plan::{BuildingProgramme, Change, Clashing, LeftOut, ProgrammeVerdict, Proven};
+use usecases::plan::{
+    BuildingProgramme, Change, Clashing, LeftOut, ProgrammeVerdict, Proven, WhatIf,
+};
 use wording::sentences::{capital, counted, list, money, plural};
 use wording::{Link, Row, Verb};
 
@@ -84,6 +86,15 @@ pub(super) fn standing(found: &BuildingProgramme) -> String {
     };
     if !plan.made.proven.stands() {
         return clash(found, &plan.made.proven);
+    }
+    if let WhatIf::Shared { buildings } = plan.what_if {
+        let others = u64::from(buildings.saturating_sub(1));
+        return format!(
+            "It pays from one purse with {}: {} for this one in all years. What that purse holds stands on the page of \
+             several buildings.",
+            counted(others, "other building", "other buildings"),
+            money::whole(plan.made.figures.spent)
+        );
     }
     if found.unlimited {
         let whom = if found.may_state {

@@ -113,6 +113,12 @@ fn tied(found: &BuildingProgramme, unit: &Candidate) -> String {
             card.by,
             card.tie.why.trim_end_matches('.')
         ),
+        Some(card) if card.tie.what == "by" => format!(
+            " It must go by {}, says {}: {}.",
+            card.tie.year.unwrap_or_default(),
+            card.by,
+            card.tie.why.trim_end_matches('.')
+        ),
         Some(card) => format!(
             " Bound together with others by {}: {}.",
             card.by,
@@ -296,4 +302,29 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
         );
     }
     rows
+}
+
+/// Units kept beyond the programme, each with the way to ask what a year would cost.
+pub(super) fn kept(found: &BuildingProgramme) -> Vec<Row> {
+    if found.plan.is_none() || found.apart {
+        return Vec::new();
+    }
+    let left = found.programme.left_out.iter();
+    let mut units: Vec<&Candidate> = left
+        .filter(|(_, why)| matches!(why, LeftOut::KeptBeyond { .. }))
+        .filter_map(|(id, _)| found.units.get(id))
+        .collect();
+    units.sort_by(|a, b| (&a.space_name, &a.number).cmp(&(&b.space_name, &b.number)));
+    let row = |unit: &Candidate| {
+        Row::about(
+            format!("kept-{}", unit.unit),
+            place(unit, found),
+            format!(": {} {} is kept.", called(found, &unit.kind), unit.number),
+        )
+        .verb(Verb::link(
+            "What would a year cost?",
+            format!("/programme/{}/units/{}", found.building.id, unit.unit),
+        ))
+    };
+    units.into_iter().map(row).collect()
 }

@@ -11,11 +11,12 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::files::json;
+use super::scorer::{Scorer, refuses};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
 
-/// What `broken.json` looks for when a visit is none.
-const NO_VISIT: &str = "is not {engineer, day, start, jobs}";
+/// The code of a visit that is refused when it is read.
+const NO_VISIT: &str = "NoVisit";
 
 #[derive(Deserialize)]
 struct Broken {
@@ -38,6 +39,10 @@ pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
         let packed = folder.join(format!("instances/{}.json.gz", case.instance));
         let path = if plain.exists() { plain } else { packed };
         let instance: Value = json(&path)?;
+        let scorer = match instance["schema"].as_str() {
+            Some("programme-1") => Scorer::Programme,
+            _ => Scorer::Rounds,
+        };
         let told = |e: serde_json::Error| format!("broken / {}: {e}", case.name);
         let said: BTreeSet<String> = match instance["schema"].as_str() {
             Some("programme-1") => {
@@ -45,10 +50,10 @@ pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
                 match serde_json::from_value::<programmes::Plan>(case.solution["plan"].clone()) {
                     Ok(plan) => {
                         let breaches = programme::audit(&problem, &plan).1;
-                        breaches.iter().map(|b| in_words(b).to_owned()).collect()
+                        breaches.iter().map(kind).collect()
                     }
                     // What is not a list of [option, year] is refused when it is read.
-                    Err(_) => BTreeSet::from(["entry must be".to_owned()]),
+                    Err(_) => BTreeSet::from(["NoSuchChoice".to_owned()]),
                 }
             }
             Some("rounds-1") => {
@@ -68,14 +73,15 @@ pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
             other => return Err(format!("{}: unknown schema {other:?}", path.display())),
         };
         let mut judge = Judge::default();
-        let named = said
-            .iter()
-            .any(|s| s.contains(&case.says) || case.says.contains(s));
-        if named {
+        let wanted = code(scorer, &case.says)
+            .ok_or_else(|| format!("broken / {}: no code for “{}”", case.name, case.says))?;
+        if said.contains(&wanted) {
             judge.same("reason named", true, true);
         } else {
-            judge.fail("reason named", &case.says, format!("{said:?}"));
+            judge.fail("reason named", &wanted, format!("{said:?}"));
         }
+        let told = (case.name.as_str(), &case.solution, case.says.as_str());
+        refuses(scorer, folder, &path, told, &mut judge)?;
         report.case("broken", &case.name, judge.judged, judge.misses);
     }
     Ok(())
@@ -86,52 +92,67 @@ fn visits(case: &Case) -> Option<Vec<Visit>> {
     serde_json::from_value(case.solution["visits"].clone()).ok()
 }
 
-/// The words `broken.json` looks for, by breach.
-fn in_words(breach: &programme::Breach) -> &'static str {
-    use programme::Breach as B;
-    match breach {
-        B::Entries { .. } => "plan has",
-        B::MustBeReplaced(_) => "must be replaced",
-        B::NoSuchChoice(_) => "entry must be",
-        B::NotOnOffer { .. } => "not on offer",
-        B::AfterLatest { .. } => "after its latest",
-        B::HoursOver { .. } => "over the cap",
-        B::ConsultationTooEarly { .. } => "consultation cannot",
-        B::UnderFloor { .. } => "under the floor",
-        B::OverCap { .. } => "at most",
-        B::TornApart(_) => "not all in the same year",
-        B::OutAtOnce { .. } => "out at once",
+/// The code of the breach that is meant by the words `broken.json` looks for; `None` for words not met yet.
+fn code(scorer: Scorer, says: &str) -> Option<String> {
+    use rounds::Rule as R;
+    let rule = |rule: R| Some(format!("{rule:?}"));
+    if scorer == Scorer::Programme {
+        let name = match says {
+            "plan has" => "Entries",
+            "entry must be" => "NoSuchChoice",
+            "must be replaced" => "MustBeReplaced",
+            "after its latest" => "AfterLatest",
+            "over the cap" => "HoursOver",
+            "under the floor" => "UnderFloor",
+            "at most" => "OverCap",
+            "not all in the same year" => "TornApart",
+            "out at once" => "OutAtOnce",
+            "consultation cannot" => "ConsultationTooEarly",
+            "not on offer" => "NotOnOffer",
+            _ => return None,
+        };
+        return Some(name.to_owned());
+    }
+    match says {
+        "before the engineer can be there" => rule(R::TooSoon),
+        "shift ends" => rule(R::ShiftEnds),
+        "2 visits, needs 1" => rule(R::Attendances {
+            visits: 2,
+            needs: 1,
+        }),
+        "needs 2" => rule(R::Attendances {
+            visits: 1,
+            needs: 2,
+        }),
+        "outside its window" => rule(R::OutsideWindow),
+        "not a working day" => rule(R::NotWorking),
+        "unknown engineer" | "unknown engineer, day or job" => rule(R::Unknown),
+        "is not {engineer" => Some(NO_VISIT.to_owned()),
+        "different spaces" => rule(R::SpacesMixed),
+        "lacks a qualification" => rule(R::Unqualified),
+        "access slots" => rule(R::Access),
+        "not one of its weekdays" => rule(R::Weekday),
+        "promised for" => rule(R::Promise),
+        "same day at the same time" => rule(R::PairNotTogether),
+        "neither engineer holds" => rule(R::PairUnqualified),
+        "a two-person job is a visit of its own" => rule(R::PairNotAlone),
+        "outside the engineer's areas" => rule(R::OutsideAreas),
+        "heat off inside the heating season" => rule(R::HeatOff),
+        "not in daylight" => rule(R::Dark),
+        "names a job twice" => rule(R::NamedTwice),
+        "cannot change" => rule(R::Past),
+        "is placed before day" => rule(R::BeforeNow),
+        _ => None,
     }
 }
 
-fn spoken(breaches: &[rounds::Breach]) -> BTreeSet<String> {
-    breaches.iter().map(|b| spoken_rule(b.rule)).collect()
+/// A breach's code: the name of its kind.
+fn kind(breach: &programme::Breach) -> String {
+    let all = format!("{breach:?}");
+    let name = all.split(|c: char| !c.is_alphanumeric()).next();
+    name.unwrap_or_default().to_owned()
 }
 
-fn spoken_rule(rule: rounds::Rule) -> String {
-    use rounds::Rule as R;
-    let words = match rule {
-        R::Attendances { visits, needs } => return format!("{visits} visits, needs {needs}"),
-        R::EmptyVisit => NO_VISIT,
-        R::Unknown => "unknown engineer, day or job",
-        R::NamedTwice => "names a job twice",
-        R::SpacesMixed => "different spaces",
-        R::OutsideAreas => "outside the engineer's areas",
-        R::OutsideWindow => "outside its window",
-        R::HeatOff => "heat off inside the heating season",
-        R::Weekday => "not one of its weekdays",
-        R::Access => "not inside one of its access slots",
-        R::Dark => "not in daylight",
-        R::Promise => "promised for",
-        R::Unqualified => "lacks a qualification",
-        R::PairNotAlone => "a two-person job is a visit of its own",
-        R::NotWorking => "not a working day",
-        R::TooSoon => "before the engineer can be there",
-        R::ShiftEnds => "shift ends",
-        R::PairNotTogether => "two engineers must come on the same day at the same time",
-        R::PairUnqualified => "neither engineer holds",
-        R::Past => "cannot change",
-        R::BeforeNow => "is placed before day",
-    };
-    words.to_owned()
+fn spoken(breaches: &[rounds::Breach]) -> BTreeSet<String> {
+    breaches.iter().map(|b| format!("{:?}", b.rule)).collect()
 }

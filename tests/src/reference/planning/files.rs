@@ -23,16 +23,3 @@ pub fn json<T: DeserializeOwned>(path: &Path) -> Result<T, String> {
     read.map_err(|e| told(&e))?;
     serde_json::from_str(&text).map_err(|e| told(&e))
 }
-
-/// Writes a plan of ours into the folder `plans` of the cases, if they have one: for the scorers beside them.
-///
-/// # Errors
-/// A sentence naming the file that cannot be written.
-pub fn keep(folder: &Path, name: &str, plan: &serde_json::Value) -> Result<(), String> {
-    let plans = folder.join("plans");
-    if !plans.is_dir() {
-        return Ok(());
-    }
-    let path = plans.join(format!("{name}.json"));
-    std::fs::write(&path, plan.to_string()).map_err(|e| format!("{}: {e}", path.display()))
-}

@@ -37,6 +37,8 @@ pub struct Case {
     pub optimal: bool,
     /// Programme: what no plan can avoid, pence.
     pub floor: Option<i64>,
+    /// Rounds: what the visits and the jobs certainly left out come to, pence.
+    pub visits_part: Option<f64>,
     /// Units of a programme.
     pub units: Option<usize>,
     /// Jobs of rounds.

@@ -7,12 +7,14 @@
 //! within what issue 8 asks for its size. An objective below a proven bound, or a bound above a known
 //! solution, is a failure.
 mod broken;
+mod clashes;
 mod files;
 mod known;
 mod programme;
 mod recipe;
 mod replan;
 mod rounds;
+pub mod scorer;
 
 use std::path::Path;
 use std::time::Instant;
@@ -75,6 +77,27 @@ fn processor() -> Option<f64> {
     let fields = stat.rsplit(')').next()?.split_whitespace();
     let ticks: Option<Vec<u64>> = fields.skip(11).take(2).map(|n| n.parse().ok()).collect();
     Some(ticks?.iter().sum::<u64>() as f64 / 100.0)
+}
+
+/// The most memory this process has held so far, bytes; `None` where the system does not tell.
+fn most_memory() -> Option<f64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find(|l| l.starts_with("VmHWM:"))?;
+    let kib: f64 = line.split_whitespace().nth(1)?.parse().ok()?;
+    Some(kib * 1024.0)
+}
+
+/// The gap, and the gap of what a plan can do something about: what nobody can avoid is left out of it.
+fn gaps(cost: i64, bound: i64, unavoidable: Option<i64>) -> String {
+    let share = |of: i64| (cost - bound) as f64 / of.max(1) as f64 * 100.0;
+    let whole = share(cost);
+    match unavoidable {
+        Some(floor) if cost > floor => format!(
+            "gap {whole:.3} %, of the avoidable part {:.2} %",
+            share(cost - floor)
+        ),
+        _ => format!("gap {whole:.3} %"),
+    }
 }
 
 /// Where the optimum is not proven: at or below the best known, or within a gap of the higher bound.

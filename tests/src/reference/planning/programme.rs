@@ -8,9 +8,10 @@ use planning::programme::optimal::solve::{Answer, Verdict, solve};
 use planning::programme::optimal::{Settings, plain};
 use serde::Deserialize;
 
-use super::files::{json, keep};
+use super::files::json;
 use super::known::{Baseline, Case, ClashCase};
-use super::{judge_open, processor_seconds, seconds};
+use super::scorer::{Ours, Scorer, keep_and_score};
+use super::{clashes, gaps, judge_open, processor_seconds, seconds};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
 
@@ -40,7 +41,8 @@ pub fn run(
     baseline: Option<&Baseline>,
     report: &mut Report,
 ) -> Result<(), String> {
-    let problem: Problem = json(&folder.join(&case.instance))?;
+    let instance = folder.join(&case.instance);
+    let problem: Problem = json(&instance)?;
     let known: Solution = json(&folder.join(&case.solution))?;
     let mut judge = Judge::default();
     let (cost, breaches) = audit(&problem, &known.plan);
@@ -54,8 +56,6 @@ pub fn run(
         let allowance = processor_seconds(time, settings().threads);
         solve(&problem, settings(), &allowance)
     };
-    let plan = serde_json::json!({"schema": "programme-solution-1", "plan": answer.plan});
-    keep(folder, &case.name, &plan)?;
     judge_plan(&mut judge, &problem, &answer);
     let objective = answer.cost as f64;
     let tolerance = SAME * case.objective as f64;
@@ -74,7 +74,20 @@ pub fn run(
         plain_ways(&mut judge, &problem, baseline);
     }
     report.case("programme", &case.name, judge.judged, judge.misses);
-    Ok(())
+    let bound = answer.bound.max(case.bound);
+    report.remark(gaps(answer.cost, bound, case.floor));
+    let ours = Ours {
+        name: &case.name,
+        instance: &instance,
+        plan: solution(&answer),
+        objective: answer.cost,
+    };
+    keep_and_score(Scorer::Programme, folder, &ours, report)
+}
+
+/// A plan in the scorers' form.
+pub fn solution(answer: &Answer) -> serde_json::Value {
+    serde_json::json!({"schema": "programme-solution-1", "plan": answer.plan})
 }
 
 /// Two threads, as on the machine the figures were asked for.
@@ -134,7 +147,10 @@ pub fn run_clash(folder: &Path, case: &ClashCase, report: &mut Report) -> Result
         let found = clash(&problem, coarse, &seconds(120.0));
         let size = found.as_ref().map(|c| c.limits.len());
         judge.same(name, Some(fewest), size);
-        judge.same("proven", Some(true), found.map(|c| c.fewest));
+        judge.same("proven", Some(true), found.as_ref().map(|c| c.fewest));
+        if let Some(found) = &found {
+            clashes::judge(&mut judge, name, &problem, &found.limits);
+        }
     }
     report.case("clash", &case.name, judge.judged, judge.misses);
     Ok(())

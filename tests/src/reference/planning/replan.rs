@@ -6,8 +6,9 @@ use planning::rounds::optimal::model::{Disruption, Visit};
 use planning::rounds::optimal::replan::replan;
 use serde::Deserialize;
 
-use super::files::{json, keep};
+use super::files::json;
 use super::known::ReplanCase;
+use super::scorer::{Ours, Scorer, keep_and_score};
 use super::seconds;
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
@@ -22,15 +23,14 @@ struct Solution {
 
 /// One case.
 pub fn run(folder: &Path, case: &ReplanCase, report: &mut Report) -> Result<(), String> {
-    let disruption: Disruption = json(&folder.join(&case.instance))?;
+    let instance = folder.join(&case.instance);
+    let disruption: Disruption = json(&instance)?;
     let known: Solution = json(&folder.join(&case.solution))?;
     let mut judge = Judge::default();
     let (moves, breaches) = audit_moves(&disruption, &known.visits);
     judge.same("known solution, audited", case.objective, moves.points);
     judge.same("breaches of the known solution", 0, breaches.len());
     let mended = replan(&disruption, 1, &seconds(SECONDS));
-    let plan = serde_json::json!({"schema": "rounds-solution-1", "visits": mended.visits});
-    keep(folder, &case.name, &plan)?;
     let (moves, breaches) = audit_moves(&disruption, &mended.visits);
     judge.same("breaches", 0, breaches.len());
     judge.same("points as audited", moves.points, mended.points);
@@ -49,5 +49,11 @@ pub fn run(folder: &Path, case: &ReplanCase, report: &mut Report) -> Result<(), 
         mended.at_least <= case.objective,
     );
     report.case("replan", &case.name, judge.judged, judge.misses);
-    Ok(())
+    let ours = Ours {
+        name: &case.name,
+        instance: &instance,
+        plan: super::rounds::solution(&mended.visits),
+        objective: mended.points,
+    };
+    keep_and_score(Scorer::Rounds, folder, &ours, report)
 }

@@ -8,9 +8,10 @@ use planning::rounds::optimal::why::LeftOut;
 use planning::rounds::optimal::{plain, solve::Verdict};
 use serde::Deserialize;
 
-use super::files::{json, keep};
+use super::files::json;
 use super::known::{Baseline, Case};
-use super::{judge_open, processor_seconds};
+use super::scorer::{Ours, Scorer, keep_and_score};
+use super::{gaps, judge_open, processor_seconds};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
 
@@ -40,7 +41,8 @@ pub fn run(
     baseline: Option<&Baseline>,
     report: &mut Report,
 ) -> Result<(), String> {
-    let problem: Problem = json(&folder.join(&case.instance))?;
+    let instance = folder.join(&case.instance);
+    let problem: Problem = json(&instance)?;
     let known: Solution = json(&folder.join(&case.solution))?;
     let mut judge = Judge::default();
     let (parts, breaches) = audit(&problem, &known.visits);
@@ -53,8 +55,6 @@ pub fn run(
         &processor_seconds(time, 1),
         &mut |_, _| (),
     );
-    let plan = serde_json::json!({"schema": "rounds-solution-1", "visits": answer.visits});
-    keep(folder, &case.name, &plan)?;
     judge_plan(&mut judge, &problem, &answer);
     if let Some(lb0) = case.lb0 {
         judge.number("LB0", Some(lb0), Some(answer.least), LB0_DIGITS);
@@ -91,7 +91,21 @@ pub fn run(
         judge.same("a plan costs no more than due order", true, dearer);
     }
     report.case("rounds", &case.name, judge.judged, judge.misses);
-    Ok(())
+    let bound = answer.bound.max(case.bound);
+    let visits = case.visits_part.map(|part| part.round() as i64);
+    report.remark(gaps(answer.cost, bound, visits));
+    let ours = Ours {
+        name: &case.name,
+        instance: &instance,
+        plan: solution(&answer.visits),
+        objective: answer.cost,
+    };
+    keep_and_score(Scorer::Rounds, folder, &ours, report)
+}
+
+/// A plan in the scorers' form.
+pub fn solution(visits: &[Visit]) -> serde_json::Value {
+    serde_json::json!({"schema": "rounds-solution-1", "visits": visits})
 }
 
 /// What must hold of every plan of ours.

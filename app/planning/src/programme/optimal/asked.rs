@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use terms::UnitId;
 
 use super::model::{Building, Choice, Fund, Group, Problem, Redundancy, Unit};
-use crate::programme::{ProgrammeInput, ProgrammeLimits, ProgrammeUnit};
+use crate::programme::{ProgrammeInput, ProgrammeLimits, ProgrammeOption, ProgrammeUnit};
 
 /// More hours than any building bears: no limit on homes.
 const NO_LIMIT: i64 = 1_000_000_000;
@@ -119,7 +119,8 @@ fn building(
     groups: &[Group],
     discounted: &dyn Fn(i64) -> Vec<i64>,
 ) -> Building {
-    let everything = input.units.iter().map(|u| u.cash.0.max(0)).sum::<i64>()
+    let dearest = |u: &ProgrammeUnit| u.choices().iter().map(|c| c.cash.0.max(0)).max();
+    let everything = input.units.iter().filter_map(dearest).sum::<i64>()
         + groups.iter().map(|g| g.mobilise).sum::<i64>()
         + limits.set_up.0
         + 1;
@@ -149,10 +150,16 @@ fn unit(unit: &ProgrammeUnit, limits: &ProgrammeLimits, group: usize, years: usi
         .map(|(_, year)| *year as usize);
     let forbidden = |t: usize| limits.forbidden.contains(&(unit.unit, t as u32));
     let open = |t: usize| pinned.is_none_or(|year| year == t) && !forbidden(t);
-    let pv = (0..years).map(|t| {
-        let cost = unit.by_year.get(t).copied().flatten()?;
-        (open(t) && unit.cash.0 >= 0).then(|| pence(cost.0))
-    });
+    let choice = |option: &ProgrammeOption| Choice {
+        pv: (0..years)
+            .map(|t| {
+                let cost = option.by_year.get(t).copied().flatten()?;
+                (open(t) && option.cash.0 >= 0).then(|| pence(cost.0))
+            })
+            .collect(),
+        cash: vec![option.cash.0; years],
+        hours: 1,
+    };
     let latest = unit.latest.map(|year| year as usize);
     let kept = kept_beyond(unit, years).filter(|_| pinned.is_none() && latest.is_none());
     let never = if unit.cash.0 < 0 {
@@ -166,10 +173,6 @@ fn unit(unit: &ProgrammeUnit, limits: &ProgrammeLimits, group: usize, years: usi
         age: i64::from(unit.age),
         never,
         latest: pinned.or(latest),
-        options: vec![Choice {
-            pv: pv.collect(),
-            cash: vec![unit.cash.0; years],
-            hours: 1,
-        }],
+        options: unit.choices().iter().map(choice).collect(),
     }
 }

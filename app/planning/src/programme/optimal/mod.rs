@@ -11,6 +11,7 @@ mod covers;
 mod descent;
 pub mod estate;
 pub mod formulation;
+mod joined;
 pub mod limits;
 mod menu;
 pub mod model;
@@ -34,6 +35,7 @@ pub mod whole;
 mod work;
 
 pub use asked::problem_of;
+pub use joined::{Joint, JointClash, JointPart, Part, SharedPurse, plain_jointly, prove_jointly};
 pub use planner::{Clashing, OptimalProgramme, PlainResult, PlainWay, Proven};
 pub use solve::Verdict;
 

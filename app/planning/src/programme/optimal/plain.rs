@@ -1,6 +1,7 @@
-//! Two plain ways of making a programme, to show what planning saves: oldest first, and on failure only.
+//! Plain ways of making a programme, to show what planning saves: oldest first, on failure only, and each unit when it
+//! is expected to fail.
 //!
-//! Source: `reference/planning/README.md` §7.
+//! Source of the first two: `reference/planning/README.md` §7.
 use super::columns::outcome_holds;
 use super::estate::Estate;
 use super::model::{Plan, Problem};
@@ -37,6 +38,25 @@ pub fn on_failure(problem: &Problem) -> Plan {
     let mut way = Way::of(problem);
     for u in way.dated() {
         way.first_fit(u, (0..problem.years).rev());
+    }
+    way.plan
+}
+
+/// Nothing replaced before it fails: dated units as late as the limits allow, every other one in the year by whose end
+/// one failure is expected of it (`fails`), or as soon after that as the limits allow; till then it is repaired.
+pub fn at_failure(problem: &Problem, fails: &[Option<usize>]) -> Plan {
+    let mut way = Way::of(problem);
+    for u in way.dated() {
+        way.first_fit(u, (0..problem.years).rev());
+    }
+    let mut due: Vec<(usize, usize)> = (0..problem.units.len())
+        .filter_map(|u| Some((fails.get(u).copied().flatten()?, u)))
+        .collect();
+    due.sort_unstable();
+    for (year, u) in due {
+        if way.plan[u].is_none() {
+            way.first_fit(u, year..problem.years);
+        }
     }
     way.plan
 }

@@ -10,7 +10,7 @@ use super::estate::Estate;
 use super::limits::Limit;
 use super::model::{Plan, Problem};
 use super::outcome::outcome;
-use super::plain::{oldest_first, on_failure};
+use super::plain::{at_failure, oldest_first};
 use super::solve::{Answer, Verdict, solve};
 use super::told::programme_of;
 use crate::Allowance;
@@ -83,7 +83,8 @@ impl Proven {
 pub enum PlainWay {
     /// Every unit from the year it is 15, oldest first, as far as the limits allow.
     OldestFirst,
-    /// Nothing but what has a last year, as late as the limits allow.
+    /// Nothing before it fails: each unit in the year by whose end one failure is expected, or as soon after as the limits
+    /// allow; what has a last year as late as they allow.
     OnFailure,
     /// Nothing at all, also what ought to be done.
     Nothing,
@@ -149,7 +150,7 @@ impl OptimalProgramme<'_> {
         without(input, answer.verdict, problem, clash)
     }
 
-    fn as_stated(
+    pub(super) fn as_stated(
         &self,
         input: &ProgrammeInput,
         problem: &Problem,
@@ -192,7 +193,11 @@ impl OptimalProgramme<'_> {
         let estate = Estate::of(&problem);
         let plan: Plan = match way {
             PlainWay::OldestFirst => oldest_first(&problem),
-            PlainWay::OnFailure => on_failure(&problem),
+            PlainWay::OnFailure => {
+                let fails = |u: &crate::programme::ProgrammeUnit| u.fails.map(|t| t as usize);
+                let fails: Vec<Option<usize>> = input.units.iter().map(fails).collect();
+                at_failure(&problem, &fails)
+            }
             PlainWay::Nothing => vec![None; problem.units.len()],
         };
         let undone = input.units.iter().zip(&problem.units).zip(&plan);

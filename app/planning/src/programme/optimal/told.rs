@@ -6,8 +6,8 @@ use super::estate::Estate;
 use super::model::Plan;
 use super::outcome::{outcome, years_of};
 use crate::programme::{
-    LeftOut, Programme, ProgrammeInput, ProgrammeLimits, ProgrammeUnit, ProgrammeVerdict,
-    Replacement, YearLine,
+    LeftOut, Programme, ProgrammeInput, ProgrammeLimits, ProgrammeOption, ProgrammeUnit,
+    ProgrammeVerdict, Replacement, YearLine,
 };
 
 /// The year of least cost and that cost, pounds; `None` for the year = kept beyond the programme.
@@ -73,21 +73,35 @@ pub(super) fn programme_of(
 
 fn replaced_in(input: &ProgrammeInput, plan: &Plan, t: usize) -> Vec<Replacement> {
     let here = input.units.iter().zip(plan);
-    let here = here.filter(|(_, entry)| entry.is_some_and(|(_, year)| year == t));
+    let here = here.filter_map(|(unit, entry)| {
+        let (option, year) = (*entry)?;
+        let chosen = unit.choices().into_iter().nth(option)?;
+        (year == t).then_some((unit, chosen))
+    });
     let mut all: Vec<Replacement> = here
-        .map(|(unit, _)| Replacement {
+        .map(|(unit, chosen)| Replacement {
             unit: unit.unit,
-            option: unit.option.clone(),
-            cash: unit.cash,
+            delay_costs: beyond_best(unit, &chosen, t).map(ExpectedPounds),
+            option: chosen.option,
+            cash: chosen.cash,
             years_late: unit
                 .best_year
                 .map_or(0, |best| (t as u32).saturating_sub(best)),
-            delay_costs: unit.extra(t as u32).map(ExpectedPounds),
         })
         .collect();
     let urgency = |r: &Replacement| r.delay_costs.map_or(0.0, |p| p.0);
     all.sort_by(|a, b| urgency(b).total_cmp(&urgency(a)).then(a.unit.cmp(&b.unit)));
     all
+}
+
+/// Expected pounds that this option in this year costs beyond the unit's best year.
+fn beyond_best(unit: &ProgrammeUnit, chosen: &ProgrammeOption, t: usize) -> Option<f64> {
+    let best = unit
+        .by_year
+        .get(unit.best_year? as usize)
+        .copied()
+        .flatten()?;
+    Some(chosen.by_year.get(t).copied().flatten()?.0 - best.0)
 }
 
 /// Units whose best year has come and who stand in a later one, or in none.
@@ -143,7 +157,10 @@ fn verdict(input: &ProgrammeInput, plan: &Plan, programme: &Programme) -> Progra
     let moved = input.units.iter().zip(plan).any(|(unit, entry)| {
         let wanted = best(unit, years).map(|(_, cost)| cost);
         let has = match entry {
-            Some((_, t)) => unit.by_year.get(*t).copied().flatten().map(|w| w.0),
+            Some((o, t)) => {
+                let chosen = unit.choices().into_iter().nth(*o);
+                chosen.and_then(|c| c.by_year.get(*t).copied().flatten().map(|w| w.0))
+            }
             None => kept_beyond(unit, years),
         };
         matches!((wanted, has), (Some(a), Some(b)) if b > a + 0.005)

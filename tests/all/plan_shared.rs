@@ -1,0 +1,319 @@
+//! Several buildings that pay from one purse: planned at once, adopted together, their jobs opened one by one.
+use terms::place::BuildingCard;
+use terms::{BuildingId, Country, Pence, Role, UnitId};
+use usecases::Error;
+use usecases::plan::{self, SharedMaking, SharedWish, TieForm, TieKind};
+use uuid::Uuid;
+
+use crate::duties::Estate;
+use crate::plan_estate::{faultless, old_boilers, person};
+use crate::support::TestApp;
+
+struct Two {
+    app: TestApp,
+    estate: Estate,
+    buildings: [BuildingId; 2],
+    units: [Vec<UnitId>; 2],
+}
+
+/// Elm House with five old boilers, Oak House with four. Invented.
+fn two() -> Two {
+    let app = TestApp::start();
+    let mut estate = Estate::over(&app.database.world, "Test Estate");
+    let elm = old_boilers(&estate, "EL", 5);
+    let first = estate.building;
+    let card = BuildingCard {
+        id: BuildingId(Uuid::nil()),
+        code: "OA".to_owned(),
+        name: "Oak House".to_owned(),
+        address: String::new(),
+        country: Country::England,
+        built_year: None,
+        higher_risk: None,
+        hardness_mg_l: None,
+        asbestos_register: "unknown".to_owned(),
+        note: String::new(),
+    };
+    (estate.building, estate.level) = estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let building = tx.add_building(&card)?;
+            Ok::<_, Error>((building, tx.add_level(building, 0, "G")?))
+        })
+        .unwrap();
+    let oak = old_boilers(&estate, "OA", 4);
+    Two {
+        app,
+        buildings: [first, estate.building],
+        units: [elm, oak],
+        estate,
+    }
+}
+
+impl Two {
+    fn wish(&self, comes_in: i64) -> SharedWish {
+        SharedWish {
+            name: "One purse".to_owned(),
+            buildings: self.buildings.to_vec(),
+            years: 10,
+            opening: Pence(100_000),
+            comes_in: Pence(comes_in * 100),
+            floor: Pence(0),
+            cap: None,
+        }
+    }
+
+    fn make(&self, wish: SharedWish, once: &str) -> Result<SharedMaking, Error> {
+        plan::make_shared_plan(self.estate.world(), &self.estate.seat, wish, once)
+    }
+
+    fn made(&self) -> plan::SharedMade {
+        let found = plan::shared_programme(self.estate.world(), &self.estate.seat).unwrap();
+        found.made.expect("it is made")
+    }
+}
+
+/// The purse adds up, the parts add up to the whole, and each part keeps its own building's limits.
+fn adds_up(two: &Two, made: &plan::SharedMade) {
+    let mut purse = made.wish.opening;
+    for (t, line) in made.years.iter().enumerate() {
+        assert_eq!(line.opening, purse);
+        let paid: i64 = made.parts.iter().map(|p| p.paid[t].0).sum();
+        assert_eq!(line.paid.0, paid, "{}", line.year);
+        purse = Pence(purse.0 + line.comes_in.0 - line.set_aside.0 - paid);
+        assert_eq!(line.reserve, purse);
+        assert!(purse >= made.wish.floor, "{line:?}");
+    }
+    let cost: i64 = made.parts.iter().map(|p| p.cost.0).sum();
+    assert_eq!(cost, made.cost.0);
+    assert!(made.unbound <= made.bound && made.bound <= made.cost);
+    for (_, beside, undone) in &made.beside {
+        assert!(*undone > 0 || *beside >= made.bound, "{beside:?}");
+    }
+    for part in &made.parts {
+        let seat = &two.estate.seat;
+        let kept = plan::kept_plan(two.estate.world(), seat, part.plan).unwrap();
+        faultless(&kept);
+        assert_eq!(kept.building.id, part.building);
+    }
+}
+
+#[test]
+fn one_purse_is_shared_at_least_cost_and_each_part_adds_up() {
+    let two = two();
+    two.make(two.wish(9_000), "s1").unwrap();
+    let made = two.made();
+    assert_eq!(made.parts.len(), 2);
+    adds_up(&two, &made);
+    assert!(made.cost > made.unbound, "the purse binds");
+    // A purse that suffices binds nobody; £1,000 more saves what a plan with £1,000 more saves.
+    let mut richer = two.wish(9_000);
+    richer.opening.0 += 100_000;
+    two.make(richer, "s2").unwrap();
+    let rich = two.made();
+    assert_eq!(rich.verdict, plan::Verdict::Optimal);
+    assert_eq!(made.thousand_saves, Some(Pence(made.cost.0 - rich.cost.0)));
+    two.make(two.wish(200_000), "s3").unwrap();
+    let enough = two.made();
+    assert_eq!(enough.cost, enough.unbound);
+    adds_up(&two, &enough);
+    // Years, cap and a building's own purse hold besides.
+    let mut asked = two.wish(30_000);
+    (asked.years, asked.cap) = (15, Some(Pence(600_000)));
+    let own = plan::BudgetForm {
+        building: two.buildings[1],
+        year: 2027,
+        pence: Pence(300_000),
+        opening: Some(Pence(0)),
+        floor: Some(Pence(0)),
+    };
+    plan::state_budget(two.estate.world(), &two.estate.seat, own, "b1").unwrap();
+    two.make(asked, "s4").unwrap();
+    let capped = two.made();
+    assert_eq!(capped.years.len(), 15);
+    assert!(capped.years.iter().all(|y| y.paid <= Pence(600_000)));
+    let own: Vec<bool> = capped.parts.iter().map(|p| p.own_purse).collect();
+    assert_eq!(own.iter().filter(|own| **own).count(), 1);
+    adds_up(&two, &capped);
+}
+
+#[test]
+fn what_clashes_between_buildings_is_named_with_them_and_wrong_asks_are_refused() {
+    let two = two();
+    for (n, units) in two.units.iter().enumerate() {
+        let pin = TieForm {
+            building: two.buildings[n],
+            kind: TieKind::Pin,
+            units: vec![units[0]],
+            year: Some(2027),
+            why: "the scaffold stands then".to_owned(),
+        };
+        let once = format!("t{n}");
+        plan::tie_units(two.estate.world(), &two.estate.seat, pin, &once).unwrap();
+    }
+    two.make(two.wish(3_000), "s1").unwrap();
+    let made = two.made();
+    assert!(made.parts.is_empty());
+    assert!(
+        made.clash.contains(&plan::JointClash::SharedFloor),
+        "{:?}",
+        made.clash
+    );
+    person(&two.estate, "agent@test", Role::Agent, None);
+    let agent = two.app.signed_in("agent@test");
+    let page = agent.page("/programme/shared");
+    assert!(
+        page.contains("cannot all be kept") && page.contains("the floor of the shared purse"),
+        "{page}"
+    );
+    for (field, wish) in [
+        (
+            "buildings",
+            SharedWish {
+                buildings: vec![two.buildings[0]],
+                ..two.wish(1)
+            },
+        ),
+        (
+            "years",
+            SharedWish {
+                years: 4,
+                ..two.wish(1)
+            },
+        ),
+        (
+            "name",
+            SharedWish {
+                name: " ".to_owned(),
+                ..two.wish(1)
+            },
+        ),
+        (
+            "comes_in",
+            SharedWish {
+                comes_in: Pence(-1),
+                ..two.wish(1)
+            },
+        ),
+    ] {
+        match two.make(wish, "s9") {
+            Err(Error::Invalid(wrongs)) => assert_eq!(wrongs[0].field, field),
+            other => panic!("{field}: {other:?}"),
+        }
+    }
+}
+
+#[test]
+fn it_is_asked_for_on_the_page_adopted_for_all_and_its_jobs_opened() {
+    let two = two();
+    person(&two.estate, "agent@test", Role::Agent, None);
+    let agent = two.app.signed_in("agent@test");
+    let ids = two.buildings.map(|b| b.to_string());
+    let post = |name: &str, once: &str| {
+        let fields = [
+            ("once", once),
+            ("name", name),
+            ("buildings", ids[0].as_str()),
+            ("buildings", ids[1].as_str()),
+            ("years", "12"),
+            ("opening", "1,000"),
+            ("comes_in", "9,000"),
+            ("floor", "0"),
+            ("cap", ""),
+        ];
+        agent.post("/programme/shared", &fields)
+    };
+    assert!(
+        agent
+            .page("/programme/shared")
+            .contains("No programme of several buildings is made yet")
+    );
+    let refused = post("", "f1");
+    assert_eq!(refused.status(), 422);
+    assert!(
+        refused.text().unwrap().contains("9,000"),
+        "what was typed stays"
+    );
+    assert_eq!(post("Both houses", "f2").status(), 303);
+    let made = two.made();
+    let page = agent.page("/programme/shared").replace('\u{a0}', " ");
+    let all: i64 = made.years.iter().map(|y| y.paid.0).sum();
+    let sum = wording::sentences::money::whole(Pence(all)).replace('\u{a0}', " ");
+    for said in [
+        "Elm House",
+        "Oak House",
+        "Both houses",
+        "All years",
+        "that is proven",
+        &sum,
+    ] {
+        assert!(page.contains(said), "“{said}” is not in {page}");
+    }
+    let adopt = |why: &str, once: &str| {
+        agent.post(
+            "/programme/shared/adopt",
+            &[("once", once), ("adopt_why", why)],
+        )
+    };
+    assert_eq!(adopt(" ", "a1").status(), 422);
+    assert_eq!(adopt("The directors agreed", "a2").status(), 303);
+    let found = plan::shared_programme(two.estate.world(), &two.estate.seat).unwrap();
+    assert_eq!(found.adopted.len(), 2);
+    // Each building's jobs follow one by one from its own part.
+    let mut opened = 0;
+    for part in &made.parts {
+        let kept = plan::kept_plan(two.estate.world(), &two.estate.seat, part.plan).unwrap();
+        let first = kept
+            .programme
+            .years
+            .iter()
+            .flat_map(|l| &l.replacements)
+            .next();
+        let Some(first) = first else { continue };
+        let open = format!("/programme/plans/{}/jobs/{}", part.plan, first.unit);
+        assert_eq!(agent.post(&open, &[("once", &open)]).status(), 303);
+        opened += 1;
+    }
+    assert!(opened > 0);
+    // Somebody else's estate sees nothing of it.
+    let other = Estate::over(&two.app.database.world, "Other Estate");
+    person(&other, "other@test", Role::Agent, None);
+    let stranger = two.app.signed_in("other@test");
+    assert!(stranger.page("/programme/shared").contains("is made yet"));
+    assert_eq!(
+        stranger
+            .post(
+                "/programme/shared/adopt",
+                &[("once", "x"), ("adopt_why", "w")]
+            )
+            .status(),
+        404
+    );
+}
+
+#[test]
+fn a_large_one_is_made_by_a_task() {
+    let two = two();
+    let (world, seat) = (two.estate.world(), &two.estate.seat);
+    world
+        .acting(seat, |tx| {
+            Ok::<_, Error>(tx.set("plan_at_once_units", "2")?)
+        })
+        .unwrap();
+    assert_eq!(
+        two.make(two.wish(9_000), "s1").unwrap(),
+        SharedMaking::Waits
+    );
+    let found = plan::shared_programme(world, seat).unwrap();
+    assert!(found.made.is_none() && found.under_way.is_some());
+    let settings = jobs::Settings {
+        bank_holidays_url: None,
+        worker: "w1".to_owned(),
+        mail: None,
+        reader: None,
+    };
+    assert_eq!(jobs::run_queue(world, &settings), 1);
+    let found = plan::shared_programme(world, seat).unwrap();
+    assert!(found.under_way.is_none());
+    adds_up(&two, &found.made.expect("the task made it"));
+}
