@@ -16,6 +16,7 @@ mod finding_out;
 mod letter;
 mod listing;
 mod making;
+mod needs;
 mod options;
 mod outlook;
 mod quoting;
