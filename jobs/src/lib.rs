@@ -3,6 +3,7 @@
 //! Any number of processes share one queue: a schedule enters its tick once a day whoever is first, a task is claimed
 //! with a lease, and a worker that lost its lease cannot end the task. Every task may run twice without harm.
 mod cron_table;
+mod mail_server;
 mod reader;
 mod runner;
 mod tasks;
@@ -16,6 +17,7 @@ use terms::EstateId;
 use usecases::World;
 
 pub use cron_table::{SCHEDULES, Schedule, last_due};
+pub use mail_server::{MailServer, Secrecy, Secret};
 pub use reader::{ListReader, MEMORY_KIB, TIME};
 pub use runner::{LEASE, back_off, work_off};
 pub use tasks::Trouble;
@@ -33,8 +35,8 @@ pub struct Settings {
     pub reader: Option<ListReader>,
 }
 
-/// How mails leave: as files in a folder, one `.eml` a mail. Sending them over SMTP is not built; whoever runs the
-/// program hands the files to a mail server.
+/// How mails leave: as files in a folder, one `.eml` a mail, which stay as the record; and to a mail server, if one is
+/// set. Without one, whoever runs the program hands the files on.
 #[derive(Clone, Debug)]
 pub struct Mail {
     /// The folder; made when the first mail is written.
@@ -43,6 +45,8 @@ pub struct Mail {
     pub pages: String,
     /// The address mails come from.
     pub from: String,
+    /// Who takes them on from here.
+    pub server: Option<MailServer>,
 }
 
 /// How long to rest between looks at the queue.

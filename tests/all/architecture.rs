@@ -112,8 +112,8 @@ const RULES: &[Rule] = &[
             "app/program",
             "seed-demo",
         ],
-        words: &["reqwest::", "cron::"],
-        why: "only jobs names reqwest and cron",
+        words: &["reqwest::", "cron::", "lettre::"],
+        why: "only jobs names reqwest, lettre and cron",
     },
     Rule {
         rooms: &["app/store", "app/usecases", "app/web", "jobs", "seed-demo"],

@@ -45,7 +45,7 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
         ));
     }
     announce_when_up(data, &pages, sign_ins);
-    let mail = wiring::mail(data, settings, &own_address(&pages));
+    let mail = wiring::mail(data, settings, &own_address(&pages))?;
     let run = wiring::Run {
         pages: Some(pages),
         tasks: !wish.no_work,
@@ -69,7 +69,7 @@ pub fn work(data: &DataFolder, settings: &Settings) -> Result<(), Trouble> {
     let run = wiring::Run {
         pages: None,
         tasks: true,
-        mail: wiring::mail(data, settings, &format!("http://127.0.0.1:{PORT}")),
+        mail: wiring::mail(data, settings, &format!("http://127.0.0.1:{PORT}"))?,
         reader: wiring::reader(data),
     };
     until_stopped(settings, world, run, (database, None))

@@ -32,9 +32,14 @@ pub struct Settings {
     /// this machine itself reaches them.
     pub pages: Option<String>,
     /// `RISERWARD_MAIL_FROM`: the address mails come from. Mails are written as files into `outbox/` under the data
-    /// folder, one `.eml` each; this version does not send them over SMTP, so there is no setting for a mail server:
-    /// hand the files to one.
+    /// folder, one `.eml` each, which stay as the record.
     pub mail_from: String,
+    /// `RISERWARD_MAIL_SERVER`: the mail server that takes them on, `HOST:PORT`: 465 is encrypted from the first byte, any
+    /// other port by STARTTLS, which it must offer; a server on this machine itself is spoken to in clear. Without it
+    /// the files are there to be handed to one.
+    pub mail_server: Option<String>,
+    /// `RISERWARD_MAIL_USER` and `RISERWARD_MAIL_PASSWORD`, if that server wants them.
+    pub mail_login: Option<(String, jobs::Secret)>,
     /// `PATH`, where programs are looked for.
     pub path: Vec<PathBuf>,
     /// `XDG_RUNTIME_DIR`, for short socket paths.
@@ -70,6 +75,11 @@ impl Settings {
             pages: variable("RISERWARD_PAGES"),
             mail_from: variable("RISERWARD_MAIL_FROM")
                 .unwrap_or_else(|| "riserward@localhost".to_owned()),
+            mail_server: variable("RISERWARD_MAIL_SERVER"),
+            mail_login: variable("RISERWARD_MAIL_USER").map(|name| {
+                let password = variable("RISERWARD_MAIL_PASSWORD").unwrap_or_default();
+                (name, jobs::Secret(password))
+            }),
             path: std::env::split_paths(&path).collect(),
             runtime: variable("XDG_RUNTIME_DIR").map(PathBuf::from),
             home_data: variable("XDG_DATA_HOME")

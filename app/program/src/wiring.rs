@@ -67,14 +67,22 @@ pub fn reader(data: &DataFolder) -> Option<jobs::ListReader> {
     }
 }
 
-/// Where mails are written and where their links lead; `here` is where this machine itself reaches the pages.
-pub fn mail(data: &DataFolder, settings: &Settings, here: &str) -> jobs::Mail {
+/// Where mails are written, where their links lead and who takes them on; `here` is where this machine itself reaches
+/// the pages.
+pub fn mail(data: &DataFolder, settings: &Settings, here: &str) -> Result<jobs::Mail, Trouble> {
     let pages = settings.pages.as_deref().unwrap_or(here);
-    jobs::Mail {
+    let server = settings
+        .mail_server
+        .as_deref()
+        .map(|place| jobs::MailServer::read(place, settings.mail_login.clone()))
+        .transpose()
+        .map_err(|sentence| Trouble::new(format!("RISERWARD_MAIL_SERVER: {sentence}")))?;
+    Ok(jobs::Mail {
         outbox: data.outbox(),
         pages: pages.trim_end_matches('/').to_owned(),
         from: settings.mail_from.clone(),
-    }
+        server,
+    })
 }
 
 /// One of the demo people.

@@ -193,6 +193,7 @@ fn trouble_unknown_and_pipes_are_drawn_and_explained() {
     for riser in 1..=6 {
         assert!(tower.wide_svg.contains(&format!(">riser {riser}</text>")));
     }
+    assert!(tower.wide_svg.contains(">from P-1 and P-2</text>"));
     assert_eq!(
         mini(&samples::buildings::slab())
             .wide_svg
@@ -200,6 +201,32 @@ fn trouble_unknown_and_pipes_are_drawn_and_explained() {
             .count(),
         2
     );
+}
+
+#[test]
+fn a_pipe_reaches_the_homes_that_hang_on_it_and_no_other() {
+    let pipes = |elevation: &Elevation| {
+        let drawing = elevation.draw();
+        [&drawing.wide_svg, &drawing.narrow_svg].map(|svg| svg.matches("class=\"pipe\"").count())
+    };
+    let whole = tower();
+    // Two mains, six risers, a header, and 23 branches on each riser.
+    assert_eq!(pipes(&whole), [147, 147]);
+    let mut fewer = whole.clone();
+    fewer.risers[2].fed.retain(|home| *home != (7, 2));
+    assert_eq!(
+        pipes(&fewer),
+        [146, 146],
+        "a home taken off loses its branch"
+    );
+    // The neighbour on the left of the shaft, and one two columns off.
+    fewer.risers[2].fed.extend([(7, 1), (7, 4)]);
+    assert_eq!(pipes(&fewer), [148, 148]);
+    let mut unfed = whole;
+    for riser in &mut unfed.risers {
+        riser.feeders.clear();
+    }
+    assert_eq!(pipes(&unfed), [146, 146], "no header without what feeds it");
 }
 
 /// Every one of `words` stands in every one of `forms`.

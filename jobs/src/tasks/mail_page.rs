@@ -1,4 +1,5 @@
-//! A mail with the link to a job's own page, written into the outbox as one file.
+//! A mail with the link to a job's own page: written into the outbox as one file, then handed to the mail server, if one
+//! is set. The task is tried again until the server has taken the mail.
 use std::fs::{self, OpenOptions};
 use std::io::Write;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
@@ -22,17 +23,33 @@ pub(super) fn run(
     let mail = mail.ok_or_else(|| Trouble::Unknown("folder for mails".to_owned()))?;
     let page: PageToMail = serde_json::from_value(task.payload.clone())
         .map_err(|e| Trouble::Unknown(format!("mail to be written: {e}")))?;
+    let id = task.id.to_string();
+    let sent = mail.outbox.join(format!("{id}.sent"));
+    // As after a crash between the server's yes and the end of the task: a newer link would end the one that is out.
+    if mail.server.is_some() && sent.exists() {
+        return Ok("the mail had gone out already".to_owned());
+    }
     let Some(told) = prepare(world, seat, &page)? else {
         return Ok("no mail: the job is not theirs to answer any more".to_owned());
     };
     // A second try of the same task has a newer link and takes the place of the first file.
-    let id = task.id.to_string();
     let whole = written(world, mail, (&told, &id));
-    keep(&mail.outbox, &id, &whole).map_err(|error| {
-        let place = mail.outbox.display().to_string();
-        Trouble::Unwritten(place, error)
-    })?;
-    Ok(format!("a mail to {} is in the outbox", told.to))
+    let unwritten = |error| Trouble::Unwritten(mail.outbox.display().to_string(), error);
+    keep(&mail.outbox, &id, &whole).map_err(unwritten)?;
+    let Some(server) = &mail.server else {
+        return Ok(format!("a mail to {} is in the outbox", told.to));
+    };
+    // Made beforehand, so that a full disk is noticed before the mail is out and not after.
+    let note = mail.outbox.join(format!("{id}.sending"));
+    keep_file(&note, &format!("{}\n", world.now().to_rfc3339())).map_err(unwritten)?;
+    let said = server
+        .send((&mail.from, &told.to), &whole)
+        .map_err(|why| Trouble::Unsent(server.to_string(), why))?;
+    fs::rename(&note, &sent).map_err(unwritten)?;
+    Ok(format!(
+        "a mail to {} was taken by {server}: {said}",
+        told.to
+    ))
 }
 
 fn written(world: &World, mail: &Mail, (page, id): (&PageMail, &str)) -> String {
@@ -69,13 +86,17 @@ fn keep(outbox: &Path, id: &str, whole: &str) -> std::io::Result<()> {
         .mode(0o700)
         .create(outbox)?;
     let part = outbox.join(format!("{id}.part"));
+    keep_file(&part, whole)?;
+    fs::rename(&part, outbox.join(format!("{id}.eml")))
+}
+
+fn keep_file(place: &Path, whole: &str) -> std::io::Result<()> {
     let mut file = OpenOptions::new()
         .create(true)
         .truncate(true)
         .write(true)
         .mode(0o600)
-        .open(&part)?;
+        .open(place)?;
     file.write_all(whole.as_bytes())?;
-    file.sync_all()?;
-    fs::rename(&part, outbox.join(format!("{id}.eml")))
+    file.sync_all()
 }

@@ -48,6 +48,9 @@ pub enum Trouble {
     /// Nobody knows this kind, or its estate is gone.
     #[error("there is no {0}")]
     Unknown(String),
+    /// A mail server did not take a mail.
+    #[error("{0} did not take the mail: {1}")]
+    Unsent(String, String),
     /// A file could not be written.
     #[error("{0} cannot be written: {1}")]
     Unwritten(String, std::io::Error),

@@ -12,6 +12,10 @@ impl Outbox {
     }
 
     pub fn settings(&self, estate: &Loop) -> jobs::Settings {
+        self.settings_with(estate, None)
+    }
+
+    pub fn settings_with(&self, estate: &Loop, server: Option<jobs::MailServer>) -> jobs::Settings {
         jobs::Settings {
             bank_holidays_url: None,
             worker: "w1".to_owned(),
@@ -19,9 +23,24 @@ impl Outbox {
                 outbox: self.0.clone(),
                 pages: estate.app.address.clone(),
                 from: "desk@estate.example".to_owned(),
+                server,
             }),
             reader: None,
         }
+    }
+
+    /// How many notes there are that a mail went out, or was about to.
+    pub fn notes(&self, ending: &str) -> usize {
+        let entries = std::fs::read_dir(&self.0).unwrap();
+        entries
+            .filter(|e| {
+                e.as_ref()
+                    .unwrap()
+                    .path()
+                    .extension()
+                    .is_some_and(|x| x == ending)
+            })
+            .count()
     }
 
     /// Every mail there is, oldest first, as the files stand.
@@ -30,6 +49,7 @@ impl Outbox {
             return Vec::new();
         };
         let mut paths: Vec<PathBuf> = entries.map(|e| e.unwrap().path()).collect();
+        paths.retain(|p| !p.extension().is_some_and(|x| x == "sent" || x == "sending"));
         paths.sort();
         assert!(
             paths

@@ -2,6 +2,7 @@
 mod answers;
 mod letter;
 mod refusals;
+mod sending;
 
 use terms::{JobId, JobKind};
 

@@ -1,6 +1,6 @@
 //! Calls become an outage and the outage ends.
 use terms::{FaultCallId, FunctionLost, JobState, OutageId};
-use usecases::outages::{self, AskedNeighbour, EndForm, OutageView};
+use usecases::outages::{self, AskedNeighbour, EndForm, OutageView, Retest};
 use usecases::{Error, Seat};
 
 use super::estate::Network;
@@ -154,12 +154,18 @@ fn a_fifth_home_joins(network: &Network, id: OutageId, space: terms::SpaceId) {
 fn it_ends(network: &Network, id: OutageId) {
     let agent = &network.estate.agent;
     let seen = view(network, id);
-    let first = format!("found-{}", seen.outage.homes[0].space);
+    let homes = &seen.outage.homes;
+    let (works, first) = (
+        format!("works-{}", homes[0].space),
+        format!("found-{}", homes[0].space),
+    );
     let some = [
         ("once", "end 1"),
         ("cause", "Strainer of riser 2 blocked"),
+        (works.as_str(), "yes"),
         (first.as_str(), "52 °C at the tap"),
     ];
+    a_home_that_is_still_cold_keeps_its_clock(network, id, &some);
     let refused = agent.post(&format!("/outages/{id}/end"), &some);
     assert_eq!(refused.status(), 422);
     let words = refused.text().unwrap();
@@ -191,12 +197,59 @@ fn it_ends(network: &Network, id: OutageId) {
         outage: id,
         until: None,
         cause: "again".to_owned(),
-        found: vec![(over.outage.homes[0].space, "51".to_owned())],
+        tested: vec![Retest {
+            space: over.outage.homes[0].space,
+            works: Some(true),
+            found: "51".to_owned(),
+        }],
         sample: "any".to_owned(),
     };
     let error = outages::end_outage(network.world(), &network.estate.seat, again, "end 3");
     assert!(matches!(error, Err(Error::Conflict(_))));
     assert!(agent.page("/outages").contains("homes × hours"));
+}
+
+/// Words alone are no proof, and one home that does not work is enough to go on.
+fn a_home_that_is_still_cold_keeps_its_clock(
+    network: &Network,
+    id: OutageId,
+    some: &[(&str, &str)],
+) {
+    let agent = &network.estate.agent;
+    let before = view(network, id);
+    let second = before.outage.homes[1].space;
+    let (works, found) = (format!("works-{second}"), format!("found-{second}"));
+    for (said, words, sentence, once) in [
+        (
+            "no",
+            "31 °C at the tap",
+            "does not work yet, so the outage is not over",
+            "cold 1",
+        ),
+        (
+            "",
+            "still cold, nobody said more",
+            "say whether it works there",
+            "cold 2",
+        ),
+        ("yes", "", "say what was found there", "cold 3"),
+    ] {
+        let mut form = some.to_vec();
+        form[0] = ("once", once);
+        form.push((works.as_str(), said));
+        form.push((found.as_str(), words));
+        form.push(("sample", "the two that were in"));
+        let refused = agent.post(&format!("/outages/{id}/end"), &form);
+        assert_eq!(refused.status(), 422, "{sentence}");
+        let page = refused.text().unwrap();
+        assert!(page.contains(sentence), "{page}");
+        assert!(page.contains(words), "what was typed stays");
+    }
+    network.later(10);
+    let after = view(network, id);
+    assert_eq!(after.outage.until_at, None);
+    assert!(after.home_hours > before.home_hours, "every clock runs on");
+    assert!(after.outage.homes.iter().all(|h| h.retested_at.is_none()));
 }
 
 #[test]

@@ -34,7 +34,19 @@ fn a_pipe_says_what_it_feeds_and_keeps_what_it_fed() {
         .expect("the home can be taken off")
         .to_owned();
     let off = [("once", "o-1"), ("link", link.as_str())];
+    let drawn = |network: &Network| {
+        let agent = &network.estate.agent;
+        let page = agent.page(&format!("/buildings/{}?ask=pipes", network.building));
+        page.matches("class=\"pipe\"").count()
+    };
+    let before = drawn(&network);
     assert_eq!(agent.post(&format!("{address}/off"), &off).status(), 303);
+    // One branch in each of the two forms, wide and narrow.
+    assert_eq!(
+        drawn(&network),
+        before - 2,
+        "the drawing follows the record"
+    );
     let page = agent.page(&address);
     assert!(page.contains("Riser 2, north feeds five spaces"), "{page}");
     assert!(page.contains("Taken off, kept on record"));
@@ -42,6 +54,7 @@ fn a_pipe_says_what_it_feeds_and_keeps_what_it_fed() {
     let home = homes[0].0.to_string();
     let back = [("once", "h-1"), ("space", home.as_str())];
     assert_eq!(agent.post(&format!("{address}/hang"), &back).status(), 303);
+    assert_eq!(drawn(&network), before);
     let twice = [("once", "h-2"), ("space", home.as_str())];
     let refused = agent.post(&format!("{address}/hang"), &twice);
     assert_eq!(refused.status(), 422);

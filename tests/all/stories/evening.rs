@@ -90,6 +90,7 @@ impl Story {
         b.arrives("/outages/");
         b.answer("cause", "Strainer of the riser blocked; cleaned");
         for space in [homes[0], homes[4]] {
+            b.choose(&format!("works-{space}"), "yes");
             b.answer(&format!("found-{space}"), "52 °C at the kitchen tap");
         }
         b.answer("sample", "lowest and highest of those that called");

@@ -17,6 +17,7 @@ mod known;
 mod letter;
 mod listing;
 mod making;
+mod needs;
 mod options;
 mod outlook;
 mod quoting;

@@ -9,6 +9,7 @@ use terms::unit::UnitCard;
 use terms::{FirmId, Pence};
 
 use super::book::Book;
+use super::needs::unknown_of;
 use super::sizing::sizing;
 use super::works::{Asked, WorkSeen, with_works};
 use crate::Error;
@@ -125,7 +126,7 @@ pub(crate) fn options_for(
             Err(_) => price.map_or_else(|| code.clone(), |p| p.name.clone()),
         };
         let buys = price.map(|p| p.name.clone()).unwrap_or_default();
-        let asked = Asked::of(&book.works, site, (&judged.codes, &judged.unknown), &buys);
+        let asked = Asked::of(&book.works, site, &judged.codes, &buys);
         let (price_with, buys) = with_works(price.map(|p| p.likely), buys, &asked.works);
         let fits = match judged.standing {
             Standing::Fits => true,
@@ -188,38 +189,16 @@ fn vat_inside(price: &Price) -> Pence {
     Pence((price.likely.0 * percent + whole / 2).div_euclid(whole.max(1)))
 }
 
-/// What must be known before an option can be said to fit; the table's rows are silent where nothing is known.
-fn must_be_known(option: &str) -> &'static [(&'static str, &'static str)] {
-    match option {
-        "CB" => &[(
-            "gas_supply",
-            "Whether gas reaches the flat must be found out.",
-        )],
-        "EB" | "TS" => &[("electric_kw_spare", "The electric supply must be measured.")],
-        "HIU" => &[(
-            "heat_network",
-            "Whether a heat network reaches the flat must be found out.",
-        )],
-        "VC" => &[(
-            "cistern_space",
-            "Whether there is space for a cistern must be found out.",
-        )],
-        _ => &[],
-    }
-}
-
 /// What the rules say to an option.
-struct Judged {
-    standing: Standing,
-    /// The reasons' codes, in the order of the table.
-    codes: Vec<String>,
-    /// What must be known and is not, one sentence each.
-    unknown: Vec<String>,
+pub(super) struct Judged {
+    pub standing: Standing,
+    /// The reasons' codes in the order of the table, then those of what must be known and is not.
+    pub codes: Vec<String>,
     /// All of it in words.
-    words: Vec<String>,
+    pub words: Vec<String>,
 }
 
-fn judge(rules: &RuleBook, site: &Values, option: &str) -> Judged {
+pub(super) fn judge(rules: &RuleBook, site: &Values, option: &str) -> Judged {
     let mut asked = site.clone();
     if let (false, Some(kw)) = (site.has("electric_kw_needed"), needs_kw(option)) {
         asked.set("electric_kw_needed", kw);
@@ -229,31 +208,27 @@ fn judge(rules: &RuleBook, site: &Values, option: &str) -> Judged {
         return Judged {
             standing: Standing::Survey,
             codes: Vec::new(),
-            unknown: Vec::new(),
             words: Vec::new(),
         };
     };
-    let unknown: Vec<String> = must_be_known(option)
-        .iter()
-        .filter(|(name, _)| !site.has(name))
-        .map(|(_, sentence)| (*sentence).to_owned())
-        .collect();
+    let unknown = unknown_of(site, option);
+    let standing = match found.verdict {
+        FeasibilityVerdict::RuledOut => Standing::RuledOut,
+        FeasibilityVerdict::Fits if unknown.is_empty() => Standing::Fits,
+        _ => Standing::AfterWorks,
+    };
     let mut words: Vec<String> = found
         .reasons
         .iter()
         .filter_map(|reason| reason_words(rules, reason))
         .map(str::to_owned)
         .collect();
-    words.extend(unknown.iter().cloned());
-    let standing = match found.verdict {
-        FeasibilityVerdict::RuledOut => Standing::RuledOut,
-        FeasibilityVerdict::Fits if unknown.is_empty() => Standing::Fits,
-        _ => Standing::AfterWorks,
-    };
+    words.extend(unknown.iter().map(|need| need.sentence.to_owned()));
+    let mut codes = found.reasons;
+    codes.extend(unknown.iter().map(|need| need.code.to_owned()));
     Judged {
         standing,
-        codes: found.reasons,
-        unknown,
+        codes,
         words,
     }
 }

@@ -4,6 +4,7 @@ use inspection::Values;
 use serde::{Deserialize, Serialize};
 use terms::Pence;
 
+use super::needs::is_known;
 use crate::founding::WorkAsked;
 
 /// Works, a survey or a reading as an advice keeps it.
@@ -27,14 +28,9 @@ pub(super) struct Asked {
 }
 
 impl Asked {
-    /// Sorts the reasons' codes, and what must be known beside them, into works and what settles them. `buys` is what
-    /// the option's own price buys: a scale reducer in it costs nothing more.
-    pub fn of(
-        list: &[WorkAsked],
-        site: &Values,
-        (codes, unknown): (&[String], &[String]),
-        buys: &str,
-    ) -> Self {
+    /// Sorts the reasons' codes into works and what settles them. `buys` is what the option's own price buys: a scale
+    /// reducer in it costs nothing more.
+    pub fn of(list: &[WorkAsked], site: &Values, codes: &[String], buys: &str) -> Self {
         let mut asked = Self::default();
         for row in codes
             .iter()
@@ -48,21 +44,13 @@ impl Asked {
                 in_price: buys.contains(bare),
             };
             // Works for what nobody looked at yet are a survey first.
-            let unseen = !row.asks.is_empty() && !site.has(&row.asks);
+            let unseen = !row.asks.is_empty() && !is_known(site, &row.asks);
             if row.settles || unseen {
                 asked.settles.push(seen);
             } else {
                 asked.works.push(seen);
             }
         }
-        asked
-            .settles
-            .extend(unknown.iter().map(|sentence| WorkSeen {
-                what: sentence.trim_end_matches('.').to_owned(),
-                price: None,
-                status: String::new(),
-                in_price: false,
-            }));
         asked
     }
 

@@ -19,13 +19,24 @@ pub struct EndForm {
     pub until: Option<DateTime<Utc>>,
     /// What it was.
     pub cause: String,
-    /// What was found in each home tested again: "51 °C at the tap". Homes not tested are left out.
-    pub found: Vec<(SpaceId, String)>,
+    /// The homes tested again; one that is left out, or says nothing, was not.
+    pub tested: Vec<Retest>,
     /// How the sample was chosen; may be empty when every home was tested.
     pub sample: String,
 }
 
-/// Ends an outage. Every home's clock stops.
+/// One home tested again.
+#[derive(Clone, Debug, Serialize)]
+pub struct Retest {
+    /// The home.
+    pub space: SpaceId,
+    /// Whether it works there; `None`: nobody said.
+    pub works: Option<bool>,
+    /// What was found: "51 °C at the tap".
+    pub found: String,
+}
+
+/// Ends an outage. Every home's clock stops. While one of the homes tested does not work, it is not over.
 ///
 /// # Errors
 /// [`Error::Invalid`] with a sentence a field; [`Error::Conflict`] when it has ended already.
@@ -42,8 +53,9 @@ pub fn end_outage(world: &World, seat: &Seat, form: EndForm, once: &str) -> Resu
             }
             let until = form.until.unwrap_or(tx.at());
             let proof = proof_of(&card, &form, (until, tx.at()))?;
-            for (space, found) in form.found.iter().filter(|(_, f)| !f.trim().is_empty()) {
-                tx.retest_home(card.id, *space, (until, found.trim()))?;
+            let works = form.tested.iter().filter(|t| t.works == Some(true));
+            for test in works.clone() {
+                tx.retest_home(card.id, test.space, (until, test.found.trim()))?;
             }
             tx.end_outage(card.id, until, (form.cause.trim(), &proof))?;
             tx.note(
@@ -51,7 +63,7 @@ pub fn end_outage(world: &World, seat: &Seat, form: EndForm, once: &str) -> Resu
                 &format!("outage {}", card.id),
                 &json!({
                     "until": until, "cause": form.cause.trim(), "homes": card.homes.len(),
-                    "tested": form.found.len(), "sample": proof,
+                    "tested": works.count(), "sample": proof,
                 }),
             );
             Ok(())
@@ -70,6 +82,36 @@ pub(super) fn must_end(tx: &mut Tx<'_>, seat: &Seat, card: &OutageCard) -> Resul
             .must_reach(card.building)
             .or(Err(Error::NotFound("outage"))),
     }
+}
+
+/// What is wrong with the tests. A home that does not work keeps its clock, and the outage goes on with it.
+fn wrong_tests(card: &OutageCard, tests: &[Retest]) -> Vec<FieldError> {
+    let mut wrongs = Vec::new();
+    for test in tests {
+        let Some(home) = card.homes.iter().find(|h| h.space == test.space) else {
+            continue;
+        };
+        let name = &home.space_name;
+        let said = !test.found.trim().is_empty();
+        match test.works {
+            None if said => wrongs.push(FieldError::at(
+                format!("works-{}", test.space),
+                format!("{name}: say whether it works there."),
+            )),
+            Some(true) if !said => wrongs.push(FieldError::at(
+                format!("found-{}", test.space),
+                format!("{name}: say what was found there, such as “51 °C at the kitchen tap”."),
+            )),
+            Some(false) => wrongs.push(FieldError::at(
+                format!("works-{}", test.space),
+                format!(
+                    "{name} does not work yet, so the outage is not over and its clock runs on. End it when it works there."
+                ),
+            )),
+            None | Some(true) => {}
+        }
+    }
+    wrongs
 }
 
 /// How the sample was chosen; empty when every home was tested.
@@ -91,11 +133,12 @@ fn proof_of(
             "It ended between its beginning and now.",
         ));
     }
+    wrongs.extend(wrong_tests(card, &form.tested));
     let tested: Vec<SpaceId> = form
-        .found
+        .tested
         .iter()
-        .filter(|(_, found)| !found.trim().is_empty())
-        .map(|(space, _)| *space)
+        .filter(|test| test.works.is_some())
+        .map(|test| test.space)
         .collect();
     let left = card
         .homes

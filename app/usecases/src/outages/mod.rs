@@ -11,7 +11,7 @@ mod rates;
 mod reading;
 
 pub use asking::{AskedNeighbour, answer_neighbour};
-pub use ending::{EndForm, end_outage};
+pub use ending::{EndForm, Retest, end_outage};
 pub use joining::{JoinForm, join, join_call};
 pub(crate) use known::neighbours_too;
 pub use known::{known_at, log_call_into};

@@ -6,7 +6,7 @@ use wording::drawings::elevation::{Bay, Elevation, Flat, Plant, PlantItem, Roof,
 use wording::drawings::steps::{Scale, Shade, age, chance, days, money};
 use wording::sentences::{chances, dates, money as pounds, spans};
 
-use super::shafts::{pipes_to, risers};
+use super::shafts::{fed_from, pipes_to, risers};
 
 /// The number of a flat: "Flat 22" → "22".
 pub(super) fn number(name: &str) -> &str {
@@ -127,6 +127,10 @@ pub(super) fn elevation(view: &BuildingView, ask: Question, finding: &str) -> El
         },
         scale,
         figures_are,
+        caption: match ask {
+            Question::Pipes => fed_from(view),
+            _ => String::new(),
+        },
         ..Elevation::default()
     }
 }

@@ -1,34 +1,94 @@
 //! The pipes of a section: one shaft a riser or zone, the stretch an outage speaks of, what each flat hangs on.
-use terms::{SpaceId, UsedAs};
+use terms::{Fate, SpaceId, UsedAs};
 use usecases::register::{BranchCard, BuildingView};
 use wording::drawings::elevation::Riser;
 use wording::sentences::list;
 
 use super::section::lived_in;
 
-/// Each riser or zone left of the column most of its flats stand in.
-pub(super) fn risers(view: &BuildingView) -> Vec<Riser> {
-    let column_of = |id: SpaceId| {
-        view.section.iter().find_map(|level| {
-            level
+/// Where a home stands in the drawing: storey from the bottom, and column without the stairs.
+fn place_of(view: &BuildingView, id: SpaceId) -> Option<(usize, usize)> {
+    lived_in(&view.section)
+        .into_iter()
+        .enumerate()
+        .find_map(|(storey, level)| {
+            let column = level
                 .spaces
                 .iter()
-                .filter(|s| s.used_as != UsedAs::Stair)
-                .position(|s| s.id == Some(id))
+                .filter(|s| matches!(s.used_as, UsedAs::Flat | UsedAs::Common | UsedAs::Riser))
+                .position(|s| s.id == Some(id))?;
+            Some((storey, column))
         })
-    };
+}
+
+/// The shared units in service that feed a branch, itself or through the branches that feed it.
+fn feeders_of(view: &BuildingView, branch: &BranchCard) -> Vec<String> {
+    let mut above = vec![branch.id];
+    let mut names: Vec<String> = Vec::new();
+    let mut next = 0;
+    while let Some(id) = above.get(next).copied() {
+        next += 1;
+        let Some(card) = view.branches.iter().find(|b| b.id == id) else {
+            continue;
+        };
+        for further in &card.fed_by_branches {
+            if !above.contains(further) {
+                above.push(*further);
+            }
+        }
+        names.extend(
+            view.plant
+                .iter()
+                .filter(|p| card.fed_by.contains(&p.unit.id) && p.unit.fate == Fate::InService)
+                .map(|p| p.unit.number.clone()),
+        );
+    }
+    names.sort();
+    names.dedup();
+    names
+}
+
+/// What feeds the pipes, in one sentence for under the drawing; empty when nothing on record does.
+pub(super) fn fed_from(view: &BuildingView) -> String {
+    let mut by_feeders: Vec<(Vec<String>, Vec<String>)> = Vec::new();
+    for branch in view.branches.iter().filter(|b| b.kind != "header") {
+        let feeders = feeders_of(view, branch);
+        match by_feeders.iter_mut().find(|(known, _)| *known == feeders) {
+            Some((_, names)) => names.push(branch.name.clone()),
+            None => by_feeders.push((feeders, vec![branch.name.clone()])),
+        }
+    }
+    let sentences: Vec<String> = by_feeders
+        .iter()
+        .map(|(feeders, names)| match feeders.is_empty() {
+            true => format!("No shared unit on record feeds {}.", list(names)),
+            false if names.len() == 1 => format!("{} is fed by {}.", list(names), list(feeders)),
+            false => format!("{} are fed by {}.", list(names), list(feeders)),
+        })
+        .collect();
+    sentences.join(" ")
+}
+
+/// Each riser or zone left of the column most of its flats stand in.
+pub(super) fn risers(view: &BuildingView) -> Vec<Riser> {
     let mut found: Vec<Riser> = view
         .branches
         .iter()
         .filter(|b| b.kind != "header")
         .filter_map(|branch| {
-            let mut columns: Vec<usize> =
-                branch.spaces.iter().filter_map(|s| column_of(*s)).collect();
+            let fed: Vec<(usize, usize)> = branch
+                .spaces
+                .iter()
+                .filter_map(|space| place_of(view, *space))
+                .collect();
+            let mut columns: Vec<usize> = fed.iter().map(|(_, column)| *column).collect();
             columns.sort_unstable();
             let column = *columns.get(columns.len() / 2)?;
             Some(Riser {
                 name: branch.name.to_lowercase(),
                 column,
+                fed,
+                feeders: feeders_of(view, branch),
                 trouble: trouble_on(view, branch),
             })
         })
@@ -41,6 +101,8 @@ pub(super) fn risers(view: &BuildingView) -> Vec<Riser> {
             Some(last) if last.column == riser.column => {
                 last.name = format!("{}, {}", last.name, riser.name);
                 last.trouble = last.trouble.or(riser.trouble);
+                last.fed.extend(riser.fed);
+                last.feeders.extend(riser.feeders);
             }
             _ => shafts.push(riser),
         }

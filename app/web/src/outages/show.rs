@@ -1,9 +1,9 @@
 //! One outage: its homes with their clocks, what it took, its end. Read by the desk and by the firm that has its job.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use terms::{FaultCallId, OutageId, Role, SpaceId};
+use terms::{FaultCallId, OutageId, Role};
 use usecases::Seat;
-use usecases::outages::{self, EndForm, OutageView};
+use usecases::outages::{self, EndForm, OutageView, Retest};
 use wording::sentences::{capital, counted, dates, spans};
 use wording::{Choice, Fact, Link, Row, Shell, Verb};
 
@@ -37,10 +37,35 @@ struct OutagePage {
     facts: Vec<Fact>,
     homes: Vec<Row>,
     joinable: Vec<Row>,
-    tests: Vec<Choice>,
+    tests: Vec<HomeTest>,
     may_end: bool,
     form: Typed,
     once: String,
+}
+
+/// What is asked of one home: whether it works there, and what was found.
+struct HomeTest {
+    works: String,
+    found: String,
+    label: String,
+    said: Vec<Choice>,
+}
+
+fn test_of(home: &outages::OutageHome, form: &Typed) -> HomeTest {
+    let works = format!("works-{}", home.space);
+    let said = form.value(&works);
+    HomeTest {
+        said: [
+            ("yes", "It works"),
+            ("no", "It does not work"),
+            ("", "Not tested"),
+        ]
+        .map(|(value, label)| Choice::new(value, label, value == said))
+        .to_vec(),
+        found: format!("found-{}", home.space),
+        label: home.space_name.clone(),
+        works,
+    }
 }
 
 /// The page.
@@ -104,14 +129,7 @@ fn outage_page(shell: Shell, view: &OutageView, form: Typed) -> OutagePage {
             .iter()
             .map(|call| join_row(view, call))
             .collect(),
-        tests: card
-            .homes
-            .iter()
-            .map(|home| {
-                let name = format!("found-{}", home.space);
-                Choice::new(name.clone(), home.space_name.clone(), false).hint(form.value(&name))
-            })
-            .collect(),
+        tests: card.homes.iter().map(|home| test_of(home, &form)).collect(),
         may_end: view.may_end,
         shell,
         form,
@@ -226,20 +244,25 @@ pub(super) async fn take_end(
         }
         at
     });
-    let found: Vec<(SpaceId, String)> = view
+    let tested: Vec<Retest> = view
         .outage
         .homes
         .iter()
-        .map(|home| {
-            let name = format!("found-{}", home.space);
-            (home.space, form.value(&name).to_owned())
+        .map(|home| Retest {
+            space: home.space,
+            works: match form.value(&format!("works-{}", home.space)) {
+                "yes" => Some(true),
+                "no" => Some(false),
+                _ => None,
+            },
+            found: form.value(&format!("found-{}", home.space)).to_owned(),
         })
         .collect();
     let asked = EndForm {
         outage: view.outage.id,
         until,
         cause: form.value("cause").to_owned(),
-        found,
+        tested,
         sample: form.value("sample").to_owned(),
     };
     if !form.is_wrong() {

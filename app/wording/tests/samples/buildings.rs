@@ -91,6 +91,8 @@ pub fn tower() -> Elevation {
             .map(|column| Riser {
                 name: format!("riser {}", column + 1),
                 column,
+                fed: (1..24).map(|storey| (storey, column)).collect(),
+                feeders: vec!["P-1".into(), "P-2".into()],
                 trouble: (column == 3).then_some((16, 23)),
             })
             .collect(),

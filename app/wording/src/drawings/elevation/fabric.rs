@@ -164,7 +164,8 @@ fn draw_tank(page: &mut Page, roof: Roof, tank: &Tank, layout: &Layout) {
     }
 }
 
-fn plant_box(elevation: &Elevation, layout: &Layout) -> Option<Area> {
+/// Where the plant room stands, if it is in this piece.
+pub fn plant_box(elevation: &Elevation, layout: &Layout) -> Option<Area> {
     let plant = elevation.plant.as_ref().filter(|_| !layout.cut.0)?;
     let wide = layout.form == Form::Wide;
     let symbols = plant.items.len() as f64 * if wide { 27.0 } else { 21.0 };

@@ -118,13 +118,17 @@ pub struct Plant {
     pub href: String,
 }
 
-/// A riser: it stands left of one column of flats and feeds it.
-#[derive(Clone, Debug, PartialEq)]
+/// A riser: it stands left of one column of flats and feeds the homes that hang on it.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Riser {
     /// "riser 4"
     pub name: String,
-    /// The column it feeds, counting flats and rooms (not cores) from the left, from 0.
+    /// The column it stands left of, counting flats and rooms (not cores) from the left, from 0.
     pub column: usize,
+    /// The homes that hang on it: storey from the bottom and column, both from 0.
+    pub fed: Vec<(usize, usize)>,
+    /// The shared units that feed it: "BT-P-2". Without one it ends at the ground.
+    pub feeders: Vec<String>,
     /// The stretch in trouble: lowest and highest storey, counting from 0 at the bottom.
     pub trouble: Option<(usize, usize)>,
 }
