@@ -76,6 +76,7 @@ impl Report {
     /// Whether everything held and no case of inspection was left out.
     pub fn holds(&self) -> bool {
         self.counts().1 == 0 && self.inspection.is_none_or(|(_, skipped)| skipped == 0)
+    }
 
     /// Says something of the last case, on its line.
     pub fn remark(&mut self, words: String) {
