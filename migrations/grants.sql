@@ -21,7 +21,7 @@ GRANT UPDATE (job_id, outage_id, answered) ON estate.fault_calls TO riserward_ap
 GRANT UPDATE (until_at, cause, proof) ON estate.outages TO riserward_app;
 GRANT UPDATE (retested_at, retest) ON estate.outage_spaces TO riserward_app;
 GRANT UPDATE (ended_on) ON estate.duties TO riserward_app;
-GRANT UPDATE (job_id, on_day, start_minute, firm_id, engineer_id, pinned, unplaced_why) ON estate.round_visits TO riserward_app;
+GRANT UPDATE (job_id, on_day, start_minute, firm_id, engineer_id, second_engineer_id, pinned, unplaced_why) ON estate.round_visits TO riserward_app;
 GRANT UPDATE (cleared_at, cleared_by, cleared_registration) ON estate.notices TO riserward_app;
 GRANT UPDATE (name, phone, until_on, stripped_at) ON estate.residents TO riserward_app;
 GRANT UPDATE (need, until_on) ON estate.needs TO riserward_app;

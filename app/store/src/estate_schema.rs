@@ -1182,6 +1182,10 @@ diesel::table! {
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
         superseded_at -> Nullable<Timestamptz>,
+        firm_id -> Nullable<Uuid>,
+        weekdays -> Nullable<Text>,
+        from_minute -> Nullable<Int4>,
+        until_minute -> Nullable<Int4>,
     }
 }
 
@@ -1205,6 +1209,7 @@ diesel::table! {
         job_id -> Nullable<Uuid>,
         visit_id -> Uuid,
         pinned -> Bool,
+        second_engineer_id -> Nullable<Uuid>,
     }
 }
 

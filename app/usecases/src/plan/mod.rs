@@ -4,6 +4,7 @@ mod asking;
 mod asking_rounds;
 mod bundling;
 mod changes;
+mod demands;
 mod figures;
 mod making;
 mod money;
@@ -13,6 +14,7 @@ mod offering;
 mod placing;
 mod prepared;
 mod programme;
+mod reasons;
 mod rows;
 mod staff;
 mod tying;
@@ -22,8 +24,9 @@ mod words;
 
 pub use adopting::{adopt_plan, open_planned_job, put_plan_away};
 pub use asking::{Asked, WhatIf};
-pub use asking_rounds::{RoundWish, ask_of_rounds, take_back_ask};
+pub use asking_rounds::{RoundWish, Times, ask_of_rounds, take_back_ask};
 pub use changes::Change;
+pub use demands::WorkAsks;
 pub use figures::Figures;
 pub use making::{
     Beside, Made, Making, MoreMoney, PlanWish, STEPS, TASK, make_plan, make_plan_slowly,
@@ -41,6 +44,7 @@ pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
 pub use planning::rounds::optimal::{RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
+pub use reasons::{Because, Fullest, WeekLoad};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};

@@ -152,6 +152,7 @@ pub(super) struct MovePage {
     standing: String,
     visit: Uuid,
     engineers: Vec<Choice>,
+    access_days: Vec<(usize, &'static str, bool)>,
     form: Typed,
     once: String,
 }
@@ -193,6 +194,7 @@ impl MovePage {
             ),
             visit: visit.visit,
             engineers,
+            access_days: super::times::days(&form, "access"),
             form,
             once,
         }
