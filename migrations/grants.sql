@@ -14,7 +14,7 @@ GRANT UPDATE (state, report, mapping, rows, done_at, undone_at, body, kind, shee
 GRANT UPDATE (words, done, of_all, said_at) ON estate.import_progress TO riserward_app;
 GRANT UPDATE (body) ON estate.import_files TO riserward_app;
 GRANT UPDATE (state, state_at, version, firm_id, engineer_id, booked_from, booked_until, closed_at, cost_pence, due_at, due_why, unit_id, function_lost, words) ON estate.jobs TO riserward_app;
-GRANT UPDATE (answer, answered_at, answered_by, reason) ON estate.offers TO riserward_app;
+GRANT UPDATE (answer, answered_at, answered_by, reason, counter_from, counter_until) ON estate.offers TO riserward_app;
 GRANT UPDATE (left_at, outcome) ON estate.visits TO riserward_app;
 GRANT UPDATE (told_at, told_by) ON estate.tellings TO riserward_app;
 GRANT UPDATE (job_id, outage_id, answered) ON estate.fault_calls TO riserward_app;

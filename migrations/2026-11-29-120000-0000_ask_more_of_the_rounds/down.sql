@@ -1,3 +1,4 @@
+ALTER TABLE estate.offers DROP COLUMN counter_until, DROP COLUMN counter_from;
 ALTER TABLE estate.round_visits DROP COLUMN second_engineer_id;
 DELETE FROM estate.round_asks WHERE what IN ('hours', 'access');
 COMMENT ON TABLE estate.round_asks IS 'away: the engineer does not work from from_on until until_on; not_before: no visit to the unit before from_on.';

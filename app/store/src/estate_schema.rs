@@ -882,6 +882,8 @@ diesel::table! {
         answered_at -> Nullable<Timestamptz>,
         answered_by -> Nullable<Uuid>,
         reason -> Text,
+        counter_from -> Nullable<Timestamptz>,
+        counter_until -> Nullable<Timestamptz>,
     }
 }
 

@@ -38,6 +38,7 @@ pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
 pub use placing::{
     Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_visits, round_breaches,
+    stop_placing,
 };
 pub use planning::programme::optimal::{Clashing, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};

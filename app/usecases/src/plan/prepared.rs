@@ -20,8 +20,8 @@ use crate::duties::{DutyLine, lines};
 use crate::work::wall;
 use crate::{Error, Seat};
 
-/// Days a resident is told before a visit, where the window leaves them. Common practice, no source.
-const NOTICE_DAYS: i64 = 7;
+/// Days a resident is told before a visit, where the window leaves them.
+const NOTICE_DAYS: i64 = crate::letters::NOTICE_DAYS as i64;
 /// Of a firm's week, kept free for calls when the estate has not said otherwise. Common practice, no source.
 const KEPT_FREE_PERCENT: u32 = 20;
 /// How far a round looks ahead.

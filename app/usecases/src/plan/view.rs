@@ -85,6 +85,8 @@ pub struct Rounds {
     pub fewest: bool,
     /// Visits that stayed where they were.
     pub stayed: u64,
+    /// A person ended the search before its time.
+    pub stopped: bool,
     /// What people asked of the rounds.
     pub asks: Vec<AskCard>,
     /// A round is being placed: where that is, in words.
@@ -224,6 +226,7 @@ fn gathered(
         moves: serde_json::from_value(read("moves")).unwrap_or_default(),
         fewest: read("fewest").as_bool().unwrap_or(false),
         stayed: number("stayed").unwrap_or(0),
+        stopped: read("stopped").as_bool().unwrap_or(false),
         asks: Vec::new(),
         under_way: None,
         left_to_jobs: number("left_to_jobs").unwrap_or(0),

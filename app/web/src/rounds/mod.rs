@@ -16,6 +16,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/rounds").route(web::get().to(show::show)))
         .service(web::resource("/rounds/place").route(web::post().to(act::place)))
         .service(web::resource("/rounds/afresh").route(web::post().to(act::place_afresh)))
+        .service(web::resource("/rounds/stop").route(web::post().to(act::stop)))
         .service(web::resource("/rounds/away").route(web::post().to(asks::away)))
         .service(web::resource("/rounds/hours").route(web::post().to(times::hours)))
         .service(web::resource("/rounds/{visit}/access").route(web::post().to(times::access)))

@@ -142,7 +142,16 @@ fn under_way(found: &Rounds) -> Vec<Row> {
     };
     let sentence =
         format!("{words}. You can leave this page; the last finished round stands below.");
-    vec![Row::plain("under-way", sentence).verb(Verb::link("See how far it is", "/rounds"))]
+    let stop = Verb::post(
+        "Stop now, keep what is found",
+        "/rounds/stop",
+        vec![("once".to_owned(), fresh_once())],
+    );
+    vec![
+        Row::plain("under-way", sentence)
+            .verb(Verb::link("See how far it is", "/rounds"))
+            .verb(stop),
+    ]
 }
 
 fn said(found: &Rounds) -> (String, String) {
@@ -173,8 +182,13 @@ fn said(found: &Rounds) -> (String, String) {
         ),
     };
     let local = when::local(at);
+    let stopped = if found.stopped {
+        " The search was stopped before its time; the best it had found stands."
+    } else {
+        ""
+    };
     let standing = format!(
-        "Placed on {}, {} by {}. It is a proposal: nobody is asked or told before you offer a visit. Booked and pinned \
+        "Placed on {}, {} by {}.{stopped} It is a proposal: nobody is asked or told before you offer a visit. Booked and pinned \
          visits stay where they are.",
         dates::weekday_day(local.date()),
         local.format("%H:%M"),

@@ -32,5 +32,5 @@ pub mod visits;
 pub mod why;
 
 pub use asked::Prices;
-pub use planner::{OptimalRounds, RoundProof};
+pub use planner::{OptimalRounds, Progress, RoundProof};
 pub use tally::Tally;

@@ -47,6 +47,15 @@ pub struct RoundProof {
     pub best: bool,
 }
 
+/// How far a search is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress {
+    /// Share of it gone, 0 to 1.
+    pub gone: f64,
+    /// Of the cost of the best round so far, the share that a better one could save at most.
+    pub gap: f64,
+}
+
 /// The optimiser.
 #[derive(Clone, Copy)]
 pub struct OptimalRounds<'a> {
@@ -57,12 +66,11 @@ pub struct OptimalRounds<'a> {
 }
 
 impl OptimalRounds<'_> {
-    /// A round from nothing but promises, with what is proven about it. `told` hears the share of the search
-    /// gone, 0 to 1.
+    /// A round from nothing but promises, with what is proven about it. `told` hears how far the search is.
     pub fn prove(
         &self,
         input: &RoundInput,
-        told: &mut dyn FnMut(f64),
+        told: &mut dyn FnMut(Progress),
     ) -> (RoundPlan, Option<RoundProof>) {
         let (problem, key) = problem_of(input, &Prices::default());
         if problem.jobs.is_empty() || problem.engineers.is_empty() {
@@ -72,8 +80,11 @@ impl OptimalRounds<'_> {
             seed: self.seed,
             iterations: Some(ITERATIONS.0 + ITERATIONS.1 * problem.jobs.len() as u64),
         };
-        let answer = solve(&problem, settings, self.allowance, &mut |gone, _| {
-            told(gone);
+        // The plain bound is at hand from the first; the better one is sought when the round is.
+        let bound = least(&Tables::of(&problem)).value;
+        let answer = solve(&problem, settings, self.allowance, &mut |gone, cost| {
+            let gap = (cost as f64 - bound).max(0.0) / (cost as f64).max(1.0);
+            told(Progress { gone, gap });
         });
         let plan = settled(input, &key.placed(input, &answer.visits, &[]));
         let ours = tally(&problem, &key, &key.visits(input, &plan.placed));
