@@ -14,14 +14,14 @@ GRANT UPDATE (state, report, mapping, rows, done_at, undone_at, body, kind, shee
 GRANT UPDATE (words, done, of_all, said_at) ON estate.import_progress TO riserward_app;
 GRANT UPDATE (body) ON estate.import_files TO riserward_app;
 GRANT UPDATE (state, state_at, version, firm_id, engineer_id, booked_from, booked_until, closed_at, cost_pence, due_at, due_why, unit_id, function_lost, words) ON estate.jobs TO riserward_app;
-GRANT UPDATE (answer, answered_at, answered_by, reason) ON estate.offers TO riserward_app;
+GRANT UPDATE (answer, answered_at, answered_by, reason, counter_from, counter_until) ON estate.offers TO riserward_app;
 GRANT UPDATE (left_at, outcome) ON estate.visits TO riserward_app;
 GRANT UPDATE (told_at, told_by) ON estate.tellings TO riserward_app;
 GRANT UPDATE (job_id, outage_id, answered) ON estate.fault_calls TO riserward_app;
 GRANT UPDATE (until_at, cause, proof) ON estate.outages TO riserward_app;
 GRANT UPDATE (retested_at, retest) ON estate.outage_spaces TO riserward_app;
 GRANT UPDATE (ended_on) ON estate.duties TO riserward_app;
-GRANT UPDATE (job_id, on_day, start_minute, firm_id, engineer_id, pinned, unplaced_why) ON estate.round_visits TO riserward_app;
+GRANT UPDATE (job_id, on_day, start_minute, firm_id, engineer_id, second_engineer_id, pinned, unplaced_why) ON estate.round_visits TO riserward_app;
 GRANT UPDATE (cleared_at, cleared_by, cleared_registration) ON estate.notices TO riserward_app;
 GRANT UPDATE (name, phone, until_on, stripped_at) ON estate.residents TO riserward_app;
 GRANT UPDATE (need, until_on) ON estate.needs TO riserward_app;

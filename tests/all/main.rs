@@ -10,6 +10,7 @@
 mod advice;
 mod agreement;
 mod architecture;
+mod audits_apart;
 mod bag;
 mod by_keyboard;
 mod chain;
@@ -41,8 +42,10 @@ mod outlook;
 mod phone_rules;
 mod photos;
 mod plan;
+mod plan_acts;
 mod plan_asked;
 mod plan_browser;
+mod plan_demands;
 mod plan_demo;
 mod plan_estate;
 mod plan_programme;

@@ -883,6 +883,8 @@ diesel::table! {
         answered_at -> Nullable<Timestamptz>,
         answered_by -> Nullable<Uuid>,
         reason -> Text,
+        counter_from -> Nullable<Timestamptz>,
+        counter_until -> Nullable<Timestamptz>,
     }
 }
 
@@ -1183,6 +1185,10 @@ diesel::table! {
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
         superseded_at -> Nullable<Timestamptz>,
+        firm_id -> Nullable<Uuid>,
+        weekdays -> Nullable<Text>,
+        from_minute -> Nullable<Int4>,
+        until_minute -> Nullable<Int4>,
     }
 }
 
@@ -1206,6 +1212,7 @@ diesel::table! {
         job_id -> Nullable<Uuid>,
         visit_id -> Uuid,
         pinned -> Bool,
+        second_engineer_id -> Nullable<Uuid>,
     }
 }
 

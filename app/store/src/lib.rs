@@ -70,5 +70,5 @@ pub use ids::Db;
 pub use migrate::{migrate, refuse_unsafe_role, revert_all};
 pub use plan_ties::Tie;
 pub use pool::{Acting, Pool, connect};
-pub use round_asks::{NewRoundAsk, RoundAsk};
+pub use round_asks::{AskedTimes, NewRoundAsk, RoundAsk};
 pub use tx::Tx;

@@ -1,16 +1,29 @@
 //! What people ask of the rounds: somebody is away, nobody is to come before a day. Dated, with who and why.
 use chrono::NaiveDate;
 use diesel::prelude::*;
-use terms::{AccountId, EngineerId, UnitId};
+use terms::{AccountId, EngineerId, FirmId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::round_asks;
 use crate::{Db, Error, Tx};
 
+/// Weekdays with their minutes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AskedTimes {
+    /// Whose; `None` for a unit's.
+    pub firm: Option<FirmId>,
+    /// Monday = 0.
+    pub weekdays: Vec<u32>,
+    /// From this minute of the day.
+    pub from_minute: u32,
+    /// Until this one.
+    pub until_minute: u32,
+}
+
 /// Something asked.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NewRoundAsk {
-    /// "away" or "`not_before`".
+    /// "away", "`not_before`", "hours" or "access".
     pub what: &'static str,
     /// Who is away.
     pub engineer: Option<EngineerId>,
@@ -20,6 +33,8 @@ pub struct NewRoundAsk {
     pub from_on: NaiveDate,
     /// Last day away.
     pub until_on: Option<NaiveDate>,
+    /// When a firm works, or somebody opens.
+    pub times: Option<AskedTimes>,
     /// The reason.
     pub why: String,
 }
@@ -29,7 +44,7 @@ pub struct NewRoundAsk {
 pub struct RoundAsk {
     /// Its id.
     pub id: Uuid,
-    /// "away" or "`not_before`".
+    /// "away", "`not_before`", "hours" or "access".
     pub what: String,
     /// Who is away.
     pub engineer: Option<EngineerId>,
@@ -39,6 +54,8 @@ pub struct RoundAsk {
     pub from_on: NaiveDate,
     /// Last day away.
     pub until_on: Option<NaiveDate>,
+    /// When a firm works, or somebody opens.
+    pub times: Option<AskedTimes>,
     /// The reason.
     pub why: String,
     /// When it was said.
@@ -51,6 +68,12 @@ impl Tx<'_> {
     /// Keeps what was asked.
     pub fn ask_of_rounds(&mut self, ask: &NewRoundAsk) -> Result<Uuid, Error> {
         let id: Uuid = self.fresh();
+        let times = ask.times.as_ref();
+        let weekdays = times.map(|t| {
+            let days: Vec<String> = t.weekdays.iter().map(u32::to_string).collect();
+            days.join(" ")
+        });
+        let minute = |m: u32| i32::try_from(m).unwrap_or(0);
         diesel::insert_into(round_asks::table)
             .values((
                 (
@@ -66,6 +89,12 @@ impl Tx<'_> {
                     round_asks::from_on.eq(ask.from_on),
                     round_asks::until_on.eq(ask.until_on),
                     round_asks::why.eq(&ask.why),
+                ),
+                (
+                    round_asks::firm_id.eq(times.and_then(|t| t.firm).map(Db)),
+                    round_asks::weekdays.eq(weekdays),
+                    round_asks::from_minute.eq(times.map(|t| minute(t.from_minute))),
+                    round_asks::until_minute.eq(times.map(|t| minute(t.until_minute))),
                 ),
                 (
                     round_asks::happened_on.eq(self.today()),
@@ -84,6 +113,7 @@ impl Tx<'_> {
             (Uuid, String, Option<Db<EngineerId>>, Option<Db<UnitId>>),
             (NaiveDate, Option<NaiveDate>, String),
             (NaiveDate, Db<AccountId>),
+            (Option<Db<FirmId>>, Option<String>, Option<i32>, Option<i32>),
         );
         let rows: Vec<Row> = round_asks::table
             .filter(
@@ -101,17 +131,24 @@ impl Tx<'_> {
                 ),
                 (round_asks::from_on, round_asks::until_on, round_asks::why),
                 (round_asks::happened_on, round_asks::recorded_by),
+                (
+                    round_asks::firm_id,
+                    round_asks::weekdays,
+                    round_asks::from_minute,
+                    round_asks::until_minute,
+                ),
             ))
             .load(self.conn())?;
         Ok(rows
             .into_iter()
-            .map(|(a, b, c)| RoundAsk {
+            .map(|(a, b, c, d)| RoundAsk {
                 id: a.0,
                 what: a.1,
                 engineer: a.2.map(|e| e.0),
                 unit: a.3.map(|u| u.0),
                 from_on: b.0,
                 until_on: b.1,
+                times: times_of(d),
                 why: b.2,
                 said_on: c.0,
                 by: c.1.0,
@@ -133,4 +170,18 @@ impl Tx<'_> {
         .set(round_asks::superseded_at.eq(at))
         .execute(self.conn())?)
     }
+}
+
+fn times_of(
+    (firm, weekdays, from, until): (Option<Db<FirmId>>, Option<String>, Option<i32>, Option<i32>),
+) -> Option<AskedTimes> {
+    Some(AskedTimes {
+        firm: firm.map(|f| f.0),
+        weekdays: weekdays?
+            .split_whitespace()
+            .filter_map(|day| day.parse().ok())
+            .collect(),
+        from_minute: u32::try_from(from?).ok()?,
+        until_minute: u32::try_from(until?).ok()?,
+    })
 }

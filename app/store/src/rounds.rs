@@ -45,6 +45,8 @@ pub struct RoundVisit {
     pub firm: Option<FirmId>,
     /// Who comes.
     pub engineer: Option<EngineerId>,
+    /// Who comes with them.
+    pub second: Option<EngineerId>,
     /// The day; `None` while it has none.
     pub on_day: Option<NaiveDate>,
     /// Minutes from midnight, of this duty's own part.
@@ -74,6 +76,8 @@ pub struct NewPlace {
     pub firm: FirmId,
     /// Who comes.
     pub engineer: EngineerId,
+    /// Who comes with them.
+    pub second: Option<EngineerId>,
     /// Stays there.
     pub pinned: bool,
 }
@@ -87,7 +91,12 @@ type VisitRow = (
         Option<NaiveDate>,
     ),
     (Option<i32>, i32, Option<NaiveDate>, NaiveDate),
-    (Option<String>, Option<Db<JobId>>, bool),
+    (
+        Option<String>,
+        Option<Db<JobId>>,
+        bool,
+        Option<Db<EngineerId>>,
+    ),
 );
 
 fn read_visit((a, b, c, d): VisitRow) -> RoundVisit {
@@ -107,6 +116,7 @@ fn read_visit((a, b, c, d): VisitRow) -> RoundVisit {
         unplaced_why: d.0,
         job: d.1.map(|j| j.0),
         pinned: d.2,
+        second: d.3.map(|e| e.0),
     }
 }
 
@@ -174,6 +184,7 @@ impl Tx<'_> {
                         round_visits::unplaced_why.eq(visit.unplaced_why.clone()),
                         round_visits::job_id.eq(visit.job.map(Db)),
                         round_visits::pinned.eq(visit.pinned),
+                        round_visits::second_engineer_id.eq(visit.second.map(Db)),
                     ),
                 )
             })
@@ -262,6 +273,7 @@ impl Tx<'_> {
                     round_visits::unplaced_why,
                     round_visits::job_id,
                     round_visits::pinned,
+                    round_visits::second_engineer_id,
                 ),
             ))
             .load(self.conn())?;
@@ -312,6 +324,7 @@ impl Tx<'_> {
                 round_visits::start_minute.eq(Some(start)),
                 round_visits::firm_id.eq(Some(Db(place.firm))),
                 round_visits::engineer_id.eq(Some(Db(place.engineer))),
+                round_visits::second_engineer_id.eq(place.second.map(Db)),
                 round_visits::pinned.eq(place.pinned),
                 round_visits::unplaced_why.eq(None::<String>),
             ))

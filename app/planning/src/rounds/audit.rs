@@ -1,11 +1,11 @@
 //! Checks a plan against the rules, from the rules alone; shares nothing with the method.
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{Datelike, NaiveDate, Weekday};
+use chrono::{Datelike, NaiveDate};
 use serde::{Deserialize, Serialize};
 use terms::{EngineerId, FirmId, JobId};
 
-use super::{Placed, PlannedEngineer, PlannedFirm, PlannedJob, RoundInput, RoundPlan, week_of};
+use super::{Placed, PlannedEngineer, PlannedFirm, PlannedJob, RoundInput, RoundPlan};
 
 /// Which rule a plan breaks.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -27,6 +27,14 @@ pub enum Rule {
     NotWorking,
     /// Starts before or ends after the working day.
     OutsideHours,
+    /// Nobody opens then.
+    NoAccess,
+    /// Work outside that begins before or ends after daylight.
+    Dark,
+    /// Heat goes off inside the heating season.
+    HeatOff,
+    /// A two-person job without two different people of one firm, or two for a job of one.
+    NotTogether,
     /// A qualification is missing on the day.
     NotQualified,
     /// Starts before the engineer can be there.
@@ -132,14 +140,22 @@ impl Auditor<'_> {
         let kept: BTreeSet<_> = plan
             .placed
             .iter()
-            .map(|v| (v.job, v.day, v.start_minute, v.firm, v.engineer))
+            .map(|v| {
+                (
+                    (v.job, v.day, v.start_minute),
+                    (v.firm, v.engineer, v.second),
+                )
+            })
             .collect();
         let broken: Vec<JobId> = self
             .jobs
             .values()
             .filter_map(|job| {
                 let p = job.promise?;
-                let key = (job.id, p.day, p.start_minute, p.firm, p.engineer);
+                let key = (
+                    (job.id, p.day, p.start_minute),
+                    (p.firm, p.engineer, p.second),
+                );
                 (!kept.contains(&key)).then_some(job.id)
             })
             .collect();
@@ -160,14 +176,7 @@ impl Auditor<'_> {
         if early || day > job.deadline || day > self.input.until {
             self.note(id, Rule::OutsideWindow);
         }
-        let idle = day.weekday() == Weekday::Sat
-            || day.weekday() == Weekday::Sun
-            || self.input.bank_holidays.contains(&day);
-        let hours = self.input.hours;
-        let end = visit.start_minute.saturating_add(job.minutes);
-        if visit.start_minute < hours.from_minute || end > hours.to_minute {
-            self.note(id, Rule::OutsideHours);
-        }
+        self.day_of(visit, job);
         let elsewhere = self.firms.get(&visit.firm).is_none_or(|firm| {
             firm.buildings
                 .as_ref()
@@ -183,31 +192,85 @@ impl Auditor<'_> {
         if who.firm != visit.firm {
             self.note(id, Rule::EngineerUnknown);
         }
-        if idle || who.away.contains(&day) {
-            self.note(id, Rule::NotWorking);
-        }
-        for need in &job.needs {
-            let held = who
-                .qualifications
-                .iter()
-                .any(|q| q.covers == *need && (q.from_on..=q.until_on).contains(&day));
-            if !held {
-                self.note(id, Rule::NotQualified);
+        let mut people = vec![who];
+        match visit
+            .second
+            .map(|second| self.engineers.get(&second).copied())
+        {
+            None if job.demands.pair => self.note(id, Rule::NotTogether),
+            None => {}
+            Some(None) => self.note(id, Rule::EngineerUnknown),
+            Some(Some(second)) => {
+                if !job.demands.pair || second.id == who.id || second.firm != who.firm {
+                    self.note(id, Rule::NotTogether);
+                }
+                people.push(second);
             }
+        }
+        for one in &people {
+            self.hours_of(one, visit, job);
+        }
+        // One of them holds all that is needed.
+        let able = people.iter().any(|one| {
+            job.needs.iter().all(|need| {
+                let mut held = one.qualifications.iter();
+                held.any(|q| q.covers == *need && (q.from_on..=q.until_on).contains(&day))
+            })
+        });
+        if !able {
+            self.note(id, Rule::NotQualified);
+        }
+    }
+
+    /// Weekday, access, light and heating season of the job itself.
+    fn day_of(&mut self, visit: &Placed, job: &PlannedJob) {
+        let (id, day, asks) = (Some(job.id), visit.day, &job.demands);
+        let end = visit.start_minute.saturating_add(job.minutes);
+        let weekday = day.weekday().num_days_from_monday();
+        let shut = !asks.weekdays.is_empty() && !asks.weekdays.contains(&weekday);
+        let within = |from: u32, until: u32| from <= visit.start_minute && end <= until;
+        if shut || !(asks.slots.is_empty() || asks.slots.iter().any(|s| within(s.0, s.1))) {
+            self.note(id, Rule::NoAccess);
+        }
+        let sun = self.input.daylight.get(&day).copied();
+        if asks.daylight && sun.is_some_and(|(rise, set)| !within(rise, set)) {
+            self.note(id, Rule::Dark);
+        }
+        let mut seasons = self.input.heating_seasons.iter();
+        if asks.heat_off && seasons.any(|(first, last)| *first <= day && day <= *last) {
+            self.note(id, Rule::HeatOff);
+        }
+    }
+
+    /// One engineer's hours: the firm's of that weekday, or their own of that day.
+    fn hours_of(&mut self, who: &PlannedEngineer, visit: &Placed, job: &PlannedJob) {
+        let (id, day) = (Some(job.id), visit.day);
+        let weekday = day.weekday().num_days_from_monday() as usize;
+        let usual = (self.input.hours.from_minute, self.input.hours.to_minute);
+        let firm = self.firms.get(&who.firm);
+        let stated = firm.and_then(|f| f.week.as_ref());
+        let of_firm = match stated {
+            Some(week) => week[weekday],
+            None => (weekday < 5).then_some(usual),
+        };
+        let idle = self.input.bank_holidays.contains(&day) || who.away.contains(&day);
+        let Some(hours) = of_firm.filter(|_| !idle) else {
+            self.note(id, Rule::NotWorking);
+            return;
+        };
+        let own = who.short.iter().find(|(on, ..)| *on == day);
+        let (from, until) = own.map_or(hours, |(_, from, until)| (*from, *until));
+        let end = visit.start_minute.saturating_add(job.minutes);
+        if visit.start_minute < from || end > until {
+            self.note(id, Rule::OutsideHours);
         }
     }
 
     /// On one engineer's day a visit starts no earlier than the one before ended plus the way.
     fn ways(&mut self, placed: &[Placed]) {
-        let mut days: BTreeMap<(EngineerId, NaiveDate), Vec<&Placed>> = BTreeMap::new();
-        for visit in placed {
-            days.entry((visit.engineer, visit.day))
-                .or_default()
-                .push(visit);
-        }
+        let days = days_of(placed);
         let mut late = Vec::new();
-        for mut visits in days.into_values() {
-            visits.sort_by_key(|v| v.start_minute);
+        for visits in days.into_values() {
             late.extend(visits.windows(2).filter_map(|pair| self.too_soon(pair)));
         }
         for job in late {
@@ -220,7 +283,9 @@ impl Auditor<'_> {
     fn too_soon(&self, pair: &[&Placed]) -> Option<JobId> {
         let (a, b) = (self.jobs.get(&pair[0].job)?, self.jobs.get(&pair[1].job)?);
         let hours = self.input.hours;
-        let way = if a.building == b.building {
+        let way = if self.is_one_visit(pair[0], pair[1]) {
+            0
+        } else if a.building == b.building {
             hours.way_inside
         } else {
             hours.way_between
@@ -230,22 +295,40 @@ impl Auditor<'_> {
         (pair[1].start_minute < ready).then_some(movable)
     }
 
+    /// The second follows the first without a break in the same space: both are one visit.
+    fn is_one_visit(&self, first: &Placed, then: &Placed) -> bool {
+        let (Some(a), Some(b)) = (self.jobs.get(&first.job), self.jobs.get(&then.job)) else {
+            return false;
+        };
+        let alone = !a.demands.pair && !b.demands.pair;
+        let space = a.demands.space.is_some() && a.demands.space == b.demands.space;
+        alone && space && first.start_minute + a.minutes == then.start_minute
+    }
+
     fn weeks(&mut self, placed: &[Placed]) {
         let mut firms: BTreeMap<(FirmId, NaiveDate), (u32, bool)> = BTreeMap::new();
         let mut people: BTreeMap<(EngineerId, NaiveDate), (u32, bool)> = BTreeMap::new();
-        for visit in placed {
-            let Some(job) = self.jobs.get(&visit.job) else {
-                continue;
-            };
-            let minutes = job.minutes + self.input.hours.way_inside;
-            let week = week_of(visit.day);
-            let promised = job.promise.is_some();
-            for sum in [
-                firms.entry((visit.firm, week)).or_insert((0, true)),
-                people.entry((visit.engineer, week)).or_insert((0, true)),
-            ] {
-                sum.0 += minutes;
-                sum.1 &= promised;
+        for ((engineer, day), visits) in days_of(placed) {
+            let week = monday(day);
+            let mut before: Option<&Placed> = None;
+            for visit in visits {
+                let Some(job) = self.jobs.get(&visit.job) else {
+                    continue;
+                };
+                let joined = before.is_some_and(|b| self.is_one_visit(b, visit));
+                let way = if joined {
+                    0
+                } else {
+                    self.input.hours.way_inside
+                };
+                before = Some(visit);
+                for sum in [
+                    firms.entry((visit.firm, week)).or_insert((0, true)),
+                    people.entry((engineer, week)).or_insert((0, true)),
+                ] {
+                    sum.0 += job.minutes + way;
+                    sum.1 &= job.promise.is_some();
+                }
             }
         }
         for ((firm, week), (minutes, promised)) in firms {
@@ -284,4 +367,27 @@ impl Auditor<'_> {
             }
         }
     }
+}
+
+/// Every engineer's day in the order of the clock; a visit of two stands on both days.
+fn days_of(placed: &[Placed]) -> BTreeMap<(EngineerId, NaiveDate), Vec<&Placed>> {
+    let mut days: BTreeMap<(EngineerId, NaiveDate), Vec<&Placed>> = BTreeMap::new();
+    for visit in placed {
+        days.entry((visit.engineer, visit.day))
+            .or_default()
+            .push(visit);
+        if let Some(second) = visit.second {
+            days.entry((second, visit.day)).or_default().push(visit);
+        }
+    }
+    for visits in days.values_mut() {
+        visits.sort_by_key(|v| v.start_minute);
+    }
+    days
+}
+
+/// The Monday a week begins with.
+fn monday(day: NaiveDate) -> NaiveDate {
+    let number = i64::from(day.weekday().number_from_monday());
+    day - chrono::TimeDelta::days(number - 1)
 }

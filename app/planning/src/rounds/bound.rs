@@ -20,8 +20,10 @@ pub(super) fn facts(input: &RoundInput, placed: &[Placed]) -> RoundFacts {
         let Some(job) = jobs.get(&visit.job) else {
             continue;
         };
-        there.insert((visit.engineer, visit.day, job.building));
-        days.insert((visit.engineer, visit.day));
+        for who in [Some(visit.engineer), visit.second].into_iter().flatten() {
+            there.insert((who, visit.day, job.building));
+            days.insert((who, visit.day));
+        }
         minutes = minutes.saturating_add(job.minutes);
         let (work, windows) = buildings.entry(job.building).or_default();
         *work = work.saturating_add(job.minutes);

@@ -29,7 +29,7 @@ impl Work<'_> {
         let days: Vec<NaiveDate> = first
             .iter_days()
             .take_while(|day| *day <= last)
-            .filter(|day| self.input.is_working_day(*day))
+            .filter(|day| self.input.anybody_works(*day))
             .collect();
         if days.is_empty() {
             return Err(WhyNot::NoWorkingDay { first, last });
@@ -75,11 +75,56 @@ impl Work<'_> {
         if let Some(slot) = self.best_of(&days, job, &people) {
             return Ok(slot);
         }
+        if let Some(why) = self.shut_out(job, &days, &people) {
+            return Err(why);
+        }
         Err(WhyNot::HoursFull {
             minutes: what.minutes,
             days: days.len() as u32,
             engineers: people.len() as u32,
         })
+    }
+
+    /// What keeps the job from every one of its days, however empty they were.
+    fn shut_out(&self, job: usize, days: &[NaiveDate], people: &[usize]) -> Option<WhyNot> {
+        let what = &self.input.jobs[job];
+        let open = |day: &&NaiveDate| !self.input.open_times(what, **day).is_empty();
+        let open: Vec<NaiveDate> = days.iter().filter(open).copied().collect();
+        if open.is_empty() {
+            let asked =
+                what.demands.heat_off && days.iter().all(|day| self.input.is_heating_day(*day));
+            return Some(if asked {
+                WhyNot::HeatingSeason
+            } else {
+                WhyNot::NoAccess
+            });
+        }
+        let engineers = &self.input.engineers;
+        let (mut fits, mut paired) = (false, !what.demands.pair);
+        for day in &open {
+            let at_work = |e: &usize| self.input.shift(&engineers[*e], *day);
+            for lead in people {
+                let Some(shift) = at_work(lead) else { continue };
+                let spans = self.input.open_times(what, *day).into_iter();
+                fits |= spans
+                    .map(|s| (s.0.max(shift.0), s.1.min(shift.1)))
+                    .any(|s| s.0.saturating_add(what.minutes) <= s.1);
+                paired |= (0..engineers.len()).any(|e| {
+                    e != *lead
+                        && engineers[e].firm == engineers[*lead].firm
+                        && at_work(&e).is_some()
+                });
+            }
+        }
+        let anybody = people.iter().any(|e| {
+            open.iter()
+                .any(|d| self.input.shift(&engineers[*e], *d).is_some())
+        });
+        match (anybody, fits, paired) {
+            (true, false, _) => Some(WhyNot::NoAccess),
+            (true, _, false) => Some(WhyNot::NoPair),
+            _ => None,
+        }
     }
 
     /// The day most worth taking among those with room; days kept back only if there is no other.
@@ -118,7 +163,8 @@ impl Work<'_> {
             let inside = other.first_day() <= slot.day && slot.day <= other.deadline;
             let able =
                 inside && who.covers(&other.needs, slot.day) && self.diary.may_come(who, other);
-            let takes = other.minutes.saturating_add(way);
+            let same = what.demands.space.is_some() && what.demands.space == other.demands.space;
+            let takes = other.minutes.saturating_add(if same { 0 } else { way });
             if able && takes <= left {
                 left -= takes;
                 joined += 1;
@@ -134,14 +180,9 @@ impl Work<'_> {
             .iter()
             .copied()
             .filter(|e| self.diary.is_there(*e, day, job));
-        there.chain(people.iter().copied()).find_map(|engineer| {
-            let start = self.diary.start_on(engineer, day, job)?;
-            Some(Slot {
-                engineer,
-                day,
-                start,
-            })
-        })
+        there
+            .chain(people.iter().copied())
+            .find_map(|engineer| self.diary.slot_on(engineer, day, job))
     }
 
     /// First day from today, or from when it may be done, on which somebody has room.
@@ -158,7 +199,7 @@ impl Work<'_> {
             .find(|day| {
                 people
                     .iter()
-                    .any(|e| self.diary.start_on(*e, *day, job).is_some())
+                    .any(|e| self.diary.slot_on(*e, *day, job).is_some())
             })
     }
 }

@@ -1,9 +1,10 @@
 //! Rounds: planned jobs placed on contractors' days inside their windows.
 //!
-//! Dates are local calendar dates, times minutes from midnight on the wall clock. Work happens Monday
-//! to Friday except on bank holidays, inside the working day and inside the minutes a firm, and each
-//! engineer, gives this estate in a week (Monday to Sunday). A visit takes the job's minutes and, of the
-//! week's minutes, the way to it as well.
+//! Dates are local calendar dates, times minutes from midnight on the wall clock. Work happens on a firm's
+//! own days and hours (where it states none, Monday to Friday), never on bank holidays, and inside the minutes a
+//! firm, and each engineer, gives this estate in a week (Monday to Sunday). A visit takes its jobs' minutes and, of
+//! the week's minutes, the way to it as well. Jobs of one space that follow one another without a break on one
+//! engineer's day are one visit. A two-person job is a visit of its own for each of two engineers of one firm.
 mod audit;
 mod bound;
 mod choosing;
@@ -14,12 +15,12 @@ mod plain;
 mod replan;
 mod report;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, Days, NaiveDate, Weekday};
 use serde::{Deserialize, Serialize};
 use terms::people::{Covers, Qualification};
-use terms::{BuildingId, EngineerId, FirmId, JobId};
+use terms::{BuildingId, EngineerId, FirmId, JobId, SpaceId};
 
 pub use audit::{Breach, Rule, audit};
 pub use plain::PlainRounds;
@@ -37,6 +38,25 @@ pub struct Promise {
     pub firm: FirmId,
     /// Who comes.
     pub engineer: EngineerId,
+    /// Who comes with them to a two-person job.
+    pub second: Option<EngineerId>,
+}
+
+/// What a job asks of its day beside its window.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Demands {
+    /// Flat or plant room: what is done there back to back is one visit.
+    pub space: Option<SpaceId>,
+    /// Two of one firm come together, at the same time; one of them holds what is needed.
+    pub pair: bool,
+    /// Somebody opens only between these minutes, start and end of the visit inside one of them; empty = any time.
+    pub slots: Vec<(u32, u32)>,
+    /// Weekdays on which somebody opens, Monday = 0; empty = any.
+    pub weekdays: Vec<u32>,
+    /// Heat goes off in the building: never inside a heating season.
+    pub heat_off: bool,
+    /// Work outside: from sunrise to sunset.
+    pub daylight: bool,
 }
 
 /// A job that wants a day.
@@ -66,6 +86,8 @@ pub struct PlannedJob {
     pub firm: Option<FirmId>,
     /// Promised already.
     pub promise: Option<Promise>,
+    /// What it asks of its day.
+    pub demands: Demands,
 }
 
 impl PlannedJob {
@@ -85,6 +107,8 @@ pub struct PlannedFirm {
     pub minutes_a_week: u32,
     /// Buildings it serves; `None` = all.
     pub buildings: Option<Vec<BuildingId>>,
+    /// Its own hours by weekday, Monday first, from and until in minutes; `None` = Monday to Friday, the usual hours.
+    pub week: Option<[Option<(u32, u32)>; 7]>,
 }
 
 /// An engineer's time.
@@ -100,6 +124,8 @@ pub struct PlannedEngineer {
     pub qualifications: Vec<Qualification>,
     /// Days off.
     pub away: Vec<NaiveDate>,
+    /// Other hours than the firm's on single days: day, from, until.
+    pub short: Vec<(NaiveDate, u32, u32)>,
 }
 
 impl PlannedEngineer {
@@ -148,6 +174,10 @@ pub struct RoundInput {
     pub bank_holidays: BTreeSet<NaiveDate>,
     /// The hours of a day.
     pub hours: WorkingDay,
+    /// Heating seasons, first and last day.
+    pub heating_seasons: Vec<(NaiveDate, NaiveDate)>,
+    /// Sunrise and sunset on the wall clock; a day that is not here is light all day.
+    pub daylight: BTreeMap<NaiveDate, (u32, u32)>,
     /// Firms, each once.
     pub firms: Vec<PlannedFirm>,
     /// Engineers, each once.
@@ -162,10 +192,107 @@ impl RoundInput {
         !matches!(day.weekday(), Weekday::Sat | Weekday::Sun) && !self.bank_holidays.contains(&day)
     }
 
+    /// Whether the day lies in a heating season.
+    pub fn is_heating_day(&self, day: NaiveDate) -> bool {
+        let inside = |season: &(NaiveDate, NaiveDate)| (season.0..=season.1).contains(&day);
+        self.heating_seasons.iter().any(inside)
+    }
+
+    /// A firm's hours on a day; none on a bank holiday or a weekday it does not work.
+    pub fn firm_hours(&self, firm: &PlannedFirm, day: NaiveDate) -> Option<(u32, u32)> {
+        let usual = (self.hours.from_minute, self.hours.to_minute);
+        match &firm.week {
+            None => self.is_working_day(day).then_some(usual),
+            Some(week) if !self.bank_holidays.contains(&day) => {
+                week[day.weekday().num_days_from_monday() as usize]
+            }
+            Some(_) => None,
+        }
+    }
+
+    /// Minutes of the day between which a visit for this job may lie, its engineer's hours left aside; empty = never.
+    pub fn open_times(&self, job: &PlannedJob, day: NaiveDate) -> Vec<(u32, u32)> {
+        let asks = &job.demands;
+        let weekday = day.weekday().num_days_from_monday();
+        let shut = (!asks.weekdays.is_empty() && !asks.weekdays.contains(&weekday))
+            || (asks.heat_off && self.is_heating_day(day));
+        if shut {
+            return Vec::new();
+        }
+        let mut light = (0, 24 * 60);
+        if let Some(sun) = self.daylight.get(&day).filter(|_| asks.daylight) {
+            light = *sun;
+        }
+        if asks.slots.is_empty() {
+            return vec![light];
+        }
+        let slots = asks.slots.iter();
+        slots
+            .map(|slot| (slot.0.max(light.0), slot.1.min(light.1)))
+            .collect()
+    }
+
+    /// An engineer's hours on a day; none on a day off.
+    pub fn shift(&self, who: &PlannedEngineer, day: NaiveDate) -> Option<(u32, u32)> {
+        if who.away.contains(&day) {
+            return None;
+        }
+        let firm = self.firms.iter().find(|f| f.id == who.firm)?;
+        let usual = self.firm_hours(firm, day)?;
+        let short = who.short.iter().find(|s| s.0 == day);
+        Some(short.map_or(usual, |s| (s.1, s.2)))
+    }
+
+    /// Whether anybody works on a day; where no firm is known, Monday to Friday.
+    pub fn anybody_works(&self, day: NaiveDate) -> bool {
+        let mut firms = self.firms.iter();
+        (self.firms.is_empty() && self.is_working_day(day))
+            || firms.any(|f| self.firm_hours(f, day).is_some())
+    }
+
     /// The longest visit a day holds, minutes.
     pub fn longest_day(&self) -> u32 {
-        self.hours.to_minute.saturating_sub(self.hours.from_minute)
+        let usual = (self.hours.from_minute, self.hours.to_minute);
+        let own = self.firms.iter().filter_map(|f| f.week.as_ref());
+        let own = own.flatten().flatten().copied();
+        let plain = self.firms.is_empty() || self.firms.iter().any(|f| f.week.is_none());
+        let short = self.engineers.iter().flat_map(|e| &e.short);
+        plain
+            .then_some(usual)
+            .into_iter()
+            .chain(own)
+            .chain(short.map(|s| (s.1, s.2)))
+            .map(|span| span.1.saturating_sub(span.0))
+            .max()
+            .unwrap_or(0)
     }
+}
+
+/// The firm a two-person job goes to: the one it names, else of those with two people, one of them able, the one that
+/// gives most time.
+pub fn firm_of_pair(input: &RoundInput, job: &PlannedJob) -> Option<FirmId> {
+    if job.firm.is_some() {
+        return job.firm;
+    }
+    let day = job.first_day().max(input.from);
+    let mut able: Vec<(u32, FirmId)> = input
+        .firms
+        .iter()
+        .filter(|firm| {
+            let of_firm: Vec<&PlannedEngineer> = input
+                .engineers
+                .iter()
+                .filter(|e| e.firm == firm.id)
+                .collect();
+            let served = firm.buildings.as_ref();
+            served.is_none_or(|list| list.contains(&job.building))
+                && of_firm.len() > 1
+                && of_firm.iter().any(|e| e.covers(&job.needs, day))
+        })
+        .map(|firm| (firm.minutes_a_week, firm.id))
+        .collect();
+    able.sort_unstable();
+    able.last().map(|(_, firm)| *firm)
 }
 
 /// The Monday of the day's week.
@@ -187,6 +314,8 @@ pub struct Placed {
     pub firm: FirmId,
     /// For which job.
     pub job: JobId,
+    /// Who comes with them to a two-person job.
+    pub second: Option<EngineerId>,
 }
 
 /// The seam: whatever makes rounds.

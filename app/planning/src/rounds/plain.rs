@@ -111,6 +111,8 @@ impl<'a> Work<'a> {
                 continue;
             };
             let (day, start) = (promise.day, promise.start_minute);
+            // Where the second is gone by now the first still comes, and the audit says that one is missing.
+            let second = promise.second.and_then(|id| self.diary.engineer(id));
             let Some(engineer) = self.diary.engineer(promise.engineer) else {
                 let engineer = promise.engineer;
                 self.why
@@ -123,6 +125,7 @@ impl<'a> Work<'a> {
                     engineer,
                     day,
                     start,
+                    second,
                 },
                 job,
             );
@@ -161,8 +164,8 @@ impl<'a> Work<'a> {
             if !inside || !self.diary.may_come(who, other) {
                 continue;
             }
-            if let Some(start) = self.diary.start_on(slot.engineer, slot.day, job) {
-                self.settle(Slot { start, ..slot }, job);
+            if let Some(slot) = self.diary.slot_on(slot.engineer, slot.day, job) {
+                self.settle(slot, job);
             }
         }
     }
@@ -194,7 +197,10 @@ impl<'a> Work<'a> {
             .map(|entry| entry.job)
             .filter(|other| {
                 let what = &self.input.jobs[*other];
-                what.promise.is_none() && what.deadline > deadline && self.pushed[*other] < PUSHES
+                what.promise.is_none()
+                    && what.deadline > deadline
+                    && self.pushed[*other] < PUSHES
+                    && !self.diary.lies_between(engineer, day, *other)
             })
             .collect();
         movable.sort_by_key(|other| Reverse(self.input.jobs[*other].deadline));
@@ -203,13 +209,9 @@ impl<'a> Work<'a> {
             if let Some(slot) = self.diary.take(other) {
                 taken.push((other, slot));
             }
-            if let Some(start) = self.diary.start_on(engineer, day, job) {
+            if let Some(slot) = self.diary.slot_on(engineer, day, job) {
                 self.push_out(&taken);
-                return Some(Slot {
-                    engineer,
-                    day,
-                    start,
-                });
+                return Some(slot);
             }
         }
         for (other, slot) in taken {

@@ -93,11 +93,15 @@ pub(super) fn still_holds(work: &Work<'_>, job: usize, visit: &Placed) -> Option
     if !inside || !free || !diary.may_come(who, what) {
         return None;
     }
-    diary
-        .holds_at(engineer, visit.day, job, visit.start_minute)
-        .then_some(Slot {
-            engineer,
-            day: visit.day,
-            start: visit.start_minute,
-        })
+    let second = match visit.second {
+        None => None,
+        Some(id) => Some(diary.engineer(id)?),
+    };
+    let slot = Slot {
+        engineer,
+        day: visit.day,
+        start: visit.start_minute,
+        second,
+    };
+    diary.holds(slot, job).then_some(slot)
 }

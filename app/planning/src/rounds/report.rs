@@ -55,6 +55,12 @@ pub enum WhyNot {
         /// When.
         day: NaiveDate,
     },
+    /// Heat goes off, and all its days lie in the heating season.
+    HeatingSeason,
+    /// When somebody opens, or it is light, nobody able works long enough.
+    NoAccess,
+    /// It takes two of one firm, and two are never there.
+    NoPair,
     /// Everybody qualified is full on every day of its window.
     HoursFull {
         /// Minutes it takes.

@@ -1,7 +1,7 @@
 //! A small estate to plan for.
 use chrono::{Days, NaiveDate};
 use planning::rounds::{
-    PlainRounds, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundInput, RoundPlan,
+    Demands, PlainRounds, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundInput, RoundPlan,
     RoundPlanner, WorkingDay, audit,
 };
 use terms::people::{Covers, Qualification};
@@ -34,6 +34,7 @@ pub fn engineer(number: u128, firm: u128, covers: &[Covers]) -> PlannedEngineer 
             })
             .collect(),
         away: Vec::new(),
+        short: Vec::new(),
     }
 }
 
@@ -42,6 +43,7 @@ pub fn firm(number: u128, minutes_a_week: u32) -> PlannedFirm {
         id: id(number),
         minutes_a_week,
         buildings: None,
+        week: None,
     }
 }
 
@@ -58,6 +60,7 @@ pub fn job(number: u128, building: u128, first: &str, last: &str) -> PlannedJob 
         risk_weight: 0.0,
         firm: None,
         promise: None,
+        demands: Demands::default(),
     }
 }
 
@@ -75,6 +78,8 @@ pub fn input(jobs: Vec<PlannedJob>) -> RoundInput {
         until: day("2027-11-29"),
         bank_holidays: holidays.iter().map(|text| day(text)).collect(),
         hours: WorkingDay::default(),
+        heating_seasons: Vec::new(),
+        daylight: std::collections::BTreeMap::new(),
         firms: vec![firm(1, 2_000)],
         engineers: vec![engineer(10, 1, &[Covers::Gas])],
         jobs,
@@ -93,6 +98,7 @@ pub fn promised(mut job: PlannedJob, on: &str, start_minute: u32) -> PlannedJob 
         start_minute,
         firm: id(1),
         engineer: id(10),
+        second: None,
     });
     job
 }

@@ -3,6 +3,7 @@
     clippy::unwrap_used,
     reason = "helpers of tests: a panic is how a test fails"
 )]
+mod demands;
 mod estate;
 mod optimal;
 mod plain;

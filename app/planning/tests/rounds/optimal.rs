@@ -8,7 +8,7 @@ use crate::estate::{after, day, input, job, promised};
 use crate::properties::any_input;
 
 /// So many looks at the clock and no more: the same on every machine.
-struct Looks(std::sync::atomic::AtomicI64);
+pub struct Looks(std::sync::atomic::AtomicI64);
 
 impl planning::Allowance for Looks {
     fn seconds_left(&self) -> f64 {
@@ -16,7 +16,7 @@ impl planning::Allowance for Looks {
     }
 }
 
-fn looks(n: i64) -> Looks {
+pub fn looks(n: i64) -> Looks {
     Looks(std::sync::atomic::AtomicI64::new(n))
 }
 

@@ -1,11 +1,46 @@
 //! Properties of every plan.
 use planning::rounds::{
-    PlainRounds, PlannedJob, Promise, RoundInput, RoundPlanner, Rule, WhyNot, audit,
+    Demands, PlainRounds, PlannedJob, Promise, RoundInput, RoundPlanner, Rule, WhyNot, audit,
 };
 use proptest::prelude::*;
 use terms::people::Covers;
 
 use crate::estate::{after, day, engineer, firm, id, input};
+
+/// What a generated job asks of its day.
+#[derive(Clone, Debug)]
+struct Asks {
+    space: Option<u8>,
+    rare: u8,
+    slot: Option<(u32, u32)>,
+    weekdays: Vec<u32>,
+}
+
+fn demands() -> impl Strategy<Value = Asks> {
+    (
+        prop::option::of(0u8..3),
+        0u8..12,
+        prop::option::weighted(0.2, (480u32..840, 60u32..300)),
+        prop::option::weighted(0.2, prop::collection::vec(0u32..7, 1..4)),
+    )
+        .prop_map(|(space, rare, slot, weekdays)| Asks {
+            space,
+            rare,
+            slot: slot.map(|(from, long)| (from, from + long)),
+            weekdays: weekdays.unwrap_or_default(),
+        })
+}
+
+fn of(asks: &Asks) -> Demands {
+    Demands {
+        space: None,
+        pair: asks.rare == 0,
+        slots: asks.slot.into_iter().collect(),
+        weekdays: asks.weekdays.clone(),
+        heat_off: asks.rare == 1,
+        daylight: asks.rare == 2 || asks.rare == 0,
+    }
+}
 
 pub fn any_input() -> impl Strategy<Value = RoundInput> {
     let one = (
@@ -16,6 +51,7 @@ pub fn any_input() -> impl Strategy<Value = RoundInput> {
             0.0..9.0f64,
             prop::option::of(0u64..90),
         ),
+        demands(),
     );
     let covers = [Covers::Gas, Covers::Water, Covers::Unvented];
     (
@@ -29,7 +65,10 @@ pub fn any_input() -> impl Strategy<Value = RoundInput> {
                 .into_iter()
                 .enumerate()
                 .map(
-                    |(n, ((building, stair, first, length), (minutes, need, risk, notice)))| {
+                    |(
+                        n,
+                        ((building, stair, first, length), (minutes, need, risk, notice), asks),
+                    )| {
                         PlannedJob {
                             id: id(n as u128 + 1_000),
                             building: id(building),
@@ -42,6 +81,10 @@ pub fn any_input() -> impl Strategy<Value = RoundInput> {
                             risk_weight: risk,
                             firm: (n % 7 == 0).then(|| id(2)),
                             promise: None,
+                            demands: Demands {
+                                space: asks.space.map(|s| id(building * 10 + u128::from(s) + 1)),
+                                ..of(&asks)
+                            },
                         }
                     },
                 )
@@ -54,6 +97,17 @@ pub fn any_input() -> impl Strategy<Value = RoundInput> {
                 engineer(11, 1, &[Covers::Gas, Covers::Unvented, Covers::Water]),
                 engineer(12, 2, &[Covers::Gas, Covers::Water]),
             ];
+            // The second firm works three days, one of them a Saturday; somebody has a short day now and then.
+            let long = Some((7 * 60, 15 * 60));
+            out.firms[1].week = Some([None, long, long, None, None, Some((540, 780)), None]);
+            out.engineers[0].short = (0..8u64).map(|k| (after(from, 11 * k), 600, 840)).collect();
+            out.heating_seasons = vec![
+                (from, after(from, 40)),
+                (after(from, 120), after(from, 150)),
+            ];
+            out.daylight = (0..200u64)
+                .map(|d| (after(from, d), (500 + d as u32, 950 - d as u32)))
+                .collect();
             out.engineers[1].away = away.into_iter().map(|days| after(from, days)).collect();
             out
         })
@@ -97,6 +151,7 @@ proptest! {
                 start_minute: visit.start_minute,
                 firm: visit.firm,
                 engineer: visit.engineer,
+                second: visit.second,
             });
             prop_assert!(n < plan.placed.len());
         }

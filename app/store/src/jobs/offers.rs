@@ -30,6 +30,8 @@ pub struct Offer {
     pub answered_at: Option<DateTime<Utc>>,
     /// Why it was declined.
     pub reason: String,
+    /// When the firm could come instead.
+    pub counter: Option<(DateTime<Utc>, DateTime<Utc>)>,
 }
 
 impl Offer {
@@ -99,6 +101,24 @@ impl Tx<'_> {
         Ok(())
     }
 
+    /// Keeps when the firm could come in place of what an offer said; written while the offer is open.
+    pub fn counter_offer(
+        &mut self,
+        id: Uuid,
+        (from, until): (DateTime<Utc>, DateTime<Utc>),
+    ) -> Result<(), Error> {
+        let estate = self.estate();
+        diesel::update(
+            offers::table.filter(offers::estate_id.eq(Db(estate)).and(offers::id.eq(id))),
+        )
+        .set((
+            offers::counter_from.eq(Some(from)),
+            offers::counter_until.eq(Some(until)),
+        ))
+        .execute(self.conn())?;
+        Ok(())
+    }
+
     /// The offers of a job, oldest first.
     pub fn offers_of(&mut self, job: JobId) -> Result<Vec<Offer>, Error> {
         self.offers_where(Some(job), None)
@@ -128,6 +148,7 @@ impl Tx<'_> {
             (Uuid, Db<JobId>, Db<FirmId>, DateTime<Utc>, Db<AccountId>),
             (DateTime<Utc>, Option<DateTime<Utc>>, Option<DateTime<Utc>>),
             (Option<String>, Option<DateTime<Utc>>, String),
+            (Option<DateTime<Utc>>, Option<DateTime<Utc>>),
         );
         let rows: Vec<Row> = query
             .order((offers::offered_at, offers::id))
@@ -145,11 +166,12 @@ impl Tx<'_> {
                     offers::proposed_until,
                 ),
                 (offers::answer, offers::answered_at, offers::reason),
+                (offers::counter_from, offers::counter_until),
             ))
             .load(self.conn())?;
         Ok(rows
             .into_iter()
-            .map(|(a, b, c)| Offer {
+            .map(|(a, b, c, d)| Offer {
                 id: a.0,
                 job: a.1.0,
                 firm: a.2.0,
@@ -160,6 +182,7 @@ impl Tx<'_> {
                 answer: c.0,
                 answered_at: c.1,
                 reason: c.2,
+                counter: d.0.zip(d.1),
             })
             .collect())
     }

@@ -8,7 +8,8 @@ use super::asking::ask_for;
 use super::link::{Found, Stage, stage_of, use_up};
 use crate::visit::{Closed, PaperVisit, paper_visit_in};
 use crate::work::{
-    Booking, Declined, Names, book_in, decline_in, names_in, slot_of, take_in, wall, working_days,
+    Booking, Declined, Names, ProposalForm, book_in, decline_in, names_in, propose_in, take_in,
+    wall, working_days,
 };
 use crate::{Error, World};
 
@@ -104,31 +105,14 @@ pub fn propose(world: &World, found: &Found, form: &Proposal, once: &str) -> Res
         tx.once(once, form, |tx| {
             use_up(tx, found)?;
             must_be_on_offer(tx, found, &names)?;
-            let asked = Booking {
+            let form = ProposalForm {
                 job: found.link.job,
                 day: form.day.day,
                 from: form.day.from,
                 until: form.day.until,
-                engineer: None,
-                version: None,
+                words: form.words.clone(),
             };
-            let (from, _) = slot_of(&asked, tx.at())?;
-            let words = form.words.trim().trim_end_matches('.');
-            let more = if words.is_empty() {
-                String::new()
-            } else {
-                format!(": {words}")
-            };
-            let reason = format!(
-                "not as offered, but could come from {} to {}{more}",
-                wall::words(from),
-                form.day.until.format("%H:%M")
-            );
-            let form = Declined {
-                job: found.link.job,
-                reason,
-            };
-            decline_in(tx, &found.seat, &form, &names)
+            propose_in(tx, &found.seat, &form, &names)
         })
     })
 }

@@ -1,19 +1,60 @@
-//! What people ask of the rounds: somebody is away, nobody is to come before a day. Dated, with who and why, and
+//! What people ask of the rounds: somebody is away, nobody is to come before a day, a firm has its own hours, somebody
+//! opens at certain times only. Dated, with who and why, and
 //! taken back the same way. The visits are placed again by whoever asks next.
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime, Timelike};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use store::NewRoundAsk;
-use terms::{EngineerId, Role, UnitId};
+use store::{AskedTimes, NewRoundAsk};
+use terms::{EngineerId, FirmId, Role, UnitId};
 use uuid::Uuid;
 
-use crate::work::{names_in, wall};
+use crate::work::{Names, names_in, wall};
 use crate::{Error, FieldError, Seat, World};
 
 /// The longest absence, days.
 const LONGEST: i64 = 400;
 /// The longest reason.
 const LONGEST_WHY: usize = 400;
+
+/// Weekdays and hours.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Times {
+    /// Monday = 0.
+    pub weekdays: Vec<u32>,
+    /// From.
+    pub from: NaiveTime,
+    /// Until.
+    pub until: NaiveTime,
+}
+
+impl Times {
+    fn asked(&self, firm: Option<FirmId>) -> AskedTimes {
+        let minute = |time: NaiveTime| time.hour() * 60 + time.minute();
+        let mut weekdays = self.weekdays.clone();
+        weekdays.sort_unstable();
+        weekdays.dedup();
+        AskedTimes {
+            firm,
+            weekdays,
+            from_minute: minute(self.from),
+            until_minute: minute(self.until),
+        }
+    }
+
+    /// What cannot be, at the field it was typed in.
+    fn wrongs(&self, who: &str) -> Vec<FieldError> {
+        let mut wrongs = Vec::new();
+        if self.weekdays.is_empty() || self.weekdays.iter().any(|day| *day > 6) {
+            let at = format!("{who}_days");
+            wrongs.push(FieldError::at(&at, "Tick at least one day of the week."));
+        }
+        if self.until <= self.from {
+            let at = format!("{who}_until");
+            wrongs.push(FieldError::at(&at, "It ends before it begins."));
+        }
+        wrongs
+    }
+}
 
 /// What is asked.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -26,6 +67,24 @@ pub enum RoundWish {
         from: NaiveDate,
         /// Last day.
         until: NaiveDate,
+        /// The reason.
+        why: String,
+    },
+    /// A firm works on its own days and hours; what it stated before falls.
+    Hours {
+        /// Which.
+        firm: FirmId,
+        /// When.
+        times: Times,
+        /// The reason.
+        why: String,
+    },
+    /// Somebody opens where a unit stands at certain times only; what was said before falls.
+    Access {
+        /// The unit.
+        unit: UnitId,
+        /// When.
+        times: Times,
         /// The reason.
         why: String,
     },
@@ -43,17 +102,25 @@ pub enum RoundWish {
 /// Keeps what was asked.
 ///
 /// # Errors
-/// [`Error::Invalid`] at `away_engineer`, `away_from`, `away_until`, `not_before` or `why`.
+/// [`Error::Invalid`] at `away_engineer`, `away_from`, `away_until`, `not_before`, `hours_…`, `access_…` or `why`.
 pub fn ask_of_rounds(world: &World, seat: &Seat, wish: RoundWish, once: &str) -> Result<(), Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let names = names_in(world, seat.estate())?;
     let today = wall::day(world.now());
-    let known = |id: EngineerId| names.engineers.iter().any(|e| e.id == id);
-    let ask = checked(&wish, today, &known)?;
+    let ask = checked(&wish, today, &names)?;
     world.acting(seat, |tx| {
         tx.once(once, &wish, |tx| {
             if let Some(unit) = ask.unit {
                 seat.must_reach(tx.unit(unit)?.building)?;
+            }
+            if let Some(times) = &ask.times {
+                let stands = tx.round_asks()?.into_iter().filter(|old| {
+                    let whose = old.times.as_ref().and_then(|t| t.firm);
+                    old.what == ask.what && old.unit == ask.unit && whose == times.firm
+                });
+                for old in stands {
+                    tx.take_back_round_ask(old.id)?;
+                }
             }
             let id = tx.ask_of_rounds(&ask)?;
             tx.note(
@@ -62,6 +129,9 @@ pub fn ask_of_rounds(world: &World, seat: &Seat, wish: RoundWish, once: &str) ->
                 &json!({
                     "what": ask.what, "engineer": ask.engineer, "unit": ask.unit,
                     "from": ask.from_on, "until": ask.until_on, "why": ask.why,
+                    "firm": ask.times.as_ref().and_then(|t| t.firm),
+                    "weekdays": ask.times.as_ref().map(|t| &t.weekdays),
+                    "minutes": ask.times.as_ref().map(|t| (t.from_minute, t.until_minute)),
                 }),
             );
             Ok(())
@@ -69,11 +139,7 @@ pub fn ask_of_rounds(world: &World, seat: &Seat, wish: RoundWish, once: &str) ->
     })
 }
 
-fn checked(
-    wish: &RoundWish,
-    today: NaiveDate,
-    known: &dyn Fn(EngineerId) -> bool,
-) -> Result<NewRoundAsk, Error> {
+fn checked(wish: &RoundWish, today: NaiveDate, names: &Names) -> Result<NewRoundAsk, Error> {
     let mut wrongs = Vec::new();
     let ask = match wish {
         RoundWish::Away {
@@ -82,7 +148,7 @@ fn checked(
             until,
             why,
         } => {
-            if !known(*engineer) {
+            if !names.engineers.iter().any(|e| e.id == *engineer) {
                 wrongs.push(FieldError::at(
                     "away_engineer",
                     "Choose one of the engineers.",
@@ -107,6 +173,34 @@ fn checked(
                 unit: None,
                 from_on: *from,
                 until_on: Some(*until),
+                times: None,
+                why: why.trim().to_owned(),
+            }
+        }
+        RoundWish::Hours { firm, times, why } => {
+            if !names.has_firm(*firm) {
+                wrongs.push(FieldError::at("hours_firm", "Choose one of the firms."));
+            }
+            wrongs.extend(times.wrongs("hours"));
+            NewRoundAsk {
+                what: "hours",
+                engineer: None,
+                unit: None,
+                from_on: today,
+                until_on: None,
+                times: Some(times.asked(Some(*firm))),
+                why: why.trim().to_owned(),
+            }
+        }
+        RoundWish::Access { unit, times, why } => {
+            wrongs.extend(times.wrongs("access"));
+            NewRoundAsk {
+                what: "access",
+                engineer: None,
+                unit: Some(*unit),
+                from_on: today,
+                until_on: None,
+                times: Some(times.asked(None)),
                 why: why.trim().to_owned(),
             }
         }
@@ -121,6 +215,7 @@ fn checked(
                 unit: Some(*unit),
                 from_on: *from,
                 until_on: None,
+                times: None,
                 why: why.trim().to_owned(),
             }
         }

@@ -1,11 +1,12 @@
 //! From duties to attendances: what falls due at one unit within the same days is done in one visit.
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 use inspection::calendar::{add_days, add_months, days_between};
 use terms::unit::UnitCard;
 use terms::{Covers, DutyId, Engineer};
 
+use super::demands::{WorkAsks, asks_of_rules, before_the_season};
 use crate::duties::{DutyLine, Standing};
 
 /// Days in which a late duty, or one nobody has evidence of, is to be caught up. Our choice: common
@@ -41,6 +42,8 @@ pub(super) struct Wish {
     pub last: NaiveDate,
     /// A legal duty that is late or without evidence is in it.
     pub presses: bool,
+    /// What its work asks of the day.
+    pub asks: WorkAsks,
 }
 
 impl Wish {
@@ -65,6 +68,10 @@ impl Wish {
         if common < COMMON_DAYS.min(shorter) || common < 1 {
             return false;
         }
+        // Two come for the work that takes two, and heat goes off for the work that needs it, not for the rest.
+        if self.asks.pair != other.asks.pair || self.asks.heat_off != other.asks.heat_off {
+            return false;
+        }
         let needs: BTreeSet<Covers> = self.needs.iter().chain(&other.needs).copied().collect();
         staff.iter().any(|engineer| {
             needs
@@ -77,6 +84,7 @@ impl Wish {
         self.first = self.first.max(other.first);
         self.last = self.last.min(other.last);
         self.presses |= other.presses;
+        self.asks = self.asks.with(other.asks);
         self.pieces.extend(other.pieces);
         let needs: BTreeSet<Covers> = self.needs.iter().chain(&other.needs).copied().collect();
         self.needs = needs.into_iter().collect();
@@ -106,9 +114,10 @@ pub(super) fn bundle(
     staff: &[Engineer],
     (today, until): (NaiveDate, NaiveDate),
 ) -> Vec<Wish> {
+    let asks = asks_of_rules();
     let mut wishes: Vec<Wish> = lines
         .iter()
-        .filter_map(|line| wish_of(line, today))
+        .filter_map(|line| wish_of(line, &asks, today))
         .filter(|wish| wish.last <= until)
         .collect();
     // Stable: duties of one unit and day stay in the order of their rules' codes.
@@ -130,8 +139,14 @@ pub(super) fn bundle(
     bundled
 }
 
-fn wish_of(line: &DutyLine, today: NaiveDate) -> Option<Wish> {
-    let (first, last) = planned_days(line, today)?;
+fn wish_of(line: &DutyLine, asks: &BTreeMap<String, WorkAsks>, today: NaiveDate) -> Option<Wish> {
+    let (mut first, last) = planned_days(line, today)?;
+    let asks = asks.get(&line.rule.code).copied().unwrap_or_default();
+    let open = line.window.is_some_and(|w| w.first.is_none());
+    if asks.heat_off && open && matches!(line.standing, Standing::Open | Standing::Ahead) {
+        let early = before_the_season(last, add_days(today, 1));
+        first = early.map_or(first, |day| day.min(first));
+    }
     let pressing = matches!(line.standing, Standing::Late { .. } | Standing::Unknown);
     Some(Wish {
         unit: line.unit.clone(),
@@ -148,5 +163,6 @@ fn wish_of(line: &DutyLine, today: NaiveDate) -> Option<Wish> {
         first,
         last,
         presses: pressing && line.rule.basis == "law",
+        asks,
     })
 }

@@ -5,6 +5,7 @@ mod asking_rounds;
 mod binding;
 mod bundling;
 mod changes;
+mod demands;
 mod figures;
 mod jointly;
 mod making;
@@ -15,6 +16,7 @@ mod offering;
 mod placing;
 mod prepared;
 mod programme;
+mod reasons;
 mod rows;
 mod shared;
 mod staff;
@@ -25,9 +27,10 @@ mod words;
 
 pub use adopting::{adopt_plan, open_planned_job, put_plan_away};
 pub use asking::{Asked, WhatIf};
-pub use asking_rounds::{RoundWish, ask_of_rounds, take_back_ask};
+pub use asking_rounds::{RoundWish, Times, ask_of_rounds, take_back_ask};
 pub use binding::Binds;
 pub use changes::Change;
+pub use demands::WorkAsks;
 pub use figures::Figures;
 pub use jointly::{adopt_shared_plan, make_shared_plan, make_shared_plan_slowly, shared_programme};
 pub use making::{
@@ -40,12 +43,14 @@ pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
 pub use placing::{
     Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_visits, round_breaches,
+    stop_placing,
 };
 pub use planning::programme::optimal::{Clashing, JointClash, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
 pub use planning::rounds::optimal::{RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
+pub use reasons::{Because, Fullest, WeekLoad};
 pub use shared::{SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};

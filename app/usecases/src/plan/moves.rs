@@ -77,6 +77,7 @@ fn reasons(input: &RoundInput, before: &RoundPlan) -> BTreeMap<JobId, &'static s
                 start_minute: promise.start_minute,
                 firm: promise.firm,
                 job: job.id,
+                second: promise.second,
             })
         })
         .collect();
@@ -119,7 +120,11 @@ fn because(rule: &Rule) -> Option<&'static str> {
     Some(match rule {
         Rule::NotWorking => "nobody works that day, or the engineer is away",
         Rule::OutsideWindow => "it may not be done on that day any more",
-        Rule::OutsideHours => "it would not end within the working day",
+        Rule::OutsideHours => "it would not end within the firm’s hours",
+        Rule::NoAccess => "nobody opens then",
+        Rule::Dark => "it would not be light",
+        Rule::HeatOff => "heat goes off, and that day lies in the heating season",
+        Rule::NotTogether => "it takes two, and the second is not there",
         Rule::NotQualified => "the engineer holds no qualification in date for it on that day",
         Rule::Overlap => "another visit has that time now",
         Rule::WrongFirm | Rule::EngineerUnknown => {

@@ -75,6 +75,7 @@ pub fn move_visit(world: &World, seat: &Seat, form: MoveVisit, once: &str) -> Re
                 start_minute: i32::try_from(place.start_minute).unwrap_or(0),
                 firm: place.firm,
                 engineer: place.engineer,
+                second: place.second,
                 pinned: form.pin,
             };
             tx.move_round_visit(round, &parts, new)?;
@@ -112,31 +113,41 @@ fn find_place(prepared: &Prepared, rows: &[RoundVisit], form: &MoveVisit) -> Res
         .filter(|e| form.engineer.is_none_or(|id| e.id == id))
         .collect();
     engineers.sort_by_key(|e| now.is_none_or(|p| p.engineer != e.id));
-    let starts: Vec<u32> = match form.start {
-        Some(time) => vec![time.hour() * 60 + time.minute()],
-        None => (input.hours.from_minute..input.hours.to_minute)
-            .step_by(STEP as usize)
-            .collect(),
-    };
     let mut first_breach = None;
     for engineer in engineers {
+        let usual = (input.hours.from_minute, input.hours.to_minute);
+        let hours = input.shift(engineer, form.day).unwrap_or(usual);
+        let starts: Vec<u32> = match form.start {
+            Some(time) => vec![time.hour() * 60 + time.minute()],
+            None => (hours.0..hours.1).step_by(STEP as usize).collect(),
+        };
+        let mates = input.engineers.iter().filter(|other| {
+            job.demands.pair && other.firm == engineer.firm && other.id != engineer.id
+        });
+        let mut seconds: Vec<Option<EngineerId>> = mates.map(|other| Some(other.id)).collect();
+        if seconds.is_empty() {
+            seconds.push(None);
+        }
         for &start_minute in &starts {
-            let place = Placed {
-                day: form.day,
-                engineer: engineer.id,
-                start_minute,
-                firm: engineer.firm,
-                job: id,
-            };
-            let mut tried = rest.clone();
-            tried.placed.push(place);
-            tried.unplaced.retain(|u| u.job != id);
-            let fresh = audit(&input, &tried)
-                .into_iter()
-                .find(|b| !before.contains(b));
-            match fresh {
-                None => return Ok(place),
-                Some(breach) => first_breach = first_breach.or(Some(breach)),
+            for &second in &seconds {
+                let place = Placed {
+                    day: form.day,
+                    engineer: engineer.id,
+                    start_minute,
+                    firm: engineer.firm,
+                    job: id,
+                    second,
+                };
+                let mut tried = rest.clone();
+                tried.placed.push(place);
+                tried.unplaced.retain(|u| u.job != id);
+                let fresh = audit(&input, &tried)
+                    .into_iter()
+                    .find(|b| !before.contains(b));
+                match fresh {
+                    None => return Ok(place),
+                    Some(breach) => first_breach = first_breach.or(Some(breach)),
+                }
             }
         }
     }
@@ -197,6 +208,7 @@ pub fn pin_visit(
                 start_minute: i32::try_from(place.start_minute).unwrap_or(0),
                 firm: place.firm,
                 engineer: place.engineer,
+                second: place.second,
                 pinned,
             };
             tx.move_round_visit(round, &parts, new)?;

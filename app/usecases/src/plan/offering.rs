@@ -133,7 +133,11 @@ fn job_of(first: &RoundVisit, parts: &[RoundVisit], space: SpaceId, rules: &[Dut
         space,
         unit: first.unit,
         function_lost: None,
-        words: joined(rules),
+        words: if first.second.is_some() {
+            format!("{}; two come together", joined(rules))
+        } else {
+            joined(rules)
+        },
         source: "duty",
         covers: covers(rules),
         minutes: parts.iter().map(|p| p.minutes).sum(),

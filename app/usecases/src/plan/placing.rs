@@ -1,10 +1,12 @@
 //! Placing the visits of the next twelve months on the firms' days.
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use planning::rounds::optimal::{OptimalRounds, RoundProof};
 use planning::rounds::{Breach, audit};
 use planning::{Part, RoundPlan};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use terms::{Role, RoundId};
+use terms::{Role, RoundId, TaskId};
 use uuid::Uuid;
 
 use super::making::allowance;
@@ -21,6 +23,8 @@ const AT_ONCE: usize = 600;
 const SECONDS: (f64, f64) = (2.0, 60.0);
 /// Every search is seeded alike: the same day gives the same round.
 const SEED: u64 = 1;
+/// The setting that names the placing a person asked to stop.
+const STOPPED: &str = "round_stopped";
 /// The task that places large rounds afresh.
 pub const ROUND_TASK: &str = "place_rounds";
 
@@ -63,7 +67,7 @@ enum Basis {
 pub fn place_visits(world: &World, seat: &Seat, once: &str) -> Result<Placing, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     place(world, seat, (Basis::Before, SECONDS.0), once, &mut |_| {
-        Ok(())
+        Ok(true)
     })
 }
 
@@ -79,7 +83,7 @@ pub fn place_afresh(world: &World, seat: &Seat, once: &str) -> Result<Afresh, Er
     })?;
     if at_once {
         let from = (Basis::Nothing, SECONDS.0);
-        return place(world, seat, from, once, &mut |_| Ok(())).map(Afresh::Placed);
+        return place(world, seat, from, once, &mut |_| Ok(true)).map(Afresh::Placed);
     }
     world.acting(seat, |tx| {
         tx.once(once, &"place afresh", |tx| {
@@ -89,14 +93,44 @@ pub fn place_afresh(world: &World, seat: &Seat, once: &str) -> Result<Afresh, Er
     })
 }
 
-/// The same in a task: `told` hears where it is, in words.
+/// The same in a task: `told` hears where it is, in words. Where a person asks it to stop, what was found is kept.
 pub fn place_afresh_slowly(
     world: &World,
     seat: &Seat,
+    task: TaskId,
     told: &mut dyn FnMut(&str) -> Result<(), Error>,
 ) -> Result<Placing, Error> {
     let once = format!("{ROUND_TASK} {}", Uuid::new_v4());
-    place(world, seat, (Basis::Nothing, SECONDS.1), &once, told)
+    let mut go_on = |words: &str| -> Result<bool, Error> {
+        told(words)?;
+        let stopped = world.acting(seat, |tx| Ok::<_, Error>(tx.setting(STOPPED)?))?;
+        Ok(stopped != Some(task.to_string()))
+    };
+    place(world, seat, (Basis::Nothing, SECONDS.1), &once, &mut go_on)
+}
+
+/// Asks the placing that is under way to end now and keep what it has found.
+///
+/// # Errors
+/// [`Error::Conflict`] when none is under way.
+pub fn stop_placing(world: &World, seat: &Seat, once: &str) -> Result<(), Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    let tasks = crate::tasks::recent(world, seat, 20)?;
+    let under_way = tasks
+        .into_iter()
+        .find(|t| t.kind == ROUND_TASK && t.done_at.is_none());
+    let Some(task) = under_way else {
+        return Err(Error::Conflict(
+            "No visits are being placed any more. The last finished round stands.".to_owned(),
+        ));
+    };
+    world.acting(seat, |tx| {
+        tx.once(once, &("stop placing", task.id), |tx| {
+            tx.set(STOPPED, &task.id.to_string())?;
+            tx.note("placing stopped", &format!("task {}", task.id), &json!({}));
+            Ok(())
+        })
+    })
 }
 
 /// A round with what is said of it.
@@ -106,14 +140,19 @@ struct Round {
     moves: Vec<MoveLine>,
     fewest: bool,
     stayed: u32,
+    /// A person ended the search before its time.
+    stopped: bool,
 }
+
+/// Hears where a search is, in words; `false` = end it.
+type Told<'a> = &'a mut dyn FnMut(&str) -> Result<bool, Error>;
 
 fn place(
     world: &World,
     seat: &Seat,
     (basis, seconds): (Basis, f64),
     once: &str,
-    told: &mut dyn FnMut(&str) -> Result<(), Error>,
+    told: Told<'_>,
 ) -> Result<Placing, Error> {
     let staff = staff(world, seat)?;
     let today = wall::day(world.now());
@@ -154,6 +193,7 @@ fn place(
                 "fewest": round.fewest,
                 "moved": moved,
                 "stayed": round.stayed,
+                "stopped": round.stopped,
                 "left_to_jobs": prepared.left_to_jobs,
                 "kept_free_percent": prepared.kept_free_percent,
             });
@@ -175,15 +215,16 @@ fn place(
     })
 }
 
-fn seek(
-    prepared: &Prepared,
-    basis: Basis,
-    seconds: f64,
-    told: &mut dyn FnMut(&str) -> Result<(), Error>,
-) -> Result<Round, Error> {
-    let left = allowance(seconds);
+fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Result<Round, Error> {
+    let clock = allowance(seconds);
+    let stopped = AtomicBool::new(false);
+    let left = || match stopped.load(Ordering::Relaxed) {
+        true => 0.0,
+        false => clock(),
+    };
     let (input, before) = (&prepared.input, &prepared.before);
-    told("The visits are being placed")?;
+    let end = !told("The visits are being placed")?;
+    stopped.store(end, Ordering::Relaxed);
     if basis == Basis::Nothing || before.placed.is_empty() {
         let optimal = OptimalRounds {
             allowance: &left,
@@ -191,13 +232,19 @@ fn seek(
         };
         let mut said = 0;
         let mut trouble = None;
-        let (plan, proof) = optimal.prove(input, &mut |gone| {
-            let tenths = (gone * 10.0) as u32;
-            if tenths > said && trouble.is_none() {
-                said = tenths;
-                let words =
-                    format!("The visits are being placed: {tenths} tenths of the time are gone");
-                trouble = told(&words).err();
+        let (plan, proof) = optimal.prove(input, &mut |progress| {
+            let percent = (progress.gone * 100.0) as u32;
+            if percent > said && trouble.is_none() {
+                said = percent;
+                let words = format!(
+                    "The visits are being placed: {percent} per cent of the time is gone; a better round could save \
+                     {:.1} per cent at most",
+                    progress.gap * 100.0
+                );
+                match told(&words) {
+                    Ok(go_on) => stopped.store(!go_on, Ordering::Relaxed),
+                    Err(error) => trouble = Some(error),
+                }
             }
         });
         if let Some(trouble) = trouble {
@@ -211,6 +258,7 @@ fn seek(
             moves,
             fewest: false,
             stayed,
+            stopped: stopped.load(Ordering::Relaxed),
         });
     }
     let mending = Part::share(&left, 0.7);
@@ -229,6 +277,7 @@ fn seek(
         plan: mended.plan,
         fewest,
         stayed: mended.stayed,
+        stopped: false,
     })
 }
 

@@ -1,24 +1,27 @@
 //! What a round is planned from, as the register, the firms and the booked visits stand now.
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{NaiveDate, Timelike};
+use chrono::{Datelike, NaiveDate, Timelike};
 use inspection::calendar::{add_days, days_between};
-use planning::rounds::{Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay};
+use planning::rounds::{
+    Demands, Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay, firm_of_pair,
+};
 use planning::{RoundInput, RoundPlan};
-use store::Tx;
 use store::jobs::{Job, Which};
 use store::rounds::RoundVisit;
+use store::{AskedTimes, RoundAsk, Tx};
 use terms::{DutyId, JobId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
+use super::demands::{WorkAsks, daylight, in_season, seasons};
 use super::staff::{Staff, engineers_of, firms_of, holidays, not_before};
 use crate::duties::{DutyLine, lines};
 use crate::work::wall;
 use crate::{Error, Seat};
 
-/// Days a resident is told before a visit, where the window leaves them. Common practice, no source.
-const NOTICE_DAYS: i64 = 7;
+/// Days a resident is told before a visit, where the window leaves them.
+const NOTICE_DAYS: i64 = crate::letters::NOTICE_DAYS as i64;
 /// Of a firm's week, kept free for calls when the estate has not said otherwise. Common practice, no source.
 const KEPT_FREE_PERCENT: u32 = 20;
 /// How far a round looks ahead.
@@ -91,10 +94,13 @@ pub(super) fn prepare(
     let taken: usize = with_jobs.iter().map(|w| w.0.wish.pieces.len()).sum();
     let left_to_jobs = found.len() - free.len() - taken;
     let asks = tx.round_asks()?;
+    let holidays = holidays(tx, staff)?;
     let known = Known {
         waits: waits_of(tx)?,
         stairs: stairs_of(tx)?,
         not_before: not_before(&asks, today),
+        access: access_of(tx, &asks)?,
+        holidays: holidays.clone(),
         today,
     };
     let mut jobs: Vec<PlannedJob> = Vec::with_capacity(wants.len());
@@ -118,15 +124,25 @@ pub(super) fn prepare(
         Some(text) => text.parse().unwrap_or(KEPT_FREE_PERCENT).min(90),
         None => KEPT_FREE_PERCENT,
     };
-    let input = RoundInput {
+    let mut input = RoundInput {
         from: add_days(today, 1),
         until,
-        bank_holidays: holidays(tx, staff)?,
+        bank_holidays: holidays,
         hours: WorkingDay::default(),
-        firms: firms_of(staff, kept_free_percent),
+        heating_seasons: seasons(today, until),
+        daylight: daylight(today, until),
+        firms: firms_of(staff, kept_free_percent, &asks),
         engineers: engineers_of(staff, &asks),
         jobs,
     };
+    // A job is offered to one firm, so the firm of two people is settled before the round is sought.
+    for place in 0..input.jobs.len() {
+        let job = &input.jobs[place];
+        if job.demands.pair && job.promise.is_none() {
+            let firm = firm_of_pair(&input, job);
+            input.jobs[place].firm = firm;
+        }
+    }
     let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
     wants.retain(|want| inside.contains(&JobId(want.visit)));
     Ok(Prepared {
@@ -191,6 +207,17 @@ fn stairs_of(tx: &mut Tx<'_>) -> Result<BTreeMap<SpaceId, String>, Error> {
         .collect())
 }
 
+/// When somebody opens, by where they live: the last word of each.
+fn access_of(tx: &mut Tx<'_>, asks: &[RoundAsk]) -> Result<BTreeMap<SpaceId, AskedTimes>, Error> {
+    let mut found = BTreeMap::new();
+    for ask in asks.iter().filter(|a| a.what == "access") {
+        if let (Some(unit), Some(times)) = (ask.unit, &ask.times) {
+            found.insert(tx.unit(unit)?.space, times.clone());
+        }
+    }
+    Ok(found)
+}
+
 /// The attendances of the round that stands.
 fn former_visits(tx: &mut Tx<'_>) -> Result<BTreeMap<Vec<DutyId>, Former>, Error> {
     let Some(card) = tx.round_now()? else {
@@ -225,6 +252,7 @@ pub(super) fn place_of(visit: Uuid, parts: &[RoundVisit]) -> Option<Placed> {
         start_minute: u32::try_from(first.start_minute?).ok()?,
         firm: first.firm?,
         job: JobId(visit),
+        second: first.second,
     })
 }
 
@@ -234,6 +262,7 @@ fn promise_of(place: Placed) -> Promise {
         start_minute: place.start_minute,
         firm: place.firm,
         engineer: place.engineer,
+        second: place.second,
     }
 }
 
@@ -262,9 +291,16 @@ fn job_wants(
             })
             .collect();
         let known = offered.get(&job.id);
+        let placed = known.and_then(|f| f.place);
         let promise = booked(job)
-            .map(|(promise, _)| promise)
-            .or_else(|| known.and_then(|f| f.place).map(promise_of));
+            .map(|(promise, _)| Promise {
+                // Who comes with them is known while the day is the one it was placed on.
+                second: placed
+                    .filter(|p| p.day == promise.day)
+                    .and_then(|p| p.second),
+                ..promise
+            })
+            .or_else(|| placed.map(promise_of));
         let Some(promise) = promise.filter(|p| p.day > today) else {
             continue;
         };
@@ -277,6 +313,7 @@ fn job_wants(
             first: from.min(promise.day),
             last: to.max(promise.day),
             presses: false,
+            asks: WorkAsks::default(),
         };
         let want = Want {
             visit: known.map_or(job.id.0, |f| f.visit),
@@ -299,6 +336,7 @@ fn booked(job: &Job) -> Option<(Promise, u32)> {
         start_minute: start.hour() * 60 + start.minute(),
         firm: job.firm?,
         engineer: job.engineer?,
+        second: None,
     };
     Some((promise, minutes))
 }
@@ -318,6 +356,10 @@ fn booked_job(job: &Job) -> Option<PlannedJob> {
         risk_weight: 0.0,
         firm: Some(promise.firm),
         promise: Some(promise),
+        demands: Demands {
+            space: Some(job.space),
+            ..Demands::default()
+        },
     })
 }
 
@@ -327,7 +369,20 @@ struct Known {
     waits: BTreeMap<UnitId, f64>,
     stairs: BTreeMap<SpaceId, String>,
     not_before: BTreeMap<UnitId, NaiveDate>,
+    access: BTreeMap<SpaceId, AskedTimes>,
+    holidays: BTreeSet<NaiveDate>,
     today: NaiveDate,
+}
+
+impl Known {
+    /// Heat may go off: outside the season, unless it presses or the window leaves no other working day.
+    fn season_binds(&self, wish: &Wish, from: NaiveDate) -> bool {
+        let working = |day: &NaiveDate| {
+            day.weekday().number_from_monday() < 6 && !self.holidays.contains(day)
+        };
+        let mut days = from.iter_days().take_while(|day| *day <= wish.last);
+        wish.asks.heat_off && !wish.presses && days.any(|day| working(&day) && !in_season(day))
+    }
 }
 
 fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
@@ -337,6 +392,32 @@ fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
     let asked = asked.filter(|_| promise.is_none());
     // Where the window shuts before or just after the notice would end, being in time comes first.
     let told_in_time = days_between(notice, wish.last) >= NOTICE_DAYS;
+    let not_before = (told_in_time && promise.is_none())
+        .then_some(notice)
+        .max(asked);
+    let demands = match promise {
+        // A person gave it: nothing but who comes and where is asked any more.
+        Some(promise) => Demands {
+            pair: promise.second.is_some(),
+            ..Demands::default()
+        },
+        None => {
+            let earliest = wish.first.max(add_days(known.today, 1));
+            let from = not_before.map_or(earliest, |day| day.max(earliest));
+            let access = known.access.get(&wish.unit.space);
+            Demands {
+                space: None,
+                pair: wish.asks.pair,
+                slots: access
+                    .map(|a| (a.from_minute, a.until_minute))
+                    .into_iter()
+                    .collect(),
+                weekdays: access.map(|a| a.weekdays.clone()).unwrap_or_default(),
+                heat_off: known.season_binds(wish, from),
+                daylight: wish.asks.daylight,
+            }
+        }
+    };
     PlannedJob {
         id: JobId(want.visit),
         building: wish.unit.building,
@@ -347,9 +428,7 @@ fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
             .unwrap_or_default(),
         window_first: wish.first,
         deadline: wish.last,
-        not_before: (told_in_time && promise.is_none())
-            .then_some(notice)
-            .max(asked),
+        not_before,
         minutes: wish.minutes(),
         needs: wish.needs.clone(),
         risk_weight: if wish.presses {
@@ -359,5 +438,9 @@ fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
         },
         firm: None,
         promise,
+        demands: Demands {
+            space: Some(wish.unit.space),
+            ..demands
+        },
     }
 }

@@ -29,6 +29,7 @@ pub(super) fn stored_plan(prepared: &Prepared, rows: &[RoundVisit]) -> RoundPlan
             start_minute: promise.start_minute,
             firm: promise.firm,
             job: job.id,
+            second: promise.second,
         })
     }));
     placed.sort();
@@ -72,6 +73,7 @@ pub(super) fn rows_of(prepared: &Prepared, plan: &RoundPlan) -> Vec<RoundVisit> 
                 building: want.wish.unit.building,
                 firm: place.map(|p| p.firm),
                 engineer: place.map(|p| p.engineer),
+                second: place.and_then(|p| p.second),
                 on_day: place.map(|p| p.day),
                 start_minute: start,
                 minutes: piece.minutes,

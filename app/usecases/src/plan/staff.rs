@@ -49,8 +49,23 @@ pub(super) fn holidays(tx: &mut Tx<'_>, staff: &Staff) -> Result<BTreeSet<NaiveD
         .collect())
 }
 
-/// The firms, less what is kept free for calls.
-pub(super) fn firms_of(staff: &Staff, kept_free_percent: u32) -> Vec<PlannedFirm> {
+/// The firms with the days and hours they state, less what is kept free for calls.
+pub(super) fn firms_of(
+    staff: &Staff,
+    kept_free_percent: u32,
+    asks: &[RoundAsk],
+) -> Vec<PlannedFirm> {
+    let week = |id: FirmId| {
+        let mut stated = asks.iter().filter(|a| a.what == "hours").rev();
+        let times = stated.find_map(|a| a.times.as_ref().filter(|t| t.firm == Some(id)))?;
+        let mut week = [None; 7];
+        for day in &times.weekdays {
+            if let Some(hours) = week.get_mut(*day as usize) {
+                *hours = Some((times.from_minute, times.until_minute));
+            }
+        }
+        Some(week)
+    };
     staff
         .firms
         .iter()
@@ -60,6 +75,7 @@ pub(super) fn firms_of(staff: &Staff, kept_free_percent: u32) -> Vec<PlannedFirm
                 * (100 - kept_free_percent)
                 / 100,
             buildings: None,
+            week: week(firm.id),
         })
         .collect()
 }
@@ -107,6 +123,7 @@ pub(super) fn engineers_of(staff: &Staff, asks: &[RoundAsk]) -> Vec<PlannedEngin
             minutes_a_week: u32::try_from(engineer.minutes_a_week).unwrap_or(0),
             qualifications: engineer.qualifications.clone(),
             away: away(engineer.id),
+            short: Vec::new(),
         })
         .collect()
 }

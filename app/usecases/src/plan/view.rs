@@ -4,17 +4,19 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, NaiveDate, Utc};
 use planning::rounds::optimal::RoundProof;
 use planning::rounds::{RoundFacts, RoundVerdict};
-use store::RoundAsk;
 use store::jobs::{Job, Which};
 use store::rounds::{RoundCard, RoundVisit};
 use store::units::Which as Units;
+use store::{RoundAsk, Tx};
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
 use terms::{AccountId, DutyId, Role, UnitId};
 use uuid::Uuid;
 
+use super::demands::{WorkAsks, asks_of_rules};
 use super::moves::MoveLine;
 use super::placing::ROUND_TASK;
+use super::reasons::{Because, Fullest, Looked, WeekLoad, explain};
 use crate::work::{Names, names_in, wall};
 use crate::{Error, Seat, World};
 
@@ -44,6 +46,12 @@ pub struct PlannedVisit {
     pub row: RoundVisit,
     /// The job it was turned into.
     pub job: Option<Job>,
+    /// What its work asks of the day.
+    pub asks: WorkAsks,
+    /// Why it stands where it does, the weightiest first.
+    pub because: Vec<Because>,
+    /// Days something of it is late by.
+    pub late: Option<i64>,
 }
 
 /// A booked visit that is not of the round.
@@ -77,6 +85,8 @@ pub struct Rounds {
     pub fewest: bool,
     /// Visits that stayed where they were.
     pub stayed: u64,
+    /// A person ended the search before its time.
+    pub stopped: bool,
     /// What people asked of the rounds.
     pub asks: Vec<AskCard>,
     /// A round is being placed: where that is, in words.
@@ -89,6 +99,10 @@ pub struct Rounds {
     pub visits: Vec<PlannedVisit>,
     /// Other booked visits.
     pub promised: Vec<Promised>,
+    /// What every firm's weeks hold, by week.
+    pub weeks: Vec<WeekLoad>,
+    /// The week with most work.
+    pub fullest: Option<Fullest>,
     /// Firms and engineers.
     pub names: Names,
     /// Who placed it.
@@ -143,17 +157,19 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
         let asks = asks
             .filter(|ask| ask.unit.is_none_or(|u| units.contains_key(&u)))
             // An absence that is over asks for nothing any more.
-            .filter(|ask| ask.until_on.unwrap_or(ask.from_on) >= today);
+            .filter(|ask| ask.times.is_some() || ask.until_on.unwrap_or(ask.from_on) >= today);
         let asks = asks.map(|ask| AskCard {
             unit: ask.unit.and_then(|u| units.get(&u).cloned()),
             by: String::new(),
             ask,
         });
         let asks = asks.collect();
-        Ok::<_, Error>(Rounds {
+        let mut found = Rounds {
             asks,
             ..gathered(card, visits, promised, (names, today))
-        })
+        };
+        explain(&mut found, &looked(tx, seat, today)?);
+        Ok::<_, Error>(found)
     })?;
     let tasks = crate::tasks::recent(world, seat, 20)?;
     found.under_way = tasks
@@ -162,6 +178,15 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
         .map(|t| t.progress.unwrap_or_default());
     name_people(world, &mut found)?;
     Ok(found)
+}
+
+fn looked(tx: &mut Tx<'_>, seat: &Seat, today: NaiveDate) -> Result<Looked, Error> {
+    let standing = crate::duties::lines(tx, seat, today)?.into_iter();
+    let expected = tx.told_failures(None)?.into_iter();
+    Ok(Looked {
+        standing: standing.map(|line| (line.duty, line.standing)).collect(),
+        expected: expected.map(|t| (t.unit, t.expected_12m)).collect(),
+    })
 }
 
 /// Who placed the round, and who asked what.
@@ -201,6 +226,7 @@ fn gathered(
         moves: serde_json::from_value(read("moves")).unwrap_or_default(),
         fewest: read("fewest").as_bool().unwrap_or(false),
         stayed: number("stayed").unwrap_or(0),
+        stopped: read("stopped").as_bool().unwrap_or(false),
         asks: Vec::new(),
         under_way: None,
         left_to_jobs: number("left_to_jobs").unwrap_or(0),
@@ -208,6 +234,8 @@ fn gathered(
         card,
         visits,
         promised,
+        weeks: Vec::new(),
+        fullest: None,
         names,
         by: String::new(),
         today,
@@ -220,6 +248,7 @@ fn visits_of(
     duties: &BTreeMap<DutyId, DutyRule>,
     open: &[Job],
 ) -> Vec<PlannedVisit> {
+    let rules = asks_of_rules();
     rows.chunk_by(|a, b| a.visit == b.visit)
         .filter_map(|parts| {
             let first = parts.first()?;
@@ -239,6 +268,11 @@ fn visits_of(
                 visit: first.visit,
                 unit,
                 minutes: found.iter().map(|p| p.minutes).sum(),
+                asks: found.iter().fold(WorkAsks::default(), |asks, part| {
+                    asks.with(rules.get(&part.rule.code).copied().unwrap_or_default())
+                }),
+                because: Vec::new(),
+                late: None,
                 parts: found,
                 row: first.clone(),
                 job: first

@@ -38,6 +38,13 @@ pub(super) fn why_not(why: &WhyNot, first_room: Option<NaiveDate>) -> String {
             "it was promised for {} by somebody who is not on the list any more",
             date_words(*day)
         ),
+        WhyNot::HeatingSeason => {
+            "heat goes off for it, and all its days lie in the heating season".to_owned()
+        }
+        WhyNot::NoAccess => {
+            "when somebody opens there and it is light, nobody able works long enough".to_owned()
+        }
+        WhyNot::NoPair => "it takes two of one firm, and two are never there".to_owned(),
         WhyNot::HoursFull { engineers, .. } => {
             let who = if *engineers == 1 {
                 "the one qualified engineer is".to_owned()
@@ -62,9 +69,19 @@ pub(super) fn broken(rule: &Rule, window: (NaiveDate, NaiveDate)) -> String {
             date_words(window.1)
         ),
         Rule::NotWorking => {
-            "That is a Saturday, Sunday or bank holiday, or the engineer is away.".to_owned()
+            "That is a day on which the firm does not work, a bank holiday, or the engineer is away.".to_owned()
         }
-        Rule::OutsideHours => "It would not end within the working day, 08:30 to 16:30.".to_owned(),
+        Rule::OutsideHours => {
+            "It would not end within the firm’s hours: 08:30 to 16:30, unless it states others.".to_owned()
+        }
+        Rule::NoAccess => "Nobody opens there on that day at that time.".to_owned(),
+        Rule::Dark => "It is work outside, and it would not be light.".to_owned(),
+        Rule::HeatOff => {
+            "Heat goes off for it, and that day lies in the heating season, 1 October to 31 March.".to_owned()
+        }
+        Rule::NotTogether => {
+            "It takes two of one firm, and no second is free then.".to_owned()
+        }
         Rule::NotQualified => {
             "The engineer holds no qualification in date for it on that day.".to_owned()
         }

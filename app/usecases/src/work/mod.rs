@@ -24,7 +24,8 @@ pub use in_the_way::{
 pub use lists::{JobLine, MyDay, OfferLine, RoadLine, my_day, on_offer, open_jobs};
 pub use names::Names;
 pub use offering::{
-    Declined, OfferForm, PlaceForm, decline, lapse_offers, offer, place_with, take,
+    Declined, OfferForm, PlaceForm, ProposalForm, decline, lapse_offers, offer, place_with,
+    propose, take,
 };
 pub use opening::{OpenJob, open_job};
 pub use pausing::{PAUSE_REASONS, PauseReason, Pauses, pause, pauses, run_on};
@@ -35,10 +36,10 @@ pub use store::jobs::{Job, JobEvent, NewJob, Offer};
 pub use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
 pub use view::{JobView, ViewedWay, job_view, look_at_code};
 
-pub(crate) use booking::{book_in, slot_of};
+pub(crate) use booking::book_in;
 pub(crate) use clock::{due_by_finish, report_of, working_days};
 pub(crate) use names::names_in;
-pub(crate) use offering::{decline_in, gone, offer_in, place, ran_out, take_in};
+pub(crate) use offering::{decline_in, gone, offer_in, place, propose_in, ran_out, take_in};
 pub(crate) use opening::{covers_of, open_in};
 pub(crate) use ranking::{NEIGHBOURS, before_visit, complaint_of, known_of, learned_of};
 pub(crate) use reach::{must_reach_job, must_see};

@@ -1,11 +1,12 @@
 //! Offering a job to firms, taking it exactly once, declining it, and placing it by telephone.
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
 use store::jobs::{Job, NewOffer};
 use terms::{Covers, Engineer, EngineerId, FirmId, JobId, JobState, Role};
 
+use super::booking::{Booking, slot_of};
 use super::names::{Names, names_in};
 use super::reach::must_see;
 use super::stepping::{must_read_version, step};
@@ -47,6 +48,21 @@ pub struct Declined {
     pub job: JobId,
     /// Why.
     pub reason: String,
+}
+
+/// Not as offered, but on another day.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct ProposalForm {
+    /// The job.
+    pub job: JobId,
+    /// The day.
+    pub day: NaiveDate,
+    /// From.
+    pub from: NaiveTime,
+    /// Until.
+    pub until: NaiveTime,
+    /// What else is to say.
+    pub words: String,
 }
 
 /// Offers a job to a firm; several firms may hold an offer at once, the first to take it has it.
@@ -287,6 +303,64 @@ pub(crate) fn decline_in(
         return Ok(());
     }
     step(tx, &mut job, JobState::ToPlace, &words)
+}
+
+/// Says on which other day the firm could come. The offer as it stood is declined with that as its reason; the day is
+/// kept with it, so the desk's forms begin with it.
+///
+/// # Errors
+/// [`Error::Invalid`] at `day` or `until` for a slot that cannot be; [`Error::Conflict`] when the offer is over.
+pub fn propose(world: &World, seat: &Seat, form: ProposalForm, once: &str) -> Result<(), Error> {
+    seat.must_be(&[Role::Contractor, Role::Office])?;
+    let names = names_in(world, seat.estate())?;
+    world.acting(seat, |tx| {
+        tx.once(once, &form, |tx| propose_in(tx, seat, &form, &names))
+    })
+}
+
+/// The same inside a transaction that does more with it.
+pub(crate) fn propose_in(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    form: &ProposalForm,
+    names: &Names,
+) -> Result<(), Error> {
+    let firm = seat.firm()?;
+    let job = tx.hold_job(form.job)?;
+    must_see(tx, seat, &job)?;
+    let asked = Booking {
+        job: form.job,
+        day: form.day,
+        from: form.from,
+        until: form.until,
+        engineer: None,
+        version: None,
+    };
+    let slot = slot_of(&asked, tx.at())?;
+    let offers = tx.offers_of(job.id)?;
+    let Some(mine) = offers.iter().find(|o| o.firm == firm && o.answer.is_none()) else {
+        return Err(Error::Conflict(gone(&job, firm, names)));
+    };
+    if !mine.is_open(tx.at()) {
+        return Err(Error::Conflict(ran_out(&job, mine.until_at)));
+    }
+    tx.counter_offer(mine.id, slot)?;
+    let words = form.words.trim().trim_end_matches('.');
+    let more = if words.is_empty() {
+        String::new()
+    } else {
+        format!(": {words}")
+    };
+    let reason = format!(
+        "not as offered, but could come from {} to {}{more}",
+        wall::words(slot.0),
+        form.until.format("%H:%M")
+    );
+    let form = Declined {
+        job: form.job,
+        reason,
+    };
+    decline_in(tx, seat, &form, names)
 }
 
 /// Writes down that a firm took a job by telephone.

@@ -65,6 +65,11 @@ pub(super) async fn page_of(
         Ok((view, papers, sent, pauses, addresses))
     })
     .await?;
+    let form = if form.value("once").is_empty() {
+        proposed(&view, state.world.now())
+    } else {
+        form
+    };
     let once = match form.value("once") {
         "" => fresh_once(),
         key => key.to_owned(),
@@ -80,6 +85,24 @@ pub(super) async fn page_of(
         addresses,
         once,
     })
+}
+
+/// The forms begin with the day a firm proposed last, while it lies ahead and nobody else has the job.
+fn proposed(view: &JobView, now: DateTime<Utc>) -> Typed {
+    let job = &view.job;
+    let ahead = view.offers.iter().rev().find_map(|offer| {
+        let slot = offer.counter.filter(|(from, _)| *from > now)?;
+        (job.firm.is_none_or(|firm| firm == offer.firm)).then_some((offer.firm, slot))
+    });
+    match ahead.filter(|_| job.booked.is_none() && !job.state.is_closed()) {
+        None => Typed::default(),
+        Some((firm, (from, until))) => Typed::starting_with([
+            ("firm", firm.to_string()),
+            ("day", when::local_day(from).to_string()),
+            ("from", when::local(from).format("%H:%M").to_string()),
+            ("until", when::local(until).format("%H:%M").to_string()),
+        ]),
+    }
 }
 
 impl JobPage {

@@ -5,7 +5,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
 use terms::{JobState, Role};
-use usecases::work::{self, Declined, OfferLine, RoadLine};
+use usecases::work::{self, Declined, OfferLine, ProposalForm, RoadLine};
 use wording::sentences::{capital, counted, dates, list};
 use wording::{Link, Row, Shell, Urgency};
 
@@ -29,6 +29,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         )
         .service(web::resource("/on-offer").route(web::get().to(offers)))
         .service(web::resource("/on-offer/{job}/take").route(web::post().to(take)))
+        .service(web::resource("/on-offer/{job}/propose").route(web::post().to(propose)))
         .service(web::resource("/on-offer/{job}/decline").route(web::post().to(decline)));
 }
 
@@ -163,6 +164,10 @@ struct Offered {
     id: String,
     place: String,
     lines: Vec<String>,
+    /// What was typed into its form for another day: day, from, until, words; empty for the others.
+    typed: [String; 4],
+    /// The form was sent back, so it stays open.
+    open: bool,
     once: String,
 }
 
@@ -183,12 +188,12 @@ async fn offers_page(
                 counted(n as u64, "job is", "jobs are")
             )),
         },
+        offers: offers.iter().map(|o| offered(o, &form, now)).collect(),
         form,
-        offers: offers.iter().map(|o| offered(o, now)).collect(),
     })
 }
 
-fn offered(offer: &OfferLine, now: DateTime<Utc>) -> Offered {
+fn offered(offer: &OfferLine, form: &Typed, now: DateTime<Utc>) -> Offered {
     let (line, job) = (&offer.line.line, &offer.line.line.job);
     let mut lines = vec![format!("{}.", capital(&what(job, line.unit.as_ref())))];
     if !job.words.is_empty() {
@@ -217,10 +222,20 @@ fn offered(offer: &OfferLine, now: DateTime<Utc>) -> Offered {
     if let Some(slot) = slot(job) {
         lines.push(slot);
     }
+    let open = form.value("about") == job.id.to_string();
+    let typed = ["day", "from", "until", "words"];
     Offered {
         id: job.id.to_string(),
         place: place(job),
         lines,
+        typed: typed.map(|field| {
+            if open {
+                form.value(field).to_owned()
+            } else {
+                String::new()
+            }
+        }),
+        open,
         once: fresh_once(),
     }
 }
@@ -286,4 +301,50 @@ async fn decline(
             wrong(&offers_page(&road, &state, form).await?)
         }
     }
+}
+
+/// Another day than the one offered.
+async fn propose(
+    road: Road,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (job, once, seats) = (job_id(&path)?, form.once(), road.seats.clone());
+    let (day, from, until) = (form.date("day"), form.time("from"), form.time("until"));
+    for (given, field) in [
+        (day.is_some(), "day"),
+        (from.is_some(), "from"),
+        (until.is_some(), "until"),
+    ] {
+        if !given && form.error(field).is_none() {
+            form.complain(field, "A day is named with its beginning and its end.");
+        }
+    }
+    if let (Some(day), Some(from), Some(until), false) = (day, from, until, form.is_wrong()) {
+        let words = form.value("words").to_owned();
+        let proposal = ProposalForm {
+            job,
+            day,
+            from,
+            until,
+            words,
+        };
+        let asked = ask(&state, move |world| {
+            let seat = work::seat_for(world, &seats, job).or_else(|_| had_offer(&seats))?;
+            work::propose(world, &seat, proposal, &once)
+        })
+        .await;
+        match asked {
+            Ok(()) => {
+                return Ok(see_told(
+                    "/on-offer",
+                    "The office reads your day, and answers.",
+                ));
+            }
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    wrong(&offers_page(&road, &state, form).await?)
 }

@@ -75,6 +75,23 @@ pub(super) async fn place_afresh(
     })
 }
 
+/// Ends the placing that is under way; what it has found is kept.
+pub(super) async fn stop(
+    desk: Desk,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let once = form.once();
+    answer(&state, move |world| {
+        plan::stop_placing(world, &desk.seat, &once)
+    })
+    .await?;
+    Ok(see_told(
+        "/rounds",
+        "It stops now and keeps the best round it has found.",
+    ))
+}
+
 /// Offers one visit to the firm it was placed with.
 pub(super) async fn offer(
     desk: Desk,
@@ -152,6 +169,7 @@ pub(super) struct MovePage {
     standing: String,
     visit: Uuid,
     engineers: Vec<Choice>,
+    access_days: Vec<(usize, &'static str, bool)>,
     form: Typed,
     once: String,
 }
@@ -193,6 +211,7 @@ impl MovePage {
             ),
             visit: visit.visit,
             engineers,
+            access_days: super::times::days(&form, "access"),
             form,
             once,
         }

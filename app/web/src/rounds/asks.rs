@@ -23,6 +23,7 @@ pub(super) fn rows(rounds: &Rounds) -> Vec<Row> {
 fn row(rounds: &Rounds, card: &AskCard) -> Row {
     let asked = &card.ask;
     let what = match (&card.unit, asked.engineer) {
+        _ if asked.times.is_some() => super::times::words(rounds, card),
         (Some(unit), _) => format!(
             "Nobody comes to {}, {} before {}",
             unit.space_name,
@@ -104,7 +105,7 @@ pub(super) fn engineers(rounds: &Rounds, form: &Typed) -> Vec<Choice> {
     all.collect()
 }
 
-async fn placed_again(
+pub(super) async fn placed_again(
     desk: &Desk,
     state: &web::Data<State>,
     once: &str,

@@ -3,10 +3,11 @@ use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, NaiveTime};
 use terms::EngineerId;
-use usecases::plan::{PlannedVisit, Promised, Rounds};
-use wording::sentences::{counted, dates, list, spans};
+use usecases::plan::{Because, PlannedVisit, Promised, Rounds};
+use wording::sentences::{counted, dates, list, plural, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
+use super::reasons;
 use crate::duties::rows::{inside, rule_words};
 use crate::form::fresh_once;
 use crate::when;
@@ -54,8 +55,10 @@ pub(super) fn sheets(rounds: &Rounds, from: NaiveDate, most: usize) -> Vec<DaySh
         if day < from {
             continue;
         }
-        let rows = found.entry(key(day, who)).or_default();
-        rows.push((start, visit_row(visit)));
+        for person in [Some(who), visit.row.second].into_iter().flatten() {
+            let rows = found.entry(key(day, person)).or_default();
+            rows.push((start, visit_row(rounds, visit)));
+        }
         if visit.row.job.is_none() {
             *free.entry((day, who)).or_default() += 1;
         }
@@ -123,7 +126,7 @@ fn promised_row(job: &Promised, minute: i32, minutes: i64) -> Row {
     row
 }
 
-fn visit_row(visit: &PlannedVisit) -> Row {
+fn visit_row(rounds: &Rounds, visit: &PlannedVisit) -> Row {
     let pinned = if visit.row.pinned {
         " Pinned: it stays here when the visits are placed again."
     } else {
@@ -138,13 +141,20 @@ fn visit_row(visit: &PlannedVisit) -> Row {
         format!("v-{}", visit.visit),
         Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
         format!(
-            ": {}, by {}.{job}{pinned}",
+            ": {}, by {}.{}{job}{pinned}",
             what(visit),
-            dates::day(visit.row.deadline)
+            dates::day(visit.row.deadline),
+            beside(rounds, visit)
         ),
     )
     .figure(format!("{}\u{a0}min", visit.minutes), "")
-    .why(why(visit));
+    .why(why(rounds, visit));
+    if let Some(days) = visit.late {
+        row = row.urgency(Urgency::Late).figure(
+            format!("{}\u{a0}min", visit.minutes),
+            format!("{} late", plural(days.max(0) as u64, "day", "days")),
+        );
+    }
     row.at = visit.row.start_minute.map(clock).unwrap_or_default();
     if let Some(job) = visit.row.job {
         return row.verb(Verb::link("See the job", format!("/jobs/{job}")));
@@ -176,14 +186,30 @@ fn visit_row(visit: &PlannedVisit) -> Row {
     .other(pin)
 }
 
+/// What of its day is to be known before it is offered: who comes along, heat off in the season.
+fn beside(rounds: &Rounds, visit: &PlannedVisit) -> String {
+    let said = visit.because.iter().filter_map(|reason| match reason {
+        Because::Two(second) => Some(match visit.row.engineer {
+            Some(lead) => format!(
+                " Two come: {} and {}.",
+                rounds.names.engineer(lead),
+                rounds.names.engineer(*second)
+            ),
+            None => String::new(),
+        }),
+        Because::SeasonForced => Some(format!(
+            " Heat goes off, in the heating season: its last day, {}, leaves no other.",
+            dates::day(visit.row.deadline)
+        )),
+        Because::SameFlat(units) => Some(format!(" One visit with {}.", list(units))),
+        _ => None,
+    });
+    said.collect()
+}
+
 /// Why the visit stands where it does.
-fn why(visit: &PlannedVisit) -> Why {
-    let mut paragraphs = vec![format!(
-        "Placed between {} and {}: the days that suit everything done in it. Late duties and those without evidence \
-         are caught up first; a visit inside its window may wait for company in the same building and stair.",
-        dates::day(visit.row.window_first),
-        dates::day(visit.row.deadline)
-    )];
+fn why(rounds: &Rounds, visit: &PlannedVisit) -> Why {
+    let mut paragraphs = vec![reasons::sentences(rounds, visit)];
     for part in &visit.parts {
         paragraphs.push(format!(
             "{}, {} minutes. {} Basis: {}.",
@@ -220,7 +246,7 @@ pub(super) fn unplaced(rounds: &Rounds) -> Vec<Row> {
     let mut rows: Vec<Row> = without
         .iter()
         .take(SHOWN)
-        .map(|visit| unplaced_row(visit, rounds.today))
+        .map(|visit| unplaced_row(rounds, visit))
         .collect();
     let mut more: BTreeMap<&str, u64> = BTreeMap::new();
     for visit in without.iter().skip(SHOWN) {
@@ -247,7 +273,8 @@ fn reason(visit: &PlannedVisit) -> &str {
         .unwrap_or("no day was found")
 }
 
-fn unplaced_row(visit: &PlannedVisit, today: NaiveDate) -> Row {
+fn unplaced_row(rounds: &Rounds, visit: &PlannedVisit) -> Row {
+    let today = rounds.today;
     let late = visit.row.deadline < today;
     Row::about(
         format!("v-{}", visit.visit),
@@ -263,7 +290,7 @@ fn unplaced_row(visit: &PlannedVisit, today: NaiveDate) -> Row {
         "Find it a day",
         format!("/rounds/{}/move", visit.visit),
     ))
-    .why(why(visit))
+    .why(why(rounds, visit))
 }
 
 /// "Three engineers"

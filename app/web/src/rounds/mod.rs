@@ -3,8 +3,10 @@ mod act;
 mod asks;
 mod days;
 mod proof;
+mod reasons;
 mod show;
 mod strip;
+mod times;
 
 use actix_web::web;
 
@@ -14,7 +16,10 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/rounds").route(web::get().to(show::show)))
         .service(web::resource("/rounds/place").route(web::post().to(act::place)))
         .service(web::resource("/rounds/afresh").route(web::post().to(act::place_afresh)))
+        .service(web::resource("/rounds/stop").route(web::post().to(act::stop)))
         .service(web::resource("/rounds/away").route(web::post().to(asks::away)))
+        .service(web::resource("/rounds/hours").route(web::post().to(times::hours)))
+        .service(web::resource("/rounds/{visit}/access").route(web::post().to(times::access)))
         .service(web::resource("/rounds/asks/{ask}/back").route(web::post().to(asks::back)))
         .service(web::resource("/rounds/{visit}/not-before").route(web::post().to(asks::hold)))
         .service(web::resource("/rounds/day").route(web::post().to(act::offer_day)))

@@ -10,7 +10,7 @@ use wording::sentences::{capital, counted, dates, plural};
 use wording::{Ask, Choice, Drawing, Link, Row, Shell, Verb, Why};
 
 use super::days::{DaySheet, engineers, sheets, unplaced};
-use super::{asks, proof, strip};
+use super::{asks, proof, reasons, strip, times};
 use crate::Failure;
 use crate::duties::NOT_ADVICE;
 use crate::form::{Typed, fresh_once};
@@ -37,6 +37,9 @@ pub(super) struct RoundsPage {
     asks: Vec<Row>,
     struck: Vec<Row>,
     engineers: Vec<Choice>,
+    firms: Vec<Choice>,
+    firm_days: Vec<(usize, &'static str, bool)>,
+    late: Vec<Row>,
     form: Typed,
     days: Vec<DaySheet>,
     turns: Vec<Link>,
@@ -56,7 +59,11 @@ pub(super) async fn show(
     let shell = desk.shell(&state, "rounds");
     let found = answer(&state, move |world| plan::rounds(world, &desk.seat)).await?;
     let wanted = (query.date("from"), query.value("building").parse().ok());
-    let form = Typed::starting_with([("away_from", dates::machine(found.today))]);
+    let form = Typed::starting_with([
+        ("away_from", dates::machine(found.today)),
+        ("hours_from", "08:00".to_owned()),
+        ("hours_until", "16:00".to_owned()),
+    ]);
     page(&RoundsPage::new(
         shell,
         &found,
@@ -110,6 +117,9 @@ impl RoundsPage {
             asks: asks::rows(found),
             struck: asks::struck(found),
             engineers: asks::engineers(found, &form),
+            firms: times::firms(found, &form),
+            firm_days: times::days(&form, "hours"),
+            late: reasons::late(found),
             form,
             turns: turns(found, from, &days),
             days,
@@ -132,7 +142,16 @@ fn under_way(found: &Rounds) -> Vec<Row> {
     };
     let sentence =
         format!("{words}. You can leave this page; the last finished round stands below.");
-    vec![Row::plain("under-way", sentence).verb(Verb::link("See how far it is", "/rounds"))]
+    let stop = Verb::post(
+        "Stop now, keep what is found",
+        "/rounds/stop",
+        vec![("once".to_owned(), fresh_once())],
+    );
+    vec![
+        Row::plain("under-way", sentence)
+            .verb(Verb::link("See how far it is", "/rounds"))
+            .verb(stop),
+    ]
 }
 
 fn said(found: &Rounds) -> (String, String) {
@@ -163,8 +182,13 @@ fn said(found: &Rounds) -> (String, String) {
         ),
     };
     let local = when::local(at);
+    let stopped = if found.stopped {
+        " The search was stopped before its time; the best it had found stands."
+    } else {
+        ""
+    };
     let standing = format!(
-        "Placed on {}, {} by {}. It is a proposal: nobody is asked or told before you offer a visit. Booked and pinned \
+        "Placed on {}, {} by {}.{stopped} It is a proposal: nobody is asked or told before you offer a visit. Booked and pinned \
          visits stay where they are.",
         dates::weekday_day(local.date()),
         local.format("%H:%M"),
@@ -212,8 +236,8 @@ fn how(found: &Rounds) -> Vec<Row> {
     )
     .why(Why::this(vec![
         format!(
-            "An attendance is an engineer in a building on a day, however many flats. Working days are Monday to Friday \
-             without bank holidays, 08:30 to 16:30; 10 minutes from one visit to the next in a building, 30 between \
+            "An attendance is an engineer in a building on a day, however many flats. A firm works on the days and hours it \
+             states, else Monday to Friday 08:30 to 16:30, never on bank holidays; 10 minutes from one visit to the next in a building, 30 between \
              buildings; {} per cent of each firm’s hours are kept free for calls (common practice, no source).",
             found.kept_free_percent
         ),
@@ -223,6 +247,7 @@ fn how(found: &Rounds) -> Vec<Row> {
     ]));
     let mut rows = proof::rows(found);
     rows.push(row);
+    rows.extend(reasons::fullest(found));
     rows
 }
 

@@ -6,7 +6,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::Role;
 use terms::today::Today;
-use usecases::{Error, duties, today, work};
+use usecases::{Error, duties, letters, today, work};
 use wording::drawings::sixty_days::{DueIn, DueMark, sixty_days};
 use wording::sentences::today as words;
 use wording::{Drawing, Row, Shell};
@@ -36,6 +36,7 @@ struct TodayPage {
     cold: Vec<Row>,
     unsafe_units: Vec<Row>,
     to_tell: Vec<Row>,
+    notices: Vec<Row>,
     strip: Option<Drawing>,
     events: Vec<Row>,
     due: Vec<Row>,
@@ -60,13 +61,16 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let (told, waiting, events, outs) = answer(&state, move |world| {
+    let (told, (waiting, notices), events, outs) = answer(&state, move |world| {
         let told = today::today(world, &seat, day)?;
         // At night nobody rings residents about visits that moved, nor follows up what happened by day.
         if seat.role() == Role::OutOfHours {
-            return Ok((told, Vec::new(), Vec::new(), Vec::new()));
+            return Ok((told, (Vec::new(), Vec::new()), Vec::new(), Vec::new()));
         }
-        let waiting = work::to_tell(world, &seat)?;
+        let waiting = (
+            work::to_tell(world, &seat)?,
+            letters::notices_due(world, &seat)?,
+        );
         let events = duties::event_lines(world, &seat)?;
         let look = usecases::stands_out::last_look(world, &seat)?;
         if look.stand_outs.is_empty() {
@@ -97,6 +101,7 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         cold: rows::cold(&told),
         unsafe_units: rows::unsafe_units(&told),
         to_tell: rows::to_tell(&waiting, &fresh_once()),
+        notices: rows::notices(&notices, day),
         strip: strip(&told),
         events: events
             .iter()

@@ -4,13 +4,17 @@
 //! Every engineer starts and ends the day half the way between two buildings away from each of them, outside
 //! the working day: a day somewhere costs a journey, and two buildings in one day cost one more. The way from
 //! flat to flat is part of every visit. An engineer whose qualifications change inside the horizon is looked at
-//! as several, one after the other, under the same hours.
+//! as several, one after the other, under the same hours. Promised jobs that follow one another in one space are one
+//! job; a promised pair is two, each with its own engineer. Two-person jobs stand on a copy of their building that
+//! one firm serves: two of different firms never come together.
+use std::collections::{BTreeMap, BTreeSet};
+
 use chrono::{Datelike, NaiveDate};
-use terms::BuildingId;
+use terms::{BuildingId, EngineerId, FirmId, SpaceId};
 
 use super::key::Key;
 use super::model::{Appointment, Costs, Engineer, Job, Problem, Site, Span, WeekCap};
-use crate::rounds::{PlannedEngineer, PlannedJob, RoundInput, week_of};
+use crate::rounds::{PlannedEngineer, PlannedJob, RoundInput, firm_of_pair};
 
 /// What a round is weighed by, in pence. Common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,55 +45,60 @@ impl Default for Prices {
 
 /// The problem and its key.
 pub(super) fn problem_of(input: &RoundInput, prices: &Prices) -> (Problem, Key) {
-    let day0 = week_of(input.from);
+    let back = u64::from(input.from.weekday().num_days_from_monday());
+    let day0 = input.from.checked_sub_days(chrono::Days::new(back));
     let mut key = Key {
-        day0,
+        day0: day0.unwrap_or(input.from),
         engineers: Vec::new(),
         jobs: Vec::new(),
+        spaces: Vec::new(),
     };
     let days = key.day(input.until).max(0) + 1;
-    let mut sites: Vec<BuildingId> = input.jobs.iter().map(|j| j.building).collect();
-    sites.sort_unstable();
-    sites.dedup();
-    let home = sites.len();
+    let sites = Sites::of(input);
     let mut engineers = Vec::new();
     for (place, who) in input.engineers.iter().enumerate() {
-        for (from, until) in stretches(who, day0, input.until) {
+        for (from, until) in stretches(who, key.day0, input.until) {
             key.engineers.push((place, from, until));
             engineers.push(engineer(input, &key, who, (from, until), &sites));
         }
     }
     let mut jobs = Vec::new();
-    for (place, what) in input.jobs.iter().enumerate() {
-        if let Some(job) = job(input, &key, what, &sites, jobs.len(), prices) {
-            key.jobs.push(place);
+    let mut spaces: BTreeMap<SpaceId, usize> = BTreeMap::new();
+    for piece in pieces(input) {
+        if let Some(mut job) = job(input, &key, &piece, (&sites, prices)) {
+            let first = &input.jobs[piece.places[0]];
+            let shared = first.demands.space.filter(|_| !first.demands.pair);
+            // Numbers under the count of jobs are for spaces, those above for jobs that share with nobody.
+            let fresh = spaces.len();
+            job.space = match shared {
+                Some(space) => *spaces.entry(space).or_insert(fresh),
+                None => input.jobs.len() + jobs.len(),
+            };
+            key.spaces.push(job.space);
+            key.jobs.push(piece.places);
             jobs.push(job);
         }
     }
     widen(input, &key, &jobs, &mut engineers);
-    // The way from flat to flat is in every visit, so it is taken off the way between buildings.
-    let between = input
-        .hours
-        .way_between
-        .saturating_sub(input.hours.way_inside) as i32;
-    let half = input.hours.way_between.div_ceil(2) as i32;
-    let way = |a: usize, b: usize| match (a == b, a == home || b == home) {
-        (true, _) => 0,
-        (_, true) => half,
-        _ => between,
-    };
     let setup = input.hours.way_inside as i32;
     let minutes: i64 = jobs
         .iter()
-        .map(|j: &Job| i64::from(j.minutes + setup))
+        .map(|j: &Job| i64::from(j.minutes + setup) * i64::from(j.crew))
         .sum();
     let weeks = (days as usize).div_ceil(7);
+    let season = |(first, last): &(NaiveDate, NaiveDate)| [key.day(*first), key.day(*last)];
+    let light = |day: i32| {
+        let sun = input.daylight.get(&key.date(day));
+        sun.map_or([0, 24 * 60 + setup], |sun| {
+            [sun.0 as i32, sun.1 as i32 + setup]
+        })
+    };
     let problem = Problem {
         days,
-        weekday0: day0.weekday().num_days_from_monday() as i32,
+        weekday0: key.day0.weekday().num_days_from_monday() as i32,
         bank_holidays: input.bank_holidays.iter().map(|d| key.day(*d)).collect(),
-        heating_season: Vec::new(),
-        daylight: vec![[0, 24 * 60]; days as usize],
+        heating_season: input.heating_seasons.iter().map(season).collect(),
+        daylight: (0..days).map(light).collect(),
         setup,
         costs: Costs {
             travel: prices.travel,
@@ -97,15 +106,145 @@ pub(super) fn problem_of(input: &RoundInput, prices: &Prices) -> (Problem, Key) 
             over_week: prices.peak,
         },
         week_level: vec![minutes * 5 / (4 * weeks.max(1) as i64); weeks],
-        travel: (0..=home)
-            .map(|a| (0..=home).map(|b| way(a, b)).collect())
-            .collect(),
-        buildings: (0..home).map(|b| Site { place: b, area: b }).collect(),
+        travel: sites.travel(input),
+        buildings: sites.list(),
         week_caps: caps(input, &key),
         engineers,
         jobs,
     };
     (problem, key)
+}
+
+/// Buildings, and copies of them that one firm serves.
+struct Sites {
+    buildings: Vec<BuildingId>,
+    /// Building by place, and firm.
+    copies: Vec<(usize, FirmId)>,
+}
+
+impl Sites {
+    fn of(input: &RoundInput) -> Self {
+        let all: BTreeSet<BuildingId> = input.jobs.iter().map(|j| j.building).collect();
+        let mut sites = Self {
+            buildings: all.into_iter().collect(),
+            copies: Vec::new(),
+        };
+        let pairs = input.jobs.iter().filter(|j| j.demands.pair);
+        let copies: BTreeSet<(usize, FirmId)> = pairs
+            .filter_map(|job| {
+                let place = sites.buildings.binary_search(&job.building).ok()?;
+                Some((place, firm_of_pair(input, job)?))
+            })
+            .collect();
+        sites.copies = copies.into_iter().collect();
+        sites
+    }
+
+    fn list(&self) -> Vec<Site> {
+        let own = (0..self.buildings.len()).map(|b| Site { place: b, area: b });
+        let copies = self.copies.iter().enumerate().map(|(k, (place, _))| Site {
+            place: *place,
+            area: self.buildings.len() + k,
+        });
+        // Where no firm has two, nobody comes.
+        let nobody = Site {
+            place: 0,
+            area: self.buildings.len() + self.copies.len(),
+        };
+        own.chain(copies).chain([nobody]).collect()
+    }
+
+    fn site_of(&self, input: &RoundInput, job: &PlannedJob) -> Option<usize> {
+        let place = self.buildings.binary_search(&job.building).ok()?;
+        if !job.demands.pair || job.promise.is_some() {
+            return Some(place);
+        }
+        let copy = firm_of_pair(input, job).map(|firm| (place, firm));
+        let copy = copy.and_then(|copy| self.copies.binary_search(&copy).ok());
+        Some(self.buildings.len() + copy.unwrap_or(self.copies.len()))
+    }
+
+    fn areas(&self, firm: FirmId, serves: &dyn Fn(&BuildingId) -> bool) -> Vec<usize> {
+        let own = (0..self.buildings.len()).filter(|b| serves(&self.buildings[*b]));
+        let copies = (0..self.copies.len())
+            .filter(|k| self.copies[*k].1 == firm && serves(&self.buildings[self.copies[*k].0]))
+            .map(|k| self.buildings.len() + k);
+        own.chain(copies).collect()
+    }
+
+    /// The way from flat to flat is in every visit, so it is taken off the way between buildings.
+    fn travel(&self, input: &RoundInput) -> Vec<Vec<i32>> {
+        let home = self.buildings.len();
+        let hours = input.hours;
+        let between = hours.way_between.saturating_sub(hours.way_inside) as i32;
+        let half = hours.way_between.div_ceil(2) as i32;
+        let way = |a: usize, b: usize| match (a == b, a == home || b == home) {
+            (true, _) => 0,
+            (_, true) => half,
+            _ => between,
+        };
+        (0..=home)
+            .map(|a| (0..=home).map(|b| way(a, b)).collect())
+            .collect()
+    }
+}
+
+/// A job of the problem: places in the input of what it stands for, and who is bound to it.
+struct Piece {
+    places: Vec<usize>,
+    minutes: u32,
+    fixed_to: Option<EngineerId>,
+}
+
+fn pieces(input: &RoundInput) -> Vec<Piece> {
+    let mut found = Vec::new();
+    let mut alone: Vec<usize> = Vec::new();
+    for (place, what) in input.jobs.iter().enumerate() {
+        let piece = |who: Option<EngineerId>| Piece {
+            places: vec![place],
+            minutes: what.minutes,
+            fixed_to: who,
+        };
+        match what.promise {
+            Some(promise) if what.demands.pair => {
+                found.push(piece(Some(promise.engineer)));
+                found.extend(promise.second.map(|second| piece(Some(second))));
+            }
+            Some(_) => alone.push(place),
+            None => found.push(piece(None)),
+        }
+    }
+    let at = |place: &usize| input.jobs[*place].promise;
+    alone.sort_by_key(|p| at(p).map(|x| (x.engineer, x.day, x.start_minute)));
+    let mut until = 0;
+    for place in alone {
+        let what = &input.jobs[place];
+        let Some(promise) = what.promise else {
+            continue;
+        };
+        let follows = found.last().is_some_and(|last: &Piece| {
+            let first = &input.jobs[last.places[0]];
+            let same = first.promise.map(|p| (p.engineer, p.day));
+            !first.demands.pair
+                && same == Some((promise.engineer, promise.day))
+                && first.demands.space.is_some()
+                && first.demands.space == what.demands.space
+                && until == promise.start_minute
+        });
+        until = promise.start_minute.saturating_add(what.minutes);
+        match found.last_mut().filter(|_| follows) {
+            Some(last) => {
+                last.places.push(place);
+                last.minutes = last.minutes.saturating_add(what.minutes);
+            }
+            None => found.push(Piece {
+                places: vec![place],
+                minutes: what.minutes,
+                fixed_to: Some(promise.engineer),
+            }),
+        }
+    }
+    found
 }
 
 /// The stretches of days in which what an engineer is qualified in does not change.
@@ -132,12 +271,12 @@ fn stretches(
     (0..firsts.len()).map(|i| (firsts[i], last_of(i))).collect()
 }
 
-/// The hours with the ways out and home laid round them.
-fn shift(input: &RoundInput) -> Span {
+/// Hours with the ways out and home laid round them.
+fn with_ways(input: &RoundInput, (from, until): (u32, u32)) -> Span {
     let half = input.hours.way_between.div_ceil(2) as i32;
     [
-        input.hours.from_minute as i32 - half,
-        (input.hours.to_minute + input.hours.way_inside) as i32 + half,
+        from as i32 - half,
+        (until + input.hours.way_inside) as i32 + half,
     ]
 }
 
@@ -146,7 +285,7 @@ fn engineer(
     key: &Key,
     who: &PlannedEngineer,
     (from, until): (NaiveDate, NaiveDate),
-    sites: &[BuildingId],
+    sites: &Sites,
 ) -> Engineer {
     let firm = input.firms.iter().find(|f| f.id == who.firm);
     let serves = |b: &BuildingId| {
@@ -165,32 +304,44 @@ fn engineer(
         .map(|q| format!("{:?}", q.covers))
         .collect();
     qualifications.push(format!("firm {}", who.firm));
-    let hours = Some(shift(input));
+    let usual = (input.hours.from_minute, input.hours.to_minute);
+    let week: Vec<Option<Span>> = (0..7)
+        .map(|weekday| {
+            let hours = match firm.and_then(|f| f.week.as_ref()) {
+                Some(week) => week[weekday],
+                None => (weekday < 5).then_some(usual),
+            };
+            hours.map(|span| with_ways(input, span))
+        })
+        .collect();
+    let short = who.short.iter().filter_map(|(day, ..)| {
+        let span = with_ways(input, input.shift(who, *day)?);
+        Some([key.day(*day), span[0], span[1]])
+    });
     Engineer {
-        base: sites.len(),
-        areas: (0..sites.len()).filter(|b| serves(&sites[*b])).collect(),
+        base: sites.buildings.len(),
+        areas: sites.areas(who.firm, &serves),
         qualifications,
-        week: vec![hours, hours, hours, hours, hours, None, None],
         off: off.map(|day| key.day(day)).collect(),
-        short: Vec::new(),
+        short: short.collect(),
+        week,
     }
 }
 
 fn job(
     input: &RoundInput,
     key: &Key,
-    what: &PlannedJob,
-    sites: &[BuildingId],
-    space: usize,
-    prices: &Prices,
+    piece: &Piece,
+    (sites, prices): (&Sites, &Prices),
 ) -> Option<Job> {
-    let fixed = match what.promise {
-        None => None,
-        Some(promise) => Some(Appointment {
+    let what = &input.jobs[piece.places[0]];
+    let fixed = match (what.promise, piece.fixed_to) {
+        (Some(promise), Some(who)) => Some(Appointment {
             day: key.day(promise.day),
             start: i32::try_from(promise.start_minute).ok()?,
-            engineer: Some(key.engineer_on(input, promise.engineer, promise.day)?),
+            engineer: Some(key.engineer_on(input, who, promise.day)?),
         }),
+        _ => None,
     };
     let (earliest, latest) = match what.promise {
         Some(promise) => (promise.day, promise.day),
@@ -201,44 +352,63 @@ fn job(
     };
     // A promise binds whatever was needed: a person gave it.
     let mut needs: Vec<String> = Vec::new();
-    if fixed.is_none() {
+    let free = fixed.is_none();
+    if free {
         needs.extend(what.needs.iter().map(|n| format!("{n:?}")));
         needs.extend(what.firm.map(|firm| format!("firm {firm}")));
     }
+    let asks = &what.demands;
+    let setup = input.hours.way_inside as i32;
+    let slots: Vec<Span> = asks
+        .slots
+        .iter()
+        .map(|slot| [slot.0 as i32, slot.1 as i32 + setup])
+        .collect();
+    let weekdays: Vec<i32> = asks.weekdays.iter().map(|day| *day as i32).collect();
     let weight = what.risk_weight.max(0.0);
+    let leaving = |place: &usize| {
+        let presses = input.jobs[*place].risk_weight >= 1.0;
+        prices.unplaced * if presses { 2 } else { 1 }
+    };
     Some(Job {
-        building: sites.binary_search(&what.building).ok()?,
-        space,
-        minutes: what.minutes as i32,
-        crew: 1,
+        building: sites.site_of(input, what)?,
+        space: 0,
+        minutes: i32::try_from(piece.minutes).ok()?,
+        crew: if asks.pair && free { 2 } else { 1 },
         qualifications: needs,
         earliest: key.day(earliest),
         latest: key.day(latest),
-        slots: None,
-        weekdays: None,
+        slots: (free && !slots.is_empty()).then_some(slots),
+        weekdays: (free && !weekdays.is_empty()).then_some(weekdays),
         fixed,
-        heat_off: false,
-        daylight: false,
+        heat_off: free && asks.heat_off,
+        daylight: free && asks.daylight,
         delay: (weight * prices.wait as f64).round() as i64,
-        unplaced: prices.unplaced * if weight >= 1.0 { 2 } else { 1 },
+        unplaced: piece.places.iter().map(leaving).sum(),
     })
 }
 
 /// A promise outside the hours has its hours on that day.
 fn widen(input: &RoundInput, key: &Key, jobs: &[Job], engineers: &mut [Engineer]) {
-    let [open, close] = shift(input);
     let (half, setup) = (
         input.hours.way_between.div_ceil(2) as i32,
         input.hours.way_inside as i32,
     );
     for (job, fixed) in jobs.iter().filter_map(|j| Some((j, j.fixed.as_ref()?))) {
-        let Some(who) = fixed.engineer.and_then(|e| engineers.get_mut(e)) else {
+        let Some(place) = fixed.engineer else {
             continue;
         };
+        let person = &input.engineers[key.person(place)];
+        let (Some(hours), Some(who)) = (
+            input.shift(person, key.date(fixed.day)),
+            engineers.get_mut(place),
+        ) else {
+            continue;
+        };
+        let [open, close] = with_ways(input, hours);
         let from = (fixed.start - half).min(open);
         let until = (fixed.start + setup + job.minutes + half).max(close);
-        let working = input.is_working_day(key.date(fixed.day));
-        if working && (from < open || until > close) {
+        if from < open || until > close {
             match who.short.iter_mut().find(|s| s[0] == fixed.day) {
                 Some(short) => *short = [fixed.day, from.min(short[1]), until.max(short[2])],
                 None => who.short.push([fixed.day, from, until]),

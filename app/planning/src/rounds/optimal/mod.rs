@@ -26,9 +26,11 @@ pub mod ruin;
 mod seek;
 pub mod solve;
 pub mod tables;
+mod tally;
 mod timing;
 pub mod visits;
 pub mod why;
 
 pub use asked::Prices;
-pub use planner::{OptimalRounds, RoundProof, Tally};
+pub use planner::{OptimalRounds, Progress, RoundProof};
+pub use tally::Tally;

@@ -6,15 +6,14 @@ use serde::{Deserialize, Serialize};
 use terms::JobId;
 
 use super::asked::{Prices, problem_of};
-use super::audit::audit;
-use super::key::Key;
 use super::least::least;
-use super::model::{Disruption, MoveCosts, Problem, Visit};
+use super::model::{Disruption, MoveCosts};
 use super::plain::due_order;
 use super::prices::priced;
 use super::replan::replan;
 use super::solve::{Settings, Verdict, solve};
 use super::tables::Tables;
+use super::tally::{Tally, tally};
 use crate::Allowance;
 use crate::rounds::plain::Work;
 use crate::rounds::replan::{moves, still_holds};
@@ -33,19 +32,6 @@ const ITERATIONS: (u64, u64) = (20_000, 2_000);
 /// Steps of the bound when a standing round is judged.
 const STEPS: u32 = 200;
 
-/// What a round comes to.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Tally {
-    /// All of it, pence at the prices of the round.
-    pub cost: i64,
-    /// Minutes on the road.
-    pub road: i64,
-    /// Engineers' days.
-    pub days: u32,
-    /// Visits without a day.
-    pub unplaced: u32,
-}
-
 /// What is proven about a round.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RoundProof {
@@ -61,6 +47,15 @@ pub struct RoundProof {
     pub best: bool,
 }
 
+/// How far a search is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress {
+    /// Share of it gone, 0 to 1.
+    pub gone: f64,
+    /// Of the cost of the best round so far, the share that a better one could save at most.
+    pub gap: f64,
+}
+
 /// The optimiser.
 #[derive(Clone, Copy)]
 pub struct OptimalRounds<'a> {
@@ -71,12 +66,11 @@ pub struct OptimalRounds<'a> {
 }
 
 impl OptimalRounds<'_> {
-    /// A round from nothing but promises, with what is proven about it. `told` hears the share of the search
-    /// gone, 0 to 1.
+    /// A round from nothing but promises, with what is proven about it. `told` hears how far the search is.
     pub fn prove(
         &self,
         input: &RoundInput,
-        told: &mut dyn FnMut(f64),
+        told: &mut dyn FnMut(Progress),
     ) -> (RoundPlan, Option<RoundProof>) {
         let (problem, key) = problem_of(input, &Prices::default());
         if problem.jobs.is_empty() || problem.engineers.is_empty() {
@@ -86,14 +80,17 @@ impl OptimalRounds<'_> {
             seed: self.seed,
             iterations: Some(ITERATIONS.0 + ITERATIONS.1 * problem.jobs.len() as u64),
         };
-        let answer = solve(&problem, settings, self.allowance, &mut |gone, _| {
-            told(gone);
+        // The plain bound is at hand from the first; the better one is sought when the round is.
+        let bound = least(&Tables::of(&problem)).value;
+        let answer = solve(&problem, settings, self.allowance, &mut |gone, cost| {
+            let gap = (cost as f64 - bound).max(0.0) / (cost as f64).max(1.0);
+            told(Progress { gone, gap });
         });
-        let plan = settled(input, &key, &answer.visits);
-        let ours = tally(&problem, &key.visits(input, &plan.placed));
+        let plan = settled(input, &key.placed(input, &answer.visits, &[]));
+        let ours = tally(&problem, &key, &key.visits(input, &plan.placed));
         let proof = RoundProof {
             ours,
-            date_order: tally(&problem, &due_order(&problem)),
+            date_order: tally(&problem, &key, &due_order(&problem)),
             at_least: answer.bound.min(ours.cost),
             unavoidable: answer.unavoidable.floor() as i64,
             best: answer.verdict == Verdict::Optimal && ours.cost <= answer.bound,
@@ -107,14 +104,14 @@ impl OptimalRounds<'_> {
         if problem.jobs.is_empty() || problem.engineers.is_empty() {
             return None;
         }
-        let ours = tally(&problem, &key.visits(input, &plan.placed));
+        let ours = tally(&problem, &key, &key.visits(input, &plan.placed));
         let tables = Tables::of(&problem);
         let least = least(&tables);
         let bound = priced(&tables, &least, ours.cost, STEPS, self.allowance).value;
         let at_least = ((bound - 1e-3).ceil() as i64).min(ours.cost);
         Some(RoundProof {
             ours,
-            date_order: tally(&problem, &due_order(&problem)),
+            date_order: tally(&problem, &key, &due_order(&problem)),
             at_least,
             unavoidable: least.visits_part.floor() as i64,
             best: at_least >= ours.cost,
@@ -136,11 +133,12 @@ impl OptimalRounds<'_> {
             instance,
         };
         let mended = replan(&case, self.seed, self.allowance);
-        let there: BTreeSet<Placed> = placed_of(input, &key, &mended.visits).collect();
+        let visits = key.placed(input, &mended.visits, &before.placed);
+        let there: BTreeSet<Placed> = visits.iter().copied().collect();
         let wanted: BTreeSet<JobId> = input.jobs.iter().map(|job| job.id).collect();
         let gone = |was: &&Placed| wanted.contains(&was.job) && !there.contains(was);
         let searched = before.placed.iter().filter(gone).count();
-        let found = moves(input, before, settled(input, &key, &mended.visits));
+        let found = moves(input, before, settled(input, &visits));
         let fewest = mended.points <= mended.at_least && found.moved.len() <= searched;
         // Where room is short the search may change one visit for another and gain nothing: then what can stay stays.
         let kept = PlainRounds.replan(input, before);
@@ -166,7 +164,7 @@ impl RoundPlanner for OptimalRounds<'_> {
 
 /// The optimiser's visits written into the diary that knows every rule; what does not fit there, and what
 /// was left out, is tried once more, and has its reason if it stays out.
-fn settled(input: &RoundInput, key: &Key, visits: &[Visit]) -> RoundPlan {
+fn settled(input: &RoundInput, visits: &[Placed]) -> RoundPlan {
     let mut work = Work::of(input);
     work.keep_promises();
     let places: BTreeMap<JobId, usize> = input
@@ -175,51 +173,13 @@ fn settled(input: &RoundInput, key: &Key, visits: &[Visit]) -> RoundPlan {
         .enumerate()
         .map(|(place, job)| (job.id, place))
         .collect();
-    for placed in placed_of(input, key, visits) {
+    for placed in visits {
         if let Some(job) = places.get(&placed.job)
-            && let Some(slot) = still_holds(&work, *job, &placed)
+            && let Some(slot) = still_holds(&work, *job, placed)
         {
             work.settle(slot, *job);
         }
     }
     work.place_the_rest();
     work.finish()
-}
-
-/// The optimiser's visits as the plan has them.
-fn placed_of<'a>(
-    input: &'a RoundInput,
-    key: &'a Key,
-    visits: &'a [Visit],
-) -> impl Iterator<Item = Placed> + 'a {
-    visits.iter().flat_map(move |visit| {
-        let who = &input.engineers[key.person(visit.engineer)];
-        visit.jobs.iter().map(move |job| Placed {
-            day: key.date(visit.day),
-            engineer: who.id,
-            start_minute: u32::try_from(visit.start).unwrap_or(0),
-            firm: who.firm,
-            job: input.jobs[key.job(*job)].id,
-        })
-    })
-}
-
-fn tally(problem: &Problem, visits: &[Visit]) -> Tally {
-    let (parts, _) = audit(problem, visits);
-    let mut days: BTreeSet<(usize, i32)> = BTreeSet::new();
-    let mut placed = vec![false; problem.jobs.len()];
-    for visit in visits {
-        days.insert((visit.engineer, visit.day));
-        for job in &visit.jobs {
-            if let Some(seen) = placed.get_mut(*job) {
-                *seen = true;
-            }
-        }
-    }
-    Tally {
-        cost: parts.objective(),
-        road: parts.travel / problem.costs.travel.max(1),
-        days: days.len() as u32,
-        unplaced: placed.iter().filter(|p| !**p).count() as u32,
-    }
 }

@@ -1,0 +1,188 @@
+//! What jobs ask of their day: two people, one visit in a flat, heat off, light, access, a firm's own hours; and the
+//! audit that sees each of them broken. Data invented by us.
+use planning::rounds::optimal::OptimalRounds;
+use planning::rounds::{PlainRounds, RoundInput, RoundPlan, RoundPlanner, Rule, WhyNot, audit};
+use terms::people::Covers;
+
+use crate::estate::{after, day, engineer, id, input, job};
+use crate::optimal::looks;
+
+/// By both planners, each without a breach.
+fn both(input: &RoundInput) -> [RoundPlan; 2] {
+    let allowance = looks(200);
+    let optimal = OptimalRounds {
+        allowance: &allowance,
+        seed: 1,
+    };
+    let plans = [PlainRounds.plan(input), optimal.plan(input)];
+    for plan in &plans {
+        assert_eq!(audit(input, plan), [], "{plan:?}");
+    }
+    plans
+}
+
+fn rules(input: &RoundInput, plan: &RoundPlan) -> Vec<Rule> {
+    audit(input, plan).into_iter().map(|b| b.rule).collect()
+}
+
+#[test]
+fn two_of_one_firm_come_together_and_one_of_them_is_qualified() {
+    let mut input = input(vec![job(1, 5, "2026-12-01", "2026-12-31")]);
+    input.jobs[0].demands.pair = true;
+    assert_eq!(PlainRounds.plan(&input).unplaced[0].why, WhyNot::NoPair);
+    input.engineers.push(engineer(11, 1, &[Covers::Water]));
+    for plan in both(&input) {
+        let placed = plan.placed[0];
+        assert_eq!((placed.engineer, placed.second), (id(10), Some(id(11))));
+        assert_eq!(plan.facts.attendances, 2);
+        let mut alone = plan.clone();
+        alone.placed[0].second = None;
+        assert_eq!(rules(&input, &alone), [Rule::NotTogether]);
+        let mut twice = plan.clone();
+        twice.placed[0].second = Some(id(10));
+        assert!(rules(&input, &twice).contains(&Rule::NotTogether));
+    }
+    // The second has another visit at that hour: the pair goes round it.
+    input.jobs.push(crate::estate::promised(
+        job(2, 5, "2026-12-01", "2026-12-01"),
+        "2026-12-01",
+        540,
+    ));
+    input.jobs[0].deadline = day("2026-12-01");
+    for plan in both(&input) {
+        let placed = plan.placed.iter().find(|p| p.job == id(1)).unwrap();
+        assert_eq!(placed.second, Some(id(11)));
+        assert!(placed.start_minute >= 610, "{placed:?}");
+    }
+}
+
+#[test]
+fn two_units_in_one_flat_are_one_visit_under_one_way() {
+    let mut jobs = vec![
+        job(1, 5, "2026-12-01", "2026-12-31"),
+        job(2, 5, "2026-12-10", "2027-01-31"),
+    ];
+    for one in &mut jobs {
+        one.demands.space = Some(id(70));
+    }
+    let mut input = input(jobs);
+    // 60 + 60 minutes and one way of 10: the week has just that.
+    input.firms[0].minutes_a_week = 130;
+    for plan in both(&input) {
+        let [a, b] = [plan.placed[0], plan.placed[1]];
+        assert_eq!((a.day, a.engineer), (b.day, b.engineer));
+        assert_eq!(a.start_minute + 60, b.start_minute);
+    }
+    input.jobs[1].demands.space = Some(id(71));
+    let plan = &both(&input)[0];
+    assert_ne!(
+        plan.placed[0].day, plan.placed[1].day,
+        "two flats take two ways"
+    );
+}
+
+#[test]
+fn heat_goes_off_outside_the_season_only() {
+    let mut input = input(vec![job(1, 5, "2026-12-01", "2027-05-31")]);
+    input.heating_seasons = vec![(day("2026-10-01"), day("2027-03-31"))];
+    input.jobs[0].demands.heat_off = true;
+    for plan in both(&input) {
+        assert!(plan.placed[0].day > day("2027-03-31"));
+        let mut cold = plan.clone();
+        cold.placed[0].day = day("2027-03-30");
+        assert_eq!(rules(&input, &cold), [Rule::HeatOff]);
+    }
+    input.jobs[0].deadline = day("2027-03-31");
+    assert_eq!(
+        PlainRounds.plan(&input).unplaced[0].why,
+        WhyNot::HeatingSeason
+    );
+}
+
+#[test]
+fn light_access_and_weekdays_bind() {
+    let mut input = input(vec![job(1, 5, "2026-12-01", "2026-12-31")]);
+    input.daylight = (0..60)
+        .map(|n| (after(day("2026-11-30"), n), (540, 660)))
+        .collect();
+    input.jobs[0].demands.daylight = true;
+    input.jobs[0].demands.weekdays = vec![2];
+    input.jobs[0].demands.slots = vec![(570, 640), (700, 900)];
+    for plan in both(&input) {
+        // Wednesday 2 December; 60 minutes inside 09:30 to 10:40, while it is light.
+        let placed = plan.placed[0];
+        assert!((570..=580).contains(&placed.start_minute), "{placed:?}");
+        assert_eq!(placed.day, day("2026-12-02"));
+        let moved = |change: &dyn Fn(&mut RoundPlan)| {
+            let mut bad = plan.clone();
+            change(&mut bad);
+            rules(&input, &bad)
+        };
+        assert_eq!(moved(&|p| p.placed[0].start_minute = 700), [Rule::Dark]);
+        assert_eq!(moved(&|p| p.placed[0].start_minute = 590), [Rule::NoAccess]);
+        assert_eq!(
+            moved(&|p| p.placed[0].day = day("2026-12-03")),
+            [Rule::NoAccess]
+        );
+    }
+    input.jobs[0].demands.slots = vec![(570, 620)];
+    assert_eq!(PlainRounds.plan(&input).unplaced[0].why, WhyNot::NoAccess);
+}
+
+#[test]
+fn a_firm_has_its_own_days_and_hours_and_somebody_a_short_day() {
+    let mut input = input(vec![job(1, 5, "2026-12-01", "2026-12-06")]);
+    // Saturday morning alone; the bank holidays still bind.
+    input.firms[0].week = Some([None, None, None, None, None, Some((480, 600)), None]);
+    for plan in both(&input) {
+        assert_eq!(plan.placed[0].day, day("2026-12-05"));
+        assert!((480..=540).contains(&plan.placed[0].start_minute));
+        let mut weekday = plan.clone();
+        weekday.placed[0].day = day("2026-12-04");
+        assert_eq!(rules(&input, &weekday), [Rule::NotWorking]);
+        let mut late = plan.clone();
+        late.placed[0].start_minute = 541;
+        assert_eq!(rules(&input, &late), [Rule::OutsideHours]);
+    }
+    input.engineers[0].short = vec![(day("2026-12-05"), 500, 570)];
+    for plan in both(&input) {
+        assert!((500..=510).contains(&plan.placed[0].start_minute));
+    }
+    input.bank_holidays.insert(day("2026-12-05"));
+    assert!(matches!(
+        PlainRounds.plan(&input).unplaced[0].why,
+        WhyNot::NoWorkingDay { .. }
+    ));
+}
+
+#[test]
+fn a_pair_and_a_flat_stay_where_they_stood() {
+    let mut jobs: Vec<_> = (0..6u128)
+        .map(|n| job(n + 1, 5, "2026-12-01", "2027-02-26"))
+        .collect();
+    for one in &mut jobs[..3] {
+        one.demands.space = Some(id(70));
+    }
+    jobs[5].demands.pair = true;
+    let mut input = input(jobs);
+    input.engineers.push(engineer(11, 1, &[Covers::Gas]));
+    let [_, before] = both(&input);
+    let allowance = looks(200);
+    let optimal = OptimalRounds {
+        allowance: &allowance,
+        seed: 1,
+    };
+    let (same, fewest) = optimal.mend(&input, &before);
+    assert!(same.moved.is_empty() && fewest, "{:?}", same.moved);
+    let pair = before.placed.iter().find(|p| p.second.is_some()).unwrap();
+    let mut changed = input.clone();
+    changed.engineers[1].away.push(pair.day);
+    let allowance = looks(400);
+    let optimal = OptimalRounds {
+        allowance: &allowance,
+        seed: 1,
+    };
+    let (mended, _) = optimal.mend(&changed, &before);
+    assert_eq!(audit(&changed, &mended.plan), []);
+    assert!(mended.moved.iter().any(|m| m.job == pair.job));
+}
