@@ -6,6 +6,7 @@ mod cron_table;
 mod reader;
 mod runner;
 mod tasks;
+mod typesetter;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -19,6 +20,7 @@ pub use cron_table::{SCHEDULES, Schedule, last_due};
 pub use reader::{ListReader, MEMORY_KIB, TIME};
 pub use runner::{LEASE, back_off, work_off};
 pub use tasks::Trouble;
+pub use typesetter::PaperProcess;
 
 /// What tasks need to know from outside.
 #[derive(Clone, Debug, Default)]

@@ -6,6 +6,9 @@ use crate::trouble::Trouble;
 /// The port when none is named; registered for no other service that we know of.
 pub const PORT: u16 = 7140;
 
+/// What the program that sets papers is called.
+pub const PAPERS: &str = "riserward-papers";
+
 /// The system user that owns data and processes when root starts the program.
 const SYSTEM_USER: &str = "riserward";
 
@@ -35,6 +38,8 @@ pub struct Settings {
     /// folder, one `.eml` each; this version does not send them over SMTP, so there is no setting for a mail server:
     /// hand the files to one.
     pub mail_from: String,
+    /// `RISERWARD_PAPERS`: the program that sets papers as PDF; else `riserward-papers` beside this one.
+    pub papers: Option<PathBuf>,
     /// `PATH`, where programs are looked for.
     pub path: Vec<PathBuf>,
     /// `XDG_RUNTIME_DIR`, for short socket paths.
@@ -70,6 +75,7 @@ impl Settings {
             pages: variable("RISERWARD_PAGES"),
             mail_from: variable("RISERWARD_MAIL_FROM")
                 .unwrap_or_else(|| "riserward@localhost".to_owned()),
+            papers: variable("RISERWARD_PAPERS").map(PathBuf::from),
             path: std::env::split_paths(&path).collect(),
             runtime: variable("XDG_RUNTIME_DIR").map(PathBuf::from),
             home_data: variable("XDG_DATA_HOME")

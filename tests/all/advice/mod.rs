@@ -5,6 +5,7 @@ mod decisions;
 mod estate;
 mod fits;
 mod money;
+mod paper;
 mod pictures;
 mod reckoning;
 
