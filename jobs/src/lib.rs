@@ -7,6 +7,7 @@ mod mail_server;
 mod reader;
 mod runner;
 mod tasks;
+mod typesetter;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -21,6 +22,7 @@ pub use mail_server::{MailServer, Secrecy, Secret};
 pub use reader::{ListReader, MEMORY_KIB, TIME};
 pub use runner::{LEASE, back_off, work_off};
 pub use tasks::Trouble;
+pub use typesetter::PaperProcess;
 
 /// What tasks need to know from outside.
 #[derive(Clone, Debug, Default)]

@@ -8,7 +8,7 @@ use std::process::{Command, Stdio};
 
 use crate::commands::CommandLine;
 use crate::handover::Handover;
-use crate::settings::Settings;
+use crate::settings::{PAPERS, Settings};
 use crate::trouble::{Explained, Trouble};
 
 /// The number of the user this process acts as.
@@ -93,6 +93,23 @@ struct SystemUser {
     gid: u32,
 }
 
+/// Puts a copy of `program` at `copy`, in one step. What is large may be a second name of the same file where the disk
+/// allows it.
+fn lay(program: &Path, copy: &Path, large: bool) -> std::io::Result<()> {
+    // Named by process: several commands may start at once.
+    let beside = copy.with_extension(format!("part.{}", std::process::id()));
+    if !large || fs::hard_link(program, &beside).is_err() {
+        fs::copy(program, &beside)?;
+    }
+    fs::set_permissions(&beside, fs::Permissions::from_mode(0o755))?;
+    fs::rename(&beside, copy)?;
+    // A file renamed onto itself keeps both names.
+    if beside.exists() {
+        fs::remove_file(&beside)?;
+    }
+    Ok(())
+}
+
 impl SystemUser {
     fn find(name: &str) -> Result<Self, Trouble> {
         let number = |flag: &str| -> Option<u32> {
@@ -141,13 +158,15 @@ impl SystemUser {
         if program == copy {
             return Ok(copy);
         }
-        // Named by process: several commands may start at once.
-        let beside = folder.join(format!("riserward.part.{}", std::process::id()));
+        let papers = program.with_file_name(PAPERS);
         let laid = fs::create_dir_all(&folder)
             .and_then(|()| fs::set_permissions(&folder, fs::Permissions::from_mode(0o755)))
-            .and_then(|()| fs::copy(program, &beside))
-            .and_then(|_| fs::set_permissions(&beside, fs::Permissions::from_mode(0o755)))
-            .and_then(|()| fs::rename(&beside, &copy));
+            .and_then(|()| lay(program, &copy, false))
+            .and_then(|()| match papers.is_file() {
+                true => lay(&papers, &folder.join(PAPERS), true),
+                // It is built later than the program; app/start lays it there then.
+                false => Ok(()),
+            });
         laid.map_err(|error| Trouble::at(&folder, "written", &error))?;
         Ok(copy)
     }

@@ -6,6 +6,9 @@ use crate::trouble::Trouble;
 /// The port when none is named; registered for no other service that we know of.
 pub const PORT: u16 = 7140;
 
+/// What the program that sets papers is called.
+pub const PAPERS: &str = "riserward-papers";
+
 /// The system user that owns data and processes when root starts the program.
 const SYSTEM_USER: &str = "riserward";
 
@@ -40,6 +43,8 @@ pub struct Settings {
     pub mail_server: Option<String>,
     /// `RISERWARD_MAIL_USER` and `RISERWARD_MAIL_PASSWORD`, if that server wants them.
     pub mail_login: Option<(String, jobs::Secret)>,
+    /// `RISERWARD_PAPERS`: the program that sets papers as PDF; else `riserward-papers` beside this one.
+    pub papers: Option<PathBuf>,
     /// `PATH`, where programs are looked for.
     pub path: Vec<PathBuf>,
     /// `XDG_RUNTIME_DIR`, for short socket paths.
@@ -80,6 +85,7 @@ impl Settings {
                 let password = variable("RISERWARD_MAIL_PASSWORD").unwrap_or_default();
                 (name, jobs::Secret(password))
             }),
+            papers: variable("RISERWARD_PAPERS").map(PathBuf::from),
             path: std::env::split_paths(&path).collect(),
             runtime: variable("XDG_RUNTIME_DIR").map(PathBuf::from),
             home_data: variable("XDG_DATA_HOME")

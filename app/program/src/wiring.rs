@@ -12,7 +12,7 @@ use crate::clock::WorldClock;
 use crate::cluster::Addresses;
 use crate::cluster::server::OLDEST;
 use crate::data::DataFolder;
-use crate::settings::Settings;
+use crate::settings::{PAPERS, Settings};
 use crate::trouble::{Explained, Trouble};
 
 pub use store::keeping::Counts;
@@ -65,6 +65,13 @@ pub fn reader(data: &DataFolder) -> Option<jobs::ListReader> {
             None
         }
     }
+}
+
+/// The program that sets papers: named in the settings, else beside this one. It may be built later than this one.
+fn typesetter(settings: &Settings) -> Option<Arc<dyn web::Typesetter>> {
+    let beside = || Some(std::env::current_exe().ok()?.with_file_name(PAPERS));
+    let program = settings.papers.clone().or_else(beside)?;
+    Some(Arc::new(jobs::PaperProcess::new(program)))
 }
 
 /// Where mails are written, where their links lead and who takes them on; `here` is where this machine itself reaches
@@ -211,7 +218,7 @@ pub fn run(world: World, run: Run, settings: &Settings) -> Result<(), Trouble> {
         };
         std::thread::spawn(move || jobs::run(world, wish, stop))
     });
-    let outcome = until_asked_to_stop(world, run.pages);
+    let outcome = until_asked_to_stop(world, run.pages, typesetter(settings));
     stop.store(true, Ordering::SeqCst);
     if let Some(tasks) = tasks
         && tasks.join().is_err()
@@ -221,7 +228,11 @@ pub fn run(world: World, run: Run, settings: &Settings) -> Result<(), Trouble> {
     outcome
 }
 
-fn until_asked_to_stop(world: World, pages: Option<Pages>) -> Result<(), Trouble> {
+fn until_asked_to_stop(
+    world: World,
+    pages: Option<Pages>,
+    typesetter: Option<Arc<dyn web::Typesetter>>,
+) -> Result<(), Trouble> {
     actix_web::rt::System::new().block_on(async move {
         let mut closed = signal(SignalKind::hangup()).explained(SIGNALS, "start again.")?;
         let Some(pages) = pages else {
@@ -239,6 +250,7 @@ fn until_asked_to_stop(world: World, pages: Option<Pages>) -> Result<(), Trouble
             certificate: pages.certificate,
             trusted_proxy: pages.trusted_proxy,
             workers: std::thread::available_parallelism().map_or(2, std::num::NonZero::get),
+            typesetter,
         };
         let (server, _) = web::server(world, options).explained(
             "The port could not be opened",

@@ -53,6 +53,7 @@ use actix_web::{App, HttpServer, web};
 use usecases::World;
 
 pub use error_page::Failure;
+pub use wording::paper::Typesetter;
 
 /// Where and how pages are served.
 #[derive(Clone, Debug)]
@@ -67,6 +68,8 @@ pub struct Options {
     pub trusted_proxy: Option<IpAddr>,
     /// Worker threads.
     pub workers: usize,
+    /// What sets papers as PDF; `None`: they are printed from the browser.
+    pub typesetter: Option<Arc<dyn Typesetter>>,
 }
 
 /// Binds and returns the running server with the port it listens on.
@@ -79,6 +82,7 @@ pub fn server(world: World, options: Options) -> std::io::Result<(actix_web::dev
         world,
         secure,
         trusted_proxy: options.trusted_proxy,
+        typesetter: options.typesetter,
     });
     let server = HttpServer::new(move || {
         App::new()

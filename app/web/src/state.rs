@@ -1,8 +1,10 @@
 //! What every handler shares, and the way from a request to a use case.
 use std::net::IpAddr;
+use std::sync::Arc;
 
 use actix_web::HttpRequest;
 use usecases::{Error, World};
+use wording::paper::{NotSet, Paper, Typesetter};
 
 use crate::Failure;
 
@@ -15,6 +17,8 @@ pub(crate) struct State {
     pub secure: bool,
     /// The proxy whose word about the caller is believed.
     pub trusted_proxy: Option<IpAddr>,
+    /// What sets papers.
+    pub typesetter: Option<Arc<dyn Typesetter>>,
 }
 
 impl State {
@@ -58,4 +62,15 @@ pub(crate) async fn answer<T: Send + 'static>(
     work: impl FnOnce(&World) -> Result<T, Error> + Send + 'static,
 ) -> Result<T, Failure> {
     ask(state, work).await.map_err(Failure)
+}
+
+/// The paper as a PDF, set on a thread that may block.
+pub(crate) async fn pdf(
+    state: &actix_web::web::Data<State>,
+    paper: Paper,
+) -> Result<Vec<u8>, NotSet> {
+    let typesetter = state.typesetter.clone().ok_or(NotSet::NotThere)?;
+    actix_web::web::block(move || typesetter.set(&paper))
+        .await
+        .unwrap_or(Err(NotSet::Failed))
 }

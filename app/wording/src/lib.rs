@@ -5,6 +5,7 @@
 //! (two SVG forms, caption, key and table). Numbers become words in [`sentences`] and nowhere else.
 pub mod drawings;
 pub mod mail;
+pub mod paper;
 pub mod rows;
 pub mod sentences;
 pub mod shell;

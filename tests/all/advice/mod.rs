@@ -6,6 +6,7 @@ mod estate;
 mod fits;
 mod landlord;
 mod money;
+mod paper;
 mod pictures;
 mod reckoning;
 mod speed;

@@ -1,5 +1,6 @@
 //! The program's pages on a free port, and clients that keep their cookies.
 use std::net::{IpAddr, Ipv4Addr};
+use std::sync::Arc;
 
 use reqwest::blocking::{Response, multipart};
 use reqwest::redirect::Policy;
@@ -29,7 +30,16 @@ impl TestApp {
         Self::over(TestDatabase::demo())
     }
 
+    /// Over the demo estate, with what sets papers.
+    pub fn demo_with(typesetter: Arc<dyn web::Typesetter>) -> Self {
+        Self::serving(TestDatabase::demo(), Some(typesetter))
+    }
+
     fn over(database: TestDatabase) -> Self {
+        Self::serving(database, None)
+    }
+
+    fn serving(database: TestDatabase, typesetter: Option<Arc<dyn web::Typesetter>>) -> Self {
         let world = database.world.clone();
         let (tell, told) = std::sync::mpsc::channel();
         std::thread::spawn(move || {
@@ -40,6 +50,7 @@ impl TestApp {
                     certificate: None,
                     trusted_proxy: None,
                     workers: 2,
+                    typesetter,
                 };
                 let (server, port) = web::server(world, options).expect("a free port");
                 tell.send((server.handle(), port)).expect("the test waits");

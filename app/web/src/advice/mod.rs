@@ -28,6 +28,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/advice").route(web::get().to(list::show)))
         .service(web::resource("/advice/{id}").route(web::get().to(show::page_of)))
         .service(web::resource("/advice/{id}/pack").route(web::get().to(pack::show)))
+        .service(web::resource("/advice/{id}/pack.pdf").route(web::get().to(pack::pdf::send)))
         .service(web::resource("/advice/{id}/decide").route(web::post().to(decide::take)))
         .service(web::resource("/advice/{id}/go-ahead").route(web::post().to(decide::go_ahead)))
         .service(web::resource("/units/{id}/advice").route(web::post().to(decide::make)));

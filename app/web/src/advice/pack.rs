@@ -1,4 +1,6 @@
 //! The same advice on two printed pages, to be signed.
+pub(super) mod pdf;
+
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use usecases::advice::AdvicePage;
