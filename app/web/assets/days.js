@@ -184,7 +184,7 @@ const daysOf = rules => {
         ...(Array.isArray(r.defects) ? each(r.defects, "defects", ["text", "action"]) : ["defects"]),
         ...(r.examination_26_9_confirmed === true ? [] : ["examination_26_9_confirmed"]), ...lacks(r, ["engineer_name", "registration_number", "signature"])],
       water_temperature_log: () => r.rows?.length ? r.rows.flatMap((row, i) => {
-        const t = row.temp_c, out = { cold_sentinel: t >= 20, store_outflow: t < 60, hot_sentinel: t < 50, store_return: t < 50 }[row.place];
+        const t = row.temp_c, at = { cold_sentinel: ["B4", "cold_c"], store_outflow: ["B1", "outflow_c"], hot_sentinel: ["B3", "hot_c_at_60s"], store_return: ["B2", "return_c"] }[row.place], out = at && given(t) && ["act", "stop"].includes(rules.judge(at[0], { [at[1]]: t }).level);
         return [...lacks(row, ["on", "outlet", "place", "temp_c", "seconds_run", "instrument", "taken_by"], `rows[${i}].`),
           ...(given(t) && out && blank(row.action) ? [`rows[${i}].action`] : [])];
       }) : ["rows"],
