@@ -9,6 +9,7 @@ use serde_json::json;
 use terms::{Role, RoundId, TaskId};
 use uuid::Uuid;
 
+use super::calls::{calls_of, found_calls};
 use super::making::allowance;
 use super::moves::{MoveLine, lines_of};
 use super::prepared::{Prepared, prepare};
@@ -174,7 +175,9 @@ fn place(
             let rows = rows_of(&prepared, &round.plan);
             let (placed, unplaced) = counted(&rows);
             let moved = round.moves.len();
+            let calls = found_calls(&prepared, &round.plan);
             if let Some(card) = now
+                && calls_of(&card) == calls
                 && same(&tx.round_visits(card.id)?, &rows)
             {
                 return Ok(Placing {
@@ -194,6 +197,7 @@ fn place(
                 "moved": moved,
                 "stayed": round.stayed,
                 "stopped": round.stopped,
+                "calls": calls,
                 "left_to_jobs": prepared.left_to_jobs,
                 "kept_free_percent": prepared.kept_free_percent,
             });
@@ -218,9 +222,12 @@ fn place(
 fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Result<Round, Error> {
     let clock = allowance(seconds);
     let stopped = AtomicBool::new(false);
-    let left = || match stopped.load(Ordering::Relaxed) {
-        true => 0.0,
-        false => clock(),
+    let left = || {
+        if stopped.load(Ordering::Relaxed) {
+            0.0
+        } else {
+            clock()
+        }
     };
     let (input, before) = (&prepared.input, &prepared.before);
     let end = !told("The visits are being placed")?;
@@ -250,7 +257,7 @@ fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Resu
         if let Some(trouble) = trouble {
             return Err(trouble);
         }
-        let moves = lines_of(input, before, &plan);
+        let moves = lines_of(input, before, (&plan, &prepared.calls));
         let stayed = before.placed.len().saturating_sub(moves.len()) as u32;
         return Ok(Round {
             plan,
@@ -273,7 +280,7 @@ fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Resu
     };
     Ok(Round {
         proof: judging.judge(input, &mended.plan),
-        moves: lines_of(input, before, &mended.plan),
+        moves: lines_of(input, before, (&mended.plan, &prepared.calls)),
         plan: mended.plan,
         fewest,
         stayed: mended.stayed,

@@ -13,6 +13,7 @@ use terms::unit::UnitCard;
 use terms::{AccountId, DutyId, Role, UnitId};
 use uuid::Uuid;
 
+use super::calls::{CallPlace, calls_of, waits};
 use super::demands::{WorkAsks, asks_of_rules};
 use super::moves::MoveLine;
 use super::placing::ROUND_TASK;
@@ -99,6 +100,8 @@ pub struct Rounds {
     pub visits: Vec<PlannedVisit>,
     /// Other booked visits.
     pub promised: Vec<Promised>,
+    /// Open jobs without a day, with the time the round proposes.
+    pub calls: Vec<(Job, CallPlace)>,
     /// What every firm's weeks hold, by week.
     pub weeks: Vec<WeekLoad>,
     /// The week with most work.
@@ -147,6 +150,14 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
             .collect();
         let open = tx.jobs(&Which::Open)?;
         let visits = visits_of(&rows, &units, &duties, &open);
+        let proposed = card.as_ref().map(calls_of).unwrap_or_default().into_iter();
+        let calls = proposed
+            .filter_map(|call| {
+                let job = open.iter().find(|job| job.id == call.job)?;
+                let shown = waits(job) && seat.grant().reaches(job.building);
+                shown.then(|| (job.clone(), call))
+            })
+            .collect();
         let promised = open
             .into_iter()
             .filter(|j| j.closed_at.is_none() && j.booked.is_some())
@@ -166,6 +177,7 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
         let asks = asks.collect();
         let mut found = Rounds {
             asks,
+            calls,
             ..gathered(card, visits, promised, (names, today))
         };
         explain(&mut found, &looked(tx, seat, today)?);
@@ -234,6 +246,7 @@ fn gathered(
         card,
         visits,
         promised,
+        calls: Vec::new(),
         weeks: Vec::new(),
         fullest: None,
         names,

@@ -118,7 +118,16 @@ pub(super) fn moved(found: &Rounds) -> (String, Vec<Row>) {
 }
 
 fn row(found: &Rounds, line: &MoveLine) -> Option<Row> {
-    let visit = found.visits.iter().find(|v| v.visit == line.visit)?;
+    let visit = found.visits.iter().find(|v| v.visit == line.visit);
+    let call = found.calls.iter().find(|(job, _)| job.id.0 == line.visit);
+    let subject = match (visit, call) {
+        (Some(visit), _) => Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+        (None, Some((job, _))) => Link::new(
+            format!("{}, {}", job.space_name, job.building_name),
+            format!("/jobs/{}", job.id),
+        ),
+        (None, None) => return None,
+    };
     let said = |stand: &Stand| {
         format!(
             "{}, {} with {}",
@@ -130,7 +139,7 @@ fn row(found: &Rounds, line: &MoveLine) -> Option<Row> {
     let to = line.to.as_ref().map_or_else(|| "no day".to_owned(), &said);
     Some(Row::about(
         format!("moved-{}", line.visit),
-        Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+        subject,
         format!(": from {} to {to}, because {}.", said(&line.from), line.why),
     ))
 }
