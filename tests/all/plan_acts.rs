@@ -54,9 +54,9 @@ fn a_visit_is_moved_and_pinned_by_form_and_bad_input_is_answered_at_its_field() 
         ("soon", "", "is not a date"),
         ("", "", "Say which day."),
         // A Sunday.
-        ("2027-01-31", "", "a day on which the firm does not work"),
+        ("2027-02-14", "", "a Saturday, Sunday, bank holiday"),
         ("2027-06-01", "", "Its days run from"),
-        ("2027-02-03", "05:00", "within the firm’s hours"),
+        ("2027-02-10", "05:00", "within the firm’s hours"),
     ] {
         let answer = post(&agent, &to, &[("day", day), ("start", start)]);
         assert_eq!(answer.status(), 422, "{day} {start}");
@@ -69,11 +69,11 @@ fn a_visit_is_moved_and_pinned_by_form_and_bad_input_is_answered_at_its_field() 
             );
         }
     }
-    // Wednesday 3 February 2027.
-    let answer = post(&agent, &to, &[("day", "2027-02-03"), ("start", "13:00")]);
+    // Wednesday 10 February 2027.
+    let answer = post(&agent, &to, &[("day", "2027-02-10"), ("start", "13:00")]);
     assert_eq!(answer.status(), 303);
     let now = of();
-    assert_eq!(now.row.on_day.unwrap().to_string(), "2027-02-03");
+    assert_eq!(now.row.on_day.unwrap().to_string(), "2027-02-10");
     assert_eq!((now.row.start_minute, now.row.pinned), (Some(780), false));
     let pin = format!("/rounds/{visit}/pin");
     assert_eq!(post(&agent, &pin, &[("pinned", "yes")]).status(), 303);
@@ -81,7 +81,7 @@ fn a_visit_is_moved_and_pinned_by_form_and_bad_input_is_answered_at_its_field() 
     assert_eq!(post(&agent, "/rounds/afresh", &[]).status(), 303);
     assert_eq!(
         of().row.on_day.unwrap().to_string(),
-        "2027-02-03",
+        "2027-02-10",
         "a pinned visit stays"
     );
     assert_eq!(post(&agent, &pin, &[("pinned", "no")]).status(), 303);

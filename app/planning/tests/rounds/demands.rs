@@ -186,3 +186,39 @@ fn a_pair_and_a_flat_stay_where_they_stood() {
     assert_eq!(audit(&changed, &mended.plan), []);
     assert!(mended.moved.iter().any(|m| m.job == pair.job));
 }
+
+/// Six visits of 70 minutes with their way into weeks of 140: the seventh of the window's three weeks has no room.
+#[test]
+fn a_day_more_buys_what_a_plan_with_that_day_costs_less() {
+    let jobs: Vec<_> = (0..7u128)
+        .map(|n| job(n + 1, 5, "2026-12-07", "2026-12-24"))
+        .collect();
+    let mut input = input(jobs);
+    input.firms[0].minutes_a_week = 140;
+    let allowance = looks(4_000);
+    let optimal = OptimalRounds {
+        allowance: &allowance,
+        seed: 1,
+    };
+    let (plan, proof) = optimal.prove(&input, &mut |_| ());
+    let proof = proof.unwrap();
+    assert_eq!(plan.unplaced.len(), 1);
+    let more = optimal
+        .more_time(&input, (&plan, &proof))
+        .expect("a week is full");
+    assert_eq!((more.placed_more, more.day.minutes), (1, 480));
+    let mut richer = input.clone();
+    richer.extra = vec![more.day];
+    let (with, proven) = optimal.prove(&richer, &mut |_| ());
+    assert_eq!(audit(&richer, &with), []);
+    assert!(with.unplaced.is_empty());
+    assert_eq!(more.saves, proof.ours.cost - proven.unwrap().ours.cost);
+    assert!(
+        !audit(&input, &with).is_empty(),
+        "without that day its week is over"
+    );
+    // Where no week is full there is nothing to buy.
+    input.firms[0].minutes_a_week = 2_000;
+    let (plan, proof) = optimal.prove(&input, &mut |_| ());
+    assert_eq!(optimal.more_time(&input, (&plan, &proof.unwrap())), None);
+}

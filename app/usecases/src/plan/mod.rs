@@ -44,7 +44,7 @@ pub use placing::{
 };
 pub use planning::programme::optimal::{Clashing, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
-pub use planning::rounds::optimal::{RoundProof, Tally};
+pub use planning::rounds::optimal::{MoreTime, RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
 pub use reasons::{Because, Fullest, WeekLoad};

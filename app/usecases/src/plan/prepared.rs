@@ -142,6 +142,7 @@ pub(super) fn prepare(
         bank_holidays: holidays,
         hours: WorkingDay::default(),
         heating_seasons: seasons(today, until),
+        extra: Vec::new(),
         daylight: daylight(today, until),
         firms: firms_of(staff, kept_free_percent, &asks),
         engineers: engineers_of(staff, &asks),

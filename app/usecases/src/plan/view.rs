@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use planning::rounds::optimal::RoundProof;
+use planning::rounds::optimal::{MoreTime, RoundProof};
 use planning::rounds::{RoundFacts, RoundVerdict};
 use store::jobs::{Job, Which};
 use store::rounds::{RoundCard, RoundVisit};
@@ -88,6 +88,8 @@ pub struct Rounds {
     pub stayed: u64,
     /// A person ended the search before its time.
     pub stopped: bool,
+    /// What a day more in the fullest week would buy, as tried when all was placed afresh.
+    pub more: Option<MoreTime>,
     /// What people asked of the rounds.
     pub asks: Vec<AskCard>,
     /// A round is being placed: where that is, in words.
@@ -238,6 +240,7 @@ fn gathered(
         moves: serde_json::from_value(read("moves")).unwrap_or_default(),
         fewest: read("fewest").as_bool().unwrap_or(false),
         stayed: number("stayed").unwrap_or(0),
+        more: serde_json::from_value(read("more")).unwrap_or_default(),
         stopped: read("stopped").as_bool().unwrap_or(false),
         asks: Vec::new(),
         under_way: None,

@@ -296,7 +296,7 @@ pub(super) fn unplaced(rounds: &Rounds) -> Vec<Row> {
             format!("{}.", wording::sentences::capital(reason)),
         )
         .figure(
-            wording::sentences::plural(count, "more visit", "more visits"),
+            plural(count, "more visit", "more visits"),
             "for this reason",
         )
     }));
