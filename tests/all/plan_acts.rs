@@ -5,7 +5,7 @@ use usecases::{letters, plan, work};
 
 use crate::duties::{Estate, day};
 use crate::plan::engineer;
-use crate::plan_estate::person;
+use crate::plan_estate::{Old, person};
 use crate::support::{Client, TestApp};
 use crate::work_estate::{AGENT, ANNA, BELLA, Loop, fresh};
 
@@ -54,9 +54,9 @@ fn a_visit_is_moved_and_pinned_by_form_and_bad_input_is_answered_at_its_field() 
         ("soon", "", "is not a date"),
         ("", "", "Say which day."),
         // A Sunday.
-        ("2027-01-31", "", "a day on which the firm does not work"),
+        ("2027-02-14", "", "a Saturday, Sunday, bank holiday"),
         ("2027-06-01", "", "Its days run from"),
-        ("2027-02-03", "05:00", "within the firm’s hours"),
+        ("2027-02-10", "05:00", "within the firm’s hours"),
     ] {
         let answer = post(&agent, &to, &[("day", day), ("start", start)]);
         assert_eq!(answer.status(), 422, "{day} {start}");
@@ -69,11 +69,11 @@ fn a_visit_is_moved_and_pinned_by_form_and_bad_input_is_answered_at_its_field() 
             );
         }
     }
-    // Wednesday 3 February 2027.
-    let answer = post(&agent, &to, &[("day", "2027-02-03"), ("start", "13:00")]);
+    // Wednesday 10 February 2027.
+    let answer = post(&agent, &to, &[("day", "2027-02-10"), ("start", "13:00")]);
     assert_eq!(answer.status(), 303);
     let now = of();
-    assert_eq!(now.row.on_day.unwrap().to_string(), "2027-02-03");
+    assert_eq!(now.row.on_day.unwrap().to_string(), "2027-02-10");
     assert_eq!((now.row.start_minute, now.row.pinned), (Some(780), false));
     let pin = format!("/rounds/{visit}/pin");
     assert_eq!(post(&agent, &pin, &[("pinned", "yes")]).status(), 303);
@@ -81,7 +81,7 @@ fn a_visit_is_moved_and_pinned_by_form_and_bad_input_is_answered_at_its_field() 
     assert_eq!(post(&agent, "/rounds/afresh", &[]).status(), 303);
     assert_eq!(
         of().row.on_day.unwrap().to_string(),
-        "2027-02-03",
+        "2027-02-10",
         "a pinned visit stays"
     );
     assert_eq!(post(&agent, &pin, &[("pinned", "no")]).status(), 303);
@@ -387,4 +387,63 @@ fn a_notice_of_a_booked_visit_stands_on_today_until_it_is_sent_and_again_when_th
     book("2027-01-21", "b2");
     let again = due();
     assert_eq!((again.len(), again[0].named), (1, Some(day("2027-01-20"))));
+}
+
+#[test]
+fn a_year_is_forbidden_and_units_are_bound_by_form_and_bad_input_is_answered_at_its_field() {
+    let app = TestApp::start();
+    let old = Old::of(Estate::over(&app.database.world, "Test Estate"), 3);
+    old.person("agent@test", Role::Agent);
+    let agent = app.signed_in("agent@test");
+    let to = format!("/programme/{}/tie", old.building());
+    let ids: Vec<String> = old.units.iter().map(ToString::to_string).collect();
+    let tie = |kind: &str, with: &str, year: &str, why: &str| {
+        let fields = [
+            ("kind", kind),
+            ("units", ids[0].as_str()),
+            ("with", with),
+            ("tie_year", year),
+            ("why", why),
+        ];
+        post(&agent, &to, &fields)
+    };
+    for (kind, with, year, why, said) in [
+        ("forbid", "", "1999", "lift out", "lift out"),
+        (
+            "forbid",
+            "",
+            "2030",
+            "",
+            "Say why, for whoever reads the plan next year.",
+        ),
+        (
+            "together",
+            "",
+            "",
+            "one pump",
+            "Choose two units or more that go together.",
+        ),
+        ("sometimes", "", "", "one pump", "Choose what to tie."),
+    ] {
+        let answer = tie(kind, with, year, why);
+        assert_eq!(answer.status(), 422, "{kind} {year}");
+        let page = answer.text().unwrap();
+        assert!(
+            page.contains(said) && page.contains("why-wrong"),
+            "“{said}” is not in {page}"
+        );
+        assert!(page.contains(&format!("<option value=\"{}\" selected>", ids[0])));
+    }
+    assert_eq!(tie("forbid", "", "2030", "the lift is out").status(), 303);
+    assert_eq!(
+        tie("together", &ids[1], "", "one pump feeds both").status(),
+        303
+    );
+    let page = plain(agent.page("/programme"));
+    for said in [
+        "is kept out of 2030: the lift is out",
+        "go together, or none of them: one pump feeds both",
+    ] {
+        assert!(page.contains(said), "“{said}” is not in {page}");
+    }
 }

@@ -1,12 +1,13 @@
 //! What work asks of its day, through the use cases: two people, heat off, one visit in a flat, a firm's hours, access.
 //! Estates invented; 25 November 2026 is today.
 use chrono::{Datelike, NaiveTime};
-use terms::{Covers, EngineerId, FirmId, Qualification, Role, UnitId};
-use usecases::Error;
+use terms::{Covers, EngineerId, FirmId, JobKind, Qualification, Role, UnitId};
 use usecases::founding::{self, NewEngineer};
 use usecases::plan::{self, Because, PlannedVisit, RoundWish, Times};
+use usecases::{Error, work};
 
 use crate::duties::{Estate, day};
+use crate::plan::engineer;
 use crate::plan_estate::person;
 use crate::support::TestApp;
 
@@ -155,10 +156,10 @@ fn heat_off_lies_outside_the_season_except_where_the_last_day_forces_it_and_then
         .signed_in("agent@test")
         .page("/rounds")
         .replace('\u{a0}', " ");
-    for said in [
-        "Heat goes off, in the heating season: its last day, 10 February 2027, leaves no other.",
-        "is the fullest",
-    ] {
+    let last = forced.row.deadline.format("%-d %B %Y");
+    let why =
+        format!("Heat goes off, in the heating season: its last day, {last}, leaves no other.");
+    for said in [why.as_str(), "is the fullest"] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
 }
@@ -260,4 +261,75 @@ fn a_firm_states_its_hours_and_a_flat_its_access_and_the_round_keeps_to_both() {
             assert!(visit.because.contains(&Because::Access));
         }
     }
+}
+
+/// One visit of 90 minutes and its way fill the firm's week of 120: an urgent job finds its time with one move.
+#[test]
+fn an_urgent_job_without_a_day_finds_one_with_the_fewest_moves_and_the_reason_names_it() {
+    let app = TestApp::start();
+    let estate = Estate::over(&app.database.world, "Test Estate");
+    person(&estate, "agent@test", Role::Agent, None);
+    for number in ["EL-001", "EL-002"] {
+        let flat = estate.flat(Some(true));
+        let unit = estate.unit("CB", number, flat, None);
+        for rule in ["G1", "G4", "H1"] {
+            estate.start(unit, rule, "2026-11-10");
+        }
+    }
+    let who = engineer(&estate, "Copper & Sons", 150, &[Covers::Gas, Covers::Water]);
+    place(&estate, "p1");
+    let cold = estate.flat(Some(true));
+    let urgent = work::OpenJob {
+        kind: JobKind::Repair,
+        space: cold,
+        unit: None,
+        words: "water through the ceiling".to_owned(),
+        due_on: Some(day("2026-11-27")),
+        duties: Vec::new(),
+        minutes: Some(60),
+    };
+    let job = work::open_job(estate.world(), &estate.seat, urgent, "j1").unwrap();
+    // There is room tomorrow, so nothing moves.
+    let placing = plan::place_visits(estate.world(), &estate.seat, "p2").unwrap();
+    assert_eq!(placing.moved, 0);
+    faultless(&estate);
+    let stand = |estate: &Estate| {
+        let found = plan::rounds(estate.world(), &estate.seat).unwrap();
+        let call = found.calls.iter().find(|(card, _)| card.id == job);
+        call.expect("the job is in the round")
+            .1
+            .place
+            .expect("it has a time")
+    };
+    assert_eq!(stand(&estate).day, day("2026-11-26"));
+    // With the engineer away until Monday it needs the week of 30 November, which one visit fills.
+    let away = RoundWish::Away {
+        engineer: who,
+        from: day("2026-11-26"),
+        until: day("2026-11-27"),
+        why: "not well".to_owned(),
+    };
+    plan::ask_of_rounds(estate.world(), &estate.seat, away, "a1").unwrap();
+    plan::place_visits(estate.world(), &estate.seat, "p3").unwrap();
+    faultless(&estate);
+    let at = stand(&estate);
+    assert!(
+        day("2026-11-30") <= at.day && at.day <= day("2026-12-02"),
+        "{at:?}"
+    );
+    let found = plan::rounds(estate.world(), &estate.seat).unwrap();
+    assert_eq!(
+        found.moves.len(),
+        2,
+        "the job itself, and one visit: {:?}",
+        found.moves
+    );
+    let moved = found.moves.iter().find(|line| line.visit != job.0).unwrap();
+    assert!(moved.why.contains("it made room for J-"), "{}", moved.why);
+    assert!(moved.to.is_some());
+    let page = app.signed_in("agent@test").page("/rounds");
+    assert!(
+        page.contains("not booked yet: this time is proposed for it"),
+        "{page}"
+    );
 }

@@ -332,7 +332,10 @@ impl Auditor<'_> {
             }
         }
         for ((firm, week), (minutes, promised)) in firms {
-            let given = self.firms.get(&firm).map_or(0, |f| f.minutes_a_week);
+            let stated = self.firms.get(&firm).map_or(0, |f| f.minutes_a_week);
+            let extra = self.input.extra.iter();
+            let extra = extra.filter(|e| e.firm == firm && e.week == week);
+            let given = stated + extra.map(|e| e.minutes).sum::<u32>();
             if minutes > given {
                 let rule = Rule::FirmOver {
                     firm,
@@ -348,10 +351,13 @@ impl Auditor<'_> {
             }
         }
         for ((engineer, week), (minutes, promised)) in people {
-            let given = self
+            let stated = self
                 .engineers
                 .get(&engineer)
                 .map_or(0, |e| e.minutes_a_week);
+            let extra = self.input.extra.iter();
+            let extra = extra.filter(|e| e.engineer == engineer && e.week == week);
+            let given = stated + extra.map(|e| e.minutes).sum::<u32>();
             if minutes > given {
                 let rule = Rule::EngineerOver {
                     engineer,

@@ -227,12 +227,13 @@ impl<'a> Diary<'a> {
             .shift(who, day)
             .map_or(0, |s| s.1.saturating_sub(s.0));
         let firm = self.firms.get(&who.firm).map_or(0, |f| f.minutes_a_week);
+        let of_week = self.input.week_of_engineer(who, firm, week);
         let of_firm = self.firm_weeks.get(&(who.firm, week)).copied().unwrap_or(0);
         let own = self.engineer_weeks.get(&(engineer, week)).copied();
         (hours + self.input.hours.way_inside)
             .saturating_sub(used)
-            .min(firm.saturating_sub(of_firm))
-            .min(who.minutes_a_week.saturating_sub(own.unwrap_or(0)))
+            .min(of_week.0.saturating_sub(of_firm))
+            .min(of_week.1.saturating_sub(own.unwrap_or(0)))
     }
 
     fn week_holds(&self, engineer: usize, day: NaiveDate, (more, people): (i64, i64)) -> bool {
@@ -241,7 +242,8 @@ impl<'a> Diary<'a> {
         let own = self.engineer_weeks.get(&(engineer, week)).copied();
         let firm = self.firm_weeks.get(&(who.firm, week)).copied();
         let given = self.firms.get(&who.firm).map_or(0, |f| f.minutes_a_week);
-        i64::from(own.unwrap_or(0)) + more <= i64::from(who.minutes_a_week)
+        let (given, mine) = self.input.week_of_engineer(who, given, week);
+        i64::from(own.unwrap_or(0)) + more <= i64::from(mine)
             && i64::from(firm.unwrap_or(0)) + more * people <= i64::from(given)
     }
 

@@ -163,6 +163,19 @@ impl Default for WorkingDay {
     }
 }
 
+/// A day more of one engineer in one week: as many minutes as the longest day, of theirs and of their firm's.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ExtraDay {
+    /// Who.
+    pub engineer: EngineerId,
+    /// Of which firm.
+    pub firm: FirmId,
+    /// Monday of the week.
+    pub week: NaiveDate,
+    /// Minutes.
+    pub minutes: u32,
+}
+
 /// Everything a round is planned from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RoundInput {
@@ -182,6 +195,8 @@ pub struct RoundInput {
     pub firms: Vec<PlannedFirm>,
     /// Engineers, each once.
     pub engineers: Vec<PlannedEngineer>,
+    /// Days more than the week's hours give.
+    pub extra: Vec<ExtraDay>,
     /// Jobs, each once.
     pub jobs: Vec<PlannedJob>,
 }
@@ -241,6 +256,21 @@ impl RoundInput {
         let usual = self.firm_hours(firm, day)?;
         let short = who.short.iter().find(|s| s.0 == day);
         Some(short.map_or(usual, |s| (s.1, s.2)))
+    }
+
+    /// Minutes a firm gives in a week, and of them an engineer.
+    pub fn week_of_engineer(
+        &self,
+        who: &PlannedEngineer,
+        firm: u32,
+        week: NaiveDate,
+    ) -> (u32, u32) {
+        let more = |own: bool| -> u32 {
+            let here = self.extra.iter().filter(|e| e.week == week);
+            let mine = here.filter(|e| e.firm == who.firm && (!own || e.engineer == who.id));
+            mine.map(|e| e.minutes).sum()
+        };
+        (firm + more(false), who.minutes_a_week + more(true))
     }
 
     /// Whether anybody works on a day; where no firm is known, Monday to Friday.

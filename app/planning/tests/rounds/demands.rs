@@ -1,6 +1,6 @@
 //! What jobs ask of their day: two people, one visit in a flat, heat off, light, access, a firm's own hours; and the
 //! audit that sees each of them broken. Data invented by us.
-use planning::rounds::optimal::OptimalRounds;
+use planning::rounds::optimal::{OptimalRounds, RoundProof};
 use planning::rounds::{PlainRounds, RoundInput, RoundPlan, RoundPlanner, Rule, WhyNot, audit};
 use terms::people::Covers;
 
@@ -185,4 +185,50 @@ fn a_pair_and_a_flat_stay_where_they_stood() {
     let (mended, _) = optimal.mend(&changed, &before);
     assert_eq!(audit(&changed, &mended.plan), []);
     assert!(mended.moved.iter().any(|m| m.job == pair.job));
+}
+
+/// Six visits of 70 minutes with their way fill three weeks of 140: the seventh has no room. Every search is given as many
+/// looks at the clock, so the same question has the same answer.
+#[test]
+fn a_day_more_buys_what_a_plan_with_that_day_costs_less() {
+    let proven = |input: &RoundInput| {
+        let allowance = looks(2_000);
+        let optimal = OptimalRounds {
+            allowance: &allowance,
+            seed: 1,
+        };
+        let (plan, proof) = optimal.prove(input, &mut |_| ());
+        (plan, proof.unwrap())
+    };
+    let more_time = |input: &RoundInput, plan: &RoundPlan, proof: &RoundProof| {
+        let allowance = looks(2_000);
+        let optimal = OptimalRounds {
+            allowance: &allowance,
+            seed: 1,
+        };
+        optimal.more_time(input, (plan, proof))
+    };
+    let jobs: Vec<_> = (0..7u128)
+        .map(|n| job(n + 1, 5, "2026-12-07", "2026-12-24"))
+        .collect();
+    let mut input = input(jobs);
+    input.firms[0].minutes_a_week = 140;
+    let (plan, proof) = proven(&input);
+    assert_eq!(plan.unplaced.len(), 1);
+    let more = more_time(&input, &plan, &proof).expect("a week is full");
+    assert_eq!((more.placed_more, more.day.minutes), (1, 480));
+    let mut richer = input.clone();
+    richer.extra = vec![more.day];
+    let (with, cheaper) = proven(&richer);
+    assert_eq!(audit(&richer, &with), []);
+    assert!(with.unplaced.is_empty());
+    assert_eq!(more.saves, proof.ours.cost - cheaper.ours.cost);
+    assert!(
+        !audit(&input, &with).is_empty(),
+        "without that day its week is over"
+    );
+    // Where no week is full there is nothing to buy.
+    input.firms[0].minutes_a_week = 2_000;
+    let (plan, proof) = proven(&input);
+    assert_eq!(more_time(&input, &plan, &proof), None);
 }

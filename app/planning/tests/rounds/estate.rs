@@ -79,6 +79,7 @@ pub fn input(jobs: Vec<PlannedJob>) -> RoundInput {
         bank_holidays: holidays.iter().map(|text| day(text)).collect(),
         hours: WorkingDay::default(),
         heating_seasons: Vec::new(),
+        extra: Vec::new(),
         daylight: std::collections::BTreeMap::new(),
         firms: vec![firm(1, 2_000)],
         engineers: vec![engineer(10, 1, &[Covers::Gas])],

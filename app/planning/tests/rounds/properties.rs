@@ -1,6 +1,7 @@
 //! Properties of every plan.
 use planning::rounds::{
-    Demands, PlainRounds, PlannedJob, Promise, RoundInput, RoundPlanner, Rule, WhyNot, audit,
+    Demands, ExtraDay, PlainRounds, PlannedJob, Promise, RoundInput, RoundPlanner, Rule, WhyNot,
+    audit,
 };
 use proptest::prelude::*;
 use terms::people::Covers;
@@ -101,6 +102,12 @@ pub fn any_input() -> impl Strategy<Value = RoundInput> {
             let long = Some((7 * 60, 15 * 60));
             out.firms[1].week = Some([None, long, long, None, None, Some((540, 780)), None]);
             out.engineers[0].short = (0..8u64).map(|k| (after(from, 11 * k), 600, 840)).collect();
+            out.extra = vec![ExtraDay {
+                engineer: id(11),
+                firm: id(1),
+                week: after(from, 14),
+                minutes: 480,
+            }];
             out.heating_seasons = vec![
                 (from, after(from, 40)),
                 (after(from, 120), after(from, 150)),

@@ -13,7 +13,7 @@ pub const NOTICE_DAYS: u64 = 7;
 const SHOWN_DAYS: u64 = 7;
 
 /// A notice to send.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct NoticeDue {
     /// The booked job; its letter is filled in from it.
     pub job: Job,

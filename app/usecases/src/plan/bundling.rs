@@ -142,8 +142,9 @@ pub(super) fn bundle(
 fn wish_of(line: &DutyLine, asks: &BTreeMap<String, WorkAsks>, today: NaiveDate) -> Option<Wish> {
     let (mut first, last) = planned_days(line, today)?;
     let asks = asks.get(&line.rule.code).copied().unwrap_or_default();
-    let open = line.window.is_some_and(|w| w.first.is_none());
-    if asks.heat_off && open && matches!(line.standing, Standing::Open | Standing::Ahead) {
+    // Counted from when it was last done: early loses some of the interval, and breaks nothing.
+    let early_is_fine = matches!(line.rule.window_rule.as_str(), "W2" | "W3");
+    if asks.heat_off && early_is_fine && matches!(line.standing, Standing::Open | Standing::Ahead) {
         let early = before_the_season(last, add_days(today, 1));
         first = early.map_or(first, |day| day.min(first));
     }

@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use planning::rounds::{Placed, Rule, audit, week_of};
 use planning::{RoundInput, RoundPlan};
 use serde::{Deserialize, Serialize};
+use store::jobs::Job;
 use terms::{EngineerId, JobId};
 use uuid::Uuid;
 
@@ -41,7 +42,11 @@ fn stand(placed: &Placed) -> Stand {
 }
 
 /// Visits of the round before that stand elsewhere now, by the day they stood on.
-pub(super) fn lines_of(input: &RoundInput, before: &RoundPlan, now: &RoundPlan) -> Vec<MoveLine> {
+pub(super) fn lines_of(
+    input: &RoundInput,
+    before: &RoundPlan,
+    (now, calls): (&RoundPlan, &[Job]),
+) -> Vec<MoveLine> {
     let after: BTreeMap<JobId, &Placed> = now.placed.iter().map(|p| (p.job, p)).collect();
     let wanted: Vec<JobId> = input.jobs.iter().map(|j| j.id).collect();
     let why = reasons(input, before);
@@ -56,11 +61,25 @@ pub(super) fn lines_of(input: &RoundInput, before: &RoundPlan, now: &RoundPlan) 
             to: after.get(&was.job).map(|p| stand(p)),
             why: why
                 .get(&was.job)
-                .copied()
-                .unwrap_or("it made room for others")
-                .to_owned(),
+                .map_or_else(|| made_room(was, now, calls), |why| (*why).to_owned()),
         })
         .collect()
+}
+
+/// A visit that broke no rule made room: for an open job that stands in its engineer's week now, where there is one.
+fn made_room(was: &Placed, now: &RoundPlan, calls: &[Job]) -> String {
+    let mut there = now
+        .placed
+        .iter()
+        .filter(|p| week_of(p.day) == week_of(was.day) && p.engineer == was.engineer);
+    let call = there.find_map(|p| calls.iter().find(|job| job.id == p.job));
+    match call {
+        Some(job) => format!(
+            "it made room for {}: {}, {}, which cannot wait",
+            job.number, job.space_name, job.building_name
+        ),
+        None => "it made room for others".to_owned(),
+    }
 }
 
 /// Why a visit of the round before breaks a rule of the world as it is now.

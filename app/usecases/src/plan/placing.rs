@@ -1,7 +1,7 @@
 //! Placing the visits of the next twelve months on the firms' days.
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use planning::rounds::optimal::{OptimalRounds, RoundProof};
+use planning::rounds::optimal::{MoreTime, OptimalRounds, RoundProof};
 use planning::rounds::{Breach, audit};
 use planning::{Part, RoundPlan};
 use serde::{Deserialize, Serialize};
@@ -9,6 +9,7 @@ use serde_json::json;
 use terms::{Role, RoundId, TaskId};
 use uuid::Uuid;
 
+use super::calls::{calls_of, found_calls};
 use super::making::allowance;
 use super::moves::{MoveLine, lines_of};
 use super::prepared::{Prepared, prepare};
@@ -21,6 +22,8 @@ use crate::{Error, Seat, World};
 const AT_ONCE: usize = 600;
 /// Seconds a page may wait for a round, and a task may take for one.
 const SECONDS: (f64, f64) = (2.0, 60.0);
+/// Seconds in which it is tried what a day more would buy.
+const MORE_SECONDS: f64 = 2.0;
 /// Every search is seeded alike: the same day gives the same round.
 const SEED: u64 = 1;
 /// The setting that names the placing a person asked to stop.
@@ -142,6 +145,8 @@ struct Round {
     stayed: u32,
     /// A person ended the search before its time.
     stopped: bool,
+    /// What a day more in the fullest week would buy.
+    more: Option<MoreTime>,
 }
 
 /// Hears where a search is, in words; `false` = end it.
@@ -174,7 +179,9 @@ fn place(
             let rows = rows_of(&prepared, &round.plan);
             let (placed, unplaced) = counted(&rows);
             let moved = round.moves.len();
+            let calls = found_calls(&prepared, &round.plan);
             if let Some(card) = now
+                && calls_of(&card) == calls
                 && same(&tx.round_visits(card.id)?, &rows)
             {
                 return Ok(Placing {
@@ -194,6 +201,8 @@ fn place(
                 "moved": moved,
                 "stayed": round.stayed,
                 "stopped": round.stopped,
+                "more": round.more,
+                "calls": calls,
                 "left_to_jobs": prepared.left_to_jobs,
                 "kept_free_percent": prepared.kept_free_percent,
             });
@@ -218,9 +227,12 @@ fn place(
 fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Result<Round, Error> {
     let clock = allowance(seconds);
     let stopped = AtomicBool::new(false);
-    let left = || match stopped.load(Ordering::Relaxed) {
-        true => 0.0,
-        false => clock(),
+    let left = || {
+        if stopped.load(Ordering::Relaxed) {
+            0.0
+        } else {
+            clock()
+        }
     };
     let (input, before) = (&prepared.input, &prepared.before);
     let end = !told("The visits are being placed")?;
@@ -250,7 +262,13 @@ fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Resu
         if let Some(trouble) = trouble {
             return Err(trouble);
         }
-        let moves = lines_of(input, before, &plan);
+        let trying = allowance(MORE_SECONDS);
+        let again = OptimalRounds {
+            allowance: &trying,
+            seed: SEED,
+        };
+        let more = proof.and_then(|proof| again.more_time(input, (&plan, &proof)));
+        let moves = lines_of(input, before, (&plan, &prepared.calls));
         let stayed = before.placed.len().saturating_sub(moves.len()) as u32;
         return Ok(Round {
             plan,
@@ -258,6 +276,11 @@ fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Resu
             moves,
             fewest: false,
             stayed,
+            more: if stopped.load(Ordering::Relaxed) {
+                None
+            } else {
+                more
+            },
             stopped: stopped.load(Ordering::Relaxed),
         });
     }
@@ -273,11 +296,12 @@ fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Resu
     };
     Ok(Round {
         proof: judging.judge(input, &mended.plan),
-        moves: lines_of(input, before, &mended.plan),
+        moves: lines_of(input, before, (&mended.plan, &prepared.calls)),
         plan: mended.plan,
         fewest,
         stayed: mended.stayed,
         stopped: false,
+        more: None,
     })
 }
 

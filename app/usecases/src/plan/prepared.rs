@@ -14,6 +14,7 @@ use terms::{DutyId, JobId, SpaceId, UnitId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
+use super::calls::{CallPlace, calls_of, placed_calls, planned_call, waits};
 use super::demands::{WorkAsks, daylight, in_season, seasons};
 use super::staff::{Staff, engineers_of, firms_of, holidays, not_before};
 use crate::duties::{DutyLine, lines};
@@ -49,6 +50,10 @@ pub(super) struct Prepared {
     pub wants: Vec<Want>,
     /// The round before, as far as its attendances are still wanted.
     pub before: RoundPlan,
+    /// Open jobs without a day.
+    pub calls: Vec<Job>,
+    /// Where the standing round proposes them.
+    pub calls_before: Vec<CallPlace>,
     /// Duties left to a job that has no day yet.
     pub left_to_jobs: usize,
     /// Per cent of the firms' weeks kept free for calls.
@@ -117,8 +122,15 @@ pub(super) fn prepare(
         wants.push(want);
     }
     let ours: BTreeSet<JobId> = wants.iter().filter_map(|w| w.job).collect();
-    let others = open.iter().filter(|j| !ours.contains(&j.id));
-    jobs.extend(others.filter_map(booked_job));
+    let others: Vec<&Job> = open.iter().filter(|j| !ours.contains(&j.id)).collect();
+    jobs.extend(others.iter().filter_map(|job| booked_job(job)));
+    let calls: Vec<Job> = others.into_iter().filter(|j| waits(j)).cloned().collect();
+    let calls_before = tx.round_now()?.as_ref().map(calls_of).unwrap_or_default();
+    let ahead = placed_calls(&calls_before).filter(|p| p.day > today);
+    before
+        .placed
+        .extend(ahead.filter(|p| calls.iter().any(|job| job.id == p.job)));
+    jobs.extend(calls.iter().map(|job| planned_call(job, today)));
     jobs.retain(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until));
     let kept_free_percent = match tx.setting("kept_free_percent")? {
         Some(text) => text.parse().unwrap_or(KEPT_FREE_PERCENT).min(90),
@@ -130,6 +142,7 @@ pub(super) fn prepare(
         bank_holidays: holidays,
         hours: WorkingDay::default(),
         heating_seasons: seasons(today, until),
+        extra: Vec::new(),
         daylight: daylight(today, until),
         firms: firms_of(staff, kept_free_percent, &asks),
         engineers: engineers_of(staff, &asks),
@@ -149,6 +162,8 @@ pub(super) fn prepare(
         input,
         wants,
         before,
+        calls,
+        calls_before,
         left_to_jobs,
         kept_free_percent,
     })

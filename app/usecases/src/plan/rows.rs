@@ -7,6 +7,7 @@ use store::rounds::RoundVisit;
 use terms::JobId;
 use uuid::Uuid;
 
+use super::calls::placed_calls;
 use super::prepared::{Prepared, place_of};
 use super::words::why_not;
 
@@ -32,10 +33,13 @@ pub(super) fn stored_plan(prepared: &Prepared, rows: &[RoundVisit]) -> RoundPlan
             second: promise.second,
         })
     }));
+    let waiting: Vec<JobId> = prepared.calls.iter().map(|job| job.id).collect();
+    placed.extend(placed_calls(&prepared.calls_before).filter(|p| waiting.contains(&p.job)));
     placed.sort();
     let unplaced = parts
         .keys()
         .map(|visit| JobId(*visit))
+        .chain(waiting)
         .filter(|job| !placed.iter().any(|p| p.job == *job))
         .map(|job| Unplaced {
             job,

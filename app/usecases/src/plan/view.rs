@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use planning::rounds::optimal::RoundProof;
+use planning::rounds::optimal::{MoreTime, RoundProof};
 use planning::rounds::{RoundFacts, RoundVerdict};
 use store::jobs::{Job, Which};
 use store::rounds::{RoundCard, RoundVisit};
@@ -13,6 +13,7 @@ use terms::unit::UnitCard;
 use terms::{AccountId, DutyId, Role, UnitId};
 use uuid::Uuid;
 
+use super::calls::{CallPlace, calls_of, waits};
 use super::demands::{WorkAsks, asks_of_rules};
 use super::moves::MoveLine;
 use super::placing::ROUND_TASK;
@@ -87,6 +88,8 @@ pub struct Rounds {
     pub stayed: u64,
     /// A person ended the search before its time.
     pub stopped: bool,
+    /// What a day more in the fullest week would buy, as tried when all was placed afresh.
+    pub more: Option<MoreTime>,
     /// What people asked of the rounds.
     pub asks: Vec<AskCard>,
     /// A round is being placed: where that is, in words.
@@ -99,6 +102,8 @@ pub struct Rounds {
     pub visits: Vec<PlannedVisit>,
     /// Other booked visits.
     pub promised: Vec<Promised>,
+    /// Open jobs without a day, with the time the round proposes.
+    pub calls: Vec<(Job, CallPlace)>,
     /// What every firm's weeks hold, by week.
     pub weeks: Vec<WeekLoad>,
     /// The week with most work.
@@ -147,6 +152,14 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
             .collect();
         let open = tx.jobs(&Which::Open)?;
         let visits = visits_of(&rows, &units, &duties, &open);
+        let proposed = card.as_ref().map(calls_of).unwrap_or_default().into_iter();
+        let calls = proposed
+            .filter_map(|call| {
+                let job = open.iter().find(|job| job.id == call.job)?;
+                let shown = waits(job) && seat.grant().reaches(job.building);
+                shown.then(|| (job.clone(), call))
+            })
+            .collect();
         let promised = open
             .into_iter()
             .filter(|j| j.closed_at.is_none() && j.booked.is_some())
@@ -166,6 +179,7 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
         let asks = asks.collect();
         let mut found = Rounds {
             asks,
+            calls,
             ..gathered(card, visits, promised, (names, today))
         };
         explain(&mut found, &looked(tx, seat, today)?);
@@ -226,6 +240,7 @@ fn gathered(
         moves: serde_json::from_value(read("moves")).unwrap_or_default(),
         fewest: read("fewest").as_bool().unwrap_or(false),
         stayed: number("stayed").unwrap_or(0),
+        more: serde_json::from_value(read("more")).unwrap_or_default(),
         stopped: read("stopped").as_bool().unwrap_or(false),
         asks: Vec::new(),
         under_way: None,
@@ -234,6 +249,7 @@ fn gathered(
         card,
         visits,
         promised,
+        calls: Vec::new(),
         weeks: Vec::new(),
         fullest: None,
         names,

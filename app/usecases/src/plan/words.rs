@@ -69,7 +69,9 @@ pub(super) fn broken(rule: &Rule, window: (NaiveDate, NaiveDate)) -> String {
             date_words(window.1)
         ),
         Rule::NotWorking => {
-            "That is a day on which the firm does not work, a bank holiday, or the engineer is away.".to_owned()
+            "That is a Saturday, Sunday, bank holiday or another day on which the firm does not work, or the engineer is \
+             away."
+                .to_owned()
         }
         Rule::OutsideHours => {
             "It would not end within the firm’s hours: 08:30 to 16:30, unless it states others.".to_owned()

@@ -233,7 +233,7 @@ pub(super) fn may_do(
     firm: FirmId,
     engineer: Option<EngineerId>,
     names: &Names,
-    day: chrono::NaiveDate,
+    day: NaiveDate,
 ) -> Result<(), Error> {
     let Some(id) = engineer else { return Ok(()) };
     let card: &Engineer = names

@@ -63,6 +63,14 @@ pub(super) fn sheets(rounds: &Rounds, from: NaiveDate, most: usize) -> Vec<DaySh
             *free.entry((day, who)).or_default() += 1;
         }
     }
+    for (job, call) in &rounds.calls {
+        let Some(stand) = call.place.filter(|stand| stand.day >= from) else {
+            continue;
+        };
+        let minute = i32::try_from(stand.start).unwrap_or(0);
+        let rows = found.entry(key(stand.day, stand.engineer)).or_default();
+        rows.push((minute, call_row(job, minute)));
+    }
     for job in &rounds.promised {
         let (Some((at, until)), Some(who)) = (job.booked, job.engineer) else {
             continue;
@@ -109,6 +117,35 @@ fn offer_day(day: NaiveDate, who: EngineerId, n: usize) -> Verb {
             ("engineer".to_owned(), who.to_string()),
         ],
     )
+}
+
+/// An open job at the time proposed for it.
+fn call_row(job: &Promised, minute: i32) -> Row {
+    let place = format!("{}, {}", job.space_name, job.building_name);
+    let mut row = Row::about(
+        format!("call-{}", job.id),
+        Link::new(place, format!("/jobs/{}", job.id)),
+        format!(
+            ": {} {}, not booked yet: this time is proposed for it.",
+            job.kind, job.number
+        ),
+    )
+    .figure(format!("{}\u{a0}min", job.minutes), "proposed")
+    .verb(Verb::link("Offer or book it", format!("/jobs/{}", job.id)));
+    row.at = clock(minute);
+    row
+}
+
+/// Open jobs for which no time was found.
+fn calls_without(rounds: &Rounds) -> impl Iterator<Item = Row> + '_ {
+    rounds.calls.iter().filter_map(|(job, call)| {
+        let why = call.why.as_ref().filter(|_| call.place.is_none())?;
+        let place = format!("{}, {}", job.space_name, job.building_name);
+        let subject = Link::new(place, format!("/jobs/{}", job.id));
+        let sentence = format!(": {} {}; {why}.", job.kind, job.number);
+        let row = Row::about(format!("call-{}", job.id), subject, sentence);
+        Some(row.urgency(Urgency::Soon))
+    })
 }
 
 fn promised_row(job: &Promised, minute: i32, minutes: i64) -> Row {
@@ -243,11 +280,12 @@ pub(super) fn unplaced(rounds: &Rounds) -> Vec<Row> {
         .filter(|v| v.row.on_day.is_none())
         .collect();
     without.sort_by_key(|v| v.row.deadline);
-    let mut rows: Vec<Row> = without
+    let mut rows: Vec<Row> = calls_without(rounds).collect();
+    let visits = without
         .iter()
         .take(SHOWN)
-        .map(|visit| unplaced_row(rounds, visit))
-        .collect();
+        .map(|visit| unplaced_row(rounds, visit));
+    rows.extend(visits);
     let mut more: BTreeMap<&str, u64> = BTreeMap::new();
     for visit in without.iter().skip(SHOWN) {
         *more.entry(reason(visit)).or_default() += 1;
@@ -258,7 +296,7 @@ pub(super) fn unplaced(rounds: &Rounds) -> Vec<Row> {
             format!("{}.", wording::sentences::capital(reason)),
         )
         .figure(
-            wording::sentences::plural(count, "more visit", "more visits"),
+            plural(count, "more visit", "more visits"),
             "for this reason",
         )
     }));

@@ -1,6 +1,6 @@
 //! How good the round is: its gap and bound in words, services in date order beside it, what the last placing moved.
 use terms::Pence;
-use usecases::plan::{MoveLine, RoundProof, Rounds, Stand, Tally};
+use usecases::plan::{MoreTime, MoveLine, RoundProof, Rounds, Stand, Tally};
 use wording::sentences::{counted, dates, money, plural};
 use wording::{Link, Row, Why};
 
@@ -14,7 +14,35 @@ pub(super) fn rows(found: &Rounds) -> Vec<Row> {
     let Some(proof) = &found.proof else {
         return Vec::new();
     };
-    vec![gap(proof), beside(proof)]
+    let mut rows = vec![gap(proof), beside(proof)];
+    rows.extend(found.more.as_ref().map(|more| more_time(found, more)));
+    rows
+}
+
+/// What a day more of one engineer would buy.
+fn more_time(found: &Rounds, more: &MoreTime) -> Row {
+    let who = found.names.engineer(more.day.engineer);
+    let week = dates::day(more.day.week);
+    let sentence = if more.saves == 0 {
+        format!("A day more of {who} in the week of {week}, the fullest, would buy nothing.")
+    } else {
+        let placed = match more.placed_more {
+            0 => String::new(),
+            n => format!(", {} more a day", counted(u64::from(n), "visit", "visits")),
+        };
+        format!(
+            "A day more of {who} in the week of {week}, the fullest, would save {}{placed} and bring {} forward.",
+            money::whole(Pence(more.saves)),
+            counted(u64::from(more.sooner), "visit", "visits")
+        )
+    };
+    Row::plain("more-time", sentence)
+        .figure(money::whole(Pence(more.saves)), "for a day more")
+        .why(Why::this(vec![
+            "The round was sought again with as many minutes more in that week as the longest day has, of theirs and of \
+             their firm’s, and its cost taken from the cost of this one."
+                .to_owned(),
+        ]))
 }
 
 fn hours(minutes: i64) -> String {
@@ -118,7 +146,16 @@ pub(super) fn moved(found: &Rounds) -> (String, Vec<Row>) {
 }
 
 fn row(found: &Rounds, line: &MoveLine) -> Option<Row> {
-    let visit = found.visits.iter().find(|v| v.visit == line.visit)?;
+    let visit = found.visits.iter().find(|v| v.visit == line.visit);
+    let call = found.calls.iter().find(|(job, _)| job.id.0 == line.visit);
+    let subject = match (visit, call) {
+        (Some(visit), _) => Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+        (None, Some((job, _))) => Link::new(
+            format!("{}, {}", job.space_name, job.building_name),
+            format!("/jobs/{}", job.id),
+        ),
+        (None, None) => return None,
+    };
     let said = |stand: &Stand| {
         format!(
             "{}, {} with {}",
@@ -130,7 +167,7 @@ fn row(found: &Rounds, line: &MoveLine) -> Option<Row> {
     let to = line.to.as_ref().map_or_else(|| "no day".to_owned(), &said);
     Some(Row::about(
         format!("moved-{}", line.visit),
-        Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+        subject,
         format!(": from {} to {to}, because {}.", said(&line.from), line.why),
     ))
 }

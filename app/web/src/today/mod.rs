@@ -1,4 +1,5 @@
 //! Today: the morning brief of the desk. The finding first, then six lists of sentences.
+mod notices;
 mod rows;
 mod shared;
 
@@ -101,7 +102,7 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         cold: rows::cold(&told),
         unsafe_units: rows::unsafe_units(&told),
         to_tell: rows::to_tell(&waiting, &fresh_once()),
-        notices: rows::notices(&notices, day),
+        notices: notices::rows(&notices, day),
         strip: strip(&told),
         events: events
             .iter()

@@ -1,8 +1,7 @@
 //! Today's values as rows: a sentence, its verbs, its figure, and why.
-use chrono::{DateTime, NaiveDate, NaiveDateTime, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 use terms::today::{BuildingToday, Due, LikelyUnit, OpenQuote, Today, Trouble};
-use terms::{BuildingId, ExpectedPounds, JobState, LetterKind, Pence};
-use usecases::letters::NoticeDue;
+use terms::{BuildingId, ExpectedPounds, JobState, Pence};
 use usecases::work::Telling;
 use wording::drawings::elevation::{Bay, Elevation, Flat, Storey, mini};
 use wording::drawings::steps::Shade;
@@ -112,54 +111,6 @@ pub(super) fn to_tell(waiting: &[Telling], once: &str) -> Vec<Row> {
             },
         )
         .collect()
-}
-
-/// Notices of planned visits to send, soonest first; the letter behind each is filled in already.
-pub(super) fn notices(due: &[NoticeDue], today: NaiveDate) -> Vec<Row> {
-    let mut rows: Vec<Row> = due
-        .iter()
-        .take(SHOWN)
-        .map(|notice| {
-            let job = &notice.job;
-            let subject = Link::new(
-                format!("{}, {}", job.space_name, job.building_name),
-                format!("/jobs/{}", job.id),
-            );
-            let before = match notice.named {
-                Some(day) => format!(" The notice that went out names {}.", dates::day(day)),
-                None => String::new(),
-            };
-            let sentence = format!(
-                ": notice to send by {} of the visit on {}.{before}",
-                dates::day(notice.by),
-                dates::weekday_day(notice.visit)
-            );
-            let urgency = if notice.by < today {
-                Urgency::Late
-            } else {
-                Urgency::Soon
-            };
-            Row::about(format!("notice-{}", job.id), subject, sentence)
-                .urgency(urgency)
-                .figure(spans::due(today, notice.by), job.number.clone())
-                .verb(Verb::link(
-                    "Read and send the notice",
-                    format!(
-                        "/jobs/{}/letters/{}",
-                        job.id,
-                        LetterKind::PlannedVisit.code()
-                    ),
-                ))
-        })
-        .collect();
-    if due.len() > SHOWN {
-        let more = plural((due.len() - SHOWN) as u64, "more notice", "more notices");
-        rows.push(Row::plain(
-            "notices-more",
-            format!("And {more} within a week."),
-        ));
-    }
-    rows
 }
 
 /// Units unsafe or isolated, oldest first.

@@ -14,7 +14,7 @@ use terms::{BuildingId, EngineerId, FirmId, SpaceId};
 
 use super::key::Key;
 use super::model::{Appointment, Costs, Engineer, Job, Problem, Site, Span, WeekCap};
-use crate::rounds::{PlannedEngineer, PlannedJob, RoundInput, firm_of_pair};
+use crate::rounds::{ExtraDay, PlannedEngineer, PlannedJob, RoundInput, firm_of_pair};
 
 /// What a round is weighed by, in pence. Common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -424,11 +424,18 @@ fn caps(input: &RoundInput, key: &Key) -> Vec<WeekCap> {
             .filter(|e| holds(&input.engineers[key.person(*e)]))
             .collect()
     };
+    let more = |holds: &dyn Fn(&ExtraDay) -> bool| -> Vec<(usize, i64)> {
+        let extra = input.extra.iter().filter(|e| holds(e));
+        let week = |e: &ExtraDay| usize::try_from(key.day(e.week) / 7).unwrap_or(0);
+        extra.map(|e| (week(e), i64::from(e.minutes))).collect()
+    };
     let firms = input.firms.iter().map(|firm| WeekCap {
+        more: more(&|e| e.firm == firm.id),
         engineers: those(&|who| who.firm == firm.id),
         minutes: i64::from(firm.minutes_a_week),
     });
     let people = input.engineers.iter().map(|one| WeekCap {
+        more: more(&|e| e.engineer == one.id),
         engineers: those(&|who| who.id == one.id),
         minutes: i64::from(one.minutes_a_week),
     });

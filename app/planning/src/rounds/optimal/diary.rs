@@ -127,7 +127,7 @@ impl<'a> Diary<'a> {
     pub fn has_week(&self, r: usize, minutes: i32) -> bool {
         let (week, weeks) = (self.day(r) / 7, self.weeks.len());
         self.tables.caps_of[self.engineer(r)].iter().all(|cap| {
-            let given = self.tables.problem.week_caps[*cap].minutes;
+            let given = self.tables.problem.week_caps[*cap].in_week(week);
             self.capped[cap * weeks + week] + i64::from(minutes) <= given
         })
     }

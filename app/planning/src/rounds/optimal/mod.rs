@@ -13,6 +13,7 @@ pub mod least;
 mod mend;
 mod menu;
 pub mod model;
+mod more;
 mod package;
 mod pairs;
 pub mod plain;
@@ -32,5 +33,6 @@ pub mod visits;
 pub mod why;
 
 pub use asked::Prices;
+pub use more::{MoreTime, fullest_week};
 pub use planner::{OptimalRounds, Progress, RoundProof};
 pub use tally::Tally;

@@ -100,6 +100,17 @@ pub struct WeekCap {
     pub engineers: Vec<usize>,
     /// Minutes a week.
     pub minutes: i64,
+    /// More in single weeks: number of the week, minutes.
+    #[serde(default)]
+    pub more: Vec<(usize, i64)>,
+}
+
+impl WeekCap {
+    /// Minutes of one week.
+    pub fn in_week(&self, week: usize) -> i64 {
+        let more = self.more.iter().filter(|more| more.0 == week);
+        self.minutes + more.map(|more| more.1).sum::<i64>()
+    }
 }
 
 /// The whole problem.
