@@ -123,7 +123,7 @@ fn one_purse_is_shared_at_least_cost_and_each_part_adds_up() {
     let own = plan::BudgetForm {
         building: two.buildings[1],
         year: 2027,
-        pence: Pence(300_000),
+        pence: Pence(800_000),
         opening: Some(Pence(0)),
         floor: Some(Pence(0)),
     };

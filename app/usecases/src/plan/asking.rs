@@ -140,10 +140,11 @@ pub(super) fn gather_for(
             Pence((stated.pence().0 + more).max(0))
         }
     };
+    let cap = stated.cap;
     let years = money.iter().map(|(_, stated)| YearMoney {
         comes_in: comes_in(*stated),
         set_aside,
-        cap: stated.cap,
+        cap,
     });
     let (opening, floor) = purse(tx, building.id)?;
     let input = ProgrammeInput {

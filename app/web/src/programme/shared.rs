@@ -7,7 +7,7 @@ use usecases::plan::{
     self, PlainWay, SharedMade, SharedMaking, SharedProgramme, SharedWish, Verdict, YEARS,
 };
 use wording::drawings::Table;
-use wording::sentences::{counted, dates, list, money, plural};
+use wording::sentences::{counted, dates, money, plural};
 use wording::{Choice, Link, Row, Shell, Verb, Why};
 
 use super::shared_clash::{clash, name_of};
