@@ -5,40 +5,54 @@ use wording::{Row, Urgency};
 
 /// One row a fact; what is not on record is said to be so.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
-    let a = &seen.listed;
-    let (from, until) = match a.unit.installed {
-        Some((from, until)) => (Some(from), Some(until)),
-        None => (None, None),
-    };
     let mut rows = vec![
-        Row::plain(
-            "fitted",
-            format!("Fitted {}.", dates::fitted_when(from, until)),
-        )
-        .figure(format!("{:.0} y", a.answer.age), "age reckoned with"),
-        failed(seen),
+        fitted(seen),
+        failed(
+            seen,
+            " What was paid counts against keeping it only through the failures to come, never as money to win back.",
+        ),
     ];
     rows.extend(seen.facts.trend.as_ref().map(trend));
-    rows.push(
-        Row::plain(
-            "fails",
-            format!(
-                "If it is kept, it fails within a year: {}.",
-                chances::with_range(
-                    a.answer.fails_old.0,
-                    a.answer.fails_old.1,
-                    a.answer.fails_old.2
-                )
-            ),
-        )
-        .figure(chances::brief(a.answer.fails_old.0), "within a year"),
-    );
+    rows.push(fails(seen));
     rows.push(safety(seen));
     rows.extend(at_risk(seen));
     rows
 }
 
-fn failed(seen: &AdvicePage) -> Row {
+/// Those that two printed pages have room for.
+pub(super) fn in_brief(seen: &AdvicePage) -> Vec<Row> {
+    let mut rows = vec![fitted(seen), failed(seen, "")];
+    rows.extend(seen.facts.trend.as_ref().map(trend));
+    rows.push(fails(seen));
+    if seen.facts.unsafe_open > 0 {
+        rows.push(safety(seen));
+    }
+    rows.extend(at_risk(seen));
+    rows
+}
+
+fn fitted(seen: &AdvicePage) -> Row {
+    let a = &seen.listed;
+    let (from, until) = match a.unit.installed {
+        Some((from, until)) => (Some(from), Some(until)),
+        None => (None, None),
+    };
+    let when = dates::fitted_when(from, until);
+    Row::plain("fitted", format!("Fitted {when}."))
+        .figure(format!("{:.0} y", a.answer.age), "age reckoned with")
+}
+
+fn fails(seen: &AdvicePage) -> Row {
+    let (chance, low, high) = seen.listed.answer.fails_old;
+    let said = chances::with_range(chance, low, high);
+    Row::plain(
+        "fails",
+        format!("If it is kept, it fails within a year: {said}."),
+    )
+    .figure(chances::brief(chance), "within a year")
+}
+
+fn failed(seen: &AdvicePage, beside: &str) -> Row {
     let (failures, paid) = seen.lately;
     let times = counted(u64::from(failures), "failure", "failures");
     let (days, jobs) = seen.facts.without;
@@ -53,7 +67,7 @@ fn failed(seen: &AdvicePage) -> Row {
     Row::plain(
         "failed",
         format!(
-            "{} on record in 36 months.{without} What was paid counts against keeping it only through the failures to come, never as money to win back.",
+            "{} on record in 36 months.{without}{beside}",
             capital(&times)
         ),
     )

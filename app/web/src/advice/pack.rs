@@ -5,13 +5,11 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use usecases::advice::AdvicePage;
 use wording::sentences::dates;
-use wording::{Drawing, Fact, Row, Shell, Table};
+use wording::{Drawing, Fact, Row, Shell};
 
 use super::answers::{limit_words, pack_answers};
 use super::columns::{Column, brief_columns};
-use super::{
-    consult, course, differences, drawings, facts, not_known, show, sources, summary, words,
-};
+use super::{consult, course, drawings, facts, not_known, show, sources, summary, words};
 use crate::Failure;
 use crate::page::page;
 use crate::seats::Reader;
@@ -28,9 +26,6 @@ struct PackPage {
     heading: String,
     summary: Vec<Row>,
     answers: Vec<Row>,
-    differences: Option<Table>,
-    bridge: Vec<String>,
-    unknowns: Vec<Row>,
     history: Vec<Row>,
     fork: Option<Drawing>,
     limits: Option<Drawing>,
@@ -65,15 +60,9 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         number: a.unit.number.clone(),
         place: words::place(&a.unit.space_name, &a.unit.building_name),
         heading: course::asked(a),
-        summary: summary::rows(seen),
-        differences: differences::table(seen),
-        bridge: differences::bridge(seen),
-        unknowns: not_known::rows(seen)
-            .into_iter()
-            .take(PACK_UNKNOWNS)
-            .collect(),
+        summary: summary::in_brief(seen),
         answers: pack_answers(seen),
-        history: facts::rows(seen),
+        history: facts::in_brief(seen),
         fork: drawings::fork(a, seen.known_on),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
@@ -96,11 +85,8 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
     }
 }
 
-/// What is not known, the weightiest first, that they have room for.
-const PACK_UNKNOWNS: usize = 4;
-
 /// The widest doubts, widest first, that two printed pages have room for.
-const PACK_DOUBTS: usize = 6;
+const PACK_DOUBTS: usize = 4;
 
 /// The first 24 characters: enough to compare by eye.
 fn shorter(text: &str) -> String {

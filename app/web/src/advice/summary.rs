@@ -6,8 +6,21 @@ use wording::{Link, Row};
 
 use super::{course, not_known, words};
 
-/// The four rows.
+/// The four rows of the page.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
+    let a = &seen.listed;
+    let firm = firmness(a).map_or_else(String::new, |said| format!(" {said}"));
+    let unknown = format!("{} More under “What is not known”.", not_known(seen));
+    four(seen, format!("{}{firm}", course::asked(a)), unknown)
+}
+
+/// The same for the two printed pages, whose heading names the course, its price and its day already.
+pub(super) fn in_brief(seen: &AdvicePage) -> Vec<Row> {
+    let firm = firmness(&seen.listed).unwrap_or_else(|| "As the heading says.".to_owned());
+    four(seen, firm, not_known(seen))
+}
+
+fn four(seen: &AdvicePage, advice: String, unknown: String) -> Vec<Row> {
     let said = |id: &str, name: &str, text: String| {
         Row::about(
             format!("sum-{id}"),
@@ -16,33 +29,29 @@ pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
         )
     };
     let mut rows = vec![
-        said("advice", "Advice", advice(&seen.listed)),
+        said("advice", "Advice", advice),
         said("why", "Because", because(seen)),
     ];
     if let Some(turns) = would_change(seen) {
         rows.push(said("turn", "What would change it", turns));
     }
-    rows.push(said("unknown", "Not known", not_known(seen)));
+    rows.push(said("unknown", "Not known", unknown));
     rows
 }
 
-fn advice(a: &Listed) -> String {
-    let firm = match a.answer.advice.probability_replace_cheaper {
-        None => String::new(),
-        Some(p) => {
-            let share = if a.course == "replace" { p } else { 1.0 - p };
-            let how = if a.close_call {
-                "Either is defensible: this course"
-            } else {
-                "This is said plainly: the course"
-            };
-            format!(
-                " {how} turns out the cheaper one in {} cases.",
-                chances::in_ten(share)
-            )
-        }
+/// How often the course turns out the cheaper one, and so how firmly it is said.
+fn firmness(a: &Listed) -> Option<String> {
+    let p = a.answer.advice.probability_replace_cheaper?;
+    let share = if a.course == "replace" { p } else { 1.0 - p };
+    let how = if a.close_call {
+        "Either is defensible: this course"
+    } else {
+        "This is said plainly: the course"
     };
-    format!("{}{firm}", course::asked(a))
+    Some(format!(
+        "{how} turns out the cheaper one in {} cases.",
+        chances::in_ten(share)
+    ))
 }
 
 /// How often it failed and is expected to, a new one beside it, and the money.
@@ -164,5 +173,5 @@ pub(super) fn switch_words(row: &TornadoRow, by: f64) -> Option<String> {
 fn not_known(seen: &AdvicePage) -> String {
     let said = not_known::all(seen);
     let first: Vec<String> = said.into_iter().take(2).map(|one| one.words).collect();
-    format!("{} More under “What is not known”.", first.join(" "))
+    first.join(" ")
 }
