@@ -1,10 +1,16 @@
 //! Files of strangers, read by a process of their own: what breaks it is a sentence here. Built as a test of the package
 //! `program`, which gives it the program.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test breaks loudly")]
+#[path = "support/alone.rs"]
+#[expect(dead_code, reason = "the other tests' harness needs more of it")]
+mod alone;
+#[path = "support/long_list.rs"]
+mod long_list;
 #[path = "support/workbook.rs"]
 mod workbook;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use jobs::ListReader;
@@ -96,4 +102,89 @@ fn what_is_no_list_is_refused_in_the_words_of_the_one_that_read_it() {
         let sentence = refusal(&usual(), bytes);
         assert!(sentence.contains(words), "{sentence}");
     }
+}
+
+/// The most memory any reader below this process has had while `work` went on, MB, looked at every few milliseconds.
+fn reader_at_most<T>(work: impl FnOnce() -> T) -> (T, u64) {
+    let over = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        let watched = scope.spawn(|| {
+            let mut most = 0;
+            while !over.load(Ordering::SeqCst) {
+                most = most.max(
+                    readers()
+                        .filter_map(|pid| alone::memory_of(&pid))
+                        .max()
+                        .unwrap_or(0),
+                );
+                std::thread::sleep(Duration::from_millis(3));
+            }
+            most
+        });
+        let answer = work();
+        over.store(true, Ordering::SeqCst);
+        (answer, watched.join().unwrap())
+    })
+}
+
+/// Processes that are this program as a reader, by their number.
+fn readers() -> impl Iterator<Item = String> {
+    let all = std::fs::read_dir("/proc").unwrap().filter_map(Result::ok);
+    all.filter(|entry| {
+        let line = std::fs::read(entry.path().join("cmdline")).unwrap_or_default();
+        let words: Vec<&[u8]> = line.split(|b| *b == 0).collect();
+        words.first() == Some(&env!("CARGO_BIN_EXE_riserward").as_bytes())
+            && words.get(1) == Some(&b"read-list".as_slice())
+    })
+    .map(|entry| entry.file_name().to_string_lossy().into_owned())
+}
+
+/// The system itself holds the reader to its limit of address space, which no more memory than that can be in; beside
+/// it the most it had is looked at and printed, with the time.
+fn held_to_its_limit(what: &str, bytes: &[u8]) -> Vec<usecases::import::SheetText> {
+    let begun = Instant::now();
+    let (sheets, most) = reader_at_most(|| usual().read(bytes));
+    let sheets = sheets.unwrap();
+    println!(
+        "{what}: {:.1} s, the reader had {most} MB at most",
+        begun.elapsed().as_secs_f64()
+    );
+    assert!(jobs::MEMORY_KIB <= alone::MOST_MB * 1024);
+    assert!(most > 0, "the reader was seen at work");
+    assert!(
+        most < alone::MOST_MB,
+        "{most} MB at most, of {} MB",
+        alone::MOST_MB
+    );
+    sheets
+}
+
+#[test]
+fn a_hundred_thousand_rows_with_500_faults_are_read_within_the_limits() {
+    let (bytes, faults) = long_list::seeded();
+    assert_eq!(faults.len(), 500);
+    let sheets = held_to_its_limit("100,000 rows", &bytes);
+    let history = sheets.iter().find(|s| s.name == "History").unwrap();
+    // Heading, rows, and the stray cell in the last row there can be.
+    let rows = history.text.lines().count();
+    assert!(rows >= long_list::ROWS as usize + 1, "{rows} rows");
+}
+
+#[test]
+fn the_open_handover_workbook_is_read_within_the_limits() {
+    let said = std::env::var_os("RISERWARD_REFERENCE");
+    let shared = said.as_ref().map_or_else(
+        || Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/reference"),
+        PathBuf::from,
+    );
+    let place = shared.join("handover/2012-03-23-Duplex-Handover.xlsx");
+    let Ok(bytes) = std::fs::read(&place) else {
+        assert!(said.is_none(), "nothing at {}", place.display());
+        alone::skipped(
+            "the open handover workbook does not lie beside the project, so it was not read",
+        );
+        return;
+    };
+    let sheets = held_to_its_limit("the handover workbook", &bytes);
+    assert!(sheets.iter().any(|s| s.name == "Component"));
 }

@@ -249,6 +249,11 @@ impl Browser {
         self.read("return document.activeElement.name || '';")
     }
 
+    /// The words of the link or button that has the focus.
+    pub fn focused_words(&self) -> String {
+        self.read("return document.activeElement.innerText.trim();")
+    }
+
     /// Opens the fold a question stands behind.
     fn unfold(&self, name: &str) {
         let xpath = format!("//*[@name='{name}']/ancestor::details[not(@open)]/summary");

@@ -1,6 +1,8 @@
 //! The harness: a database of its own for each test, a server on a free port, a client a person.
+pub mod alone;
 pub mod browser;
 pub mod database;
+pub mod long_list;
 pub mod pdf;
 pub mod server;
 pub mod workbook;
