@@ -72,3 +72,72 @@ fn the_firms_office_packs_for_each_of_its_engineers() {
     });
     assert_eq!(record.unwrap().visits, 0, "no week of a bag is over");
 }
+
+/// A week later: a fault finished at the first visit counts as said and happened, one that took two visits as said only, and
+/// the track record says so in a sentence.
+#[test]
+fn a_bag_is_met_with_what_happened_once_its_week_is_over() {
+    use chrono::TimeDelta;
+    use terms::JobState;
+    use usecases::Error;
+    let app = TestApp::demo();
+    let world = &app.database.world;
+    let (estate, name, _) = usecases::founding::open_estates(world).unwrap().remove(0);
+    let seat = usecases::Seat::program(estate, &name);
+    let engineer = app.signed_in("engineer@demo.example");
+    let page = engineer.page("/bag");
+    let week = hidden(&page, "week_on");
+    let fields = [
+        ("once", "w1".to_owned()),
+        ("estate", hidden(&page, "estate")),
+        ("engineer", hidden(&page, "engineer")),
+        ("week_on", week.clone()),
+        ("purse", "400".to_owned()),
+        ("of_hundred", "5".to_owned()),
+    ];
+    let fields: Vec<(&str, &str)> = fields.iter().map(|(k, v)| (*k, v.as_str())).collect();
+    assert_eq!(engineer.post("/bag", &fields).status(), 303);
+    let monday: chrono::NaiveDate = week.parse().unwrap();
+    let booked = world
+        .acting(&seat, |tx| {
+            let row = tx.bags_between(monday, monday)?.remove(0);
+            let answer: usecases::bag::BagAnswer = serde_json::from_value(row.answer).unwrap();
+            Ok::<_, Error>(answer.jobs)
+        })
+        .unwrap();
+    let (first, chance) = *booked.first().expect("a fault visit is booked in the week");
+    let attend = |job, times: usize| {
+        world
+            .acting(&seat, |tx| {
+                let mut card = tx.hold_job(job)?;
+                for _ in 0..times {
+                    tx.add_job_event(job, JobState::OnSite, None, "on site")?;
+                }
+                card.state = JobState::Done;
+                tx.save_job(&card)?;
+                tx.add_job_event(job, JobState::Done, None, "done")?;
+                Ok::<_, Error>(())
+            })
+            .unwrap();
+    };
+    attend(first, 1);
+    let mut said = chance;
+    if let Some((second, other)) = booked.get(1) {
+        attend(*second, 2);
+        said += other;
+    }
+    let told = || usecases::bag::record(world, &seat).unwrap();
+    assert_eq!(told().visits, 0, "its week is not over");
+    app.database.clock.advance(TimeDelta::days(14));
+    let record = told();
+    assert_eq!((record.bags, record.visits), (1, booked.len().min(2)));
+    assert_eq!(record.happened, 1, "two visits are not one");
+    assert!((record.said - said).abs() < 1e-12 && record.luck.0 <= record.luck.1);
+    let page = app.signed_in("agent@demo.example").page("/track-record");
+    let page = page.replace('\u{a0}', " ");
+    assert!(
+        page.contains("would be finished first time; one was, ")
+            || page.contains("would be finished first time; 1 was, "),
+        "{page}"
+    );
+}

@@ -25,6 +25,27 @@ fn a_drill_is_run_on_the_demo_and_says_how_cold_a_night_can_get() {
         .unwrap();
     assert!(view.homes > 0 && view.homes <= units.len());
     assert!(!view.ask.parts.is_empty() && view.last.is_none());
+    // The form starts with what the register says: heaters in stock, firms stated for the weekends.
+    let (stock, weekends) = world
+        .acting(&seat, |tx| {
+            let heaters = tx.heaters()?;
+            let stock = heaters.iter().filter(|h| h.ended_on.is_none()).count();
+            let today = tx.today();
+            let firms: std::collections::BTreeSet<_> = tx
+                .cover()?
+                .into_iter()
+                .filter(|c| c.building == building.id && c.hours != "nights")
+                .filter(|c| c.until_on.is_none_or(|last| today <= last))
+                .map(|c| c.firm)
+                .collect();
+            Ok::<_, Error>((stock, firms.len()))
+        })
+        .unwrap();
+    assert!(stock > 0, "the demo keeps heaters");
+    assert_eq!(view.ask.cover.heaters as usize, stock);
+    if weekends > 0 {
+        assert_eq!(view.ask.cover.weekend_engineers as usize, weekends);
+    }
     let mut asked = view.ask.clone();
     asked.cover.engineers = 1;
     asked.cover.weekend_engineers = 0;

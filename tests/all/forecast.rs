@@ -445,7 +445,12 @@ fn the_model_is_tried_on_the_estates_own_past() {
     assert_eq!(found.origins.first(), Some(&day("2025-11-25")));
     let judged = found.judgement.expect("the boilers were watched");
     assert!(judged.forecasts > 0 && judged.expected > 0.0);
-    assert!(found.kinds.iter().any(|(kind, _)| kind.contains("boiler")));
+    assert!(
+        found
+            .kinds
+            .iter()
+            .any(|kind| kind.plural.contains("boiler"))
+    );
 }
 
 /// An agent's grant for one building shows nothing of another.

@@ -62,6 +62,7 @@ mod story;
 mod support;
 mod tasks;
 mod today;
+mod track_record;
 mod unsafe_flow;
 mod visit_override;
 mod visit_return;

@@ -1,6 +1,7 @@
 //! Time, memory and growth of the fits: `cargo bench -p dependability --bench scale [-- FOLDER]`. With a folder, the
 //! fleets up to 100,000 units are written there for `beside.py`, which fits them with general Python packages.
 mod fleets;
+mod part_fleets;
 
 use std::fmt::Write as _;
 use std::path::Path;
@@ -8,7 +9,9 @@ use std::time::Instant;
 
 use dependability::columns::Columns;
 use dependability::part_clocks::PartModel;
-use dependability::{Failure, Normal, Renewal, UnitHistory};
+use dependability::{
+    Failure, Housed, Normal, Renewal, UnitHistory, fit_kind_in_buildings, recording,
+};
 use fleets::{Draws, Size, Truth};
 
 const THREADS: usize = 2;
@@ -38,7 +41,49 @@ fn growth(points: &[(f64, f64)]) -> f64 {
     top / bottom
 }
 
+/// One model at one size in a process of its own, so that its most memory is its own: `--only m4 100000`.
+fn only() -> Option<()> {
+    let all: Vec<String> = std::env::args().collect();
+    let at = all.iter().position(|a| a == "--only")?;
+    let units: usize = all.get(at + 2)?.parse().ok()?;
+    match all.get(at + 1)?.as_str() {
+        "m1" => m1(units, None),
+        "m4" => m4(units),
+        "production" => production(units),
+        _ => return None,
+    };
+    println!("most memory of the process: {:.0} MiB", memory("VmHWM"));
+    Some(())
+}
+
+/// Runs [`only`] for a model at each size and prints what each says.
+fn apart(model: &str, sizes: &[usize]) {
+    println!("\n{model}, each size in a process of its own");
+    let mut points = Vec::new();
+    for units in sizes {
+        let Ok(program) = std::env::current_exe() else {
+            continue;
+        };
+        let begun = Instant::now();
+        let run = std::process::Command::new(program)
+            .args(["--only", model, &units.to_string()])
+            .output();
+        match run {
+            Ok(run) => print!("{}", String::from_utf8_lossy(&run.stdout)),
+            Err(why) => println!("{units}: {why}"),
+        }
+        points.push((*units as f64, begun.elapsed().as_secs_f64()));
+    }
+    println!(
+        "growth exponent, drawing the fleet counted in: {:.2}",
+        growth(&points)
+    );
+}
+
 fn main() {
+    if only().is_some() {
+        return;
+    }
     let folder = std::env::args().skip(1).find(|a| !a.starts_with("--"));
     println!(
         "M1 as columns, {THREADS} threads; fit: maximum likelihood; forecast: 12 months of every unit over 64 draws"
@@ -57,14 +102,51 @@ fn main() {
         growth(&points[1..])
     );
     println!("peak memory of the process: {:.0} MiB", memory("VmHWM"));
-    println!("\nM4, five part clocks and a remainder, shapes and levels fitted");
-    println!("| units | failures | fit, s | end |\n|---|---|---|---|");
-    let points: Vec<(f64, f64)> = [1_000, 10_000, 100_000]
+    let sizes = [1_000, 10_000, 100_000];
+    println!(
+        "\nM4, five part clocks and a remainder, shapes and levels fitted: units, failures, fit in s, end"
+    );
+    apart("m4", &sizes);
+    println!(
+        "\nThe production model (part clocks, shares, buildings of 40, drift of recording): units, failures, fit in s, verdict"
+    );
+    apart("production", &sizes);
+    apart("m1", &[100_000, 1_000_000]);
+}
+
+/// The fit as production makes it: part clocks with shares, an effect of each building, the year of recording; eight years
+/// on record, a kind's units forty to a building.
+fn production(units: usize) -> f64 {
+    let mut draws = Draws::new(5);
+    let mut prior = part_fleets::prior();
+    prior.covariates.push(recording::covariate());
+    let size = Size { units, years: 8.0 };
+    let shares = part_fleets::shares(&mut draws);
+    let histories: Vec<UnitHistory> = part_fleets::fleet(&mut draws, (0.18, 0.5), &shares, size)
         .into_iter()
-        .map(|n| (f64::from(n), m4(n as usize)))
+        .map(|(mut history, _)| {
+            history.windows[0].x = vec![0.0];
+            history.present = vec![0.0];
+            recording::by_year(&history, size.years, 0)
+        })
         .collect();
-    println!("growth exponent: {:.2}", growth(&points));
-    println!("peak memory of the process: {:.0} MiB", memory("VmHWM"));
+    let names: Vec<String> = (0..units).map(|i| format!("{:06}", i / 40)).collect();
+    let housed: Vec<Housed<'_>> = histories
+        .iter()
+        .zip(&names)
+        .map(|(history, building)| Housed { history, building })
+        .collect();
+    let begun = Instant::now();
+    let fit = fit_kind_in_buildings(&prior, &housed);
+    let seconds = begun.elapsed().as_secs_f64();
+    match fit {
+        Ok(fit) => println!(
+            "| {units} | {} | {seconds:.2} | {:?} |",
+            fit.n_failures, fit.verdict
+        ),
+        Err(why) => println!("| {units} | {why} |"),
+    }
+    seconds
 }
 
 fn m1(units: usize, folder: Option<&str>) -> f64 {
@@ -94,7 +176,9 @@ fn m1(units: usize, folder: Option<&str>) -> f64 {
         let begun = Instant::now();
         for h in &fleet.histories {
             let ages: Vec<f64> = h.failures.iter().map(|f| f.at).collect();
-            columns.push(&[(h.windows[0].from, h.windows[0].until, &[])], &ages);
+            if let Err(why) = columns.push(&[(h.windows[0].from, h.windows[0].until, &[])], &ages) {
+                println!("left out: {why}");
+            }
         }
         loading += begun.elapsed().as_secs_f64();
         for (i, h) in fleet

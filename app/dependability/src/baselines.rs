@@ -16,6 +16,7 @@ use crate::prior::{InputError, KindPrior, T0};
 use crate::record::{ALPHA, LN_BETA, Subject, theta_of};
 use crate::recurrent::{Settings, fit_frailty};
 use crate::rests_on::priors;
+use crate::standing::Standing;
 
 /// The next count of one unit, four ways.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -121,7 +122,12 @@ impl Baselines {
             ours,
             average: by(&self.average),
             age: by(&self.age),
-            prior: next_count(&self.prior, &self.published, &blank, horizon)?,
+            prior: next_count(
+                &self.prior,
+                &self.published,
+                (&blank, &Standing::anywhere(&self.published)),
+                horizon,
+            )?,
         })
     }
 }
@@ -136,7 +142,7 @@ fn bare(history: &UnitHistory) -> UnitHistory {
     bare
 }
 
-/// The unit's next count with all doubts mixed, as the negative binomial law of the mixture's mean and its chance of at
+/// The unit's next count where it stands, with all doubts mixed, as the negative binomial law of the mixture's mean and its chance of at
 /// least one: the two numbers a page shows.
 ///
 /// # Errors
@@ -144,12 +150,12 @@ fn bare(history: &UnitHistory) -> UnitHistory {
 pub fn next_count(
     prior: &KindPrior,
     fit: &KindFit,
-    history: &UnitHistory,
+    (history, standing): (&UnitHistory, &Standing),
     horizon: &Horizon,
 ) -> Result<CountLaw, InputError> {
     let unit = Prepared::new(prior, fit, history)?;
     let base = unit.ahead(horizon);
-    let draws = fit.draws();
+    let draws = &standing.draws;
     let even = 1.0 / draws.len() as f64;
     let (mut mean, mut chance) = (0.0, 0.0);
     for element in draws

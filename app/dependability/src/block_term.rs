@@ -10,7 +10,7 @@ use numerics::jet::ln_sum_exp;
 use numerics::quadrature::gauss_hermite;
 
 use crate::frailty::CountTable;
-use crate::record::{ALPHA, LN_BETA, LN_THETA, Subject, log_likelihood};
+use crate::record::{AlphaMoved, LN_BETA, LN_THETA, Subject};
 
 /// Nodes of the integral. FORECAST §4: 15 equal 41 to 1e-9; a few more keep the optimiser's last steps smooth.
 const NODES: usize = 25;
@@ -208,14 +208,13 @@ pub(crate) fn integral(units: &[Subject], p: &[f64], t0: f64) -> Local {
     let (centre, bend) = BlockAt::new(units, p, t0).mode(p[place].exp());
     let spread = (2.0 / bend).sqrt();
     let precision = ln_tau.clone().scaled(-2.0).exp();
-    let mut shifted = p.to_vec();
+    let moved = AlphaMoved::new(units, p, t0);
     let terms: Vec<Local> = MANY_NODES
         .iter()
         .map(|(x, w)| {
             let e = centre + spread * x;
-            shifted[ALPHA] = p[ALPHA] + e;
             let fixed = w.ln() + x * x + spread.ln() - 0.5 * (2.0 * std::f64::consts::PI).ln();
-            let mut sum = log_likelihood(units, &shifted, t0).shifted(fixed);
+            let mut sum = moved.log_likelihood(e).shifted(fixed);
             sum.add_scaled(-0.5 * e * e, &precision);
             sum.add_scaled(-1.0, &ln_tau);
             sum
@@ -227,7 +226,7 @@ pub(crate) fn integral(units: &[Subject], p: &[f64], t0: f64) -> Local {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::record::{Exposed, Record, Span};
+    use crate::record::{ALPHA, Exposed, Record, Span, log_likelihood};
 
     fn record(n: u32, span: Span) -> Record {
         Record {
@@ -271,6 +270,21 @@ mod tests {
             assert!((at.gradient[i] - slope).abs() < 1e-6, "{i}");
             let bend = (up.gradient - down.gradient) / 2e-4;
             assert!((at.hessian.column(i) - bend).amax() < 1e-5, "{i}");
+        }
+    }
+
+    /// μ reckoned once and scaled is μ reckoned anew.
+    #[test]
+    fn alpha_moved_is_the_likelihood_at_the_moved_alpha() {
+        let units = units();
+        let moved = AlphaMoved::new(&units, &P, 10.0);
+        for e in [-2.0, 0.0, 0.7] {
+            let mut p = P;
+            p[ALPHA] += e;
+            let (one, other) = (moved.log_likelihood(e), log_likelihood(&units, &p, 10.0));
+            assert!((one.value - other.value).abs() < 1e-11);
+            assert!((one.gradient - other.gradient).amax() < 1e-11);
+            assert!((one.hessian - other.hessian).amax() < 1e-10);
         }
     }
 

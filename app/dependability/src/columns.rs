@@ -9,12 +9,15 @@ use numerics::{CountLaw, End, Local, maximise};
 use crate::exposure::{Exposure, of_logs, value_of_logs};
 use crate::frailty::{CountTable, Posterior};
 use crate::history::HALF_DAY;
+use crate::prior::{InputError, within};
 use crate::record::{ALPHA, GAMMA, LN_BETA, LN_THETA};
 use crate::recurrent::bounds;
 use crate::verdict::Normal;
 
 /// Stretches of units summed apart.
 const STRETCHES: usize = 64;
+/// No unit is older than this many years.
+const OLDEST: f64 = 1e4;
 /// Units of the part a large fleet's fit begins with.
 const BEGINNING: usize = 20_000;
 
@@ -67,8 +70,17 @@ impl Columns {
         }
     }
 
-    /// Adds a unit: windows of its age with their covariates, and the ages of its failures, which lie inside them.
-    pub fn push(&mut self, windows: &[(f64, f64, &[f64])], failures: &[f64]) {
+    /// Adds a unit: windows of its age with their covariates, and the ages of its failures, which lie inside them. A unit
+    /// that is refused leaves the fleet as it was.
+    ///
+    /// # Errors
+    /// What cannot be meant, in words.
+    pub fn push(
+        &mut self,
+        windows: &[(f64, f64, &[f64])],
+        failures: &[f64],
+    ) -> Result<(), InputError> {
+        self.check(windows, failures)?;
         for (from, until, x) in windows {
             self.from.push(*from);
             self.until.push(*until);
@@ -85,6 +97,37 @@ impl Columns {
         self.failures.push(failures.len() as u32);
         self.most = self.most.max(failures.len() as u32);
         self.first.push(self.from.len() as u32);
+        Ok(())
+    }
+
+    fn check(&self, windows: &[(f64, f64, &[f64])], failures: &[f64]) -> Result<(), InputError> {
+        let mut end = f64::NEG_INFINITY;
+        for (place, (from, until, x)) in windows.iter().enumerate() {
+            within("age at the start of a window", *from, 0.0, OLDEST)?;
+            within("age at the end of a window", *until, 0.0, OLDEST)?;
+            if until < from || *from < end {
+                return Err(InputError::Window(place));
+            }
+            end = *until;
+            if x.len() != self.x.len() {
+                return Err(InputError::Covariates {
+                    got: x.len(),
+                    wanted: self.x.len(),
+                });
+            }
+            for value in *x {
+                within("covariate", *value, -50.0, 50.0)?;
+            }
+        }
+        for age in failures {
+            if !windows.iter().any(|w| (w.0..=w.1).contains(age)) {
+                return Err(InputError::OutOfRange {
+                    what: "age at a failure, outside every window,".to_owned(),
+                    value: age.to_string(),
+                });
+            }
+        }
+        Ok(())
     }
 
     /// Units.

@@ -8,6 +8,7 @@ use crate::frailty::Posterior;
 use crate::history::{Node, UnitHistory, nodes, subject};
 use crate::prior::{InputError, KindPrior, T0};
 use crate::record::{self, ALPHA, GAMMA, LN_BETA, LN_THETA, Subject};
+use crate::recording::one_age;
 use crate::recurrent::{Settings, bounds, fit_frailty};
 use crate::rests_on::{mean_age, prior_only, priors};
 use crate::shares::update_shares;
@@ -46,6 +47,9 @@ pub struct KindFit {
     pub mean_age: f64,
     /// Thinness of the record.
     pub thin: ThinData,
+    /// All units watched are of one age: a record grown fuller and units grown older cannot be told apart.
+    #[serde(default)]
+    pub one_age: bool,
     /// Histories left out.
     pub rejected: Vec<Rejected>,
     /// What it says of buildings; `None` where it was not told which building a unit stands in.
@@ -173,6 +177,7 @@ fn fit_plain<'a>(
     answer.n_merged = used.iter().map(|(h, _)| h.merged).sum();
     answer.unit_years = used.iter().map(|(h, _)| h.watched()).sum();
     answer.mean_age = mean_age(&used);
+    answer.one_age = one_age(used.iter().map(|(h, _)| *h));
     answer.rejected = rejected;
     if failures > 0 {
         alternate(prior, &used, &mut answer);

@@ -6,13 +6,17 @@ use nalgebra::DMatrix;
 use numerics::End;
 use serde::{Deserialize, Serialize};
 
+use crate::causes::cause_chances;
 use crate::draws::parameter_draws;
 use crate::history::UnitHistory;
+use crate::kind_fit::rows;
 use crate::lives::{Known, LN_BETA, LN_ETA, Life, Weibull, fit_lives};
 use crate::prior::{InputError, T0, within};
 use crate::record::Record;
 use crate::verdict::{Normal, Verdict};
-use crate::written_off::{Choice, Watched, fit_both};
+use crate::written_off::{
+    Choice, SHARED_EDGES, Watched, fit_both, fit_shared, shared_law, shared_posterior,
+};
 
 /// sd of ln β around the stated shape (FORECAST §5, judgement).
 const LN_SHAPE_SD: f64 = 0.35;
@@ -21,6 +25,12 @@ const LN_SCALE_SD: f64 = 0.35;
 /// Write-offs from which it is asked whether bad units are written off sooner (FORECAST §0 point 4: about 40 of 100 tell;
 /// below this the question is not put, judgement).
 pub const LEAST_WRITE_OFFS: usize = 8;
+/// Units taken out while working from which a law of that is fitted (judgement).
+pub const LEAST_REMOVALS: usize = 8;
+/// sd of ln β and of ln η of that law, centred at no ageing and at the stated life (judgement).
+const REMOVAL_SDS: (f64, f64) = (1.0, 0.5);
+/// θ at which a stated median is turned into the shared model's scale: the centre of its prior (FORECAST §3).
+const USUAL_THETA: f64 = 0.5;
 /// Box of the two parameters, as in the fit.
 const EDGES: [(f64, f64); 2] = [(-30.0, 60.0), (-4.0, 4.0)];
 
@@ -29,8 +39,19 @@ const EDGES: [(f64, f64); 2] = [(-30.0, 60.0), (-4.0, 4.0)];
 pub struct Ended<'a> {
     /// Its history.
     pub history: &'a UnitHistory,
-    /// Written off at the end of its last window.
-    pub written_off: bool,
+    /// How its last window ends.
+    pub end: LifeEnd,
+}
+
+/// How a unit's stay ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LifeEnd {
+    /// It serves still.
+    Serving,
+    /// Written off.
+    WrittenOff,
+    /// Taken out while working: another cause, the life ends there unwritten.
+    Removed,
 }
 
 /// What is known of the lives of a kind.
@@ -50,6 +71,35 @@ pub struct KindLife {
     pub data_weight: f64,
     /// Whether units that fail more are written off sooner; `None`: not enough write-offs to tell.
     pub bad_go_sooner: Option<bool>,
+    /// The model in which each unit's z bears on its write-off, where the record chose it.
+    #[serde(default)]
+    pub shared: Option<SharedLife>,
+    /// Units taken out while working.
+    #[serde(default)]
+    pub removed: usize,
+    /// The law of being taken out while working, from [`LEAST_REMOVALS`] such units: ln η, ln β.
+    #[serde(default)]
+    pub removal: Option<[f64; 2]>,
+}
+
+/// Failures and write-off with a common z, as fitted: α, ln β, ln θ, ln β_T, ln η_T.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SharedLife {
+    /// Parameters.
+    pub parameters: Vec<f64>,
+    /// Their covariance.
+    pub covariance: Vec<Vec<f64>>,
+}
+
+/// How a stretch of time may end for a unit in service, the two causes competing; the three add up to 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WaysOut {
+    /// Written off first.
+    pub written_off: f64,
+    /// Taken out while working first.
+    pub removed: f64,
+    /// Still in service.
+    pub in_service: f64,
 }
 
 /// What lies ahead of one unit.
@@ -80,8 +130,11 @@ pub fn fit_life(median: f64, shape: f64, units: &[Ended<'_>]) -> Result<KindLife
             sd: LN_SHAPE_SD,
         },
     ];
-    let watched: Vec<Watched> = units.iter().filter_map(watched).collect();
-    let written_off = watched.iter().filter(|w| w.written_off).count();
+    let watched: Vec<(Watched, bool)> = units
+        .iter()
+        .filter_map(|u| Some((watched(u)?, u.end == LifeEnd::Removed)))
+        .collect();
+    let written_off = watched.iter().filter(|(w, _)| w.written_off).count();
     let mut answer = KindLife {
         verdict: Verdict::NotEnough { failures: 0 },
         parameters: [prior[0].mean, prior[1].mean],
@@ -90,11 +143,16 @@ pub fn fit_life(median: f64, shape: f64, units: &[Ended<'_>]) -> Result<KindLife
         written_off,
         data_weight: 0.0,
         bad_go_sooner: None,
+        shared: None,
+        removed: watched.iter().filter(|w| w.1).count(),
+        removal: None,
     };
     if watched.is_empty() {
         return Ok(answer);
     }
-    let lives: Vec<Life> = watched.iter().map(life).collect();
+    answer.removal = removal(&watched, prior[0].mean);
+    let watched: Vec<Watched> = watched.into_iter().map(|(w, _)| w).collect();
+    let lives: Vec<Life> = watched.iter().map(|w| life(w, w.written_off)).collect();
     let fit = fit_lives(&lives, 0, Some(&prior));
     let covariance = [
         [
@@ -122,25 +180,90 @@ pub fn fit_life(median: f64, shape: f64, units: &[Ended<'_>]) -> Result<KindLife
     answer.covariance = covariance;
     answer.data_weight = (1.0 - covariance[0][0] / LN_SCALE_SD.powi(2)).clamp(0.0, 1.0);
     if written_off >= LEAST_WRITE_OFFS {
-        answer.bad_go_sooner = bad_go_sooner(&watched);
+        let (chosen, start) = bad_go_sooner(&watched);
+        answer.bad_go_sooner = chosen;
+        if chosen == Some(true) {
+            answer.shared = shared(&watched, &start, (median, shape));
+        }
     }
     Ok(answer)
 }
 
-/// Whether z bears on the write-off too; `None` where the two models are about as likely or one could not be fitted.
-fn bad_go_sooner(watched: &[Watched]) -> Option<bool> {
+/// The law of being taken out while working; write-offs end those lives unwritten.
+fn removal(watched: &[(Watched, bool)], ln_scale: f64) -> Option<[f64; 2]> {
+    let lives: Vec<Life> = watched
+        .iter()
+        .map(|(w, removed)| life(w, *removed))
+        .collect();
+    if watched.iter().filter(|(_, removed)| *removed).count() < LEAST_REMOVALS {
+        return None;
+    }
+    let (scale, shape) = REMOVAL_SDS;
+    let around = [
+        Normal {
+            mean: ln_scale,
+            sd: scale,
+        },
+        Normal {
+            mean: 0.0,
+            sd: shape,
+        },
+    ];
+    let fit = fit_lives(&lives, 0, Some(&around));
+    let found = [fit.law().eta.ln(), fit.law().beta.ln()];
+    (!matches!(fit.end, End::Failed(_)) && found.iter().all(|v| v.is_finite())).then_some(found)
+}
+
+/// The shared model around the stated life; its η is that at z = 1, so the stated median is turned into it at the usual θ:
+/// half of all are written off where (1 + θ H)^(−1/θ) is a half. `None` where it could not be fitted: the kind's life alone
+/// is said.
+fn shared(watched: &[Watched], start: &[f64], (median, shape): (f64, f64)) -> Option<SharedLife> {
+    let half = (2.0_f64.powf(USUAL_THETA) - 1.0) / USUAL_THETA;
+    let prior = [
+        None,
+        Some(Normal {
+            mean: 1.4_f64.ln(),
+            sd: 0.3,
+        }),
+        Some(Normal {
+            mean: USUAL_THETA.ln(),
+            sd: 0.8,
+        }),
+        Some(Normal {
+            mean: shape.ln(),
+            sd: LN_SHAPE_SD,
+        }),
+        Some(Normal {
+            mean: (median / half.powf(1.0 / shape)).ln(),
+            sd: LN_SCALE_SD,
+        }),
+    ];
+    let fit = fit_shared(watched, T0, start, &prior);
+    let sound = !matches!(fit.end, End::Failed(_))
+        && fit
+            .at
+            .iter()
+            .chain(fit.covariance.iter())
+            .all(|v| v.is_finite());
+    sound.then(|| SharedLife {
+        covariance: rows(&fit.covariance),
+        parameters: fit.at,
+    })
+}
+
+/// Whether z bears on the write-off too, and where the shared model ended; `None` where the two models are about as likely or one could not be fitted.
+fn bad_go_sooner(watched: &[Watched]) -> (Option<bool>, Vec<f64>) {
     let both = fit_both(watched, T0);
     let ends = [&both.faults.end, &both.life.end, &both.shared.end];
     let failed = ends.iter().any(|end| matches!(end, End::Failed(_)));
     let (difference, choice) = both.choice();
-    if failed || !difference.is_finite() {
-        return None;
-    }
-    match choice {
+    let chosen = match choice {
+        _ if failed || !difference.is_finite() => None,
         Choice::CannotTell => None,
         Choice::Independent => Some(false),
         Choice::Shared => Some(true),
-    }
+    };
+    (chosen, both.shared.at)
 }
 
 /// Ages at the start of the first window and the end of the last; a doubtful installation is taken at its middle.
@@ -157,7 +280,7 @@ fn watched(unit: &Ended<'_>) -> Option<Watched> {
     (exit.is_finite() && exit > entry + 1e-9).then(|| Watched {
         entry,
         exit,
-        written_off: unit.written_off,
+        written_off: unit.end == LifeEnd::WrittenOff,
         record: without_covariates(history.one_clock(installed)),
     })
 }
@@ -171,10 +294,10 @@ fn without_covariates(mut record: Record) -> Record {
     record
 }
 
-fn life(unit: &Watched) -> Life {
+fn life(unit: &Watched, ended: bool) -> Life {
     Life {
         entry: unit.entry,
-        known: if unit.written_off {
+        known: if ended {
             Known::Event(unit.exit)
         } else {
             Known::Running(unit.exit)
@@ -207,6 +330,84 @@ impl KindLife {
             ),
         }
     }
+}
+
+impl KindLife {
+    /// What lies ahead of one unit of this age: where units that fail more are written off sooner, by its own record too,
+    /// which must end now; else by its kind's life alone.
+    pub fn ahead_of(&self, history: &UnitHistory, age: f64, years: f64) -> LifeAhead {
+        let own = self.shared.as_ref().and_then(|shared| {
+            let unit = watched(&Ended {
+                history,
+                end: LifeEnd::Serving,
+            })?;
+            let unit = Watched {
+                exit: age.max(unit.exit),
+                ..unit
+            };
+            Some(shared.ahead(&unit, years))
+        });
+        own.unwrap_or_else(|| self.ahead(age, years))
+    }
+
+    /// Which way out comes first over `years`, at the middle of what is known; `None` below [`LEAST_REMOVALS`] units taken
+    /// out while working. The chance of being written off, `alone`, is that of [`Self::ahead_of`], no other cause counted.
+    pub fn ways_out(&self, (age, years): (f64, f64), alone: f64) -> Option<WaysOut> {
+        let [ln_eta, ln_beta] = self.removal?;
+        let (age, own) = (age.max(0.0), law(self.parameters[0], self.parameters[1]));
+        // The unit's own chance moves the level of its kind's law, not its shape.
+        let wanted = -(-alone.clamp(0.0, 1.0 - 1e-9)).ln_1p();
+        let kinds = own.ahead(age, years);
+        let level = if kinds > 0.0 {
+            (wanted / kinds).clamp(1e-6, 1e6)
+        } else {
+            1.0
+        };
+        let written = Weibull {
+            eta: own.eta / level.powf(1.0 / own.beta),
+            ..own
+        };
+        let (chances, in_service) = cause_chances(&[written, law(ln_eta, ln_beta)], age, years);
+        Some(WaysOut {
+            written_off: chances[0],
+            removed: chances[1],
+            in_service,
+        })
+    }
+}
+
+impl SharedLife {
+    fn ahead(&self, unit: &Watched, years: f64) -> LifeAhead {
+        let d = self.parameters.len();
+        let covariance = DMatrix::from_fn(d, d, |i, j| self.covariance[i][j]);
+        let draws = parameter_draws(&self.parameters, &covariance, &SHARED_EDGES);
+        let chance = |p: &Vec<f64>| {
+            let passed = shared_law(p).ahead(unit.exit, years);
+            shared_posterior(unit, p, T0).next(passed).at_least_one()
+        };
+        let half = |p: &Vec<f64>| half_gone(unit, p);
+        let mean = draws.iter().map(chance).sum::<f64>() / draws.len() as f64;
+        let (low, high) = ends(draws.iter().map(chance).collect());
+        let (soon, late) = ends(draws.iter().map(half).collect());
+        LifeAhead {
+            chance: (mean, low, high),
+            median_years: (half(&self.parameters), soon, late),
+        }
+    }
+}
+
+/// Years until half of such units are written off: (1 + θ' ΔH)^(−k) = 1/2 with k = 1/θ + n and θ' = θ/(1 + θ μ), then the
+/// age at which H has grown by ΔH.
+fn half_gone(unit: &Watched, p: &[f64]) -> f64 {
+    let (z, law) = (shared_posterior(unit, p, T0), shared_law(p));
+    let inv_size = z.inv_size();
+    let passed = if inv_size < 1e-12 {
+        std::f64::consts::LN_2 / z.mean()
+    } else {
+        (inv_size * std::f64::consts::LN_2).exp_m1() / (inv_size * z.mean())
+    };
+    let until = law.eta * (law.cumulative(unit.exit) + passed).powf(1.0 / law.beta);
+    (until - unit.exit).clamp(0.0, 1e4)
 }
 
 fn law(ln_eta: f64, ln_beta: f64) -> Weibull {

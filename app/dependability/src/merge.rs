@@ -108,7 +108,8 @@ fn recent(open: &[Open], report: &Report, window_days: i64) -> Option<usize> {
     open.iter()
         .enumerate()
         .filter(|(_, o)| {
-            o.failure.component == report.component && report.day - o.latest <= window_days
+            o.failure.component == report.component
+                && report.day.saturating_sub(o.latest) <= window_days
         })
         .max_by_key(|(i, o)| (o.latest, *i))
         .map(|(i, _)| i)

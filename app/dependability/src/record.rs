@@ -78,6 +78,7 @@ impl From<Record> for Subject {
 }
 
 /// μ with its first and second derivatives in the working parameters.
+#[derive(Clone)]
 struct Expected {
     mu: f64,
     first: Vec<f64>,
@@ -91,6 +92,15 @@ impl Expected {
             first: vec![0.0; d],
             second: DMatrix::zeros(d, d),
         }
+    }
+
+    /// What it is once alpha has grown by ln `factor`: alpha multiplies all of it.
+    fn grown(&self, factor: f64, out: &mut Self) {
+        out.mu = factor * self.mu;
+        let first = out.first.iter_mut().zip(&self.first);
+        first.for_each(|(to, from)| *to = factor * from);
+        let second = out.second.iter_mut().zip(self.second.iter());
+        second.for_each(|(to, from)| *to = factor * from);
     }
 }
 
@@ -160,6 +170,10 @@ impl Record {
 
     fn add(&self, p: &[f64], t0: f64, table: &CountTable, work: &mut Expected, total: &mut Local) {
         self.expected(p, t0, work);
+        self.add_known(p, table, work, total);
+    }
+
+    fn add_known(&self, p: &[f64], table: &CountTable, work: &Expected, total: &mut Local) {
         let (beta, theta) = (p[LN_BETA].exp(), theta_of(p));
         let term = table.term(self.failures, work.mu);
         let gamma = &p[GAMMA..];
@@ -256,6 +270,66 @@ fn add_mixture(
         })
         .collect();
     total.add_scaled(1.0, &ln_sum_exp(&terms).0);
+}
+
+/// Subjects at parameters of which alpha alone is moved: what the windows expect of them is reckoned once.
+pub(crate) struct AlphaMoved<'a> {
+    subjects: &'a [Subject],
+    p: &'a [f64],
+    expected: Vec<Vec<Expected>>,
+    table: CountTable,
+}
+
+impl<'a> AlphaMoved<'a> {
+    pub fn new(subjects: &'a [Subject], p: &'a [f64], t0: f64) -> Self {
+        let records = || subjects.iter().flat_map(|s| &s.nodes).map(|(_, r)| r);
+        let most = records().map(|r| r.failures).max().unwrap_or(0);
+        let at = |record: &Record| {
+            let mut own = Expected::new(p.len());
+            record.expected(p, t0, &mut own);
+            own
+        };
+        Self {
+            expected: subjects
+                .iter()
+                .map(|s| s.nodes.iter().map(|(_, r)| at(r)).collect())
+                .collect(),
+            table: CountTable::new(theta_of(p), most),
+            subjects,
+            p,
+        }
+    }
+
+    /// [`log_likelihood`] with alpha moved by `e`.
+    pub fn log_likelihood(&self, e: f64) -> Local {
+        let (d, factor) = (self.p.len(), e.exp());
+        let mut p = self.p.to_vec();
+        p[ALPHA] += e;
+        let mut work = Expected::new(d);
+        let mut total = Local::zero(d);
+        for (subject, expected) in self.subjects.iter().zip(&self.expected) {
+            let mut add = |(record, own): (&Record, &Expected), to: &mut Local| {
+                own.grown(factor, &mut work);
+                record.add_known(&p, &self.table, &work, to);
+            };
+            if let ([(_, record)], [own]) = (subject.nodes.as_slice(), expected.as_slice()) {
+                add((record, own), &mut total);
+                continue;
+            }
+            let nodes = subject.nodes.iter().zip(expected);
+            let terms: Vec<Local> = nodes
+                .map(|((weight, record), own)| {
+                    let mut local = Local::zero(d);
+                    add((record, own), &mut local);
+                    local.hessian.fill_upper_triangle_with_lower_triangle();
+                    local.shifted(weight.ln())
+                })
+                .collect();
+            total.add_scaled(1.0, &ln_sum_exp(&terms).0);
+        }
+        total.hessian.fill_upper_triangle_with_lower_triangle();
+        total
+    }
 }
 
 /// Posterior weights of a subject's nodes at the parameters.

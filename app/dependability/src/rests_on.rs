@@ -105,6 +105,7 @@ pub(crate) fn prior_only(prior: &KindPrior, failures: u32) -> KindFit {
         unit_years: 0.0,
         mean_age: T0,
         thin: ThinData::of(failures),
+        one_age: false,
         rejected: Vec::new(),
         buildings: None,
     }

@@ -3,12 +3,16 @@
 //!
 //! A register brought in yesterday can be tried at once on its own past. It is not the same as a forecast frozen at the
 //! time: facts entered late are known here earlier than they were, and the page says so.
+use std::collections::BTreeMap;
+
 use crate::baselines::{Baselines, Said, next_count};
 use crate::forecast::Horizon;
 use crate::history::UnitHistory;
-use crate::kind_fit::fit_kind;
+use crate::kind_fit::{Housed, fit_kind_in_buildings};
 use crate::prior::{InputError, KindPrior};
+use crate::recording;
 use crate::score::Scored;
+use crate::standing::Standing;
 
 /// One unit at one origin.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,32 +47,57 @@ fn exposed(history: &UnitHistory, from: f64, until: f64) -> f64 {
         .sum()
 }
 
-/// At each origin fits the kind and the baselines on what was known, and meets what they say of the next `years` with
-/// what happened. A unit takes part at an origin when it was watched just before and at some time after it; it counts
-/// for the share of the period it was watched. Histories that cannot be are left out.
+/// At each origin fits the kind, as it is fitted at night (effects of buildings and drift of recording among it), and the
+/// baselines on what was known, and meets what they say of the next `years` with what happened. A unit takes part at an
+/// origin when it was watched just before and at some time after it; it counts for the share of the period it was watched.
+/// Histories that cannot be are left out.
 ///
 /// # Errors
 /// A prior with numbers that cannot be meant.
 pub fn roll(
     prior: &KindPrior,
-    histories: &[UnitHistory],
+    units: &[Housed<'_>],
     origins: &[f64],
     years: f64,
 ) -> Result<Vec<Rolled>, InputError> {
+    let year = recording::place(prior);
     let mut rolled = Vec::new();
     for (origin, &at) in origins.iter().enumerate() {
         let until = at + years;
-        let known: Vec<UnitHistory> = histories.iter().map(|h| known_at(h, at)).collect();
-        let fit = fit_kind(prior, &known)?;
+        let known: Vec<UnitHistory> = units
+            .iter()
+            .map(|unit| known_at(unit.history, at))
+            .map(|known| match year {
+                Some(place) => recording::by_year(&known, at, place),
+                None => known,
+            })
+            .collect();
+        let housed: Vec<Housed<'_>> = units
+            .iter()
+            .zip(&known)
+            .map(|(unit, history)| Housed { history, ..*unit })
+            .collect();
+        let fit = fit_kind_in_buildings(prior, &housed)?;
+        let mut buildings: BTreeMap<&str, Vec<&UnitHistory>> = BTreeMap::new();
+        for unit in &housed {
+            let own = buildings.entry(unit.building).or_default();
+            own.push(unit.history);
+        }
+        let mut standings = BTreeMap::new();
+        for (building, own) in &buildings {
+            standings.insert(*building, Standing::of(prior, &fit, building, own)?);
+        }
         let baselines = Baselines::fit(prior, &known)?;
         let horizon = Horizon::next(at, years);
-        for (unit, (whole, known)) in histories.iter().zip(&known).enumerate() {
+        for (unit, (whole, known)) in units.iter().zip(&known).enumerate() {
+            let (whole, building) = (whole.history, whole.building);
             let watched = exposed(whole, at, until) / years;
             let before = whole.windows.iter().any(|w| w.from < at && w.until >= at);
-            if watched <= 0.0 || !before {
+            let standing = standings.get(building);
+            let (true, true, Some(standing)) = (watched > 0.0, before, standing) else {
                 continue;
-            }
-            let said = next_count(prior, &fit, known, &horizon)
+            };
+            let said = next_count(prior, &fit, (known, standing), &horizon)
                 .and_then(|ours| baselines.beside(ours, known, &horizon));
             let Ok(said) = said else {
                 continue;

@@ -44,6 +44,25 @@ pub struct Standing {
 }
 
 impl Standing {
+    /// In a building by its name: among its own units where the fit tells buildings apart, as one not seen before where
+    /// the fit rests on others alone. `units` are those of the kind there as they are now, retired ones too.
+    ///
+    /// # Errors
+    /// A fit of another version of the kind.
+    pub fn of(
+        prior: &KindPrior,
+        fit: &KindFit,
+        building: &str,
+        units: &[&UnitHistory],
+    ) -> Result<Self, InputError> {
+        match &fit.buildings {
+            Some(seen) if seen.spread.is_some() => Self::among(prior, fit, units),
+            // Fitted on other buildings alone: this one may differ from them.
+            Some(seen) if !seen.seen.iter().any(|name| name == building) => Ok(Self::unseen(fit)),
+            _ => Ok(Self::anywhere(fit)),
+        }
+    }
+
     /// No effect of a building.
     pub fn anywhere(fit: &KindFit) -> Self {
         Self {

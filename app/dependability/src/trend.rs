@@ -67,7 +67,7 @@ pub fn handbook(units: &[Observed]) -> Option<ChiSquared> {
             return None;
         }
         for (t, _) in unit.events.iter().filter(|e| e.0 > 0.0 && e.0 <= *end) {
-            sum += (end / t).ln();
+            sum += end.ln() - t.ln();
             n += 1;
         }
     }
@@ -83,7 +83,7 @@ pub fn alike(units: &[Observed]) -> Option<(f64, f64, u32)> {
     let seen: Vec<(f64, f64)> = units
         .iter()
         .map(|u| {
-            let time = u.windows.iter().map(|(start, end)| end - start).sum();
+            let time: f64 = u.windows.iter().map(|(start, end)| end - start).sum();
             (
                 u.events
                     .iter()
@@ -98,6 +98,8 @@ pub fn alike(units: &[Observed]) -> Option<(f64, f64, u32)> {
     (n > 0.0 && time > 0.0).then(|| {
         let chi2 = seen
             .iter()
+            // A unit watched for no time at all says nothing.
+            .filter(|(_, t)| rate * t > 0.0)
             .map(|(n, t)| (n - rate * t).powi(2) / (rate * t))
             .sum();
         (rate, chi2, (seen.len() as u32).saturating_sub(1))

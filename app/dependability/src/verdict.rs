@@ -45,3 +45,36 @@ pub struct Normal {
     /// Standard deviation, > 0.
     pub sd: f64,
 }
+
+#[cfg(test)]
+mod tests {
+    use numerics::{Local, maximise};
+
+    use super::*;
+
+    const NAMES: [&str; 2] = ["rate", "ageing"];
+
+    #[test]
+    fn what_runs_to_the_edge_is_named_and_what_has_no_maximum_says_why() {
+        let edges = [(-1.0, 1.0), (-1.0, 1.0)];
+        let both = [true, true];
+        // Highest at the middle of the first and beyond the edge of the second.
+        let found = maximise(&[0.5, 0.0], &both, &edges, |p| {
+            let mut local = Local::zero(2);
+            local.add_normal(0, p[0], 0.0, 1.0);
+            local.add_normal(1, p[1], 9.0, 1.0);
+            Some(local)
+        });
+        let verdict = Verdict::of(&found.end, &NAMES);
+        assert_eq!(verdict, Verdict::Boundary(vec!["ageing".to_owned()]));
+        assert_eq!(
+            Verdict::of(&End::Boundary(vec![5]), &NAMES),
+            Verdict::Boundary(vec!["covariate 5".to_owned()])
+        );
+        let found = maximise(&[0.0, 0.0], &both, &edges, |_| None);
+        assert_eq!(
+            Verdict::of(&found.end, &NAMES),
+            Verdict::Failed("the target is undefined at the start".to_owned())
+        );
+    }
+}

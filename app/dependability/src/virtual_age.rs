@@ -89,7 +89,16 @@ fn spent(beta: &Local, age: Option<&Local>, gap: f64, ln_eta: &Local, after: &Lo
 pub fn fit_virtual_age(systems: &[Gaps], repair: Repair, q_max: f64) -> Option<VirtualAge> {
     let repairs: f64 = systems.iter().map(|s| s.0.len() as f64).sum();
     let time: f64 = systems.iter().map(|s| s.0.iter().sum::<f64>() + s.1).sum();
-    if repairs < 1.0 || time <= 0.0 || systems.iter().any(|s| s.0.iter().any(|g| *g <= 0.0)) {
+    let sound = |(gaps, last): &Gaps| {
+        gaps.iter().all(|g| g.is_finite() && *g > 0.0)
+            && last.is_finite()
+            && *last >= 0.0
+            && (!gaps.is_empty() || *last > 0.0)
+    };
+    if repairs < 1.0 || time <= 0.0 || !time.is_finite() || !systems.iter().all(sound) {
+        return None;
+    }
+    if !(q_max.is_finite() && q_max > LEAST_Q) {
         return None;
     }
     let edges = [(-3.0, 3.0), (-30.0, 60.0), (LEAST_Q, q_max)];

@@ -9,11 +9,20 @@ use crate::frailty::{CountTable, Posterior};
 use crate::lives::{self, Known, Life, LifeFit, Weibull, fit_lives};
 use crate::record::{ALPHA, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record, Subject};
 use crate::recurrent::{Fit, Settings, fit_frailty};
+use crate::verdict::Normal;
 
 const LN_BETA_T: usize = 3;
 const LN_ETA_T: usize = 4;
 /// Below this difference in log-likelihood the data cannot tell whether z is shared (FORECAST §5).
 const CANNOT_TELL: f64 = 2.0;
+/// Box of the shared model's parameters.
+pub(crate) const SHARED_EDGES: [(f64, f64); 5] = [
+    (-40.0, 20.0),
+    LN_BETA_BOX,
+    LN_THETA_BOX,
+    (-4.0, 4.0),
+    (-30.0, 60.0),
+];
 
 /// One unit watched over one window of age.
 #[derive(Clone, Debug, PartialEq)]
@@ -112,6 +121,34 @@ pub fn shared_log_likelihood(units: &[Watched], p: &[f64], t0: f64) -> Local {
     total
 }
 
+/// The shared model from a start; where a prior is given for a parameter, the mode of likelihood times prior.
+pub(crate) fn fit_shared(
+    units: &[Watched],
+    t0: f64,
+    start: &[f64],
+    prior: &[Option<Normal>; 5],
+) -> SharedFit {
+    let free = [true; 5];
+    let found = maximise(start, &free, &SHARED_EDGES, |p| {
+        let mut local = shared_log_likelihood(units, p, t0);
+        for (i, normal) in prior.iter().enumerate() {
+            if let Some(normal) = normal {
+                local.add_normal(i, p[i], normal.mean, normal.sd);
+            }
+        }
+        Some(local)
+    });
+    let covariance = found
+        .covariance(&free)
+        .unwrap_or_else(|| DMatrix::from_element(5, 5, f64::NAN));
+    SharedFit {
+        loglik: shared_log_likelihood(units, &found.at, t0).value,
+        covariance,
+        end: found.end,
+        at: found.at,
+    }
+}
+
 /// Maximum likelihood of both models.
 pub fn fit_both(units: &[Watched], t0: f64) -> Both {
     let subjects: Vec<Subject> = units.iter().map(|u| u.record.clone().into()).collect();
@@ -147,26 +184,7 @@ pub fn fit_both(units: &[Watched], t0: f64) -> Both {
         law.beta.ln(),
         law.eta.ln(),
     ];
-    let free = [true; 5];
-    let edges = [
-        (-40.0, 20.0),
-        LN_BETA_BOX,
-        LN_THETA_BOX,
-        (-4.0, 4.0),
-        (-30.0, 60.0),
-    ];
-    let found = maximise(&start, &free, &edges, |p| {
-        Some(shared_log_likelihood(units, p, t0))
-    });
-    let covariance = found
-        .covariance(&free)
-        .unwrap_or_else(|| DMatrix::from_element(5, 5, f64::NAN));
-    let shared = SharedFit {
-        loglik: found.local.value,
-        covariance,
-        end: found.end,
-        at: found.at,
-    };
+    let shared = fit_shared(units, t0, &start, &[None; 5]);
     Both {
         faults,
         life,
@@ -175,13 +193,27 @@ pub fn fit_both(units: &[Watched], t0: f64) -> Both {
     }
 }
 
+/// Write-off law at z = 1 under the shared model's parameters.
+pub(crate) fn shared_law(p: &[f64]) -> Weibull {
+    Weibull {
+        beta: p[LN_BETA_T].exp(),
+        eta: p[LN_ETA_T].exp(),
+    }
+}
+
+/// z of a unit under the shared model: its faults and its write-off (or that it is not written off) both speak.
+pub(crate) fn shared_posterior(unit: &Watched, p: &[f64], t0: f64) -> Posterior {
+    Posterior {
+        theta: p[LN_THETA].exp(),
+        n: f64::from(unit.record.failures) + f64::from(u8::from(unit.written_off)),
+        mu: unit.record.mu(p, t0) + shared_law(p).cumulative(unit.exit),
+    }
+}
+
 impl SharedFit {
     /// Write-off law at z = 1.
     pub fn law(&self) -> Weibull {
-        Weibull {
-            beta: self.at[LN_BETA_T].exp(),
-            eta: self.at[LN_ETA_T].exp(),
-        }
+        shared_law(&self.at)
     }
 
     /// Standard errors of alpha, ln β, ln θ, ln β_T, ln η_T.
@@ -213,12 +245,7 @@ impl Both {
         if self.choice().1 != Choice::Shared {
             return own;
         }
-        let p = &self.shared.at;
-        Posterior {
-            theta: p[LN_THETA].exp(),
-            n: own.n + f64::from(u8::from(unit.written_off)),
-            mu: unit.record.mu(p, self.t0) + self.shared.law().cumulative(unit.exit),
-        }
+        shared_posterior(unit, &self.shared.at, self.t0)
     }
 
     /// Over `horizon` from exit: chance of at least one fault (write-off ignored), chance of being written off.

@@ -112,7 +112,9 @@ fn a_fleet_as_columns_says_what_its_records_say() {
         // Cut in two: a window split where nothing changes leaves the likelihood as it is.
         let (cut, x) = (w.from + 2.0, w.x.as_slice());
         let ages: Vec<f64> = ages.collect();
-        columns.push(&[(w.from, cut, x), (cut, w.until, x)], &ages);
+        columns
+            .push(&[(w.from, cut, x), (cut, w.until, x)], &ages)
+            .unwrap();
     }
     let subjects: Vec<Subject> = fleet.histories.iter().map(record).collect();
     let p = [-1.2, 0.3, -0.4, 0.2];

@@ -1,14 +1,15 @@
 //! The track record on real repair histories by rolling origin: what is claimed of them is what comes out.
 //!
 //! Nelson & Doganaksoy 1989 (valve seats), Proschan 1963 (aircraft air conditioning), Mettas & Zhao 2005 (repairable
-//! systems), as in the shared reference cases; the rule stands in `histories` and was fixed before any was run.
+//! systems), as in the shared reference cases; the rule stands in `dependability::published` and was fixed before any was run.
 #[path = "../benches/histories/mod.rs"]
 mod histories;
 
 use std::path::Path;
 
 use dependability::judgement::Judgement;
-use histories::{SETS, judged, read};
+use dependability::published::{SETS, judged};
+use histories::read;
 
 fn of(name: &str) -> Option<Judgement> {
     let folder =

@@ -46,6 +46,8 @@ pub(super) struct Gathered {
     groups: Vec<(BTreeSet<UnitId>, usize, Vec<SpaceId>)>,
     shares: BTreeMap<String, [f64; 12]>,
     parts: BTreeMap<(String, String), (String, Pence)>,
+    /// Cover as the register has it, over the trade's.
+    cover: Cover,
     /// Units that heat a home and have no forecast.
     pub without: usize,
 }
@@ -106,9 +108,40 @@ pub(super) fn gather(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Gathered
     Ok(Gathered {
         without: heating.len() - units.len(),
         parts: part_prices(tx, &kinds)?,
+        cover: on_record(tx, of)?,
         shares,
         units,
         groups,
+    })
+}
+
+/// Heaters in stock, lent ones too, and one engineer for every firm that is stated to come on weekends; where the register
+/// says nothing, the trade's. How many a firm sends on a weekday no register says.
+fn on_record(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Cover, Error> {
+    let today = tx.today();
+    let kept = tx.heaters()?;
+    let stock = kept.iter().filter(|h| h.ended_on.is_none()).count();
+    let mut stated = tx.cover()?;
+    stated.retain(|c| of.is_none_or(|building| c.building == building));
+    stated.retain(|c| c.until_on.is_none_or(|last| today <= last));
+    let firms: BTreeSet<_> = stated
+        .iter()
+        .filter(|c| matches!(c.hours.as_str(), "weekends" | "both"))
+        .map(|c| c.firm)
+        .collect();
+    let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    Ok(Cover {
+        heaters: if kept.is_empty() {
+            COVER.heaters
+        } else {
+            count(stock)
+        },
+        weekend_engineers: if stated.is_empty() {
+            COVER.weekend_engineers
+        } else {
+            count(firms.len())
+        },
+        ..COVER
     })
 }
 
@@ -164,7 +197,7 @@ impl Gathered {
         homes.len()
     }
 
-    /// What the form starts with: what was asked last, over the trade's; the parts are those expected most often now.
+    /// What the form starts with: what was asked last, over the register's, over the trade's; the parts are those expected most often now.
     pub fn starting(&self, building: Option<BuildingId>, last: Option<&DrillAsk>) -> DrillAsk {
         let mut often: BTreeMap<(&str, &str), f64> = BTreeMap::new();
         for unit in &self.units {
@@ -195,7 +228,7 @@ impl Gathered {
             .collect();
         DrillAsk {
             building,
-            cover: last.map_or(COVER, |l| l.cover),
+            cover: last.map_or(self.cover, |l| l.cover),
             of_ten: last.map_or(OF_TEN, |l| l.of_ten),
             heater_price: last.map_or(HEATER, |l| l.heater_price),
             engineer_price: last.map_or(ENGINEER, |l| l.engineer_price),

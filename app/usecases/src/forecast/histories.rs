@@ -2,6 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{Datelike, NaiveDate};
+use dependability::recording;
 use dependability::{
     Failure, InputError, Installed, Renewal, Report, UnitHistory, Window, merge_repeat_visits,
 };
@@ -9,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use store::history::History;
 use terms::unit::{FailureRecord, UnitCard};
 
-use super::priors::covariates_of;
+use super::priors::{YEAR_PLACE, covariates_of};
 use super::season::axis;
 
 /// Where a unit's installation date comes from.
@@ -137,6 +138,7 @@ impl Facts {
             present: x,
             merged: told.merged,
         };
+        let history = recording::by_year(&history, axis(today), YEAR_PLACE);
         history.check(history.present.len())?;
         let inside = |day: &NaiveDate| opened <= *day && *day <= end && opened < end;
         let days: Vec<NaiveDate> = told.failures.iter().map(|(_, day)| *day).collect();

@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{Months, NaiveDate};
-use dependability::kind_life::{Ended, fit_life};
+use dependability::kind_life::{Ended, LifeEnd, fit_life};
 use dependability::{
     Horizon, Housed, InputError, KindFit, KindLife, KindPrior, Standing, UnitForecast, UnitHistory,
     Verdict, fit_kind_in_buildings, forecast_standing,
@@ -20,7 +20,7 @@ use super::season::{Season, axis, month_shares, stretch, week};
 use crate::Error;
 
 /// Changes whenever the same facts would be reckoned otherwise, so that every forecast is made anew.
-const METHOD: u32 = 2;
+const METHOD: u32 = 3;
 
 /// A kind's fit, kept whole with the prior it was made from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -129,7 +129,11 @@ impl KindFacts {
             .iter()
             .map(|(f, r)| Ended {
                 history: &r.history,
-                written_off: f.card.fate == Fate::WrittenOff,
+                end: match f.card.fate {
+                    Fate::WrittenOff => LifeEnd::WrittenOff,
+                    Fate::Removed => LifeEnd::Removed,
+                    Fate::InService => LifeEnd::Serving,
+                },
             })
             .collect();
         // A stated life that cannot be meant costs only what is said of lives.
@@ -177,14 +181,7 @@ impl KeptFit {
         building: BuildingId,
         units: &[&UnitHistory],
     ) -> Result<Standing, InputError> {
-        match &self.fit.buildings {
-            Some(seen) if seen.spread.is_some() => Standing::among(&self.prior, &self.fit, units),
-            // Fitted on other buildings alone: this one may differ from them.
-            Some(seen) if !seen.seen.contains(&building.to_string()) => {
-                Ok(Standing::unseen(&self.fit))
-            }
-            _ => Ok(Standing::anywhere(&self.fit)),
-        }
+        Standing::of(&self.prior, &self.fit, &building.to_string(), units)
     }
 
     /// Whether a forecast needs to know what else of the kind stands in the building.

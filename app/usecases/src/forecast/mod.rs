@@ -9,6 +9,7 @@ mod histories;
 pub(crate) mod kept;
 mod outlook;
 mod priors;
+mod published;
 mod reading;
 mod refit;
 mod renew;
@@ -28,7 +29,7 @@ pub use book::{KeptRecord, keep_record};
 pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
 pub use dependability::buildings::{Buildings, Effect};
 pub use dependability::judgement::{Against, Group, Judgement, Scores};
-pub use dependability::kind_life::{KindLife, LifeAhead};
+pub use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
 pub use dependability::redundancy::Loss;
 pub use dependability::{
     DataWeight, Driver, Factor, HorizonForecast, PartChance, ThinData, Total, UnitForecast, Verdict,
@@ -37,6 +38,7 @@ pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
 pub use outlook::{FitSaid, UnitOutlook, unit_outlook};
 pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};
+pub use published::{PublishedHistory, published};
 pub use reading::{
     KindTotal, LEAST_CHANCE, LEAST_FAILURES, Likeliest, Told, likeliest, of_building, of_unit,
     of_unit_known, of_units, totals_of_building, why_none,
@@ -47,7 +49,7 @@ pub use season::{MONTH_SHARES, MONTH_SHARES_STATUS, Season};
 pub(crate) use track::said_so_far;
 pub use track::{MetBook, PastBook, SoFar, Surprise, TrackLine, TrackRecord, track_record};
 pub use track_file::track_file;
-pub use tried::{Tried, tried};
+pub use tried::{Tried, TriedKind, tried};
 pub use whole_building::{BuildingOutlook, KindOutlook, Totals, building_outlook};
 
 /// The building's own day: forecasts begin with it, not with the day in UTC.

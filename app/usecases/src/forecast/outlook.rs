@@ -3,7 +3,9 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use dependability::buildings::Buildings;
-use dependability::kind_life::{KindLife, LifeAhead};
+use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
+use dependability::record::GAMMA;
+use dependability::recording;
 use dependability::{DataWeight, ThinData, Verdict, years_until};
 use store::Tx;
 use store::forecasts::FitRow;
@@ -46,12 +48,38 @@ pub struct FitSaid {
     pub buildings: Option<Buildings>,
     /// Units whose record cannot be.
     pub left_out: usize,
+    /// How many times as many failures are on record from one year to the next beyond what ageing explains, with its 80 %
+    /// range; `None`: a fit that did not ask.
+    pub drift: Option<(f64, f64, f64)>,
+    /// How much of that rests on own records, 0 to 1.
+    pub drift_weight: f64,
+    /// All units watched are of one age: drift and ageing cannot be told apart.
+    pub one_age: bool,
+    /// How much of the ageing rests on own records; `None`: it is the trade's, part by part.
+    pub ageing: Option<f64>,
 }
+
+/// The 10 % point of the standard normal law, with the sign changed.
+const TENTH: f64 = 1.2816;
 
 impl FitSaid {
     pub(crate) fn of(row: &FitRow, kept: &KeptFit) -> Self {
         let fit = &kept.fit;
+        let drift = recording::place(&kept.prior).and_then(|place| {
+            let at = GAMMA + place;
+            let (mean, sd) = (
+                fit.parameters.get(at)?,
+                fit.covariance.get(at)?.get(at)?.sqrt(),
+            );
+            let around = [*mean, mean - TENTH * sd, mean + TENTH * sd].map(f64::exp);
+            let weight = fit.data_weight.covariates.get(place).copied();
+            Some((around.into(), weight.unwrap_or(0.0)))
+        });
         Self {
+            drift: drift.map(|(around, _)| around),
+            drift_weight: drift.map_or(0.0, |(_, weight)| weight),
+            one_age: fit.one_age,
+            ageing: fit.data_weight.ageing,
             made_at: row.made_at,
             verdict: fit.verdict.clone(),
             units: fit.n_units,
@@ -89,6 +117,8 @@ pub struct UnitOutlook {
     pub until: Option<f64>,
     /// What is known of the lives of its kind, and what that says of it over 12 and 36 months.
     pub life: Option<(KindLife, LifeAhead, LifeAhead)>,
+    /// Which way out comes first over 36 months, where units of the kind were taken out while working too.
+    pub ways_out: Option<WaysOut>,
     /// Today, where it stands.
     pub today: NaiveDate,
 }
@@ -120,6 +150,7 @@ pub fn unit_outlook(
             level,
             until: None,
             life: None,
+            ways_out: None,
             today: super::today(tx),
             parts,
             unit,
@@ -159,7 +190,9 @@ fn reckon(tx: &mut Tx<'_>, outlook: &mut UnitOutlook) -> Result<(), Error> {
     .unwrap_or(None);
     let age = outlook.told.as_ref().map(|t| t.kept.forecast.age);
     if let (Some(life), Some(age)) = (kept.life, age) {
-        let (year, three) = (life.ahead(age, 1.0), life.ahead(age, 3.0));
+        let ahead = |years: f64| life.ahead_of(&ready.history, age, years);
+        let (year, three) = (ahead(1.0), ahead(3.0));
+        outlook.ways_out = life.ways_out((age, 3.0), three.chance.0);
         outlook.life = Some((life, year, three));
     }
     Ok(())

@@ -1,4 +1,5 @@
 //! A kind's prior from the trade's dated data.
+use dependability::recording;
 use dependability::{CovariatePrior, KindPrior, Normal, PartClock, PartPrior};
 use terms::trade::{Kind, PartShare};
 use terms::unit::UnitCard;
@@ -29,25 +30,30 @@ pub(crate) fn prior_of(kind: &Kind, shares: &[PartShare]) -> KindPrior {
             },
         })
         .collect();
-    let covariates = [HARD_WATER, NO_FILTER]
+    let mut covariates = [HARD_WATER, NO_FILTER]
         .map(|code| CovariatePrior {
             code: code.to_owned(),
             effect: EFFECT,
         })
         .to_vec();
+    covariates.push(recording::covariate());
     KindPrior {
         covariates,
         ..KindPrior::around(kind.rate_10y, kind.rate_sd_log, parts)
     }
 }
 
-/// The covariates of a unit, in the order of the prior. They hold for its whole record: the register does not say
-/// since when.
+/// Place of the calendar year among the covariates, after those of the unit's make-up.
+pub(crate) const YEAR_PLACE: usize = 2;
+
+/// The covariates of a unit, in the order of the prior. Those of its make-up hold for its whole record: the register does
+/// not say since when. The calendar year is filled in where the windows are cut.
 pub(crate) fn covariates_of(card: &UnitCard) -> Vec<f64> {
     let hard = card.hardness_mg_l.is_some_and(|h| h > HARD_MG_L);
     let flag = |yes: bool| f64::from(u8::from(yes));
     vec![
         flag(hard && card.reducer_fitted != Some(true)),
         flag(card.filter_fitted == Some(false)),
+        0.0,
     ]
 }

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use chrono::{Months, NaiveDate};
-use dependability::judgement::{Case, Judgement, judge};
-use dependability::rolling::roll;
-use dependability::{KindPrior, UnitHistory};
+use dependability::judgement::{Against, Case, Judgement, compared, judge};
+use dependability::rolling::{Rolled, roll};
+use dependability::{Housed, KindPrior, UnitHistory};
 use store::units::Which;
+use terms::Role;
 use terms::unit::UnitCard;
-use terms::{Role, UnitId};
 
 use super::kept::load;
 use super::priors::prior_of;
@@ -27,8 +27,20 @@ pub struct Tried {
     pub origins: Vec<NaiveDate>,
     /// How right it would have been, all origins together; `None`: nothing was watched then.
     pub judgement: Option<Judgement>,
-    /// Kind by kind, by its plural; kinds without a forecast are left out.
-    pub kinds: Vec<(String, Judgement)>,
+    /// Kind by kind; kinds without a forecast are left out.
+    pub kinds: Vec<TriedKind>,
+}
+
+/// One kind tried.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TriedKind {
+    /// Its plural.
+    pub plural: String,
+    /// How right it would have been.
+    pub judgement: Judgement,
+    /// Part clocks, whose ageing is the trade's, against one clock a unit whose ageing is fitted (FORECAST §13); `None`
+    /// where the kind has no parts, or there is but one group.
+    pub parts: Option<Against>,
 }
 
 /// Tries the model on the record of the buildings the reader sees; kinds are fitted on the whole estate, as at night.
@@ -69,19 +81,46 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
     let at: Vec<f64> = origins.iter().map(|day| axis(*day)).collect();
     let (mut all, mut answer) = (Vec::new(), Tried::default());
     for ((plural, prior), units) in &kinds {
-        let histories: Vec<UnitHistory> = units.iter().map(|(_, h)| h.clone()).collect();
-        let rolled =
-            roll(prior, &histories, &at, 1.0).map_err(|e| Error::Internal(e.to_string()))?;
-        let cases: Vec<Case> = rolled
-            .into_iter()
-            .filter_map(|one| {
-                let (card, _) = units.get(one.unit)?;
-                let reached = seat.grant().reaches(card.building);
-                reached.then(|| case(card.id, card, one.scored))
-            })
+        let names: Vec<String> = units.iter().map(|(c, _)| c.building.to_string()).collect();
+        let housed: Vec<Housed<'_>> = units
+            .iter()
+            .zip(&names)
+            .map(|((_, history), building)| Housed { history, building })
+            .collect();
+        let rolled = |prior: &KindPrior| {
+            roll(prior, &housed, &at, 1.0).map_err(|e| Error::Internal(e.to_string()))
+        };
+        let reached = |one: &Rolled| {
+            let (card, _) = units.get(one.unit)?;
+            seat.grant().reaches(card.building).then_some(card)
+        };
+        let by_parts = rolled(prior)?;
+        let cases: Vec<Case> = by_parts
+            .iter()
+            .filter_map(|one| Some(case(reached(one)?, one.scored)))
             .collect();
         if let Some(judgement) = judge(&cases) {
-            answer.kinds.push((plural.clone(), judgement));
+            let by_unit = judgement.by_unit;
+            let one_clock = KindPrior {
+                parts: Vec::new(),
+                ..prior.clone()
+            };
+            let parts = match prior.parts.is_empty() || judgement.thin() {
+                true => None,
+                false => beside(&by_parts, &rolled(&one_clock)?, |one| {
+                    let card = reached(one)?;
+                    Some(if by_unit {
+                        card.id.to_string()
+                    } else {
+                        card.building.to_string()
+                    })
+                }),
+            };
+            answer.kinds.push(TriedKind {
+                plural: plural.clone(),
+                judgement,
+                parts,
+            });
         }
         all.extend(cases);
     }
@@ -90,14 +129,34 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
     Ok(answer)
 }
 
+/// Log score of one way of reckoning less the other's, of the forecasts both made, grouped by what `group` says.
+fn beside(
+    one: &[Rolled],
+    other: &[Rolled],
+    group: impl Fn(&Rolled) -> Option<String>,
+) -> Option<Against> {
+    let theirs: BTreeMap<(usize, usize), f64> = other
+        .iter()
+        .map(|r| ((r.unit, r.origin), r.scored.ours.ln_count()))
+        .collect();
+    let differences: Vec<(String, f64)> = one
+        .iter()
+        .filter_map(|r| {
+            let theirs = theirs.get(&(r.unit, r.origin))?;
+            Some((group(r)?, r.scored.ours.ln_count() - theirs))
+        })
+        .collect();
+    let named: Vec<(&str, f64)> = differences.iter().map(|(g, d)| (g.as_str(), *d)).collect();
+    compared(&named)
+}
+
 fn case(
-    unit: UnitId,
     card: &UnitCard,
     scored: dependability::baselines::Said<dependability::score::Scored>,
 ) -> Case {
     Case {
         group: card.building.to_string(),
-        unit: unit.to_string(),
+        unit: card.id.to_string(),
         scored,
     }
 }

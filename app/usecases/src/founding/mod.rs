@@ -1,7 +1,7 @@
 //! A new estate with the trade's starting data, and the people who come in.
 mod people;
 mod shipped;
-mod table;
+pub(crate) mod table;
 
 pub use people::{
     NewEngineer, NewPerson, add_engineer, add_firm, add_grant, add_person, instruments,

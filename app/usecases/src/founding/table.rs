@@ -26,7 +26,7 @@ impl From<DataError> for Error {
 }
 
 /// One row.
-pub(super) struct Row<'a> {
+pub(crate) struct Row<'a> {
     file: &'static str,
     number: usize,
     headings: &'a csv::StringRecord,
@@ -34,7 +34,7 @@ pub(super) struct Row<'a> {
 }
 
 /// Reads every row of `text` with `read`.
-pub(super) fn rows<T>(
+pub(crate) fn rows<T>(
     file: &'static str,
     text: &str,
     mut read: impl FnMut(&Row<'_>) -> Result<T, DataError>,
@@ -65,7 +65,7 @@ pub(super) fn rows<T>(
 
 impl Row<'_> {
     /// The cell under a heading.
-    pub(super) fn text(&self, column: &str) -> Result<&str, DataError> {
+    pub(crate) fn text(&self, column: &str) -> Result<&str, DataError> {
         self.headings
             .iter()
             .position(|h| h == column)
@@ -75,7 +75,7 @@ impl Row<'_> {
     }
 
     /// The same, not empty.
-    pub(super) fn word(&self, column: &str) -> Result<String, DataError> {
+    pub(crate) fn word(&self, column: &str) -> Result<String, DataError> {
         match self.text(column)? {
             "" => Err(self.wrong(column, "is empty")),
             word => Ok(word.to_owned()),
@@ -83,7 +83,7 @@ impl Row<'_> {
     }
 
     /// A number, a date or a code.
-    pub(super) fn read<T: FromStr>(&self, column: &str) -> Result<T, DataError> {
+    pub(crate) fn read<T: FromStr>(&self, column: &str) -> Result<T, DataError> {
         let text = self.text(column)?;
         text.parse()
             .ok()
@@ -91,7 +91,7 @@ impl Row<'_> {
     }
 
     /// A number within bounds.
-    pub(super) fn number(&self, column: &str, low: f64, high: f64) -> Result<f64, DataError> {
+    pub(crate) fn number(&self, column: &str, low: f64, high: f64) -> Result<f64, DataError> {
         let number: f64 = self.read(column)?;
         if (low..=high).contains(&number) {
             Ok(number)
@@ -101,7 +101,7 @@ impl Row<'_> {
     }
 
     /// "yes" or "no".
-    pub(super) fn yes(&self, column: &str) -> Result<bool, DataError> {
+    pub(crate) fn yes(&self, column: &str) -> Result<bool, DataError> {
         match self.text(column)? {
             "yes" => Ok(true),
             "no" => Ok(false),
@@ -110,12 +110,12 @@ impl Row<'_> {
     }
 
     /// A date written 2026-11-25.
-    pub(super) fn day(&self, column: &str) -> Result<NaiveDate, DataError> {
+    pub(crate) fn day(&self, column: &str) -> Result<NaiveDate, DataError> {
         self.read(column)
     }
 
     /// Codes parted by spaces, each one of `list`.
-    pub(super) fn codes(&self, column: &str, list: &[&str]) -> Result<Vec<String>, DataError> {
+    pub(crate) fn codes(&self, column: &str, list: &[&str]) -> Result<Vec<String>, DataError> {
         self.text(column)?
             .split_whitespace()
             .map(|code| {
@@ -129,7 +129,7 @@ impl Row<'_> {
     }
 
     /// An error at `column` of this row.
-    pub(super) fn wrong(&self, column: &str, what: &str) -> DataError {
+    pub(crate) fn wrong(&self, column: &str, what: &str) -> DataError {
         DataError {
             file: self.file,
             row: self.number,

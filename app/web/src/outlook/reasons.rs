@@ -1,5 +1,5 @@
 //! Why a unit's forecast is what it is: what moves it, what was used, how long such units stay.
-use usecases::forecast::{Driver, InstalledFrom, ThinData, UnitOutlook};
+use usecases::forecast::{Driver, InstalledFrom, KindLife, ThinData, UnitOutlook, WaysOut};
 use wording::Row;
 use wording::sentences::{capital, chances, counted, dates, outlook};
 
@@ -142,6 +142,24 @@ pub(super) fn reasons(view: &UnitOutlook) -> Vec<String> {
     said
 }
 
+/// Which way out comes first, the two competing.
+fn ways_out(kind: &KindLife, out: &WaysOut) -> Row {
+    Row::plain(
+        "life-ways-out",
+        format!(
+            "{} taken out while working. Whichever comes first within three years: written off {}, taken out while working {}, still in service {}.",
+            capital(&counted(
+                kind.removed as u64,
+                "unit of the kind was",
+                "units of the kind were"
+            )),
+            chances::about(out.written_off),
+            chances::about(out.removed),
+            chances::about(out.in_service)
+        ),
+    )
+}
+
 pub(super) fn life(view: &UnitOutlook) -> Vec<Row> {
     let Some((kind, year, three)) = &view.life else {
         return Vec::new();
@@ -170,10 +188,10 @@ pub(super) fn life(view: &UnitOutlook) -> Vec<Row> {
             "Units that fail more are not written off sooner than others, as far as can be told."
         }
         Some(true) => {
-            "Units that fail more are written off sooner: for one that fails often the chance is higher than this."
+            "Units that fail more are written off sooner, and this unit's own failures are in these chances."
         }
     };
-    vec![
+    let mut rows = vec![
         Row::plain(
             "life-year",
             format!(
@@ -190,5 +208,7 @@ pub(super) fn life(view: &UnitOutlook) -> Vec<Row> {
                 outlook::years(year.median_years)
             ),
         ),
-    ]
+    ];
+    rows.extend(view.ways_out.as_ref().map(|out| ways_out(kind, out)));
+    rows
 }

@@ -10,7 +10,9 @@ pub(super) fn thin(fit: &FitSaid, plural_name: &str) -> String {
     match fit.thin {
         ThinData::PublishedOnly => outlook::published_only(plural_name),
         ThinData::Few => outlook::few(fit.failures, plural_name),
-        ThinData::Mixed | ThinData::Own => outlook::rests(fit.weight.rate),
+        ThinData::Mixed => outlook::rests(fit.weight.rate),
+        // FORECAST §11: above 150 failures of its own the banner is off.
+        ThinData::Own => outlook::own(fit.failures, plural_name),
     }
 }
 
@@ -57,6 +59,9 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
         rate(fit.rate_before),
     ));
     ended.push(format!("Fitted on {}.", when::day_words(fit.made_at)));
+    if let Some(said) = recording(fit, plural_name) {
+        ended.push(said);
+    }
     vec![
         Row::plain(format!("record-{code}"), record.join(" ")).figure(
             fit.failures.to_string(),
@@ -69,6 +74,25 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
         Row::plain(format!("fit-{code}"), ended.join(" ")),
         Row::plain(format!("houses-{code}"), buildings(fit)),
     ]
+}
+
+/// How the record itself changed from year to year, and what cannot be told apart; nothing below fifteen failures.
+fn recording(fit: &FitSaid, plural_name: &str) -> Option<String> {
+    if fit.thin <= ThinData::Few {
+        return None;
+    }
+    let mut said = Vec::new();
+    if let Some(drift) = fit.drift {
+        said.push(outlook::drift(drift, fit.drift_weight));
+    }
+    said.push(match fit.ageing {
+        Some(own) => outlook::ageing(own),
+        None => outlook::ageing_of_parts(),
+    });
+    if fit.one_age {
+        said.push(outlook::one_age(plural_name));
+    }
+    Some(said.join(" "))
 }
 
 /// "0.18": a rate to two figures.

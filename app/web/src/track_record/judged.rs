@@ -47,7 +47,7 @@ pub(super) fn by_chance(judged: &Judgement) -> String {
     }
 }
 
-const WAYS: [(&str, &str); 3] = [
+pub(super) const WAYS: [(&str, &str); 3] = [
     ("average", "the kind's average rate"),
     ("age", "the unit's age alone"),
     ("prior", "the published figures alone"),
@@ -55,11 +55,8 @@ const WAYS: [(&str, &str); 3] = [
 
 /// Each plainer way in a sentence: which is better, or that the difference lies inside luck, and why that may be.
 pub(super) fn against(judged: &Judgement) -> Vec<Row> {
-    if judged.thin() {
-        return Vec::new();
-    }
-    let Some(all) = &judged.against else {
-        return Vec::new();
+    let (Some(all), false) = (&judged.against, judged.thin()) else {
+        return not_judged(&why_not(judged));
     };
     let mut rows = vec![named(judged)];
     rows.extend(
@@ -68,6 +65,31 @@ pub(super) fn against(judged: &Judgement) -> Vec<Row> {
             .map(|((id, way), one)| compared(&format!("against-{id}"), way, one, judged)),
     );
     rows
+}
+
+/// Why a set of forecasts is not held against plainer ways.
+pub(super) fn why_not(judged: &Judgement) -> String {
+    if judged.thin() {
+        format!(
+            "{} happened, and fewer than 30 are too few to say more than the sums",
+            counted(judged.happened, "failure", "failures")
+        )
+    } else {
+        "all of it stood in one place, so nothing tells luck from skill".to_owned()
+    }
+}
+
+/// Each plainer way by name, with the verdict that it was not judged.
+pub(super) fn not_judged(why: &str) -> Vec<Row> {
+    WAYS.iter()
+        .map(|(id, way)| {
+            Row::plain(
+                format!("against-{id}"),
+                format!("Against {way}: not judged, as {why}."),
+            )
+            .figure("not judged", "log score")
+        })
+        .collect()
 }
 
 /// All books together, against the plainer ways.
@@ -113,7 +135,7 @@ fn named(judged: &Judgement) -> Row {
     .figure(format!("{} of {}", about(s.ours.named), judged.failed), "named beforehand")
 }
 
-fn verdict(one: &Against) -> &'static str {
+pub(super) fn verdict(one: &Against) -> &'static str {
     if one.better() {
         "better than"
     } else if one.worse() {

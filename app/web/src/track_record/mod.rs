@@ -1,5 +1,6 @@
 //! Track record: what was said, met with what happened; and the model tried on the estate's own past.
 mod judged;
+mod published;
 mod tried;
 
 use actix_web::{HttpResponse, web};
@@ -62,7 +63,7 @@ async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, F
             standing,
             picture: None,
             rows: Vec::new(),
-            against: Vec::new(),
+            against: judged::not_judged("no forecast of ours is a year old yet"),
             scores: None,
             surprises: Vec::new(),
             before: Vec::new(),
@@ -256,11 +257,12 @@ fn carried(record: &BagRecord) -> Vec<Row> {
         Row::plain(
             "bags",
             format!(
-                "{}: of {} to a fault we said about {} would be finished first time; {} were, {verdict} what luck does in 8 years of 10.",
+                "{}: of {} to a fault we said about {} would be finished first time; {} {}, {verdict} what luck does in 8 years of 10.",
                 capital(&counted(record.bags as u64, "bag was packed", "bags were packed")),
                 plural(record.visits as u64, "visit", "visits"),
                 judged::about(record.said),
-                number_word(record.happened as u64)
+                number_word(record.happened as u64),
+                if record.happened == 1 { "was" } else { "were" }
             ),
         )
         .figure(

@@ -1,11 +1,12 @@
 //! The model tried on the estate's own past.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use usecases::forecast::{Judgement, Tried, tried};
+use usecases::forecast::{Tried, TriedKind, published, tried};
 use wording::sentences::{capital, counted, dates, number_word, plural};
 use wording::{Drawing, Row, Shell, Table};
 
 use super::judged;
+use super::published::of_history;
 use crate::Failure;
 use crate::page::page;
 use crate::seats::Reader;
@@ -21,13 +22,17 @@ struct OwnPastPage {
     picture: Option<Drawing>,
     against: Vec<Row>,
     kinds: Vec<Row>,
+    published: Vec<Row>,
     scores: Option<Table>,
 }
 
 /// The page.
 pub(super) async fn show(reader: Reader, state: web::Data<State>) -> Result<HttpResponse, Failure> {
     let shell = reader.shell(&state, "track-record");
-    let found = answer(&state, move |world| tried(world, &reader.seat)).await?;
+    let (found, histories) = answer(&state, move |world| {
+        Ok((tried(world, &reader.seat)?, published()?))
+    })
+    .await?;
     let mut facts = vec![shell.estate_name.clone()];
     facts.extend(found.origins.iter().map(|day| dates::day(*day)));
     let (finding, standing) = said(&found);
@@ -38,8 +43,12 @@ pub(super) async fn show(reader: Reader, state: web::Data<State>) -> Result<Http
         finding,
         standing,
         picture: judged.and_then(|j| judged::drawing("past", j)),
-        against: judged.map(judged::against).unwrap_or_default(),
+        against: judged.map_or_else(
+            || judged::not_judged("nothing was watched a year ago"),
+            judged::against,
+        ),
         kinds: found.kinds.iter().map(kind).collect(),
+        published: histories.iter().map(of_history).collect(),
         scores: judged.filter(|j| !j.thin()).map(judged::scores),
     })
 }
@@ -66,7 +75,8 @@ fn said(found: &Tried) -> (String, String) {
     (finding, standing)
 }
 
-fn kind((plural_name, judged): &(String, Judgement)) -> Row {
+fn kind(tried: &TriedKind) -> Row {
+    let (plural_name, judged) = (&tried.plural, &tried.judgement);
     let verdict = if judged.inside() { "inside" } else { "outside" };
     let beaten = match &judged.against {
         Some([average, age, _]) if !judged.thin() && average.better() && age.better() => {
@@ -80,14 +90,34 @@ fn kind((plural_name, judged): &(String, Judgement)) -> Row {
     Row::plain(
         format!("kind-{}", plural_name.replace(' ', "-")),
         format!(
-            "{}: said about {}, happened {}, {verdict} what luck does.{beaten}",
+            "{}: said about {}, happened {}, {verdict} what luck does.{beaten}{}",
             capital(plural_name),
             judged::about(judged.expected),
-            judged.happened
+            judged.happened,
+            ageing(tried)
         ),
     )
     .figure(
         format!("{} and {}", judged::about(judged.expected), judged.happened),
         "said, happened",
+    )
+}
+
+/// How parts age is the trade's; whether a single clock, whose ageing is fitted, would have done better is said.
+fn ageing(tried: &TriedKind) -> String {
+    let Some(one) = &tried.parts else {
+        return String::new();
+    };
+    let (verdict, worse) = (judged::verdict(one), one.worse());
+    let keeps = if worse {
+        "The part clocks are kept all the same, as only they say which part; read its chances with that in mind."
+    } else {
+        "The part clocks are kept."
+    };
+    format!(
+        " Ageing is taken from the trade, part by part: {verdict} one clock a unit with its ageing learned here ({:+.1} in log score, 100 forecasts; 95 in 100 from {:+.1} to {:+.1}). {keeps}",
+        100.0 * one.mean,
+        100.0 * one.ci95.0,
+        100.0 * one.ci95.1
     )
 }

@@ -88,12 +88,63 @@ pub fn published_only(plural_name: &str) -> String {
     )
 }
 
+/// Above 150 failures of the kind: published figures hardly count any more.
+pub fn own(failures: u32, plural_name: &str) -> String {
+    format!("Your own record speaks here: {failures} failures of your {plural_name} are on it.")
+}
+
 /// Under fifteen failures of the kind: what is then left unsaid.
 pub fn few(failures: u32, plural_name: &str) -> String {
     format!(
         "Only {} of your {plural_name} {} on record: too few to judge ageing or how unlike units are, so neither is said, and units are not put in order.",
         counted(u64::from(failures), "failure", "failures"),
         if failures == 1 { "is" } else { "are" }
+    )
+}
+
+/// How a record grew fuller from year to year: a factor with its range, and how much own records say of it.
+pub fn drift((factor, low, high): (f64, f64, f64), own: f64) -> String {
+    let percent = |f: f64| ((f - 1.0) * 100.0).round() as i64;
+    let change = match percent(factor) {
+        0 => "as many failures were written down from one year to the next as ageing explains"
+            .to_owned(),
+        more if more > 0 => format!(
+            "{more}{GLUE}% more failures were written down from one year to the next than ageing explains"
+        ),
+        less => format!(
+            "{}{GLUE}% fewer failures were written down from one year to the next than ageing explains",
+            less.abs()
+        ),
+    };
+    format!(
+        "By this fit {change} (8 in 10: {:+} to {:+}{GLUE}%; {}{GLUE}% of that rests on your own records). The forecast holds the level of the last twelve months.",
+        percent(low),
+        percent(high),
+        (own.clamp(0.0, 1.0) * 100.0).round()
+    )
+}
+
+/// How much of the ageing is own.
+pub fn ageing(own: f64) -> String {
+    if own < 0.5 {
+        "Ageing is taken from published or assumed figures.".to_owned()
+    } else {
+        format!(
+            "Ageing rests {}{GLUE}% on your own records.",
+            (own.min(1.0) * 100.0).round()
+        )
+    }
+}
+
+/// Part clocks: their shapes are given.
+pub fn ageing_of_parts() -> String {
+    "How parts age is taken from the trade, part by part.".to_owned()
+}
+
+/// Units of one age: age and calendar say the same.
+pub fn one_age(plural_name: &str) -> String {
+    format!(
+        "All {plural_name} watched were fitted within two years of one another: a record that grew fuller and units that grew older cannot be told apart here; only the assumed figures part them."
     )
 }
 
@@ -183,6 +234,20 @@ pub fn failed(why: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    #[test]
+    fn drift_is_worded_both_ways_and_none() {
+        let said = |f: f64| super::drift((f, f - 0.05, f + 0.05), 0.4).replace(super::GLUE, " ");
+        assert!(said(1.08).contains("8 % more failures") && said(1.08).contains("+3 to +13 %"));
+        assert!(said(0.96).contains("4 % fewer failures"));
+        assert!(said(1.001).contains("as many failures"));
+        assert!(super::ageing(0.49).contains("published or assumed"));
+        assert!(
+            super::ageing(0.72)
+                .replace(super::GLUE, " ")
+                .contains("72 %")
+        );
+    }
+
     use super::*;
 
     fn plain(text: String) -> String {
