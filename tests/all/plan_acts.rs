@@ -1,6 +1,6 @@
 //! What people do with the rounds by form: move and pin a visit, state hours, propose another day. Bad input is answered at
 //! its field with what was typed.
-use terms::{Covers, LetterKind, Role, SentHow};
+use terms::{Covers, JobId, LetterKind, Role, SentHow};
 use usecases::{letters, plan, work};
 
 use crate::duties::{Estate, day};
@@ -8,6 +8,43 @@ use crate::plan::engineer;
 use crate::plan_estate::{Old, person};
 use crate::support::{Client, TestApp};
 use crate::work_estate::{AGENT, ANNA, BELLA, Loop, fresh};
+
+/// Logs a call for a flat and offers it; the job's id.
+fn offered(agent: &Client, flat: &str, firm: &str) -> String {
+    let answer = post(
+        agent,
+        "/calls/new",
+        &[
+            ("space", flat),
+            ("lost", "hot_water"),
+            ("words", "lukewarm"),
+        ],
+    );
+    assert_eq!(answer.status(), 303);
+    let to = crate::support::server::location(&answer);
+    let job = to.rsplit_once('/').unwrap().1.to_owned();
+    let offer = [("firm", firm), ("hours", "48")];
+    let answer = post(agent, &format!("/jobs/{job}/offer"), &offer);
+    assert_eq!(answer.status(), 303);
+    job
+}
+
+/// Offers the first visit of a fresh round, and writes down that its firm took it.
+fn taken(estate: &Estate) -> JobId {
+    let who = engineer(estate, "Copper & Sons", 1200, &[Covers::Gas, Covers::Water]);
+    let (world, seat) = (estate.world(), &estate.seat);
+    plan::place_visits(world, seat, "p1").unwrap();
+    let round = plan::rounds(world, seat).unwrap();
+    let job = plan::offer_visit(world, seat, round.visits[0].visit, "o1").unwrap();
+    let take = work::PlaceForm {
+        job,
+        firm: round.names.firms[0].id,
+        engineer: Some(who),
+        version: None,
+    };
+    work::place_with(world, seat, take, "t1").unwrap();
+    job
+}
 
 fn plain(page: String) -> String {
     page.replace('\u{a0}', " ")
@@ -226,26 +263,8 @@ fn a_firm_proposes_another_day_and_the_desks_forms_begin_with_it() {
         estate.client(ANNA),
         estate.client(BELLA),
     );
-    let flat = estate.flat.to_string();
-    let answer = post(
-        &agent,
-        "/calls/new",
-        &[
-            ("space", &flat),
-            ("lost", "hot_water"),
-            ("words", "lukewarm"),
-        ],
-    );
-    assert_eq!(answer.status(), 303);
-    let to = crate::support::server::location(&answer);
-    let job = to.rsplit_once('/').unwrap().1.to_owned();
     let firm = estate.firm_a.to_string();
-    let offered = post(
-        &agent,
-        &format!("/jobs/{job}/offer"),
-        &[("firm", &firm), ("hours", "48")],
-    );
-    assert_eq!(offered.status(), 303);
+    let job = offered(&agent, &estate.flat.to_string(), &firm);
     assert!(anna.page("/on-offer").contains("or propose another day"));
     let path = format!("/on-offer/{job}/propose");
     for (day, until, said) in [
@@ -316,24 +335,8 @@ fn a_notice_of_a_booked_visit_stands_on_today_until_it_is_sent_and_again_when_th
     for rule in ["G1", "G4", "H1"] {
         estate.start(unit, rule, "2027-02-20");
     }
-    let who = engineer(
-        &estate,
-        "Copper & Sons",
-        1200,
-        &[Covers::Gas, Covers::Water],
-    );
+    let job = taken(&estate);
     let (world, seat) = (estate.world(), &estate.seat);
-    plan::place_visits(world, seat, "p1").unwrap();
-    let round = plan::rounds(world, seat).unwrap();
-    let firm = round.names.firms[0].id;
-    let job = plan::offer_visit(world, seat, round.visits[0].visit, "o1").unwrap();
-    let take = work::PlaceForm {
-        job,
-        firm,
-        engineer: Some(who),
-        version: None,
-    };
-    work::place_with(world, seat, take, "t1").unwrap();
     let book = |on: &str, once: &str| {
         let booking = work::Booking {
             job,

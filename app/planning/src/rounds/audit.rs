@@ -237,7 +237,7 @@ impl Auditor<'_> {
             self.note(id, Rule::Dark);
         }
         let mut seasons = self.input.heating_seasons.iter();
-        if asks.heat_off && seasons.any(|(first, last)| *first <= day && day <= *last) {
+        if asks.heat_off && seasons.any(|(first, last)| (*first..=*last).contains(&day)) {
             self.note(id, Rule::HeatOff);
         }
     }

@@ -1,4 +1,5 @@
 //! Properties of every plan.
+use chrono::NaiveDate;
 use planning::rounds::{
     Demands, ExtraDay, PlainRounds, PlannedJob, Promise, RoundInput, RoundPlanner, Rule, WhyNot,
     audit,
@@ -15,6 +16,27 @@ struct Asks {
     rare: u8,
     slot: Option<(u32, u32)>,
     weekdays: Vec<u32>,
+}
+
+/// What differs from day to day: a firm's own week, short days, a day more, seasons and light.
+fn vary(out: &mut RoundInput, from: NaiveDate) {
+    // The second firm works three days, one of them a Saturday; somebody has a short day now and then.
+    let long = Some((7 * 60, 15 * 60));
+    out.firms[1].week = Some([None, long, long, None, None, Some((540, 780)), None]);
+    out.engineers[0].short = (0..8u64).map(|k| (after(from, 11 * k), 600, 840)).collect();
+    out.extra = vec![ExtraDay {
+        engineer: id(11),
+        firm: id(1),
+        week: after(from, 14),
+        minutes: 480,
+    }];
+    out.heating_seasons = vec![
+        (from, after(from, 40)),
+        (after(from, 120), after(from, 150)),
+    ];
+    out.daylight = (0..200u64)
+        .map(|d| (after(from, d), (500 + d as u32, 950 - d as u32)))
+        .collect();
 }
 
 fn demands() -> impl Strategy<Value = Asks> {
@@ -98,23 +120,7 @@ pub fn any_input() -> impl Strategy<Value = RoundInput> {
                 engineer(11, 1, &[Covers::Gas, Covers::Unvented, Covers::Water]),
                 engineer(12, 2, &[Covers::Gas, Covers::Water]),
             ];
-            // The second firm works three days, one of them a Saturday; somebody has a short day now and then.
-            let long = Some((7 * 60, 15 * 60));
-            out.firms[1].week = Some([None, long, long, None, None, Some((540, 780)), None]);
-            out.engineers[0].short = (0..8u64).map(|k| (after(from, 11 * k), 600, 840)).collect();
-            out.extra = vec![ExtraDay {
-                engineer: id(11),
-                firm: id(1),
-                week: after(from, 14),
-                minutes: 480,
-            }];
-            out.heating_seasons = vec![
-                (from, after(from, 40)),
-                (after(from, 120), after(from, 150)),
-            ];
-            out.daylight = (0..200u64)
-                .map(|d| (after(from, d), (500 + d as u32, 950 - d as u32)))
-                .collect();
+            vary(&mut out, from);
             out.engineers[1].away = away.into_iter().map(|days| after(from, days)).collect();
             out
         })

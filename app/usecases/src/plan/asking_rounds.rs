@@ -45,12 +45,16 @@ impl Times {
     fn wrongs(&self, who: &str) -> Vec<FieldError> {
         let mut wrongs = Vec::new();
         if self.weekdays.is_empty() || self.weekdays.iter().any(|day| *day > 6) {
-            let at = format!("{who}_days");
-            wrongs.push(FieldError::at(&at, "Tick at least one day of the week."));
+            wrongs.push(FieldError::at(
+                format!("{who}_days"),
+                "Tick at least one day of the week.",
+            ));
         }
         if self.until <= self.from {
-            let at = format!("{who}_until");
-            wrongs.push(FieldError::at(&at, "It ends before it begins."));
+            wrongs.push(FieldError::at(
+                format!("{who}_until"),
+                "It ends before it begins.",
+            ));
         }
         wrongs
     }
@@ -139,6 +143,46 @@ pub fn ask_of_rounds(world: &World, seat: &Seat, wish: RoundWish, once: &str) ->
     })
 }
 
+/// What cannot be of an absence.
+fn absence(from: NaiveDate, until: NaiveDate, today: NaiveDate) -> Vec<FieldError> {
+    let mut wrongs = Vec::new();
+    if until < from {
+        let sentence = "The last day lies before the first.";
+        wrongs.push(FieldError::at("away_until", sentence));
+    }
+    if until < today {
+        wrongs.push(FieldError::at("away_until", "That has gone by."));
+    }
+    if (until - from).num_days() > LONGEST {
+        let sentence = format!("At most {LONGEST} days at a time, please.");
+        wrongs.push(FieldError::at("away_until", sentence));
+    }
+    wrongs
+}
+
+/// What cannot be of a reason.
+fn reason(why: &str) -> Option<FieldError> {
+    if why.is_empty() {
+        return Some(FieldError::at("why", "Say why, in a few words."));
+    }
+    let long = why.chars().count() > LONGEST_WHY;
+    let sentence = format!("At most {LONGEST_WHY} letters, please.");
+    long.then(|| FieldError::at("why", sentence))
+}
+
+/// An ask with nothing but what it is and why.
+fn plain(what: &'static str, from_on: NaiveDate, why: &str) -> NewRoundAsk {
+    NewRoundAsk {
+        what,
+        engineer: None,
+        unit: None,
+        from_on,
+        until_on: None,
+        times: None,
+        why: why.trim().to_owned(),
+    }
+}
+
 fn checked(wish: &RoundWish, today: NaiveDate, names: &Names) -> Result<NewRoundAsk, Error> {
     let mut wrongs = Vec::new();
     let ask = match wish {
@@ -149,32 +193,14 @@ fn checked(wish: &RoundWish, today: NaiveDate, names: &Names) -> Result<NewRound
             why,
         } => {
             if !names.engineers.iter().any(|e| e.id == *engineer) {
-                wrongs.push(FieldError::at(
-                    "away_engineer",
-                    "Choose one of the engineers.",
-                ));
+                let sentence = "Choose one of the engineers.";
+                wrongs.push(FieldError::at("away_engineer", sentence));
             }
-            if until < from {
-                wrongs.push(FieldError::at(
-                    "away_until",
-                    "The last day lies before the first.",
-                ));
-            }
-            if *until < today {
-                wrongs.push(FieldError::at("away_until", "That has gone by."));
-            }
-            if (*until - *from).num_days() > LONGEST {
-                let sentence = format!("At most {LONGEST} days at a time, please.");
-                wrongs.push(FieldError::at("away_until", sentence));
-            }
+            wrongs.extend(absence(*from, *until, today));
             NewRoundAsk {
-                what: "away",
                 engineer: Some(*engineer),
-                unit: None,
-                from_on: *from,
                 until_on: Some(*until),
-                times: None,
-                why: why.trim().to_owned(),
+                ..plain("away", *from, why)
             }
         }
         RoundWish::Hours { firm, times, why } => {
@@ -183,25 +209,16 @@ fn checked(wish: &RoundWish, today: NaiveDate, names: &Names) -> Result<NewRound
             }
             wrongs.extend(times.wrongs("hours"));
             NewRoundAsk {
-                what: "hours",
-                engineer: None,
-                unit: None,
-                from_on: today,
-                until_on: None,
                 times: Some(times.asked(Some(*firm))),
-                why: why.trim().to_owned(),
+                ..plain("hours", today, why)
             }
         }
         RoundWish::Access { unit, times, why } => {
             wrongs.extend(times.wrongs("access"));
             NewRoundAsk {
-                what: "access",
-                engineer: None,
                 unit: Some(*unit),
-                from_on: today,
-                until_on: None,
                 times: Some(times.asked(None)),
-                why: why.trim().to_owned(),
+                ..plain("access", today, why)
             }
         }
         RoundWish::NotBefore { unit, from, why } => {
@@ -210,25 +227,12 @@ fn checked(wish: &RoundWish, today: NaiveDate, names: &Names) -> Result<NewRound
                 wrongs.push(FieldError::at("not_before", sentence));
             }
             NewRoundAsk {
-                what: "not_before",
-                engineer: None,
                 unit: Some(*unit),
-                from_on: *from,
-                until_on: None,
-                times: None,
-                why: why.trim().to_owned(),
+                ..plain("not_before", *from, why)
             }
         }
     };
-    if ask.why.is_empty() {
-        wrongs.push(FieldError::at("why", "Say why, in a few words."));
-    }
-    if ask.why.chars().count() > LONGEST_WHY {
-        wrongs.push(FieldError::at(
-            "why",
-            format!("At most {LONGEST_WHY} letters, please."),
-        ));
-    }
+    wrongs.extend(reason(&ask.why));
     Error::unless_empty(wrongs)?;
     Ok(ask)
 }

@@ -29,6 +29,7 @@ pub struct WorkAsks {
 
 impl WorkAsks {
     /// What both ask.
+    #[must_use]
     pub const fn with(self, other: Self) -> Self {
         Self {
             pair: self.pair || other.pair,
@@ -109,7 +110,7 @@ fn noon_by_the_clock(day: NaiveDate) -> u32 {
 pub(super) fn before_the_season(last: NaiveDate, tomorrow: NaiveDate) -> Option<NaiveDate> {
     let season = seasons(last, last)
         .into_iter()
-        .find(|s| s.0 <= last && last <= s.1)?;
+        .find(|s| (s.0..=s.1).contains(&last))?;
     (add_days(season.0, -1) >= tomorrow).then(|| add_days(season.0, -30))
 }
 

@@ -3,7 +3,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use planning::rounds::optimal::{MoreTime, OptimalRounds, RoundProof};
 use planning::rounds::{Breach, audit};
-use planning::{Part, RoundPlan};
+use planning::{Allowance, Part, RoundPlan};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use terms::{Role, RoundId, TaskId};
@@ -238,51 +238,7 @@ fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Resu
     let end = !told("The visits are being placed")?;
     stopped.store(end, Ordering::Relaxed);
     if basis == Basis::Nothing || before.placed.is_empty() {
-        let optimal = OptimalRounds {
-            allowance: &left,
-            seed: SEED,
-        };
-        let mut said = 0;
-        let mut trouble = None;
-        let (plan, proof) = optimal.prove(input, &mut |progress| {
-            let percent = (progress.gone * 100.0) as u32;
-            if percent > said && trouble.is_none() {
-                said = percent;
-                let words = format!(
-                    "The visits are being placed: {percent} per cent of the time is gone; a better round could save \
-                     {:.1} per cent at most",
-                    progress.gap * 100.0
-                );
-                match told(&words) {
-                    Ok(go_on) => stopped.store(!go_on, Ordering::Relaxed),
-                    Err(error) => trouble = Some(error),
-                }
-            }
-        });
-        if let Some(trouble) = trouble {
-            return Err(trouble);
-        }
-        let trying = allowance(MORE_SECONDS);
-        let again = OptimalRounds {
-            allowance: &trying,
-            seed: SEED,
-        };
-        let more = proof.and_then(|proof| again.more_time(input, (&plan, &proof)));
-        let moves = lines_of(input, before, (&plan, &prepared.calls));
-        let stayed = before.placed.len().saturating_sub(moves.len()) as u32;
-        return Ok(Round {
-            plan,
-            proof,
-            moves,
-            fewest: false,
-            stayed,
-            more: if stopped.load(Ordering::Relaxed) {
-                None
-            } else {
-                more
-            },
-            stopped: stopped.load(Ordering::Relaxed),
-        });
+        return afresh(prepared, &left, &stopped, told);
     }
     let mending = Part::share(&left, 0.7);
     let optimal = OptimalRounds {
@@ -302,6 +258,60 @@ fn seek(prepared: &Prepared, basis: Basis, seconds: f64, told: Told<'_>) -> Resu
         stayed: mended.stayed,
         stopped: false,
         more: None,
+    })
+}
+
+/// All of it placed anew, with what a day more would buy.
+fn afresh(
+    prepared: &Prepared,
+    left: &dyn Allowance,
+    stopped: &AtomicBool,
+    told: Told<'_>,
+) -> Result<Round, Error> {
+    let (input, before) = (&prepared.input, &prepared.before);
+    let optimal = OptimalRounds {
+        allowance: left,
+        seed: SEED,
+    };
+    let mut said = 0;
+    let mut trouble = None;
+    let (plan, proof) = optimal.prove(input, &mut |progress| {
+        let percent = (progress.gone * 100.0) as u32;
+        if percent > said && trouble.is_none() {
+            said = percent;
+            let words = format!(
+                "The visits are being placed: {percent} per cent of the time is gone; a better round could save \
+                 {:.1} per cent at most",
+                progress.gap * 100.0
+            );
+            match told(&words) {
+                Ok(go_on) => stopped.store(!go_on, Ordering::Relaxed),
+                Err(error) => trouble = Some(error),
+            }
+        }
+    });
+    if let Some(trouble) = trouble {
+        return Err(trouble);
+    }
+    let ended = stopped.load(Ordering::Relaxed);
+    let trying = allowance(MORE_SECONDS);
+    let again = OptimalRounds {
+        allowance: &trying,
+        seed: SEED,
+    };
+    // Whoever stops the search waits for nothing more.
+    let judged = proof.filter(|_| !ended);
+    let more = judged.and_then(|proof| again.more_time(input, (&plan, &proof)));
+    let moves = lines_of(input, before, (&plan, &prepared.calls));
+    let stayed = before.placed.len().saturating_sub(moves.len()) as u32;
+    Ok(Round {
+        plan,
+        proof,
+        moves,
+        fewest: false,
+        stayed,
+        more,
+        stopped: ended,
     })
 }
 

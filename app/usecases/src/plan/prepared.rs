@@ -76,18 +76,10 @@ pub(super) fn prepare(
     today: NaiveDate,
 ) -> Result<Prepared, Error> {
     let until = add_days(today, HORIZON_DAYS);
-    // What site staff take on their monthly round needs no visit of a firm.
-    let on_site = crate::water::buildings_with_rounds(tx)?;
-    let mut found = lines(tx, seat, today)?;
-    found.retain(|l| {
-        !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.unit.building))
-    });
+    let found = due(tx, seat, today)?;
     let former = former_visits(tx)?;
-    let open: Vec<Job> = tx
-        .jobs(&Which::Open)?
-        .into_iter()
-        .filter(|job| job.closed_at.is_none())
-        .collect();
+    let mut open: Vec<Job> = tx.jobs(&Which::Open)?;
+    open.retain(|job| job.closed_at.is_none());
     let free: Vec<&DutyLine> = found.iter().filter(|l| l.jobs.is_empty()).collect();
     let mut wants = free_wants(
         tx,
@@ -108,15 +100,7 @@ pub(super) fn prepare(
         holidays: holidays.clone(),
         today,
     };
-    let mut jobs: Vec<PlannedJob> = Vec::with_capacity(wants.len());
-    let mut before = empty_plan();
-    for want in &wants {
-        let was = former.get(&want.wish.duties());
-        let place = was.and_then(|f| f.place).filter(|p| p.day > today);
-        let promise = place.filter(|_| want.pinned).map(promise_of);
-        before.placed.extend(place);
-        jobs.push(planned(want, &known, promise));
-    }
+    let (mut jobs, mut before) = free_jobs(&wants, &former, &known);
     for (want, promise) in with_jobs {
         jobs.push(planned(&want, &known, Some(promise)));
         wants.push(want);
@@ -132,10 +116,7 @@ pub(super) fn prepare(
         .extend(ahead.filter(|p| calls.iter().any(|job| job.id == p.job)));
     jobs.extend(calls.iter().map(|job| planned_call(job, today)));
     jobs.retain(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until));
-    let kept_free_percent = match tx.setting("kept_free_percent")? {
-        Some(text) => text.parse().unwrap_or(KEPT_FREE_PERCENT).min(90),
-        None => KEPT_FREE_PERCENT,
-    };
+    let kept_free_percent = kept_free(tx)?;
     let mut input = RoundInput {
         from: add_days(today, 1),
         until,
@@ -148,14 +129,7 @@ pub(super) fn prepare(
         engineers: engineers_of(staff, &asks),
         jobs,
     };
-    // A job is offered to one firm, so the firm of two people is settled before the round is sought.
-    for place in 0..input.jobs.len() {
-        let job = &input.jobs[place];
-        if job.demands.pair && job.promise.is_none() {
-            let firm = firm_of_pair(&input, job);
-            input.jobs[place].firm = firm;
-        }
-    }
+    settle_pairs(&mut input);
     let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
     wants.retain(|want| inside.contains(&JobId(want.visit)));
     Ok(Prepared {
@@ -167,6 +141,53 @@ pub(super) fn prepare(
         left_to_jobs,
         kept_free_percent,
     })
+}
+
+/// Attendances that are no job yet, for the planner, and where the round before had them.
+fn free_jobs(
+    wants: &[Want],
+    former: &BTreeMap<Vec<DutyId>, Former>,
+    known: &Known,
+) -> (Vec<PlannedJob>, RoundPlan) {
+    let mut jobs = Vec::with_capacity(wants.len());
+    let mut before = empty_plan();
+    for want in wants {
+        let was = former.get(&want.wish.duties());
+        let place = was.and_then(|f| f.place).filter(|p| p.day > known.today);
+        let promise = place.filter(|_| want.pinned).map(promise_of);
+        before.placed.extend(place);
+        jobs.push(planned(want, known, promise));
+    }
+    (jobs, before)
+}
+
+/// What falls to firms: what site staff take on their monthly round needs no visit.
+fn due(tx: &mut Tx<'_>, seat: &Seat, today: NaiveDate) -> Result<Vec<DutyLine>, Error> {
+    let on_site = crate::water::buildings_with_rounds(tx)?;
+    let mut found = lines(tx, seat, today)?;
+    found.retain(|l| {
+        !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.unit.building))
+    });
+    Ok(found)
+}
+
+/// Per cent of the firms' weeks kept free for calls.
+fn kept_free(tx: &mut Tx<'_>) -> Result<u32, Error> {
+    Ok(match tx.setting("kept_free_percent")? {
+        Some(text) => text.parse().unwrap_or(KEPT_FREE_PERCENT).min(90),
+        None => KEPT_FREE_PERCENT,
+    })
+}
+
+/// A job is offered to one firm, so the firm of two people is settled before the round is sought.
+fn settle_pairs(input: &mut RoundInput) {
+    for place in 0..input.jobs.len() {
+        let job = &input.jobs[place];
+        if job.demands.pair && job.promise.is_none() {
+            let firm = firm_of_pair(input, job);
+            input.jobs[place].firm = firm;
+        }
+    }
 }
 
 /// The attendances that are no job yet, each under the id it had while its duties are the same.

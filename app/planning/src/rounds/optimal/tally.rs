@@ -43,7 +43,7 @@ pub(super) fn tally(problem: &Problem, key: &Key, visits: &[Visit]) -> Tally {
         visits.sort_by_key(|visit| visit.start);
         let base = problem.engineers[*engineer].base;
         let mut at = base;
-        for visit in visits.iter() {
+        for visit in &*visits {
             let place = problem.buildings[problem.jobs[visit.jobs[0]].building].place;
             road += i64::from(problem.travel[at][place]);
             at = place;
