@@ -1,6 +1,7 @@
 //! What the programme may replace: every unit in service, no fault in hand.
 use std::collections::BTreeMap;
 
+use costing::case::CheckedCase;
 use costing::weigh::{Levers, by_option, weigh};
 use store::Tx;
 use store::advices::ToldFailures;
