@@ -80,7 +80,8 @@ fn heaters_page(shell: Shell, view: &HeatersView, form: Typed, role: Role) -> He
             )),
         },
         standing: match late {
-            0 => "Temporary heat waits for no decision.".to_owned(),
+            0 => "Temporary heat waits for no decision. Lend one from the job of the home that is cold."
+                .to_owned(),
             1 => "One is still lent although its job is done: fetch it back.".to_owned(),
             n => format!(
                 "{} are still lent although their jobs are done: fetch them back.",
