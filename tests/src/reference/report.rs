@@ -106,7 +106,7 @@ impl fmt::Display for Report {
                 .map_or(String::new(), |r| format!(", {r}"));
             match verdict {
                 Verdict::Passed => {
-                    writeln!(f, "passed   {family} / {id}: {judged} values{remark}")?
+                    writeln!(f, "passed   {family} / {id}: {judged} values{remark}")?;
                 }
                 Verdict::Skipped(why) => writeln!(f, "skipped  {family} / {id}: {why}")?,
                 Verdict::Failed => {

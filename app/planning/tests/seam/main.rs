@@ -117,11 +117,8 @@ fn a_purse_that_runs_dry_without_any_replacement_is_said() {
     assert!(!proven.stands());
 }
 
-/// Three buildings of one unit each and a purse for one a year: the shared purse decides who waits, and the sum of the
-/// parts is the whole. By hand: each costs 10, 110 or 210 pounds in years 0, 1, 2 and 900 kept; one of each is the only
-/// way, whoever it is, at 330.
-#[test]
-fn buildings_that_share_a_purse_wait_for_each_other() {
+/// Three buildings of one unit each: each costs 10, 110 or 210 pounds in years 0, 1, 2 and 900 kept.
+fn three_buildings() -> Vec<ProgrammeInput> {
     let one = |n: usize| ProgrammeInput {
         first_year: 2027,
         opening: Pence(0),
@@ -135,7 +132,24 @@ fn buildings_that_share_a_purse_wait_for_each_other() {
         ],
         units: vec![unit(n, &[10, 110, 210, 900], 500, 0)],
     };
-    let inputs: Vec<ProgrammeInput> = (0..3).map(one).collect();
+    (0..3).map(one).collect()
+}
+
+/// A purse into which so many pounds come each year.
+fn shared_purse(pounds: i64) -> SharedPurse {
+    SharedPurse {
+        opening: Pence(0),
+        floor: Pence(0),
+        comes_in: vec![Pence(pounds * 100); 3],
+        cap: None,
+    }
+}
+
+/// A purse for one a year: the shared purse decides who waits, and the sum of the parts is the whole. By hand: one of
+/// each year is the only way, whoever it is, at 330.
+#[test]
+fn buildings_that_share_a_purse_wait_for_each_other() {
+    let inputs = three_buildings();
     let limits = ProgrammeLimits::default();
     let parts = |own: bool| -> Vec<Part<'_>> {
         let part = |input| Part {
@@ -145,14 +159,9 @@ fn buildings_that_share_a_purse_wait_for_each_other() {
         };
         inputs.iter().map(part).collect()
     };
-    let purse = |pounds: i64| SharedPurse {
-        opening: Pence(0),
-        floor: Pence(0),
-        comes_in: vec![Pence(pounds * 100); 3],
-        cap: None,
-    };
     let prove = |own: bool, pounds: i64| {
-        prove_jointly(&parts(own), &purse(pounds), Settings::default(), &Unhurried)
+        let purse = shared_purse(pounds);
+        prove_jointly(&parts(own), &purse, Settings::default(), &Unhurried)
     };
     let joint = prove(false, 500);
     assert_eq!(joint.verdict, Verdict::Optimal);
@@ -178,23 +187,24 @@ fn buildings_that_share_a_purse_wait_for_each_other() {
             own_purse: false,
         })
         .collect();
-    let later = prove_jointly(&with, &purse(500), Settings::default(), &Unhurried);
+    let later = prove_jointly(&with, &shared_purse(500), Settings::default(), &Unhurried);
     assert!(
         later.cost > joint.cost && later.paid[0] == Pence(0),
         "{later:?}"
     );
-    // Two that must be done in the first year, and money for one: the clash names the purse and both.
-    let pinned = [
-        ProgrammeLimits {
-            pinned: vec![(id(0), 0)],
-            ..ProgrammeLimits::default()
-        },
-        ProgrammeLimits {
-            pinned: vec![(id(1), 0)],
-            ..ProgrammeLimits::default()
-        },
-        ProgrammeLimits::default(),
-    ];
+    let (plain, undone) = plain_jointly(&parts(false), &shared_purse(500), PlainWay::OldestFirst);
+    assert!(plain >= joint.cost && undone == 0);
+}
+
+/// Two that must be done in the first year, and money for one: the clash names the purse and both.
+#[test]
+fn a_shared_purse_clashes_with_what_two_buildings_must_do() {
+    let inputs = three_buildings();
+    let pin = |n: usize| ProgrammeLimits {
+        pinned: vec![(id(n), 0)],
+        ..ProgrammeLimits::default()
+    };
+    let pinned = [pin(0), pin(1), ProgrammeLimits::default()];
     let asked: Vec<Part<'_>> = inputs
         .iter()
         .zip(&pinned)
@@ -204,9 +214,9 @@ fn buildings_that_share_a_purse_wait_for_each_other() {
             own_purse: false,
         })
         .collect();
-    let clash = prove_jointly(&asked, &purse(500), Settings::default(), &Unhurried);
+    let clash = prove_jointly(&asked, &shared_purse(500), Settings::default(), &Unhurried);
     assert_eq!(clash.verdict, Verdict::Infeasible);
-    let pin = |b: usize| {
+    let must = |b: usize| {
         JointClash::Of(
             b,
             Clashing::MustBy {
@@ -217,11 +227,9 @@ fn buildings_that_share_a_purse_wait_for_each_other() {
         )
     };
     assert_eq!(clash.clash.len(), 3, "{:?}", clash.clash);
-    for named in [pin(0), pin(1), JointClash::SharedFloor] {
+    for named in [must(0), must(1), JointClash::SharedFloor] {
         assert!(clash.clash.contains(&named), "{:?}", clash.clash);
     }
-    let (plain, undone) = plain_jointly(&parts(false), &purse(500), PlainWay::OldestFirst);
-    assert!(plain >= joint.cost && undone == 0);
 }
 
 /// A dear option that costs less over the years and a cheap one that costs more: with money the dear one, without it

@@ -339,7 +339,9 @@ fn replacement(
     let effect = book.building_effect(&seen.code, card.building);
     let times = effect.unwrap_or(1.0);
     let mut faults = new_unit(&prior, life);
-    faults.iter_mut().for_each(|m| *m *= times);
+    for m in &mut faults {
+        *m *= times;
+    }
     let first = faults.first().copied().unwrap_or(0.0);
     let capex = seen.price.unwrap_or_default().to_pounds();
     let code = seen.code.as_str();

@@ -12,9 +12,10 @@ pub fn draw(page: &mut Page, elevation: &Elevation, layout: &Layout) {
     for riser in &elevation.risers {
         if let Some(x) = shaft(elevation, layout, riser.column) {
             // What nothing on record feeds does not reach the header.
-            let foot = match riser.feeders.is_empty() {
-                true => layout.ground,
-                false => header_at(layout),
+            let foot = if riser.feeders.is_empty() {
+                layout.ground
+            } else {
+                header_at(layout)
             };
             page.line("pipe", (x, layout.eaves + 8.0), (x, foot));
             branches(page, elevation, layout, (riser, x));
@@ -123,9 +124,10 @@ fn branch(page: &mut Page, layout: &Layout, x: f64, home: Area) {
         (home.x + layout.shaft).max(x + layout.shaft / 2.0) + into
     };
     let beside = (end - x).abs() <= layout.shaft * 1.6;
-    let y = match beside {
-        true => home.mid_y(),
-        false => home.bottom() - 3.5,
+    let y = if beside {
+        home.mid_y()
+    } else {
+        home.bottom() - 3.5
     };
     page.line("pipe", (x, y), (end, y));
 }
