@@ -39,6 +39,7 @@ mod on_the_phone;
 mod once;
 mod outages;
 mod outlook;
+mod pages_looked_at;
 mod phone_rules;
 mod photos;
 mod plan;

@@ -1,10 +1,11 @@
 //! Old cylinder out, store in. An open-vented cylinder under a cold water tank, past its planning age, two leaks on
 //! record; no route for D1 and D2, so an unvented one is ruled out; a store fits after the cold main is made larger.
 use chrono::NaiveDate;
-use terms::unit::FailureRecord;
-use terms::{FailureId, Fate, SpaceId, UnitId};
+use terms::unit::{FailureRecord, PartFitted};
+use terms::{FailureId, Fate, JobKind, SpaceId, UnitId};
 use usecases::forecast;
 use usecases::register::{self, NewUnit, UnitFacts};
+use usecases::work::{self, OpenJob};
 
 use super::Teller;
 use crate::support::Width;
@@ -31,6 +32,8 @@ struct Story {
     space: SpaceId,
     cylinder: UnitId,
     tank: UnitId,
+    /// What was on record of the cylinder before the day.
+    before: store::history::History,
 }
 
 fn day(text: &str) -> NaiveDate {
@@ -59,7 +62,8 @@ impl Story {
             watched_from: None,
         };
         let tank = register::add_unit(told.world(), &told.seat, form, "the tank").unwrap();
-        let story = Self {
+        let mut story = Self {
+            before: told.seen(cylinder.id).history,
             space: cylinder.space,
             cylinder: cylinder.id,
             tank,
@@ -68,7 +72,26 @@ impl Story {
         for on in ["2025-02-11", "2026-09-30"] {
             story.leaked(on);
         }
+        story.had_a_part("2021-03-09");
+        story.before = story.told.seen(story.cylinder).history;
         story
+    }
+
+    /// A part of its own, fitted long ago.
+    fn had_a_part(&self, on: &str) {
+        let fitted = PartFitted {
+            unit: self.cylinder,
+            part: "immersion".to_owned(),
+            fitted_on: day(on),
+            planned: false,
+            job: None,
+        };
+        self.told
+            .world()
+            .acting(&self.told.seat, |tx| {
+                Ok::<_, usecases::Error>(tx.add_part_fitted(&fitted, "", None)?)
+            })
+            .unwrap();
     }
 
     fn leaked(&self, on: &str) {
@@ -218,6 +241,56 @@ impl Story {
         t.leaves_it_done("4080.00");
     }
 
+    /// The inhibitor that went in is measured and kept as a reading; no maker's band is on record, so none is judged by.
+    fn the_inhibitor_is_measured(&self) {
+        let (t, b) = (&self.told, &self.told.browser);
+        let store = t.unit(MILL, FLAT, "TS");
+        let form = OpenJob {
+            kind: JobKind::Survey,
+            space: self.space,
+            unit: Some(store.id),
+            words: "Measure the inhibitor once it has gone round".to_owned(),
+            due_on: None,
+            duties: Vec::new(),
+            minutes: None,
+        };
+        let job = work::open_job(t.world(), &t.seat, form, "the inhibitor").unwrap();
+        t.comes("Nell Askwith");
+        b.go(&format!("/jobs/{job}"));
+        t.offered_taken_and_booked("18:00", "19:00");
+        b.press("I am at the unit");
+        b.until("the first step", || b.path().contains("/reading"));
+        let sheet = format!("/sheet/{job}");
+        b.go(&format!("{sheet}/reading/inhibitor"));
+        b.answer("r.inhibitor_ppm", "1100");
+        t.look("inhibitor");
+        b.press("Next");
+        b.leaves(&format!("{sheet}/reading/inhibitor"));
+        b.go(&format!("{sheet}/work"));
+        b.choose("asbestos", "not_disturbed");
+        b.answer("work", "Sample taken at the drain; inhibitor measured.");
+        b.press("Keep and go on");
+        b.leaves(&format!("{sheet}/work"));
+        b.go(&format!("{sheet}/close"));
+        t.leaves_it_done("45.00");
+        let seen = t.seen(store.id);
+        let kept = seen
+            .readings
+            .iter()
+            .find(|(_, r)| r.code == "inhibitor_ppm");
+        let (visit, reading) = kept.expect("the inhibitor is a reading");
+        assert_eq!(reading.value, Some(1100.0));
+        assert!(visit.is_some(), "of that visit");
+        // Rule book, row A15: without a band of the product nothing is said to be right or wrong.
+        let said =
+            "1100 ppm of inhibitor; no band is recorded for the product, so it cannot be judged.";
+        assert!(
+            seen.findings.iter().any(|(_, f)| f.words == said),
+            "{:?}",
+            seen.findings
+        );
+    }
+
     /// The tank goes too, and everything on record of both stays.
     fn both_retire_with_their_history(&self) {
         let (t, b) = (&self.told, &self.told.browser);
@@ -236,6 +309,16 @@ impl Story {
             b.path() == format!("/units/{}", self.tank)
         });
         let (old, tank) = (t.seen(self.cylinder), t.seen(self.tank));
+        let fitted = |history: &store::history::History| -> Vec<(String, NaiveDate)> {
+            let parts = history.parts.iter();
+            parts.map(|p| (p.part.clone(), p.fitted_on)).collect()
+        };
+        assert!(!fitted(&self.before).is_empty(), "it had a part on record");
+        assert_eq!(
+            fitted(&old.history),
+            fitted(&self.before),
+            "its parts stay as they were: no clock of them runs on into the store"
+        );
         assert_eq!(old.unit.fate, Fate::WrittenOff);
         assert_eq!(tank.unit.fate, Fate::Removed);
         let leaks = old.history.failures.iter();
@@ -249,9 +332,20 @@ impl Story {
             t.seen(store.id).history.failures.is_empty(),
             "it begins its own"
         );
+        assert!(
+            t.seen(store.id).history.parts.is_empty(),
+            "and its own parts"
+        );
+        let view = register::space_view(t.world(), &t.seat, self.space).unwrap();
+        let stay = |unit: UnitId| view.stays.iter().find(|s| s.unit == unit).expect("a stay");
+        let (today, first, second) = (day("2026-11-25"), stay(self.cylinder), stay(store.id));
+        assert_eq!((first.until_on, second.from_on), (Some(today), Some(today)));
+        assert_eq!(second.until_on, None, "the store stands there now");
+        assert!(first.from_on < second.from_on, "one after the other");
         b.go(&format!("/spaces/{}", self.space));
         t.says(&[
             "MM-18-1",
+            &store.number,
             "written off on 25",
             "taken out while working on 25",
         ]);
@@ -266,6 +360,7 @@ fn told(width: Width) {
     story.the_options_are_weighed();
     story.the_landlord_accepts();
     story.the_store_is_fitted();
+    story.the_inhibitor_is_measured();
     story.both_retire_with_their_history();
 }
 
