@@ -59,7 +59,7 @@ impl MailServer {
         };
         let (host, port) = place.trim().rsplit_once(':').ok_or_else(wrong)?;
         let host = host.trim_start_matches('[').trim_end_matches(']');
-        let port: u16 = port.parse().map_err(|_| wrong())?;
+        let port: u16 = port.parse().ok().ok_or_else(wrong)?;
         if host.is_empty() || host.contains(['/', '@', ' ']) || port == 0 {
             return Err(wrong());
         }

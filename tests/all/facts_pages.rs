@@ -54,7 +54,7 @@ fn the_status_of_each_fact_stands_beside_it() {
     }
     let shown = page("symptoms");
     for part in book.tables().iter().flat_map(|table| &table.parts) {
-        beside(&shown, &part.part, &part.status);
+        beside(&shown, &part.part, &book.ranking().status);
     }
     let shown = page("blocks");
     for block in book.blocks() {

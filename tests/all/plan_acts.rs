@@ -352,7 +352,7 @@ fn a_notice_of_a_booked_visit_stands_on_today_until_it_is_sent_and_again_when_th
     let go = |date: &str| {
         app.database
             .clock
-            .set(format!("{date}T09:00:00Z").parse().unwrap())
+            .set(format!("{date}T09:00:00Z").parse().unwrap());
     };
     let due = || letters::notices_due(world, seat).unwrap();
     // A week before the visit is 13 January, and a week before that it comes to mind.

@@ -1,4 +1,5 @@
 //! What stands out, and how long units stay: against planted truth and against no truth at all.
+#![expect(clippy::unwrap_used, reason = "a test breaks loudly")]
 use dependability::kind_life::{Ended, KindLife, LifeEnd, fit_life};
 use dependability::stands_out::{Kind, LEVEL, Watched, look};
 use dependability::{

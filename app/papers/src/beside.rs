@@ -43,12 +43,11 @@ fn names(columns: &[Value]) -> Vec<&str> {
         let mut next = 0;
         for fact in facts(column) {
             let name = text(fact, "name");
-            next = match names.iter().position(|n| *n == name) {
-                Some(place) => place + 1,
-                None => {
-                    names.insert(next, name);
-                    next + 1
-                }
+            next = if let Some(place) = names.iter().position(|n| *n == name) {
+                place + 1
+            } else {
+                names.insert(next, name);
+                next + 1
             };
         }
     }

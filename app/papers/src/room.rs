@@ -32,7 +32,7 @@ impl Room {
         let place = |path: &str| {
             VirtualPath::new(path)
                 .map(|path| FileId::new(RootedPath::new(VirtualRoot::Project, path)))
-                .map_err(|_| Trouble::Setting(format!("{path} is no path")))
+                .map_err(|e| Trouble::Setting(format!("{path} is no path: {e}")))
         };
         Ok(Self {
             library: LazyHash::new(Library::builder().with_features(features).build()),

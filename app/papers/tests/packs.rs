@@ -224,7 +224,7 @@ fn the_program_answers_one_request_after_another_and_says_what_is_wrong() {
         (b"not json".to_vec(), "trouble"),
         (words("empty"), "pdf"),
     ] {
-        write!(asks, "{}\n", asked.len()).unwrap();
+        writeln!(asks, "{}", asked.len()).unwrap();
         asks.write_all(&asked).unwrap();
         let (said, bytes) = answer(&mut voice);
         assert_eq!(said, word, "{}", String::from_utf8_lossy(&bytes));

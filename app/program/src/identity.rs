@@ -162,10 +162,13 @@ impl SystemUser {
         let laid = fs::create_dir_all(&folder)
             .and_then(|()| fs::set_permissions(&folder, fs::Permissions::from_mode(0o755)))
             .and_then(|()| lay(program, &copy, false))
-            .and_then(|()| match papers.is_file() {
-                true => lay(&papers, &folder.join(PAPERS), true),
-                // It is built later than the program; app/start lays it there then.
-                false => Ok(()),
+            .and_then(|()| {
+                // It may be built later than the program; app/start lays it there then.
+                if papers.is_file() {
+                    lay(&papers, &folder.join(PAPERS), true)
+                } else {
+                    Ok(())
+                }
             });
         laid.map_err(|error| Trouble::at(&folder, "written", &error))?;
         Ok(copy)

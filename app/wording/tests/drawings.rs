@@ -209,7 +209,7 @@ fn a_pipe_reaches_the_homes_that_hang_on_it_and_no_other() {
         let drawing = elevation.draw();
         [&drawing.wide_svg, &drawing.narrow_svg].map(|svg| svg.matches("class=\"pipe\"").count())
     };
-    let whole = tower();
+    let whole = samples::buildings::tower();
     // Two mains, six risers, a header, and 23 branches on each riser.
     assert_eq!(pipes(&whole), [147, 147]);
     let mut fewer = whole.clone();

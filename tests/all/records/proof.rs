@@ -46,7 +46,7 @@ fn each_duty_is_proved_as_known_that_day_and_as_known_now() {
         check_complete: false,
         evidence: String::new(),
         reason: "another flat's record".to_owned(),
-        gas: usecases::duties::GasPaper::default(),
+        gas: duties::GasPaper::default(),
     };
     duties::correct(estate.world(), &estate.seat_of(AGENT), never, &fresh()).unwrap();
 

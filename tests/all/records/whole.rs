@@ -140,7 +140,7 @@ fn a_corrected_fact_is_said_and_the_record_shows_what_was_known() {
         check_complete: false,
         evidence: String::new(),
         reason: "another flat's record".to_owned(),
-        gas: usecases::duties::GasPaper::default(),
+        gas: duties::GasPaper::default(),
     };
     duties::correct(estate.world(), &estate.seat_of(AGENT), correction, &fresh()).unwrap();
     let block = building(&estate);

@@ -190,7 +190,9 @@ proptest! {
             let mut less = case.clone();
             let times = 1.0 - less.old.frailty_var * f64::from(n);
             if let Yearly::Each(list) = &mut less.old.faults {
-                list.iter_mut().for_each(|m| *m *= times);
+                for m in list.iter_mut() {
+                    *m *= times;
+                }
             }
             advice_of(&less).decision
         };

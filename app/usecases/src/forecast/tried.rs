@@ -6,6 +6,7 @@ use chrono::{Months, NaiveDate};
 use dependability::judgement::{Against, Case, Judgement, compared, judge};
 use dependability::rolling::{Rolled, roll};
 use dependability::{Housed, KindPrior, UnitHistory};
+use store::Tx;
 use store::units::Which;
 use terms::Role;
 use terms::unit::UnitCard;
@@ -49,30 +50,7 @@ pub struct TriedKind {
 /// Not the agent, a supervisor or a landlord; the store's own.
 pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])?;
-    let (today, kinds) = world.acting(seat, |tx| {
-        let (shares, today) = (tx.part_shares()?, tx.today());
-        let names: BTreeMap<String, (String, KindPrior)> = tx
-            .kinds()?
-            .into_iter()
-            .map(|kind| {
-                (
-                    kind.code.clone(),
-                    (kind.plural.clone(), prior_of(&kind, &shares)),
-                )
-            })
-            .collect();
-        let mut kinds: BTreeMap<String, Vec<(UnitCard, UnitHistory)>> = BTreeMap::new();
-        for facts in load(tx, Which::All)? {
-            if let Ok(ready) = facts.ready(today) {
-                let kind = kinds.entry(facts.card.kind.clone()).or_default();
-                kind.push((facts.card, ready.history));
-            }
-        }
-        let found = kinds
-            .into_iter()
-            .filter_map(|(code, units)| Some((names.get(&code)?.clone(), units)));
-        Ok((today, found.collect::<Vec<_>>()))
-    })?;
+    let (today, kinds) = world.acting(seat, on_record)?;
     let units: usize = kinds.iter().map(|(_, units)| units.len()).sum();
     let years = if units > AT_ONCE { 1 } else { YEARS };
     let origins: Vec<NaiveDate> = (1..=years)
@@ -105,16 +83,17 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
                 parts: Vec::new(),
                 ..prior.clone()
             };
-            let parts = match prior.parts.is_empty() || judgement.thin() {
-                true => None,
-                false => beside(&by_parts, &rolled(&one_clock)?, |one| {
+            let parts = if prior.parts.is_empty() || judgement.thin() {
+                None
+            } else {
+                beside(&by_parts, &rolled(&one_clock)?, |one| {
                     let card = reached(one)?;
                     Some(if by_unit {
                         card.id.to_string()
                     } else {
                         card.building.to_string()
                     })
-                }),
+                })
             };
             answer.kinds.push(TriedKind {
                 plural: plural.clone(),
@@ -127,6 +106,35 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
     answer.origins = origins;
     answer.judgement = judge(&all);
     Ok(answer)
+}
+
+/// The plural and the prior of a kind, and its units with what they lived through.
+type OfKind = ((String, KindPrior), Vec<(UnitCard, UnitHistory)>);
+
+/// Today, and every kind there is a history of.
+fn on_record(tx: &mut Tx<'_>) -> Result<(NaiveDate, Vec<OfKind>), Error> {
+    let (shares, today) = (tx.part_shares()?, tx.today());
+    let names: BTreeMap<String, (String, KindPrior)> = tx
+        .kinds()?
+        .into_iter()
+        .map(|kind| {
+            (
+                kind.code.clone(),
+                (kind.plural.clone(), prior_of(&kind, &shares)),
+            )
+        })
+        .collect();
+    let mut kinds: BTreeMap<String, Vec<(UnitCard, UnitHistory)>> = BTreeMap::new();
+    for facts in load(tx, Which::All)? {
+        if let Ok(ready) = facts.ready(today) {
+            let kind = kinds.entry(facts.card.kind.clone()).or_default();
+            kind.push((facts.card, ready.history));
+        }
+    }
+    let found = kinds
+        .into_iter()
+        .filter_map(|(code, units)| Some((names.get(&code)?.clone(), units)));
+    Ok((today, found.collect::<Vec<_>>()))
 }
 
 /// Log score of one way of reckoning less the other's, of the forecasts both made, grouped by what `group` says.

@@ -163,12 +163,11 @@ fn held(
     target: Option<u32>,
 ) -> ProgrammeLimits {
     let mut held = limits.clone();
-    match target {
-        Some(year) => held.pinned.push((unit, year)),
-        None => {
-            let years = 0..input.years.len() as u32;
-            held.forbidden.extend(years.map(|year| (unit, year)));
-        }
+    if let Some(year) = target {
+        held.pinned.push((unit, year));
+    } else {
+        let years = 0..input.years.len() as u32;
+        held.forbidden.extend(years.map(|year| (unit, year)));
     }
     held
 }

@@ -431,27 +431,26 @@ fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
     let not_before = (told_in_time && promise.is_none())
         .then_some(notice)
         .max(asked);
-    let demands = match promise {
+    let demands = if let Some(promise) = promise {
         // A person gave it: nothing but who comes and where is asked any more.
-        Some(promise) => Demands {
+        Demands {
             pair: promise.second.is_some(),
             ..Demands::default()
-        },
-        None => {
-            let earliest = wish.first.max(add_days(known.today, 1));
-            let from = not_before.map_or(earliest, |day| day.max(earliest));
-            let access = known.access.get(&wish.unit.space);
-            Demands {
-                space: None,
-                pair: wish.asks.pair,
-                slots: access
-                    .map(|a| (a.from_minute, a.until_minute))
-                    .into_iter()
-                    .collect(),
-                weekdays: access.map(|a| a.weekdays.clone()).unwrap_or_default(),
-                heat_off: known.season_binds(wish, from),
-                daylight: wish.asks.daylight,
-            }
+        }
+    } else {
+        let earliest = wish.first.max(add_days(known.today, 1));
+        let from = not_before.map_or(earliest, |day| day.max(earliest));
+        let access = known.access.get(&wish.unit.space);
+        Demands {
+            space: None,
+            pair: wish.asks.pair,
+            slots: access
+                .map(|a| (a.from_minute, a.until_minute))
+                .into_iter()
+                .collect(),
+            weekdays: access.map(|a| a.weekdays.clone()).unwrap_or_default(),
+            heat_off: known.season_binds(wish, from),
+            daylight: wish.asks.daylight,
         }
     };
     PlannedJob {

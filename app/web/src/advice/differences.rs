@@ -72,7 +72,7 @@ pub(super) fn table(seen: &AdvicePage) -> Option<Table> {
     );
     let heads = ["Course", "Money now", head.as_str(), "Beside replacing now"];
     let mut table = Table::new(&heads, rows).numbers(&[1, 2, 3]);
-    table.caption = "Expected, in today’s money, VAT, waiting and disruption in it".to_owned();
+    "Expected, in today’s money, VAT, waiting and disruption in it".clone_into(&mut table.caption);
     Some(table)
 }
 

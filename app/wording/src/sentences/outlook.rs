@@ -236,16 +236,12 @@ pub fn failed(why: &str) -> String {
 mod tests {
     #[test]
     fn drift_is_worded_both_ways_and_none() {
-        let said = |f: f64| super::drift((f, f - 0.05, f + 0.05), 0.4).replace(super::GLUE, " ");
+        let said = |f: f64| drift((f, f - 0.05, f + 0.05), 0.4).replace(GLUE, " ");
         assert!(said(1.08).contains("8 % more failures") && said(1.08).contains("+3 to +13 %"));
         assert!(said(0.96).contains("4 % fewer failures"));
         assert!(said(1.001).contains("as many failures"));
-        assert!(super::ageing(0.49).contains("published or assumed"));
-        assert!(
-            super::ageing(0.72)
-                .replace(super::GLUE, " ")
-                .contains("72 %")
-        );
+        assert!(ageing(0.49).contains("published or assumed"));
+        assert!(ageing(0.72).replace(GLUE, " ").contains("72 %"));
     }
 
     use super::*;
