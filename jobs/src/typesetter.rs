@@ -110,8 +110,12 @@ impl Drop for PaperProcess {
 }
 
 impl Typesetter for PaperProcess {
+    fn is_there(&self) -> bool {
+        self.program.is_file()
+    }
+
     fn set(&self, paper: &Paper) -> Result<Vec<u8>, NotSet> {
-        if !self.program.is_file() {
+        if !self.is_there() {
             return Err(NotSet::NotThere);
         }
         let words = serde_json::to_vec(paper).map_err(|error| failed(&error))?;

@@ -22,6 +22,12 @@ pub(crate) struct State {
 }
 
 impl State {
+    /// Whether papers can be had as PDF.
+    pub(crate) fn sets_papers(&self) -> bool {
+        let typesetter = self.typesetter.as_ref();
+        typesetter.is_some_and(|typesetter| typesetter.is_there())
+    }
+
     /// Where a request came from, as the proxy says if it is the trusted one.
     pub(crate) fn caller(&self, request: &HttpRequest) -> String {
         let peer = request.peer_addr().map(|a| a.ip());

@@ -216,6 +216,9 @@ fn element(svg: &str, name: &str) -> Option<String> {
 
 /// Sets papers as PDF.
 pub trait Typesetter: std::fmt::Debug + Send + Sync {
+    /// Whether it can be asked already; it may be built later than the program.
+    fn is_there(&self) -> bool;
+
     /// The paper as a PDF.
     ///
     /// # Errors

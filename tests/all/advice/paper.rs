@@ -98,9 +98,15 @@ fn every_advice_of_the_demo_is_two_pages_that_say_what_its_page_says() {
         app.signed_in(seed_demo::SITE),
     );
     let ids = ids(&agent.page("/advice"));
-    assert!(ids.len() > 3, "{} advices", ids.len());
+    assert!(ids.len() > 1, "{} advices", ids.len());
     for id in &ids {
         let address = format!("/advice/{id}/pack.pdf");
+        for page in [format!("/advice/{id}"), format!("/advice/{id}/pack")] {
+            assert!(
+                agent.page(&page).contains(&format!("href=\"{address}\"")),
+                "{page}"
+            );
+        }
         let answer = agent.get(&address);
         assert_eq!(answer.status(), 200, "{address}");
         assert_eq!(answer.headers()["content-type"], "application/pdf");
@@ -152,6 +158,10 @@ fn every_advice_of_the_demo_is_two_pages_that_say_what_its_page_says() {
 struct Listener(Mutex<Vec<Paper>>);
 
 impl Typesetter for Listener {
+    fn is_there(&self) -> bool {
+        true
+    }
+
     fn set(&self, paper: &Paper) -> Result<Vec<u8>, NotSet> {
         self.0.lock().unwrap().push(paper.clone());
         Err(NotSet::Failed)
@@ -169,19 +179,15 @@ fn the_paper_holds_every_word_of_the_page() {
         assert_eq!(answer.status(), 500);
         assert!(answer.text().unwrap().contains("could not be made"));
         let paper = heard.0.lock().unwrap().pop().unwrap();
-        if let Some(place) = option_env!("RISERWARD_KEEP_PAPERS") {
-            let file = Path::new(place).join(format!("{id}.json"));
+        // So were flat-22.json and flat-46.json in app/papers/tests/packs made.
+        if let Ok(place) = std::env::var("RISERWARD_KEEP_PAPERS") {
+            let file = Path::new(&place).join(format!("{id}.json"));
             std::fs::write(file, serde_json::to_vec_pretty(&paper).unwrap()).unwrap();
         }
         // The words of the paper, one beside the other, as the page has them between its tags.
         let said = plain(&words(&paper).join(" "));
-        let main = page
-            .split("<main")
-            .nth(1)
-            .unwrap()
-            .split("</main>")
-            .next()
-            .unwrap();
+        let (_, main) = page.split_once("<main id=\"main\">").unwrap();
+        let (main, _) = main.split_once("</main>").unwrap();
         for block in blocks(main) {
             let block = plain(&block);
             let aside =
@@ -266,7 +272,13 @@ fn while_nothing_sets_papers_the_page_says_so_and_leads_back() {
     ] {
         let agent = app.signed_in(seed_demo::AGENT);
         let id = ids(&agent.page("/advice")).remove(0);
-        let answer = agent.get(&format!("/advice/{id}/pack.pdf"));
+        // No link leads there, and whoever kept the address is told.
+        let link = format!("/advice/{id}/pack.pdf");
+        let page = agent.page(&format!("/advice/{id}/pack"));
+        assert!(page.contains("print this page meanwhile"), "{page}");
+        assert!(!page.contains(&link), "{page}");
+        assert!(!agent.page(&format!("/advice/{id}")).contains(&link));
+        let answer = agent.get(&link);
         assert_eq!(answer.status(), 503);
         assert_eq!(answer.headers()["retry-after"], "120");
         let page = answer.text().unwrap();

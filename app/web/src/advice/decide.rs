@@ -40,7 +40,7 @@ pub(crate) async fn take(
     wrong(&show::build(
         &seen,
         reader.shell(&state, "advice"),
-        by_desk,
+        (by_desk, state.sets_papers()),
         typed,
     ))
 }

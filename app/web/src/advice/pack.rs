@@ -38,6 +38,8 @@ struct PackPage {
     sign: Vec<Fact>,
     href: String,
     today: String,
+    /// Whether it can be had as PDF.
+    pdf: bool,
 }
 
 /// The pack.
@@ -49,10 +51,10 @@ pub(crate) async fn show(
     let seen = show::load(&reader, &state, &path).await?;
     let shell = reader.shell(&state, "advice");
     let today = when::day_words(state.world.now());
-    page(&pack_page(&seen, shell, today))
+    page(&pack_page(&seen, shell, today, state.sets_papers()))
 }
 
-fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
+fn pack_page(seen: &AdvicePage, shell: Shell, today: String, pdf: bool) -> PackPage {
     let a = &seen.listed;
     let (ruled, later) = sources::not_compared(seen);
     let decision = a.decision.as_ref().map(words::decided);
@@ -82,6 +84,7 @@ fn pack_page(seen: &AdvicePage, shell: Shell, today: String) -> PackPage {
         shell,
         href: format!("/advice/{}", a.id),
         today,
+        pdf,
     }
 }
 

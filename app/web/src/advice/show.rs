@@ -23,6 +23,7 @@ use crate::state::{State, answer};
 #[derive(Template)]
 #[template(path = "advice/show.html")]
 pub(super) struct ShowPage {
+    pdf: bool,
     shell: Shell,
     title: String,
     heading: String,
@@ -78,7 +79,7 @@ pub(crate) async fn page_of(
     page(&build(
         &seen,
         reader.shell(&state, "advice"),
-        by_desk,
+        (by_desk, state.sets_papers()),
         Typed::default(),
     ))
 }
@@ -93,7 +94,13 @@ pub(super) async fn load(
     answer(state, move |world| advice::advice_page(world, &seat, id)).await
 }
 
-pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed) -> ShowPage {
+/// The page; `by_desk`: read by the agent, `pdf`: its two pages can be had as PDF.
+pub(super) fn build(
+    seen: &AdvicePage,
+    shell: Shell,
+    (by_desk, pdf): (bool, bool),
+    form: Typed,
+) -> ShowPage {
     let a = &seen.listed;
     let (ruled, later) = sources::not_compared(seen);
     let href = format!("/advice/{}", a.id);
@@ -102,6 +109,7 @@ pub(super) fn build(seen: &AdvicePage, shell: Shell, by_desk: bool, form: Typed)
         kept => kept.to_owned(),
     };
     ShowPage {
+        pdf,
         shell,
         title: format!(
             "Advice for {}",

@@ -34,7 +34,7 @@ pub(crate) async fn send(
 ) -> Result<HttpResponse, Failure> {
     let seen = show::load(&reader, &state, &path).await?;
     let shell = reader.shell(&state, "advice");
-    let page = pack_page(&seen, shell, when::day_words(state.world.now()));
+    let page = pack_page(&seen, shell, when::day_words(state.world.now()), true);
     let name = file_name(&page.number, seen.known_on);
     match pdf(&state, paper(&page, &seen.made_by, seen.known_on)).await {
         Ok(bytes) => Ok(HttpResponse::Ok()
@@ -99,6 +99,7 @@ fn paper(page: &PackPage, author: &str, made_on: NaiveDate) -> Paper {
     sources.push(Part::plate(&page.sign));
     let later = Part::rows(&page.later);
     let sections = [
+        Section::of("In short", "", Part::rows(&page.summary)),
         Section::of("The answers", "kept apart", Part::rows(&page.answers)),
         Section::of("The facts", "from the register", Part::rows(&page.history)),
         Section::of(
