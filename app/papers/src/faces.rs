@@ -3,13 +3,15 @@ use typst::foundations::Bytes;
 use typst::text::{Font, FontBook};
 
 use crate::Trouble;
+use crate::legible::MARK;
 
-const FILES: [&[u8]; 6] = [
+const FILES: [&[u8]; 7] = [
     include_bytes!("../fonts/radio-canada-regular.ttf"),
     include_bytes!("../fonts/radio-canada-bold.ttf"),
     include_bytes!("../fonts/atkinson-hyperlegible-mono-regular.ttf"),
     include_bytes!("../fonts/noto-sans-letters.ttf"),
     include_bytes!("../fonts/noto-sans-signs.ttf"),
+    include_bytes!("../fonts/noto-sans-shapes.ttf"),
     include_bytes!("../fonts/noto-emoji.ttf"),
 ];
 
@@ -25,9 +27,11 @@ impl Faces {
             .into_iter()
             .map(|file| Font::new(Bytes::new(file), 0))
             .collect();
-        Ok(Self {
+        let faces = Self {
             fonts: fonts.ok_or(Trouble::Face)?,
-        })
+        };
+        // What stands for anything else must have a shape itself.
+        faces.hold(MARK).then_some(faces).ok_or(Trouble::Face)
     }
 
     pub(crate) fn book(&self) -> FontBook {

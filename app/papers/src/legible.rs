@@ -5,7 +5,7 @@ use unicode_normalization::UnicodeNormalization;
 use crate::faces::Faces;
 
 /// Stands for what cannot be printed; the paper says so at its end.
-const MARK: char = '□';
+pub(crate) const MARK: char = '□';
 /// The longest stretch without a place to break at; longer ones would run out of their column.
 const UNBROKEN: usize = 28;
 

@@ -22,7 +22,9 @@ use crate::room::Room;
 #[derive(Debug, thiserror::Error)]
 pub enum Trouble {
     /// The typefaces are part of the program, so this is a fault of ours.
-    #[error("a typeface of the program cannot be read")]
+    #[error(
+        "a typeface of the program cannot be read, or none holds the mark for what cannot be printed"
+    )]
     Face,
     /// The words cannot be written as data.
     #[error("the words cannot be handed on: {0}")]

