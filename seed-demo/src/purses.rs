@@ -6,7 +6,7 @@ use usecases::{Error, Seat, World};
 
 /// Pounds a year, in the purse, and the floor of the reserve: slab, tower, mill.
 const PURSES: [(i64, i64, i64); 3] = [
-    (3_700, 2_100, 2_000),
+    (4_900, 2_100, 2_000),
     (11_500, 6_000, 5_000),
     (16_000, 9_000, 3_000),
 ];

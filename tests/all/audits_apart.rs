@@ -21,7 +21,12 @@ const AUDITS: &[(&str, &[&str])] = &[
     ),
     (
         "programme/audit.rs",
-        &["Programme", "ProgrammeInput", "ProgrammeLimits"],
+        &[
+            "Programme",
+            "ProgrammeInput",
+            "ProgrammeLimits",
+            "ProgrammeOption",
+        ],
     ),
     ("programme/optimal/audit.rs", &["Plan", "Problem"]),
 ];

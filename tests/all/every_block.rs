@@ -84,6 +84,7 @@ fn places() -> Places {
             Ok::<_, Error>((units[0], units[1], units[2], units[3], flat))
         })
         .unwrap();
+    estate.anna_may(&["water", "electric", "hiu"]);
     Places {
         estate,
         valve,
@@ -155,10 +156,15 @@ fn cases() -> Vec<Case> {
                 .with("unsafe_words", "It spills."),
             "Isolate it",
         ),
-        // A domestic registration does not cover the plant room.
+        // A domestic registration does not cover the plant room: hers for plant ended after she took the job.
         case(
             2,
-            |at| at.estate.annas(JobKind::Repair, at.plant, Vec::new()),
+            |at| {
+                at.estate.anna_may(&["gas_plant"]);
+                let job = at.estate.annas(JobKind::Repair, at.plant, Vec::new());
+                at.estate.anna_may_no_longer("gas_plant");
+                job
+            },
             done().with("gas_work", "yes").with("fire_opened", "no"),
             "registration number",
         ),

@@ -39,7 +39,7 @@ fn the_status_of_each_fact_stands_beside_it() {
     }
     let shown = page("formulas");
     for formula in book.formulas() {
-        beside(&shown, &format!("{} ", formula.formula), &formula.status);
+        beside(&shown, &formula.words, &formula.status);
     }
     for constant in book.constant_rows() {
         beside(&shown, &constant.name.replace('_', " "), &constant.status);

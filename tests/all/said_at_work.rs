@@ -39,6 +39,7 @@ const ROWS: [(&str, &str, &str); 17] = [
 fn each_danger_is_said_at_the_work_step_of_its_kind_and_only_there() {
     assert_eq!(ROWS.map(|(row, ..)| row), DANGERS.map(|danger| danger.row));
     let estate = Loop::start();
+    estate.anna_may(&["water", "electric", "hiu", "gas_plant"]);
     let anna = estate.client(ANNA);
     let mut kinds: Vec<&str> = ROWS.iter().map(|(_, kind, _)| *kind).collect();
     kinds.sort_unstable();

@@ -264,6 +264,25 @@ impl Loop {
         work::offer(self.world(), &self.seat, form, &fresh()).unwrap();
     }
 
+    /// Gives Anna papers for more sorts of work.
+    pub fn anna_may(&self, covers: &[&str]) {
+        for sort in covers {
+            self.app.database.as_owner(&format!(
+                "INSERT INTO door.qualifications VALUES \
+                 (gen_random_uuid(), '{}', '{sort}', '200417', '2020-01-01', '2028-01-01')",
+                self.anna
+            ));
+        }
+    }
+
+    /// Takes her papers for one sort of work away again.
+    pub fn anna_may_no_longer(&self, sort: &str) {
+        self.app.database.as_owner(&format!(
+            "DELETE FROM door.qualifications WHERE engineer = '{}' AND covers = '{sort}'",
+            self.anna
+        ));
+    }
+
     /// A job that Anna has taken.
     pub fn annas(&self, kind: JobKind, unit: UnitId, duties: Vec<DutyId>) -> JobId {
         let job = self.open(kind, unit, duties);

@@ -181,7 +181,7 @@ fn no_money_is_agreed_before_a_warranty_was_looked_into() {
     let at = format!("/jobs/{job}/agree");
     let refused = agent.post(&at, &[("cost", "187.50")]);
     assert_eq!(refused.status(), 422);
-    let page = refused.text().unwrap();
+    let page = refused.text().unwrap().replace('\u{a0}', " ");
     assert!(page.contains("in warranty until 14 March 2028"), "{page}");
     assert!(page.contains("187.50"), "what was typed is kept");
     assert_eq!(estate.job_now(job).state, JobState::Done);

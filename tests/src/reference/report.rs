@@ -48,6 +48,26 @@ pub struct Report {
 }
 
 impl Report {
+    /// A report with nothing in it yet, told the same.
+    #[must_use]
+    pub fn blank(&self) -> Self {
+        Self {
+            on_the_phone: self.on_the_phone,
+            sizes: self.sizes,
+            plans: self.plans.clone(),
+            ..Self::default()
+        }
+    }
+
+    /// Puts another report's cases after this one's.
+    pub fn take_over(&mut self, other: Self) {
+        let begun = self.rows.len();
+        let remarks = other.remarks.into_iter();
+        self.remarks
+            .extend(remarks.map(|(at, words)| (begun + at, words)));
+        self.rows.extend(other.rows);
+    }
+
     /// Records one case: its family, id, how many values were judged, and those that missed.
     pub fn case(&mut self, family: &str, id: &str, judged: usize, misses: Vec<Miss>) {
         // A case that judged nothing proves nothing.

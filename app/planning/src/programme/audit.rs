@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use terms::{Pence, UnitId};
 
-use super::{Programme, ProgrammeInput, ProgrammeLimits};
+use super::{Programme, ProgrammeInput, ProgrammeLimits, ProgrammeOption};
 
 /// A rule a programme breaks.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -106,7 +106,7 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
                 continue;
             };
             let offered =
-                |c: &super::ProgrammeOption| c.cash == replaced.cash && c.option == replaced.option;
+                |c: &ProgrammeOption| c.cash == replaced.cash && c.option == replaced.option;
             if !unit.choices().iter().any(offered) {
                 breaches.push(ProgrammeBreach::CashDiffers(unit.unit));
             }

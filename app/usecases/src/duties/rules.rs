@@ -59,8 +59,13 @@ impl RuleLine {
     /// The mark of the statement in force, for a form to send back.
     pub fn read(&self) -> String {
         let newest = self.versions.iter().find(|(v, _)| !v.superseded);
-        newest.map_or_else(String::new, |(v, _)| v.recorded_at.to_rfc3339())
+        newest.map_or_else(String::new, |(v, _)| mark(v, self.versions.len()))
     }
+}
+
+/// The moment alone would not tell two statements of one moment apart.
+fn mark(standing: &RuleVersion, statements: usize) -> String {
+    format!("{statements} {}", standing.recorded_at.to_rfc3339())
 }
 
 /// Every duty rule with its earlier statements, by code.
@@ -166,7 +171,7 @@ pub fn state_rule(
             let versions = tx.duty_rule_versions(Some(&form.code))?;
             let standing = versions.iter().find(|v| !v.superseded);
             let old = standing.ok_or(Error::NotFound("duty rule"))?;
-            if old.recorded_at.to_rfc3339() != form.read {
+            if mark(old, versions.len()) != form.read {
                 return Err(Error::Conflict(
                     "Somebody stated this duty before you. Nothing was changed by you.".to_owned(),
                 ));

@@ -286,10 +286,11 @@ mod tests {
 
     #[test]
     fn rates_are_told_as_months_and_years_between_failures() {
-        assert_eq!(how_often(0.76), "one failure every 16 months");
-        assert_eq!(how_often(0.56), "one failure every 21 months");
-        assert_eq!(how_often(0.1), "one failure every 10 years");
-        assert_eq!(how_often(2.04), "2.0 failures a year");
+        let said = |rate: f64| how_often(rate).replace('\u{a0}', " ");
+        assert_eq!(said(0.76), "one failure every 16 months");
+        assert_eq!(said(0.56), "one failure every 21 months");
+        assert_eq!(said(0.1), "one failure every 10 years");
+        assert_eq!(said(2.04), "2.0 failures a year");
     }
 
     #[test]

@@ -74,6 +74,20 @@ pub(super) fn formulas(facts: &Facts) -> Vec<Group> {
     let formulas = Table::new(&["What", "Formula", "How it is known", "As at"], rows);
     let rows = facts
         .book
+        .formulas()
+        .iter()
+        .map(|f| {
+            vec![
+                format!("{} {}", f.formula, f.title),
+                f.words.clone(),
+                f.status.clone(),
+                as_at.clone(),
+            ]
+        })
+        .collect();
+    let reckoned = Table::new(&["What", "As reckoned", "How it is known", "As at"], rows);
+    let rows = facts
+        .book
         .constant_rows()
         .iter()
         .map(|c| {
@@ -89,6 +103,12 @@ pub(super) fn formulas(facts: &Facts) -> Vec<Group> {
         Table::new(&["Constant", "Value", "How it is known", "As at"], rows).numbers(&[1]);
     vec![
         group("formulas", "Formulas", "And the six date rules", formulas),
+        group(
+            "reckoned",
+            "In the rule book",
+            "As a reading is judged, here and on the phone",
+            reckoned,
+        ),
         group(
             "constants",
             "Constants",

@@ -65,7 +65,7 @@ pub(super) async fn page_of(
         Ok((view, papers, sent, pauses, addresses))
     })
     .await?;
-    let form = if form.value("once").is_empty() {
+    let form = if form.value("once").is_empty() && !form.is_wrong() {
         proposed(&view, state.world.now())
     } else {
         form

@@ -115,7 +115,13 @@ fn wide(tornado: &Tornado, doubts: &[Doubt]) -> String {
         .map(|doubt| text_width(&doubt.name, 14.5))
         .fold(120.0, f64::max);
     let left = longest.min(330.0) + 84.0;
-    let x = Linear::new(reach(doubts), (left, 740.0));
+    // The longest word on where it turns, and the figure at the bar's end before it.
+    let turning = doubts
+        .iter()
+        .map(|doubt| text_width(&doubt.turns, 14.5))
+        .fold(0.0, f64::max);
+    let right = (936.0 - turning - 84.0).clamp(left + 120.0, 740.0);
+    let x = Linear::new(reach(doubts), (left, right));
     let hinge = x.at(0.0);
     let mut page = Page::new(&tornado.id, Form::Wide);
     page.text(

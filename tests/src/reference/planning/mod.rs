@@ -7,7 +7,6 @@
 //! within what issue 8 asks for its size. An objective below a proven bound, or a bound above a known
 //! solution, is a failure.
 mod broken;
-mod clashes;
 mod files;
 mod known;
 mod programme;
@@ -17,6 +16,7 @@ mod rounds;
 pub mod scorer;
 
 use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
 use self::known::Known;
@@ -29,13 +29,11 @@ use super::economics::judge::Judge;
 /// A sentence naming the file that cannot be read.
 pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
     let known: Known = files::json(&folder.join("known.json"))?;
-    for case in &known.instances {
-        if case.kind == "programme" {
-            programme::run(folder, case, known.baselines.get(&case.name), report)?;
-        } else {
-            rounds::run(folder, case, known.baselines.get(&case.name), report)?;
-        }
+    let programmes = known.instances.iter().filter(|c| c.kind == "programme");
+    for case in programmes {
+        programme::run(folder, case, known.baselines.get(&case.name), report)?;
     }
+    two_at_once(folder, &known, report)?;
     for case in &known.infeasible {
         programme::run_clash(folder, case, report)?;
     }
@@ -52,6 +50,41 @@ pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
     broken::run(folder, report)
 }
 
+/// The rounds, which take one processor each, on two; told in their own order.
+fn two_at_once(folder: &Path, known: &Known, report: &mut Report) -> Result<(), String> {
+    let cases: Vec<&known::Case> = known
+        .instances
+        .iter()
+        .filter(|c| c.kind != "programme")
+        .collect();
+    let next = AtomicUsize::new(0);
+    let blank = report.blank();
+    let judged = || {
+        let mut mine = Vec::new();
+        while let Some((place, case)) = {
+            let place = next.fetch_add(1, Ordering::Relaxed);
+            cases.get(place).map(|case| (place, *case))
+        } {
+            let mut one = blank.blank();
+            let baseline = known.baselines.get(&case.name);
+            let found = rounds::run(folder, case, baseline, &mut one);
+            mine.push((place, found.map(|()| one)));
+        }
+        mine
+    };
+    let mut all = std::thread::scope(|scope| {
+        let other = scope.spawn(judged);
+        let mut all = judged();
+        all.extend(other.join().ok().ok_or("a case of rounds broke off")?);
+        Ok::<_, String>(all)
+    })?;
+    all.sort_by_key(|(place, _)| *place);
+    for (_, one) in all {
+        report.take_over(one?);
+    }
+    Ok(())
+}
+
 /// An allowance of so many seconds from now.
 fn seconds(seconds: f64) -> impl Fn() -> f64 {
     let begun = Instant::now();
@@ -61,9 +94,11 @@ fn seconds(seconds: f64) -> impl Fn() -> f64 {
 /// An allowance of so many seconds of `threads` processors: a machine shared with others judges as an idle one does.
 /// Where the system does not tell what the processor did, seconds of the wall.
 fn processor_seconds(seconds: f64, threads: usize) -> impl Fn() -> f64 {
-    let (begun, used) = (Instant::now(), processor());
+    // One thread's work is its own: another case may be at work beside it.
+    let whose = if threads == 1 { "thread-self" } else { "self" };
+    let (begun, used) = (Instant::now(), processor(whose));
     move || {
-        let gone = match (used, processor()) {
+        let gone = match (used, processor(whose)) {
             (Some(before), Some(now)) => (now - before) / threads.max(1) as f64,
             _ => begun.elapsed().as_secs_f64(),
         };
@@ -71,9 +106,10 @@ fn processor_seconds(seconds: f64, threads: usize) -> impl Fn() -> f64 {
     }
 }
 
-/// Seconds of the processor this process has used, all threads together, in hundredths.
-fn processor() -> Option<f64> {
-    let stat = std::fs::read_to_string("/proc/self/stat").ok()?;
+/// Seconds of the processor used by this process, all threads together (`self`), or by this thread (`thread-self`), in
+/// hundredths.
+fn processor(whose: &str) -> Option<f64> {
+    let stat = std::fs::read_to_string(format!("/proc/{whose}/stat")).ok()?;
     let fields = stat.rsplit(')').next()?.split_whitespace();
     let ticks: Option<Vec<u64>> = fields.skip(11).take(2).map(|n| n.parse().ok()).collect();
     Some(ticks?.iter().sum::<u64>() as f64 / 100.0)

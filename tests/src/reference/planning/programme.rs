@@ -11,7 +11,7 @@ use serde::Deserialize;
 use super::files::json;
 use super::known::{Baseline, Case, ClashCase};
 use super::scorer::{Ours, Scorer, keep_and_score};
-use super::{clashes, gaps, judge_open, processor_seconds, seconds};
+use super::{gaps, judge_open, processor_seconds, seconds};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
 
@@ -148,9 +148,6 @@ pub fn run_clash(folder: &Path, case: &ClashCase, report: &mut Report) -> Result
         let size = found.as_ref().map(|c| c.limits.len());
         judge.same(name, Some(fewest), size);
         judge.same("proven", Some(true), found.as_ref().map(|c| c.fewest));
-        if let Some(found) = &found {
-            clashes::judge(&mut judge, name, &problem, &found.limits);
-        }
     }
     report.case("clash", &case.name, judge.judged, judge.misses);
     Ok(())
