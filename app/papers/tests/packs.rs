@@ -9,7 +9,15 @@ use papers::Papers;
 use wording::paper::{Column, Named, Paper, Part, Section};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_riserward-papers");
-const NAMES: [&str; 6] = ["short", "flat-22", "flat-46", "hostile", "forty", "empty"];
+const NAMES: [&str; 7] = [
+    "short",
+    "flat-22",
+    "flat-46",
+    "three-courses",
+    "hostile",
+    "forty",
+    "empty",
+];
 
 fn words(name: &str) -> Vec<u8> {
     let place = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/packs");
@@ -67,12 +75,18 @@ fn in_order(text: &str, marks: &[&str]) {
 
 #[test]
 fn a_pack_is_two_tagged_pages_in_reading_order() {
-    let pdf = Papers::new().unwrap().set(&paper("flat-22")).unwrap();
-    let file = kept(&pdf, "flat-22");
+    for name in ["flat-22", "flat-46", "three-courses"] {
+        two_pages_in_order(name);
+    }
+}
+
+fn two_pages_in_order(name: &str) {
+    let pdf = Papers::new().unwrap().set(&paper(name)).unwrap();
+    let file = kept(&pdf, name);
     let info = said("pdfinfo", &[], &file);
     assert!(info.contains("Tagged:          yes"), "{info}");
     assert_eq!(pages(&info), 2, "{info}");
-    let about = paper("flat-22");
+    let about = paper(name);
     assert!(info.contains(&about.title), "{info}");
     assert!(info.contains(&about.author), "{info}");
     let text = read(&file);

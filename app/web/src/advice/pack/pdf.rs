@@ -93,7 +93,7 @@ fn paper(page: &PackPage, author: &str, made_on: NaiveDate) -> Paper {
             .into_iter()
             .collect()
     };
-    let mut limits = drawn(&page.limits, 100);
+    let mut limits = drawn(&page.limits, 82);
     limits.extend(page.limit_words.iter().map(Part::words));
     let mut sources = vec![Part::words(&page.sources)];
     sources.push(Part::plate(&page.sign));
