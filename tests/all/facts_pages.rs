@@ -13,7 +13,12 @@ fn plain(page: &str) -> String {
 
 /// The row of a table in which a fact stands.
 fn row<'a>(page: &'a str, fact: &str) -> &'a str {
-    let row = page.split("<tr>").find(|row| row.contains(fact));
+    let mut rows = page
+        .split("<tr>")
+        .filter(|row| !row.contains("scope=\"col\""));
+    let first = format!("scope=\"row\">{fact}");
+    let row = rows.clone().find(|row| row.contains(&first));
+    let row = row.or_else(|| rows.find(|row| row.contains(fact)));
     row.unwrap_or_else(|| panic!("no row says “{fact}”"))
 }
 

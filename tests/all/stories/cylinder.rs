@@ -268,6 +268,7 @@ impl Story {
         b.leaves(&format!("{sheet}/reading/inhibitor"));
         b.go(&format!("{sheet}/work"));
         b.choose("asbestos", "not_disturbed");
+        b.choose("fire_opened", "no");
         b.answer("work", "Sample taken at the drain; inhibitor measured.");
         b.press("Keep and go on");
         b.leaves(&format!("{sheet}/work"));
