@@ -1,4 +1,4 @@
-//! Milliseconds for a decision pack: the first, and the median of those after it, each with words of its own.
+//! Milliseconds for a decision pack: the first, and the median of those after it, each with figures and a heading of its own.
 use std::time::Instant;
 
 use papers::Papers;
@@ -29,7 +29,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
-/// The same paper about something else: no figure and no place is the same, so nothing is simply remembered.
+/// The same paper with other figures and another heading: what hangs on neither may be remembered from the one before.
 fn other(paper: &Paper, n: usize) -> Result<Paper, serde_json::Error> {
     let text = serde_json::to_string(paper)?.replace("£3", &format!("£{}", 4 + n));
     let mut other: Paper = serde_json::from_str(&text)?;
