@@ -12,7 +12,7 @@ use crate::faces::Faces;
 const TEMPLATE: &str = include_str!("../typeset/decision-pack.typ");
 
 pub(crate) struct Room {
-    library: LazyHash<Library>,
+    functions: LazyHash<Library>,
     book: LazyHash<FontBook>,
     faces: Faces,
     template: Source,
@@ -35,7 +35,7 @@ impl Room {
                 .map_err(|e| Trouble::Setting(format!("{path} is no path: {e}")))
         };
         Ok(Self {
-            library: LazyHash::new(Library::builder().with_features(features).build()),
+            functions: LazyHash::new(Library::builder().with_features(features).build()),
             book: LazyHash::new(faces.book()),
             faces,
             template: Source::new(place("/paper.typ")?, TEMPLATE.to_owned()),
@@ -56,7 +56,7 @@ impl Room {
 
 impl World for Room {
     fn library(&self) -> &LazyHash<Library> {
-        &self.library
+        &self.functions
     }
 
     fn book(&self) -> &LazyHash<FontBook> {
