@@ -57,6 +57,11 @@ pub enum Act {
         /// The dump.
         file: PathBuf,
     },
+    /// Take a lost second device off somebody's account; a new one can then be set.
+    ForgetDevice {
+        /// The sign-in name.
+        email: String,
+    },
     /// Fill an empty database with the invented demo estate and print its sign-ins.
     Demo(Demo),
 }

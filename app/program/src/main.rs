@@ -86,6 +86,9 @@ fn act(line: &CommandLine) -> Result<(), Trouble> {
         Act::ReadList { .. } => Ok(()),
         Act::Backup { to } => backup::by_hand(&data, &settings, to.as_deref()),
         Act::Restore { file } => backup::restore(&data, &settings, file),
+        Act::ForgetDevice { email } => with_database(&data, &settings, |database| {
+            wiring::forget_device(&wiring::world(&database.addresses())?, email)
+        }),
         Act::Demo(wish) if wish.phone => phone::show(&data, &settings, wish),
         Act::Demo(_) => with_database(&data, &settings, |database| demo::fill(database, &data)),
     }

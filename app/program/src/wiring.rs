@@ -268,6 +268,23 @@ fn until_asked_to_stop(
     })
 }
 
+/// Takes a lost second device off.
+pub fn forget_device(world: &World, email: &str) -> Result<(), Trouble> {
+    let gone = usecases::second_device::forget(world, email).explained(
+        "It could not be taken off",
+        "check the sign-in name: it is the one typed to sign in.",
+    )?;
+    println!(
+        "{}",
+        if gone {
+            "Taken off. Decisions ask for the password alone until another is set."
+        } else {
+            "This account has no second device."
+        }
+    );
+    Ok(())
+}
+
 /// Verifies the record of who did what, estate by estate.
 pub fn check(world: &World) -> Result<(), Trouble> {
     let advice = "run `riserward migrate` first if the database is new.";

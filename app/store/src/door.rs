@@ -13,8 +13,10 @@ use crate::{Db, Error};
 
 mod firm;
 mod reply_links;
+mod second_device;
 
 pub use reply_links::{NewReplyLink, ReplyLink};
+pub use second_device::SecondDevice;
 
 /// An open transaction on the schema `door`.
 pub struct Door<'a> {

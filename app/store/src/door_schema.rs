@@ -110,6 +110,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    door.second_devices (account) {
+        account -> Uuid,
+        secret -> Bytea,
+        made_at -> Timestamptz,
+        set_at -> Nullable<Timestamptz>,
+        last_step -> Int8,
+    }
+}
+
+diesel::table! {
     door.sessions (token_hash) {
         token_hash -> Bytea,
         account -> Uuid,
@@ -169,6 +179,7 @@ diesel::joinable!(instruments -> firms (firm));
 diesel::joinable!(qualifications -> engineers (engineer));
 diesel::joinable!(reply_links -> estates (estate));
 diesel::joinable!(reply_links -> firms (firm));
+diesel::joinable!(second_devices -> accounts (account));
 diesel::joinable!(sessions -> accounts (account));
 diesel::joinable!(tasks -> estates (estate));
 
@@ -183,6 +194,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     instruments,
     qualifications,
     reply_links,
+    second_devices,
     sessions,
     sign_in_attempts,
     tasks,

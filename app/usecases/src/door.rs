@@ -113,27 +113,42 @@ pub(crate) fn gave_own_password(
     account: AccountId,
     password: &str,
 ) -> Result<bool, Error> {
-    let now = world.now();
     let known = world.pool.at_door(|door| door.credentials_of(account))?;
     let (email, stored) = known.ok_or(Error::NotFound("account"))?;
-    let (tries, _) = world
-        .pool
-        .at_door(|door| door.failed_sign_ins(&email, "signed in", now - TimeDelta::minutes(15)))?;
-    if tries >= TRIES_A_NAME {
-        return Err(Error::field(
-            "password",
-            "Too many tries. Wait a quarter of an hour, then try again.",
-        ));
-    }
+    may_try(world, &email)?;
     let fits = PasswordHash::new(&stored).is_ok_and(|hash| {
         Argon2::default()
             .verify_password(password.as_bytes(), &hash)
             .is_ok()
     });
+    note_try(world, &email, fits)?;
+    Ok(fits)
+}
+
+/// Whether somebody signed in may try a password or digits again.
+///
+/// # Errors
+/// [`Error::Invalid`] at `password` after too many wrong tries.
+pub(crate) fn may_try(world: &World, email: &str) -> Result<(), Error> {
+    let since = world.now() - TimeDelta::minutes(15);
+    let (tries, _) = world
+        .pool
+        .at_door(|door| door.failed_sign_ins(email, "signed in", since))?;
+    if tries < TRIES_A_NAME {
+        return Ok(());
+    }
+    Err(Error::field(
+        "password",
+        "Too many tries. Wait a quarter of an hour, then try again.",
+    ))
+}
+
+/// Notes a try of somebody signed in.
+pub(crate) fn note_try(world: &World, email: &str, fits: bool) -> Result<(), Error> {
     world
         .pool
-        .at_door(|door| door.note_sign_in(&email, "signed in", fits, now))?;
-    Ok(fits)
+        .at_door(|door| door.note_sign_in(email, "signed in", fits, world.now()))
+        .map_err(Error::from)
 }
 
 /// A hash nobody's password fits, so that an unknown name costs the same time as a known one.

@@ -33,6 +33,7 @@ pub mod records;
 pub mod register;
 pub mod reserve;
 mod seat;
+pub mod second_device;
 pub mod stands_out;
 pub mod tasks;
 pub mod today;

@@ -10,11 +10,14 @@ use crate::seats::Visitor;
 use crate::state::{State, answer};
 use crate::when;
 
+pub(crate) mod second_device;
+
 #[derive(Template)]
 #[template(path = "door/account.html")]
 struct AccountPage {
     shell: Shell,
     email: String,
+    second_device: &'static str,
     sessions: Vec<Row>,
     grants: Vec<Row>,
 }
@@ -25,7 +28,13 @@ pub(crate) async fn show(
     state: web::Data<State>,
 ) -> Result<HttpResponse, Failure> {
     let person = visitor.person.clone();
-    let cards = answer(&state, move |world| door::sessions(world, &person)).await?;
+    let (cards, standing) = answer(&state, move |world| {
+        Ok((
+            door::sessions(world, &person)?,
+            usecases::second_device::standing(world, &person)?,
+        ))
+    })
+    .await?;
     let sessions = cards
         .iter()
         .enumerate()
@@ -55,6 +64,17 @@ pub(crate) async fn show(
             )
         })
         .collect();
+    page(&AccountPage {
+        shell: shell_of(&visitor, &state, "account"),
+        second_device: second_device::in_a_sentence(&standing),
+        email: visitor.person.email.clone(),
+        sessions,
+        grants,
+    })
+}
+
+/// The frame of the pages about oneself, in the voice of one's first seat.
+fn shell_of(visitor: &Visitor, state: &State, here: &'static str) -> Shell {
     let voice = match crate::home::first_page(visitor.person.grants.iter().map(|g| g.role)) {
         "/my-day" => Voice::Contractor,
         "/letter" => Voice::Landlord,
@@ -66,14 +86,9 @@ pub(crate) async fn show(
         .grants
         .first()
         .map_or("", |g| g.estate_name.as_str());
-    let mut shell = visitor.shell(voice, "account", estate);
+    let mut shell = visitor.shell(voice, here, estate);
     shell.today_words = when::now_words(state.world.now());
-    page(&AccountPage {
-        shell,
-        email: visitor.person.email.clone(),
-        sessions,
-        grants,
-    })
+    shell
 }
 
 /// Ends every session of the account, this one too.

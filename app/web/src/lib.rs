@@ -121,6 +121,7 @@ fn routes(config: &mut web::ServiceConfig) {
         )
         .service(web::resource("/sign-out").route(web::post().to(sign_in::leave)))
         .service(web::resource("/account").route(web::get().to(account::show)))
+        .configure(account::second_device::routes)
         .service(
             web::resource("/account/sign-out-everywhere")
                 .route(web::post().to(account::leave_everywhere)),

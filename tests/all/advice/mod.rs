@@ -9,6 +9,7 @@ mod money;
 mod paper;
 mod pictures;
 mod reckoning;
+mod second_device;
 mod speed;
 mod winter;
 

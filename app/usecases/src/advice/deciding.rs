@@ -8,6 +8,7 @@ use terms::{AdviceId, Choice, DecisionId, JobId, JobState, Pence, Role};
 use super::before_money::{Before, before_money};
 use super::carrying_out::carry_out;
 use super::making::Answer;
+use crate::second_device::{Proof, USED};
 use crate::{Error, FieldError, Seat, World};
 
 /// What somebody decides, as typed.
@@ -53,15 +54,17 @@ pub fn decide(world: &World, seat: &Seat, form: &DecideForm, once: &str) -> Resu
 pub struct Beside {
     /// The decider's own password, given again.
     pub password: String,
+    /// The digits of the decider's second device, where one is set.
+    pub digits: String,
     /// The maker was asked about the warranty first.
     pub asked_maker: bool,
 }
 
-/// The same with the decider's password given again, as a sum above the one the landlord stated asks for. A second
-/// device is not asked for: no means to check one is built.
+/// The same with the decider's password given again, and the digits of his second device where one is set, as a sum above
+/// the one the landlord stated asks for.
 ///
 /// # Errors
-/// As [`decide`]; [`Error::Invalid`] at `password` where it is asked for and does not fit, and at `asked_maker` for a repair
+/// As [`decide`]; [`Error::Invalid`] at `password` or `digits` where they are asked for and do not fit, and at `asked_maker` for a repair
 /// inside a warranty that nobody asked the maker about.
 pub fn decide_with(
     world: &World,
@@ -77,6 +80,10 @@ pub fn decide_with(
     } else {
         crate::door::gave_own_password(world, seat.account(), &beside.password)?
     };
+    let proof = match seat.is_program() {
+        true => Proof::NotAsked,
+        false => crate::second_device::proof(world, seat.account(), &beside.digits)?,
+    };
     world.acting(seat, |tx| {
         let unit_seen = reached(tx, seat, form.advice)?;
         tx.once(once, form, |tx| {
@@ -84,16 +91,23 @@ pub fn decide_with(
             debug_assert_eq!(unit.id, unit_seen.id);
             let answer = answer_of(&advice)?;
             let mut wrongs = wrongs_of(tx, seat, form, (&advice, &answer))?;
+            let amount = amount_of(form, &advice, &answer).ok().flatten();
+            let large = large(tx, amount)?;
             if !given {
-                wrongs.extend(unconfirmed(
-                    tx,
-                    amount_of(form, &advice, &answer).ok().flatten(),
-                )?);
+                wrongs.extend(large.clone().map(|said| FieldError::at("password", said)));
+            }
+            if let (Proof::Wrong(why), true) = (proof, large.is_some()) {
+                wrongs.push(FieldError::at("digits", why));
             }
             if form.choice == Choice::Repair && !beside.asked_maker {
                 wrongs.extend(warranty_first(tx, &advice, &unit)?);
             }
             Error::unless_empty(wrongs)?;
+            if let (Proof::Step(step), true) = (proof, large.is_some())
+                && !tx.use_second_device(seat.account(), step)?
+            {
+                return Err(Error::field("digits", USED));
+            }
             carry_out(tx, form, &advice, &unit)
         })
     })
@@ -245,15 +259,12 @@ fn warranty_first(
     }))
 }
 
-/// Whether a sum is so large that the password must be given again.
-fn unconfirmed(tx: &mut Tx<'_>, amount: Option<Pence>) -> Result<Option<FieldError>, Error> {
+/// Why a sum is so large that the decider proves himself again; `None` where it is not.
+fn large(tx: &mut Tx<'_>, amount: Option<Pence>) -> Result<Option<String>, Error> {
     let above = crate::authority::confirm_above(tx)?;
     Ok(match (amount, above) {
-        (Some(amount), Some(above)) if amount > above => Some(FieldError::at(
-            "password",
-            format!(
-                "{amount} is more than {above}: give your own password again, as the landlord asked."
-            ),
+        (Some(amount), Some(above)) if amount > above => Some(format!(
+            "{amount} is more than {above}: give your own password again, as the landlord asked."
         )),
         _ => None,
     })

@@ -207,6 +207,8 @@ pub struct AdvicePage {
     pub before: Vec<Before>,
     /// A decision above this asks for the password again.
     pub confirm_above: Option<Pence>,
+    /// The reader has a second device, so such a decision asks for its digits too.
+    pub second_device: bool,
     /// The head of the record, printed on the pack: entries and link.
     pub record_head: String,
 }
@@ -302,6 +304,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         Role::OutOfHours,
         Role::Landlord,
     ])?;
+    let second_device = crate::second_device::is_set(world, seat.account())?;
     world.acting(seat, |tx| {
         let row = tx.advice(id)?;
         let inputs: Inputs = serde_json::from_value(row.inputs.clone())
@@ -360,6 +363,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             ask,
             before,
             confirm_above: crate::authority::confirm_above(tx)?,
+            second_device,
             record_head: tx.chain_head_text()?,
         })
     })

@@ -25,6 +25,7 @@ pub(crate) async fn take(
         let (seat, once, choice) = (reader.seat.clone(), typed.once(), form.choice);
         let beside = Beside {
             password: typed.value("password").to_owned(),
+            digits: typed.value("digits").to_owned(),
             asked_maker: typed.ticked("asked_maker"),
         };
         match ask(&state, move |world| {

@@ -16,6 +16,7 @@ pub mod ranges;
 pub mod reserve;
 pub mod said_happened;
 pub mod sixty_days;
+pub mod square_code;
 pub mod squares;
 pub mod steps;
 pub mod svg;
