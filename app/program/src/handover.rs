@@ -57,7 +57,12 @@ impl Handover {
                 }
             }
             // A list is read by a child that inherits what it needs; nothing is handed over.
-            Act::Work | Act::Migrate | Act::Check | Act::Demo(_) | Act::ReadList { .. } => {}
+            Act::Work
+            | Act::Migrate
+            | Act::Check
+            | Act::ForgetDevice { .. }
+            | Act::Demo(_)
+            | Act::ReadList { .. } => {}
         }
         for file in [&mut handover.input, &mut handover.output] {
             *file = file.take().filter(|path| path.as_os_str() != "-");

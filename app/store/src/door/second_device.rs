@@ -1,5 +1,6 @@
 //! The device a person has beside the password.
 use chrono::{DateTime, Utc};
+use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use terms::AccountId;
 
@@ -109,7 +110,7 @@ impl Tx<'_> {
     }
 }
 
-fn used(conn: &mut diesel::pg::PgConnection, account: AccountId, step: i64) -> Result<bool, Error> {
+fn used(conn: &mut PgConnection, account: AccountId, step: i64) -> Result<bool, Error> {
     let fresh = second_devices::table
         .find(Db(account))
         .filter(second_devices::set_at.is_not_null())
