@@ -94,7 +94,7 @@ pub(crate) fn hand_on(
             continue;
         };
         if dates::is_care_valve(rule) {
-            let fitted = card.installed.map(|(_, last)| last).or(card.placed_from);
+            let fitted = card.placed_from.or(card.installed.map(|(first, _)| first));
             if let (true, Some(fitted)) = (card.kind == "TMV", fitted) {
                 open_tests(tx, &card, rule, fitted)?;
             }
