@@ -198,6 +198,54 @@ fn a_rule_stated_anew_leaves_what_was_met_before_it() {
     assert!(steps.iter().all(|s| s.days_late == 0));
 }
 
+/// A yearly round may be met up to 14 days after its date (trade file on duties, W3: common practice, no source), and a
+/// duty that is due not later than a day may not. The check of ten days after is judged by the rule of its own day.
+#[test]
+fn a_check_is_judged_by_the_rule_of_its_day_and_only_the_next_date_by_the_one_after() {
+    let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+    let stated = |window: &str, months: i32, from: &str| DutyRule {
+        as_at: day(from),
+        ..rule("G4", window, months)
+    };
+    let rows = [
+        row(Some(day("2025-03-10")), None),
+        row(Some(day("2026-03-20")), None),
+    ];
+    let last = |old: &DutyRule, new: &DutyRule| {
+        let steps = replay_dated((new, &[old.clone(), new.clone()]), &rows).unwrap();
+        steps.last().unwrap().clone()
+    };
+    let round = stated("W3", 12, "2020-01-01");
+    // Stated anew after the check: it was met in time, and counts on from the day it was done.
+    let step = last(&round, &stated("W2", 6, "2026-06-01"));
+    assert_eq!((step.result.as_str(), step.days_late), ("on_time", 0));
+    assert_eq!(step.next_deadline, Some(day("2026-09-20")));
+    assert!(step.reason.contains(&date_words(day("2026-06-01"))));
+    assert!(step.reason.contains(&date_words(day("2026-09-20"))));
+    // A monthly round allows 7 days only, and moves on from the round that was met.
+    let step = last(&round, &stated("W3", 1, "2026-06-01"));
+    assert_eq!((step.result.as_str(), step.days_late), ("on_time", 0));
+    assert_eq!(step.next_deadline, Some(day("2026-04-10")));
+    // Stated anew between date and check: by the rule of the check's day it was ten days late.
+    let step = last(&round, &stated("W2", 12, "2026-03-15"));
+    assert_eq!((step.result.as_str(), step.days_late), ("late", 10));
+    assert_eq!(step.next_deadline, Some(day("2027-03-20")));
+    // And what was late stays late when a gentler rule comes.
+    let strict = stated("W2", 12, "2020-01-01");
+    let step = last(&strict, &stated("W3", 12, "2026-06-01"));
+    assert_eq!((step.result.as_str(), step.days_late), ("late", 10));
+    assert_eq!(step.next_deadline, Some(day("2027-03-10")));
+    // Early by months: met by the old rule, though the later round would have stayed open.
+    let early = [
+        row(Some(day("2025-03-10")), None),
+        row(Some(day("2025-11-10")), None),
+    ];
+    let round = stated("W3", 12, "2026-06-01");
+    let steps = replay_dated((&round, &[strict, round.clone()]), &early).unwrap();
+    assert_eq!(steps[1].result, "done");
+    assert_eq!(steps[1].next_deadline, Some(day("2026-11-10")));
+}
+
 /// The last Sunday of a month: the clocks change then, at 01:00 UTC.
 fn last_sunday(year: i32, month: u32) -> NaiveDate {
     let end = add_days(

@@ -143,6 +143,145 @@ fn a_rule_stated_anew_moves_what_is_open_and_leaves_what_was_met() {
 }
 
 #[test]
+fn a_rule_is_stated_anew_only_as_its_law_lets_it() {
+    let estate = Loop::start();
+    let agent = estate.client(AGENT);
+    let state = |code: &str, window: &str, months: &str| {
+        agent.post(
+            &format!("/duties/rules/{code}"),
+            &[
+                ("once", fresh().as_str()),
+                ("read", &mark(&estate, code)),
+                ("window_rule", window),
+                ("months", months),
+                ("basis", "law"),
+                ("status", "the page that was read"),
+                ("evidence", "record"),
+                ("as_at", "2026-11-20"),
+                ("note", "a test"),
+            ],
+        )
+    };
+    // The two months that keep the date are the gas safety check's alone (regulation 36A, law text read).
+    for (code, window, months, said) in [
+        ("G4", "W1", "12", "Only a duty whose law keeps its date"),
+        ("E1", "W1", "12", "Only a duty whose law keeps its date"),
+        ("V1", "W2", "12", "follow from what each test shows"),
+        ("V1", "W3", "6", "follows from what each test shows"),
+        ("G4", "W4", "12", "Choose how its dates come"),
+    ] {
+        let wrong = state(code, window, months);
+        assert_eq!(wrong.status(), 422, "{code} as {window}");
+        let page = plain(&wrong.text().unwrap());
+        assert!(page.contains(said), "{code}: “{said}” is not said");
+        assert!(
+            page.contains("the page that was read"),
+            "what was typed stays"
+        );
+    }
+    let none = "estate.duty_rules WHERE superseded_at IS NOT NULL";
+    assert_eq!(estate.count(none), 0);
+    // What stands may stay while the rest is stated anew: an event, a care valve's own clock.
+    for (code, window, months) in [("N1", "W4", "1"), ("V1", "W3", "12"), ("G1", "W1", "12")] {
+        let chosen = format!("value=\"{window}\" selected");
+        let page = agent.page(&format!("/duties/rules/{code}"));
+        assert!(page.contains(&chosen), "{code}: {window} is not chosen");
+        assert_eq!(page.contains("value=\"W1\""), code == "G1", "{code}");
+        assert_eq!(state(code, window, months).status(), 303, "{code}");
+    }
+    assert_eq!(estate.count(none), 3);
+    let page = plain(&agent.page("/duties/rules/N1"));
+    assert!(page.contains("registered by W4, once."), "{page}");
+    let monthly = plain(&agent.page("/duties/rules/L2"));
+    assert!(monthly.contains("every 1 month."), "{monthly}");
+    for page in [&monthly, &plain(&agent.page("/duties/rules"))] {
+        assert!(!page.contains(" 1 months"), "{page}");
+    }
+}
+
+/// Regulation on electrical safety (trade file on duties, E1): the inspection is of the home, whichever unit stands in it.
+#[test]
+fn a_duty_opened_by_hand_holds_once_a_home_and_outlives_its_unit() {
+    let estate = Loop::start();
+    let agent = estate.client(AGENT);
+    let valve = estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let card = crate::work_estate::unit_card("AH-14-2", "TMV", estate.flat);
+            Ok::<_, Error>(tx.add_unit(&card, None)?)
+        })
+        .unwrap();
+    let post = |unit: terms::UnitId, rule: &str, deadline: &str| {
+        agent.post(
+            &format!("/duties/{unit}/open"),
+            &[
+                ("once", fresh().as_str()),
+                ("rule", rule),
+                ("deadline", deadline),
+            ],
+        )
+    };
+    for (rule, deadline) in [("E1", "2031-06-03"), ("E3", ""), ("P1", "2027-05-01")] {
+        assert_eq!(post(estate.boiler, rule, deadline).status(), 303, "{rule}");
+    }
+    let twice = post(valve, "E1", "");
+    assert_eq!(twice.status(), 409);
+    assert!(plain(&twice.text().unwrap()).contains("in this home already, on AH-14-1"));
+    let offered = plain(&agent.page(&format!("/duties/{valve}/open")));
+    assert!(!offered.contains("E1 Fixed wiring") && offered.contains("E3 "));
+    assert_eq!(
+        post(estate.cylinder, "E1", "").status(),
+        303,
+        "another home"
+    );
+    // The combi goes, a regular boiler comes: the home's duties go on, the scheme of the old plant does not.
+    let job = estate.annas(terms::JobKind::Replacement, estate.boiler, Vec::new());
+    let sheet = crate::visit_sheet::good_service()
+        .with("new.kind", "GB")
+        .with("new.serial", "N-90")
+        .with("soft.photo_missing", "Sent by mail.")
+        .with("old_fate", "written_off");
+    crate::visit_sheet::submit(&estate, job, &sheet).unwrap();
+    let new = estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let units = tx.units(store::units::Which::Space(estate.flat))?;
+            Ok::<_, Error>(units.into_iter().find(|u| u.kind == "GB").expect("it came"))
+        })
+        .unwrap();
+    let rows_of = |rule: &str| {
+        let duty = estate.duty(new.id, rule);
+        estate
+            .world()
+            .acting(&estate.seat, |tx| {
+                Ok::<_, Error>(tx.completions_of(&[duty], false)?)
+            })
+            .unwrap()
+    };
+    let wiring = rows_of("E1");
+    assert_eq!(wiring.len(), 1);
+    assert_eq!(wiring[0].next_deadline, Some(day("2031-06-03")));
+    let why = plain(&wiring[0].reason);
+    assert!(
+        why.contains("Handed on from AH-14-1") && why.contains("3 June 2031"),
+        "{why}"
+    );
+    assert!(
+        rows_of("E3").is_empty(),
+        "no date was known, none is known now"
+    );
+    let scheme = format!(
+        "estate.duties WHERE rule_code = 'P1' AND unit_id = '{}'",
+        new.id
+    );
+    assert_eq!(estate.count(&scheme), 0);
+    let open = "estate.duties WHERE rule_code = 'E1' AND ended_on IS NULL";
+    assert_eq!(estate.count(open), 2, "one a home");
+    duties::refresh(estate.world(), &estate.seat).unwrap();
+    assert_eq!(estate.count(open), 2);
+}
+
+#[test]
 fn the_wiring_check_is_opened_where_it_holds() {
     let estate = Loop::start();
     let agent = estate.client(AGENT);

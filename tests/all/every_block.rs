@@ -1,6 +1,8 @@
 //! Each of the twelve hard blocks (SAFETY §4) through each of the six ways in: refused in its own words, the sheet left as it
 //! was typed, the job where it was. And the ways round a visit: a gas check closed on any paper, a job left isolated that
 //! is stood down, one that is folded into an outage.
+mod cases;
+
 use terms::place::{BuildingCard, SpaceCard};
 use terms::{
     BuildingId, Country, FunctionLost, JobId, JobKind, JobState, LevelId, Role, SpaceId, UnitId,
@@ -13,8 +15,10 @@ use usecases::outages::{self, JoinForm};
 use usecases::visit::{self, PaperSource, PaperVisit, Sheet};
 use usecases::work::{self, FaultCall, LeakKind};
 
-use crate::every_way_in::{WAYS, WORDS, asked, of_use_case};
-use crate::visit_sheet::{good_service, submit};
+use cases::{cases, repair};
+
+use crate::every_way_in::{WAYS, asked, of_use_case};
+use crate::visit_sheet::submit;
 use crate::work_estate::{AGENT, Loop, fresh, unit_card};
 
 /// What a block is tried on.
@@ -105,167 +109,6 @@ fn lost(estate: &Loop, job: JobId, function: FunctionLost) -> JobId {
     job
 }
 
-struct Case {
-    block: u8,
-    job: fn(&Places) -> JobId,
-    sheet: Sheet,
-    words: &'static str,
-}
-
-fn gas_service(at: &Places) -> JobId {
-    let estate = &at.estate;
-    estate.annas(
-        JobKind::Service,
-        estate.boiler,
-        vec![estate.duty(estate.boiler, "G1")],
-    )
-}
-
-fn repair(at: &Places) -> JobId {
-    at.estate
-        .annas(JobKind::Repair, at.estate.boiler, Vec::new())
-}
-
-fn case(block: u8, job: fn(&Places) -> JobId, sheet: Sheet, words: &'static str) -> Case {
-    Case {
-        block,
-        job,
-        sheet,
-        words,
-    }
-}
-
-/// One case at least for each block; a block of which a sign may be missing has one for that too.
-fn cases() -> Vec<Case> {
-    let good = || good_service().with("work", WORDS);
-    let done = || {
-        Sheet::new()
-            .with("outcome", "done")
-            .with("told", "yes")
-            .with("asbestos", "read_none")
-            .with("label_matches", "yes")
-            .with("work", WORDS)
-            .with("soft.before_reading_missing", "Nothing to measure.")
-    };
-    vec![
-        case(
-            1,
-            gas_service,
-            good()
-                .with("unsafe", "ID")
-                .with("unsafe_words", "It spills."),
-            "Isolate it",
-        ),
-        // A domestic registration does not cover the plant room: hers for plant ended after she took the job.
-        case(
-            2,
-            |at| {
-                at.estate.anna_may(&["gas_plant"]);
-                let job = at.estate.annas(JobKind::Repair, at.plant, Vec::new());
-                at.estate.anna_may_no_longer("gas_plant");
-                job
-            },
-            done().with("gas_work", "yes").with("fire_opened", "no"),
-            "registration number",
-        ),
-        case(
-            3,
-            gas_service,
-            good().with("r.working_mbar", ""),
-            "working pressure or gas rate",
-        ),
-        case(
-            4,
-            gas_service,
-            good().with("gc.2.result", ""),
-            "every appliance and flue",
-        ),
-        case(
-            5,
-            |at| {
-                at.estate
-                    .annas(JobKind::Service, at.estate.cylinder, Vec::new())
-            },
-            done()
-                .with("r.tundish", "hot")
-                .with("route_seen", "yes")
-                .with("r.cutout_proved", "yes"),
-            "relief route must be seen",
-        ),
-        // Replaced BY an unvented cylinder: the unit that came counts.
-        case(
-            5,
-            |at| at.estate.annas(JobKind::Replacement, at.tower, Vec::new()),
-            done()
-                .with("fire_opened", "no")
-                .with("new.kind", "UV")
-                .with("new.serial", "N-1")
-                .with("soft.photo_missing", "Sent by mail."),
-            "relief route must be seen",
-        ),
-        case(
-            6,
-            |at| at.estate.annas(JobKind::Repair, at.valve, Vec::new()),
-            done().with("outlet", "basin").with("r.mix_c", "46"),
-            "over its maximum",
-        ),
-        case(
-            7,
-            repair,
-            done().with("elec", "yes"),
-            "isolated and proved dead",
-        ),
-        // A wet part fitted, "wet" not answered.
-        case(
-            8,
-            repair,
-            done()
-                .with("fitted", "relief_valve")
-                .with("old_part", "R-1"),
-            "was not watched",
-        ),
-        // A call about a leak, nothing answered.
-        case(
-            8,
-            |at| lost(&at.estate, repair(at), FunctionLost::Leak),
-            done().with("works_after", "yes"),
-            "was not watched",
-        ),
-        case(
-            9,
-            |at| lost(&at.estate, repair(at), FunctionLost::HotWater),
-            done().with("works_after", "no"),
-            "has not been tested again",
-        ),
-        case(
-            10,
-            repair,
-            done().with("asbestos", ""),
-            "asbestos step is not answered",
-        ),
-        // Nobody said whether the building is higher-risk, nor whether fire-stopping was opened.
-        case(
-            11,
-            |at| at.estate.annas(JobKind::Repair, at.tower, Vec::new()),
-            done(),
-            "whether fire-stopping was opened",
-        ),
-        // Nobody knows how the flat is let.
-        case(
-            12,
-            |at| {
-                at.estate.annas(
-                    JobKind::Service,
-                    at.unknown,
-                    vec![at.estate.duty(at.unknown, "G1")],
-                )
-            },
-            good().with("r.co_alarm_works", "no"),
-            "CO alarm is required",
-        ),
-    ]
-}
-
 fn nothing_ended(estate: &Loop) {
     for none in [
         "estate.visits WHERE left_at IS NOT NULL OR outcome IS NOT NULL",
@@ -348,6 +191,30 @@ fn a_supervisor_overrides_what_may_be_and_nothing_else() {
             assert_eq!(closed.state, JobState::Done, "block {}", case.block);
         }
     }
+}
+
+/// SAFETY §4, item 12: where a combustion appliance stands once the work is done.
+#[test]
+fn the_unit_that_comes_decides_whether_a_co_alarm_is_owed() {
+    let at = places();
+    let owed = |unit: UnitId, sheet: &Sheet| {
+        let job = at.estate.annas(JobKind::Replacement, unit, Vec::new());
+        let anna = at.estate.seat_of(crate::work_estate::ANNA);
+        let view = visit::open_sheet(at.estate.world(), &anna, job).unwrap();
+        let judged = visit::assess(&view.facts, sheet).unwrap();
+        judged.completion.hard_blocks.contains(&12)
+    };
+    let by = |kind: &str| Sheet::new().with("outcome", "done").with("new.kind", kind);
+    // An electric boiler in a flat, replaced by one that burns gas.
+    assert!(owed(at.tower, &by("CB")));
+    assert!(!owed(at.tower, &by("CB").with("new.co_alarm_works", "yes")));
+    assert!(!owed(at.tower, &by("CB").with("co_job_date", "2026-12-01")));
+    assert!(!owed(at.tower, &by("EB")));
+    // A combi, replaced by its like and by one without gas.
+    let boiler = at.estate.boiler;
+    assert!(owed(boiler, &by("CB")));
+    assert!(!owed(boiler, &by("CB").with("r.co_alarm_works", "yes")));
+    assert!(!owed(boiler, &by("EB").with("r.co_alarm_works", "no")));
 }
 
 #[test]

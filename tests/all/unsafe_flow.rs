@@ -1,12 +1,12 @@
 //! An unsafe finding from the sheet to the desk: isolate, notice, tell, heat, and the job that puts it right.
 use terms::{FunctionLost, JobId, JobKind, JobState};
-use usecases::visit::Sheet;
+use usecases::visit::{self, PaperSource, PaperVisit, Sheet};
 use usecases::work::Job;
 
 use crate::support::pdf::{holds, text_of};
 use crate::support::{Browser, Width};
 use crate::visit_sheet::{good_service, refused, says, submit};
-use crate::work_estate::{AGENT, Loop};
+use crate::work_estate::{AGENT, Loop, fresh};
 
 /// A service that ends isolated, with everything the flow asks for.
 fn isolated() -> Sheet {
@@ -108,6 +108,88 @@ fn a_follow_up_is_opened_with_the_unsafe_state_as_its_reason_and_the_clock_runs(
     for said in ["unsafe or isolated", "0901", job_of_it.as_str()] {
         assert!(today.contains(said), "“{said}” is not on Today");
     }
+}
+
+/// Plant in a plant room has a category of its own (the trade's duty table, G5): its notice names that paper and no other.
+#[test]
+fn the_notice_names_the_registration_of_its_kind_of_unit() {
+    let estate = Loop::start();
+    estate.app.database.as_owner(&format!(
+        "INSERT INTO door.qualifications VALUES \
+         (gen_random_uuid(), '{}', 'gas_plant', '300518', '2020-01-01', '2028-01-01')",
+        estate.anna
+    ));
+    let plant = estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let card = crate::work_estate::unit_card("AH-P-1", "PB", estate.flat);
+            Ok::<_, usecases::Error>(tx.add_unit(&card, None)?)
+        })
+        .unwrap();
+    let left = |job| {
+        submit(&estate, job, &isolated()).unwrap();
+        let seat = &estate.seat;
+        let papers = usecases::records::notices_of_job(estate.world(), seat, job).unwrap();
+        papers[0].registration.clone()
+    };
+    assert_eq!(
+        left(estate.annas(JobKind::Repair, plant, Vec::new())),
+        "300518"
+    );
+    assert_eq!(
+        left(estate.annas(JobKind::Repair, estate.boiler, Vec::new())),
+        "200417"
+    );
+    // A paper for gas is none for an unvented cylinder.
+    let job = estate.annas(JobKind::Repair, estate.cylinder, Vec::new());
+    estate.anna_may_no_longer("unvented");
+    assert_eq!(left(job), "");
+}
+
+/// Thirty days for the certificate (the trade's duty table, G7; from memory), 14 for the report of a dangerous fitting
+/// (RIDDOR 2013, from memory): what was due before today is past when its paper comes in, unless it was dangerous.
+#[test]
+fn an_old_paper_starts_no_clock_that_has_run_out_but_that_of_a_danger() {
+    let estate = Loop::start();
+    let typed_in = |kind, came: &str, sheet: Sheet| {
+        let form = PaperVisit {
+            job: estate.annas(kind, standing(&estate), Vec::new()),
+            source: PaperSource::Paper,
+            arrived_at: format!("{came}T09:00:00Z").parse().unwrap(),
+            left_at: None,
+            firm: None,
+            engineer: Some(estate.anna),
+            sheet,
+        };
+        visit::paper_visit(estate.world(), &estate.seat, form, &fresh()).unwrap();
+    };
+    let new = |serial: &str| {
+        good_service()
+            .with("new.kind", "CB")
+            .with("new.serial", serial)
+            .with("soft.photo_missing", "Sent by mail.")
+            .with("old_fate", "written_off")
+    };
+    let certificates = "estate.event_duty_facts WHERE task LIKE 'Certificate%'";
+    typed_in(JobKind::Replacement, "2026-10-25", new("N-1"));
+    assert_eq!(estate.count(certificates), 0, "due the day before");
+    typed_in(JobKind::Replacement, "2026-10-26", new("N-2"));
+    assert_eq!(estate.count(certificates), 1, "due today");
+    typed_in(JobKind::Repair, "2026-11-01", isolated());
+    let reported = "estate.event_duty_facts WHERE due_on = '2026-11-15'";
+    assert_eq!(estate.count(reported), 1, "a danger, however late");
+}
+
+/// The unit that stands in the flat now.
+fn standing(estate: &Loop) -> terms::UnitId {
+    let units = estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            Ok::<_, usecases::Error>(tx.units(store::units::Which::Space(estate.flat))?)
+        })
+        .unwrap();
+    let stands = |u: &&terms::unit::UnitCard| u.fate == terms::Fate::InService;
+    units.iter().find(stands).expect("one stands there").id
 }
 
 #[test]

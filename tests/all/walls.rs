@@ -287,6 +287,75 @@ fn a_fact_changes_only_by_being_superseded_once() {
     );
 }
 
+/// Rows that only the newest migrations let in, beside rows that the ones before let in too.
+fn rows_of_the_newest(database: &TestDatabase) {
+    let estate = crate::duties::Estate::over(&database.world, "Elm Estate");
+    let flat = estate.flat(None);
+    let unit = estate.unit("CB", "EL-001", flat, None);
+    let of = estate.seat.estate();
+    let building = estate.building;
+    database.as_owner(&format!(
+        "SELECT set_config('app.estate_id', '{of}', false); \
+         INSERT INTO estate.plan_ties (estate_id, id, building_id, what, year, why, happened_on, recorded_at, recorded_by) \
+         SELECT '{of}', md5(what)::uuid, '{building}', what, 2028, 'a test', '2026-11-25', now(), gen_random_uuid() \
+         FROM unnest(ARRAY['by', 'pin']) AS what; \
+         INSERT INTO estate.plan_tie_units (estate_id, tie_id, unit_id) SELECT '{of}', id, '{unit}' FROM estate.plan_ties; \
+         INSERT INTO estate.round_asks (estate_id, id, what, from_on, why, happened_on, recorded_at, recorded_by) \
+         SELECT '{of}', gen_random_uuid(), what, '2026-11-25', 'a test', '2026-11-25', now(), gen_random_uuid() \
+         FROM unnest(ARRAY['hours', 'access', 'away']) AS what"
+    ));
+}
+
+#[test]
+fn what_a_newer_migration_let_in_goes_with_it_and_nothing_else() {
+    let database = TestDatabase::new();
+    rows_of_the_newest(&database);
+    for name in [
+        "2026-11-29-120000-0000_ask_more_of_the_rounds",
+        "2026-11-29-102000-0000_say_what_must_go",
+    ] {
+        let down = format!(
+            "{}/../migrations/{name}/down.sql",
+            env!("CARGO_MANIFEST_DIR")
+        );
+        // As the migration runner does it: in one transaction.
+        let down = std::fs::read_to_string(down).unwrap();
+        database.as_owner(&format!("BEGIN; {down} COMMIT;"));
+    }
+    let mut conn = owner(&database);
+    for table in ["plan_ties", "plan_tie_units", "round_asks"] {
+        let walled = tenant_tables(&mut conn)
+            .into_iter()
+            .any(|t| t.name == table && t.enabled && t.forced);
+        assert!(walled, "{table} is walled again");
+    }
+    for (rows, left) in [
+        ("plan_ties WHERE what = 'by'", 0),
+        ("plan_ties WHERE what = 'pin'", 1),
+        ("plan_tie_units", 1),
+        ("round_asks WHERE what IN ('hours', 'access')", 0),
+        ("round_asks WHERE what = 'away'", 1),
+    ] {
+        let table = rows.split(' ').next().unwrap();
+        sql_query(format!(
+            "ALTER TABLE estate.{table} NO FORCE ROW LEVEL SECURITY"
+        ))
+        .execute(&mut conn)
+        .unwrap();
+        let found: Count = sql_query(format!("SELECT count(*) AS n FROM estate.{rows}"))
+            .get_result(&mut conn)
+            .unwrap();
+        assert_eq!(found.n, left, "{rows}");
+    }
+}
+
+#[test]
+fn every_migration_is_undone_over_what_the_newest_let_in() {
+    let database = TestDatabase::new();
+    rows_of_the_newest(&database);
+    assert!(store::revert_all(&database.owner_url).unwrap() >= 5);
+}
+
 #[test]
 fn the_schema_files_match_the_migrations_and_every_migration_can_be_undone() {
     let database = TestDatabase::new();

@@ -116,8 +116,8 @@ pub const DANGERS: [Danger; 17] = [
     },
     Danger {
         row: "confined space",
-        kinds: &["CT"],
-        words: "Confined space: no entry into the tank without a permit, a gas test and a second person.",
+        kinds: &["CT", "PB"],
+        words: "Confined space: no entry into a tank, a duct or a plant room marked as one without a permit, a gas test and a second person.",
     },
     Danger {
         row: "working at height",

@@ -192,6 +192,24 @@ fn no_money_is_agreed_before_a_warranty_was_looked_into() {
         (now.state, now.cost),
         (JobState::Agreed, Some(Pence(18_750)))
     );
+    // A cost that stands is paid by an empty field as well.
+    let stands = estate.job();
+    estate
+        .world()
+        .acting(&estate.seat, |tx| {
+            let mut job = tx.hold_job(stands)?;
+            job.state = JobState::Done;
+            job.cost = Some(Pence(9_900));
+            Ok(tx.save_job(&job)?)
+        })
+        .unwrap();
+    let at = format!("/jobs/{stands}/agree");
+    let refused = agent.post(&at, &[]);
+    assert_eq!(refused.status(), 422);
+    let page = refused.text().unwrap().replace('\u{a0}', " ");
+    assert!(page.contains("in warranty until 14 March 2028"), "{page}");
+    assert_eq!(agent.post(&at, &[("looked", "yes")]).status(), 303);
+    assert_eq!(estate.job_now(stands).cost, Some(Pence(9_900)));
     // Papers alone are agreed without it: no money is.
     let other = estate.job();
     estate

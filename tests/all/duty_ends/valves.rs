@@ -1,6 +1,8 @@
 //! The tests of a mixing valve in a care setting.
+use terms::Fate;
 use usecases::Error;
 use usecases::duties::{self, MixingTest};
+use usecases::register::{self, Replacement, UnitFacts};
 
 use crate::duties::{Estate, day};
 
@@ -55,4 +57,39 @@ fn a_care_valve_is_tested_by_what_was_found() {
         duties::start_mixing_tests(estate.world(), &estate.seat, undated, "v3"),
         Err(Error::Conflict(_))
     ));
+}
+
+/// The tests are of a valve: with another they are counted from the day that one came.
+#[test]
+fn another_valve_begins_its_tests_anew() {
+    let estate = Estate::new();
+    let flat = estate.flat(None);
+    let valve = estate.unit("TMV", "EL-001", flat, Some("2026-01-05"));
+    duties::start_mixing_tests(estate.world(), &estate.seat, valve, "v1").unwrap();
+    let on = day("2026-11-02");
+    let replace = |old, kind: &str, on, once: &str| {
+        let form = Replacement {
+            old,
+            facts: UnitFacts {
+                kind: kind.to_owned(),
+                serial: String::new(),
+                installed: Some((on, on)),
+                rated_kw: None,
+                litres: None,
+                filter_fitted: None,
+                reducer_fitted: None,
+                warranty_until: None,
+                note: String::new(),
+            },
+            on,
+            fate: Fate::WrittenOff,
+        };
+        register::replace_unit(estate.world(), &estate.seat, form, once).unwrap()
+    };
+    let second = replace(valve, "TMV", on, "r1");
+    // Eight weeks after 2 November 2026 (scheme D 08, published page), counted by hand.
+    assert_eq!(estate.deadline(second, "V1"), Some(day("2026-12-28")));
+    let other = replace(second, "BC", day("2026-11-20"), "r2");
+    let proof = duties::proof(estate.world(), &estate.seat, other).unwrap();
+    assert!(proof.duties.iter().all(|d| d.line.rule.code != "V1"));
 }

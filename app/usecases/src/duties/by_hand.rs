@@ -4,12 +4,22 @@ use chrono::NaiveDate;
 use inspection::calendar::{date_words, days_between};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
+use store::Tx;
+use store::duties::DutyCard;
+use store::units::Which;
 use terms::trade::DutyRule;
+use terms::unit::UnitCard;
 use terms::{DutyId, Fate, Role, UnitId};
 
+use super::mixing::open_tests;
 use super::{add_start, dates, open_duty, opened_by_hand, reckon};
 use crate::work::wall;
 use crate::{Error, Seat, World};
+
+/// The wiring of a home is inspected as a whole: once, whichever of its units the duty stands on.
+const ONCE_A_HOME: [&str; 1] = ["E1"];
+/// The plant examined to its written scheme: another kind of plant is not under that scheme.
+const OF_THE_KIND: [&str; 1] = ["P1"];
 
 /// A duty about to be opened.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -32,19 +42,94 @@ pub fn may_open(world: &World, seat: &Seat, unit: UnitId) -> Result<Vec<DutyRule
         if card.fate != Fate::InService {
             return Ok(Vec::new());
         }
-        let open: Vec<String> = tx
-            .duties_of_units(&[unit])?
-            .into_iter()
-            .filter(|duty| duty.ended_on.is_none())
-            .map(|duty| duty.rule)
-            .collect();
-        Ok(tx
-            .duty_rules()?
-            .into_iter()
-            .filter(|rule| opened_by_hand(rule) && !dates::is_care_valve(rule))
-            .filter(|rule| !open.contains(&rule.code))
-            .collect())
+        let mut may = Vec::new();
+        for rule in tx.duty_rules()? {
+            let by_form = opened_by_hand(&rule) && !dates::is_care_valve(&rule);
+            if by_form && runs_on(tx, &card, &rule)?.is_none() {
+                may.push(rule);
+            }
+        }
+        Ok(may)
     })
+}
+
+/// The unit a duty runs on that would be opened on `card`: itself, or another of the home where once is enough.
+fn runs_on(tx: &mut Tx<'_>, card: &UnitCard, rule: &DutyRule) -> Result<Option<UnitId>, Error> {
+    let mut units = vec![card.id];
+    if ONCE_A_HOME.contains(&rule.code.as_str()) {
+        let here = tx.units(Which::Space(card.space))?;
+        units.extend(here.iter().filter(|u| u.space == card.space).map(|u| u.id));
+    }
+    Ok(tx
+        .duties_of_units(&units)?
+        .into_iter()
+        .find(|duty| duty.rule == rule.code && duty.ended_on.is_none())
+        .and_then(|duty| duty.unit))
+}
+
+/// The duties the desk opened on a unit, as they stand: to be handed on to the one that comes in its place.
+pub(crate) fn opened_on(tx: &mut Tx<'_>, unit: UnitId) -> Result<Vec<DutyCard>, Error> {
+    let rules = tx.duty_rules()?;
+    let by_hand = |duty: &DutyCard| {
+        rules
+            .iter()
+            .any(|rule| rule.code == duty.rule && opened_by_hand(rule))
+    };
+    let mut duties = tx.duties_of_units(&[unit])?;
+    duties.retain(|duty| duty.ended_on.is_none() && by_hand(duty));
+    Ok(duties)
+}
+
+/// Hands on to the unit that came what the desk had opened on the one that went: no rule of its kind would open it again.
+/// A date goes on; a care valve's tests begin anew with the valve.
+pub(crate) fn hand_on(
+    tx: &mut Tx<'_>,
+    (old, new): (&UnitCard, UnitId),
+    opened: &[DutyCard],
+) -> Result<(), Error> {
+    let card = tx.unit(new)?;
+    let rules = tx.duty_rules()?;
+    for duty in opened {
+        let Some(rule) = rules.iter().find(|rule| rule.code == duty.rule) else {
+            continue;
+        };
+        if dates::is_care_valve(rule) {
+            let fitted = card.placed_from.or(card.installed.map(|(first, _)| first));
+            if let (true, Some(fitted)) = (card.kind == "TMV", fitted) {
+                open_tests(tx, &card, rule, fitted)?;
+            }
+            continue;
+        }
+        let of_another = OF_THE_KIND.contains(&rule.code.as_str()) && card.kind != old.kind;
+        if of_another || runs_on(tx, &card, rule)?.is_some() {
+            continue;
+        }
+        let last = tx
+            .completions_of(&[duty.id], false)?
+            .into_iter()
+            .next_back();
+        let next = match last {
+            // Met, and it does not come again.
+            Some(row) if row.next_deadline.is_none() && row.check_complete => continue,
+            Some(row) => row.next_deadline.map(|due| (row, due)),
+            None => None,
+        };
+        let handed = open_duty(tx, &card, &rule.code, None)?;
+        if let Some((row, due)) = next {
+            let reason = format!(
+                "Handed on from {}, in whose place this unit came. {}",
+                old.number, row.reason
+            );
+            add_start(tx, handed, (due, row.happened_on), &reason)?;
+            reckon(tx, handed, rule)?;
+        }
+        tx.note(
+            "duty handed on",
+            &format!("unit {new}"),
+            &json!({ "duty": handed, "rule": rule.code, "from": old.id }),
+        );
+    }
+    Ok(())
 }
 
 /// Opens a duty on a unit.
@@ -71,14 +156,16 @@ pub fn open_by_hand(
             if card.fate != Fate::InService {
                 return Err(Error::field("rule", "The unit is no longer in service."));
             }
-            let runs = tx
-                .duties_of_units(&[form.unit])?
-                .iter()
-                .any(|duty| duty.rule == rule.code && duty.ended_on.is_none());
-            if runs {
-                return Err(Error::Conflict(
-                    "This duty runs here already. Nothing was changed.".to_owned(),
-                ));
+            if let Some(on) = runs_on(tx, &card, &rule)? {
+                let words = if on == form.unit {
+                    "This duty runs here already. Nothing was changed.".to_owned()
+                } else {
+                    format!(
+                        "This duty runs in this home already, on {}: once is enough. Nothing was changed.",
+                        tx.unit(on)?.number
+                    )
+                };
+                return Err(Error::Conflict(words));
             }
             let today = wall::day(tx.at());
             if form

@@ -89,13 +89,14 @@ pub fn replay(rule: &DutyRule, rows: &[Completion]) -> Result<Vec<Step>, Error> 
     replay_dated((rule, &[]), rows)
 }
 
-/// The rule a row goes by: its deadline is the one that held when it was next met, so what stands open goes by the rule
-/// of today and what was met before is not judged anew. `versions` are the statements, the oldest day first.
+/// The rule in force on a day, today's without one. A row is judged by the rule of its own day, and the deadline it leaves
+/// is that of the rule in force when it was next met: what stands open goes by the rule of today, and what was met before
+/// is not judged anew. `versions` are the statements, the oldest day first.
 fn rule_at<'a>(
     (today, versions): (&'a DutyRule, &'a [DutyRule]),
-    met_next: Option<NaiveDate>,
+    on: Option<NaiveDate>,
 ) -> &'a DutyRule {
-    let Some(day) = met_next else {
+    let Some(day) = on else {
         return today;
     };
     let held = versions.iter().rev().find(|v| v.as_at <= day);
@@ -115,8 +116,8 @@ pub fn replay_dated(
     let mut moved: Vec<Option<f64>> = Vec::new();
     for (n, row) in rows.iter().enumerate() {
         let met_next = rows.iter().skip(n + 1).find_map(|later| later.done_on);
-        let rule = rule_at(rules, met_next);
         let step = if let Some(done) = row.done_on {
+            let rule = rule_at(rules, Some(done));
             let step = if is_care_valve(rule) && row.check_complete {
                 let step = valve_tested(anchor, deadline, done, (&moved, row.measured_k));
                 if step.result != "early_open" {
@@ -124,7 +125,14 @@ pub fn replay_dated(
                 }
                 step
             } else {
-                met(rule, (anchor, deadline), done, row.check_complete)?
+                let met_by =
+                    |rule: &DutyRule| met(rule, (anchor, deadline), done, row.check_complete);
+                let next = rule_at(rules, met_next);
+                if next == rule {
+                    met_by(rule)?
+                } else {
+                    onwards(met_by(rule)?, met_by(next)?, next)
+                }
             };
             if anchor.is_none() && row.check_complete {
                 anchor = Some(done);
@@ -149,6 +157,43 @@ pub fn replay_dated(
         steps.push(step);
     }
     Ok(steps)
+}
+
+/// A meeting judged by the rule of its day, whose next deadline goes by another: the one in force when it was next met.
+fn onwards(judged: Step, by_the_next: Step, next: &DutyRule) -> Step {
+    // What met nothing on its day meets nothing by a later rule.
+    let Some(counts_as) = judged.treated_as else {
+        return judged;
+    };
+    let same = (judged.result.as_str(), judged.days_late, judged.treated_as)
+        == (
+            by_the_next.result.as_str(),
+            by_the_next.days_late,
+            by_the_next.treated_as,
+        );
+    if same {
+        return by_the_next;
+    }
+    // Too early by the later rule, yet met by the one of its day: the interval runs from what it counted as.
+    let due = match by_the_next.treated_as {
+        Some(_) => by_the_next.next_deadline,
+        None => Some(first_after(next, counts_as)),
+    };
+    let stated = date_words(next.as_at);
+    let onwards = due.map_or_else(
+        || format!("By the rule as stated from {stated} it does not come again by itself."),
+        |due| {
+            format!(
+                "By the rule as stated from {stated} the next is due by {}.",
+                date_words(due)
+            )
+        },
+    );
+    Step {
+        next_deadline: due,
+        reason: format!("{} {onwards}", judged.reason),
+        ..judged
+    }
 }
 
 /// What a visit on `done` does to `deadline`. A round keeps its nominal dates from `anchor` on.

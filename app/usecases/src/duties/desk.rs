@@ -14,9 +14,6 @@ use super::{Done, add_start, complete_duty, happened, is_gas_check, reckon};
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
 
-/// Days in which a tenant gets the record of a gas safety check (regulation 36(6), published page).
-const RECORD_DAYS: i64 = 28;
-
 /// Rows for appliances and flues on the form.
 pub const GAS_ITEMS: usize = 6;
 
@@ -217,10 +214,8 @@ pub fn record(world: &World, seat: &Seat, form: Record, once: &str) -> Result<Un
                 evidence,
             };
             complete_duty(tx, form.duty, &rule, &done)?;
-            let (card, today) = (tx.unit(unit)?, wall::day(tx.at()));
-            // An older paper raises nothing: what was due then is past, and given or not.
-            let fresh = days_between(form.on, today) <= RECORD_DAYS;
-            if form.check_complete && is_gas_check(&rule) && fresh {
+            if form.check_complete && is_gas_check(&rule) {
+                let card = tx.unit(unit)?;
                 happened(tx, "gas_check_made", (card.space, form.on), form.evidence.trim())?;
             }
             tx.note(

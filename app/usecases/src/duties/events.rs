@@ -214,8 +214,12 @@ fn raise(
     Ok(raised)
 }
 
+/// The clock of this one runs however late its paper comes in: what was dangerous was not always reported.
+const DANGEROUS: &str = "dangerous_gas_fitting";
+
 /// What a visit or a record itself shows to have happened in a space raises its clocks at once. Nothing is raised where no
-/// times are held for the country, nor twice for one day: the desk may have entered it already.
+/// times are held for the country, nor twice for one day: the desk may have entered it already. The day may come from an
+/// old paper: what was due by now is past, and done or not, unless it was dangerous.
 pub(crate) fn happened(
     tx: &mut Tx<'_>,
     code: &str,
@@ -234,7 +238,8 @@ pub(crate) fn happened(
             && (duty.space, duty.event_on) == (Some(space), on)
             && duty.withdrawn.is_empty()
     });
-    if stands {
+    let past = code != DANGEROUS && all_past(happening, on, wall::day(tx.at()))?;
+    if stands || past {
         return Ok(());
     }
     let form = EnterEvent {
@@ -246,6 +251,17 @@ pub(crate) fn happened(
         words: words.to_owned(),
     };
     raise(tx, happening, &form).map(drop)
+}
+
+/// Whether everything that follows was due before today.
+fn all_past(happening: &Happening, on: NaiveDate, today: NaiveDate) -> Result<bool, Error> {
+    for event in happening.raises {
+        let outcome = w4(book()?, event, on, None).map_err(|e| Error::Internal(e.to_string()))?;
+        if outcome.due >= today {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }
 
 fn wrongs(

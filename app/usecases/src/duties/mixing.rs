@@ -5,6 +5,9 @@ use chrono::NaiveDate;
 use inspection::duties::v1;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
+use store::Tx;
+use terms::trade::DutyRule;
+use terms::unit::UnitCard;
 use terms::{DutyId, Role, UnitId};
 
 use super::{Done, add_start, complete_measured, dates, desk, open_duty, reckon};
@@ -62,18 +65,28 @@ pub fn start_mixing_tests(
                     "Its tests run already. Nothing was changed.".to_owned(),
                 ));
             }
-            let duty = open_duty(tx, &card, &rule.code, None)?;
-            let windows = v1(fitted, None, None);
-            add_start(tx, duty, (windows.first.1, fitted), &windows.sentence())?;
-            reckon(tx, duty, &rule)?;
-            tx.note(
-                "tests of a care valve opened",
-                &format!("unit {unit}"),
-                &json!({ "duty": duty, "fitted": fitted, "first_by": windows.first.1 }),
-            );
-            Ok(duty)
+            open_tests(tx, &card, &rule, fitted)
         })
     })
+}
+
+/// Opens the tests of a valve fitted on a day.
+pub(super) fn open_tests(
+    tx: &mut Tx<'_>,
+    card: &UnitCard,
+    rule: &DutyRule,
+    fitted: NaiveDate,
+) -> Result<DutyId, Error> {
+    let duty = open_duty(tx, card, &rule.code, None)?;
+    let windows = v1(fitted, None, None);
+    add_start(tx, duty, (windows.first.1, fitted), &windows.sentence())?;
+    reckon(tx, duty, rule)?;
+    tx.note(
+        "tests of a care valve opened",
+        &format!("unit {}", card.id),
+        &json!({ "duty": duty, "fitted": fitted, "first_by": windows.first.1 }),
+    );
+    Ok(duty)
 }
 
 /// Writes down a test; answers the unit it is about.

@@ -33,6 +33,7 @@ use uuid::Uuid;
 use crate::{Error, Seat, World};
 
 pub use by_hand::{OpenByHand, may_open, open_by_hand};
+pub(crate) use by_hand::{hand_on, opened_on};
 pub use desk::{Correction, GAS_ITEMS, GasPaper, Record, Start, correct, record, state_start};
 pub use due::{DutyLine, Standing, due};
 pub(crate) use events::happened;
@@ -46,7 +47,7 @@ pub use mixing::{MixingTest, record_mixing_test, start_mixing_tests};
 pub use proof::{Proved, UnitDuties, proof};
 pub use proving::{Doer, Known, Of, ProofLetter, ProvedLine, prove};
 pub use reviews::{Trigger, trigger_review};
-pub use rules::{BY_MONTHS, RULE_BASES, RuleLine, StateRule, rule_lines, state_rule};
+pub use rules::{RULE_BASES, RuleLine, StateRule, rule_lines, state_rule, windows_of};
 pub use unsafe_units::{UnsafeUnit, unsafe_units};
 
 pub(crate) use due::lines;

@@ -10,14 +10,14 @@ use store::duty_rules::RuleVersion;
 use terms::trade::DutyRule;
 use terms::{AccountId, Role};
 
-use super::{is_gas_check, reckon};
+use super::{dates, is_gas_check, reckon};
 use crate::founding::BASES;
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
 
 const MAY_STATE: [Role; 2] = [Role::Agent, Role::Supervisor];
 /// The window rules whose dates come from months.
-pub const BY_MONTHS: [&str; 4] = ["W1", "W2", "W3", "W6"];
+const BY_MONTHS: [&str; 4] = ["W1", "W2", "W3", "W6"];
 /// The bases a rule may have.
 pub const RULE_BASES: [&str; 6] = BASES;
 
@@ -107,26 +107,64 @@ pub fn rule_lines(world: &World, seat: &Seat) -> Result<Vec<RuleLine>, Error> {
     Ok(lines)
 }
 
-fn wrongs(old: &DutyRule, form: &StateRule, today: NaiveDate) -> Vec<FieldError> {
+/// The window rules a duty may be stated anew by. What stands may stay. The landlord’s gas safety check keeps its date and
+/// no other duty may: the window is in that law alone. A care valve’s dates follow from its tests, and what comes by an
+/// event or is counted back is no interval.
+pub fn windows_of(standing: &DutyRule) -> Vec<&str> {
+    let stands = standing.window_rule.as_str();
+    if is_gas_check(standing) || dates::is_care_valve(standing) {
+        return vec![stands];
+    }
+    let mut may: Vec<&str> = BY_MONTHS
+        .into_iter()
+        .filter(|code| *code != "W1" || stands == "W1")
+        .collect();
+    if !may.contains(&stands) {
+        may.push(stands);
+    }
+    may
+}
+
+/// What cannot be of how its dates come.
+fn window_wrongs(old: &DutyRule, form: &StateRule) -> Vec<FieldError> {
     let mut wrongs = Vec::new();
     let mut wrong = |field: &str, sentence: &str| wrongs.push(FieldError::at(field, sentence));
-    let known =
-        BY_MONTHS.contains(&form.window_rule.as_str()) || form.window_rule == old.window_rule;
-    if !known || (is_gas_check(old) && form.window_rule != "W1") {
+    let asked = form.window_rule.as_str();
+    if !windows_of(old).contains(&asked) {
         wrong(
             "window_rule",
-            "Choose how its dates come; the landlord’s gas safety check keeps its date.",
+            match asked {
+                _ if dates::is_care_valve(old) => {
+                    "The dates of a care valve’s tests follow from what each test shows: that is not stated here."
+                }
+                "W1" => {
+                    "Only a duty whose law keeps its date may keep it; choose how the dates of this one come."
+                }
+                _ => "Choose how its dates come; the landlord’s gas safety check keeps its date.",
+            },
         );
     }
     if !form.months.is_some_and(|m| (1..=120).contains(&m)) {
         wrong("months", "Give whole months, from 1 to 120.");
+    } else if dates::is_care_valve(old) && form.months != Some(old.months) {
+        wrong(
+            "months",
+            "The time between the tests of a care valve follows from what each test shows, at the longest a year: it is \
+             not stated here.",
+        );
     }
-    if form.window_rule == "W1" && form.months.is_some_and(|m| m != 12) {
+    if asked == "W1" && form.months.is_some_and(|m| m != 12) {
         wrong(
             "months",
             "A duty that keeps its date comes every 12 months: the law’s window knows no other.",
         );
     }
+    wrongs
+}
+
+fn wrongs(old: &DutyRule, form: &StateRule, today: NaiveDate) -> Vec<FieldError> {
+    let mut wrongs = window_wrongs(old, form);
+    let mut wrong = |field: &str, sentence: &str| wrongs.push(FieldError::at(field, sentence));
     if !RULE_BASES.contains(&form.basis.as_str()) {
         wrong("basis", "Choose what it rests on.");
     }

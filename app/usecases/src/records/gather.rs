@@ -5,6 +5,7 @@ use inspection::rulebook::{FieldSpec, ReadingSpec};
 use store::Tx;
 use store::jobs::Job;
 use store::visits::Visit;
+use terms::trade::Kind;
 use terms::unit::{Reading, UnitCard};
 use terms::{Covers, Engineer, EngineerId, JobKind, JobState, Level, RecordKind, VisitId};
 
@@ -135,13 +136,7 @@ fn content(
     let card = engineer.and_then(|id| names.engineer_card(id));
     let paper = match kind {
         RecordKind::GasSafety => vec![Covers::Gas],
-        RecordKind::Service => unit_kind
-            .map(|k| {
-                k.covers
-                    .split_whitespace()
-                    .filter_map(|c| c.parse::<Covers>().ok())
-            })
-            .map_or_else(Vec::new, Iterator::collect),
+        RecordKind::Service => unit_kind.map_or_else(Vec::new, papers_for),
     };
     let kept = tx.readings_of(unit.id)?;
     let measured = measured(unit, &kept, visit.id, sheet)?;
@@ -188,8 +183,20 @@ fn engineer_name(names: &Names, engineer: Option<EngineerId>) -> String {
     engineer.map_or_else(String::new, |id| names.engineer(id).to_owned())
 }
 
+/// The papers work on a kind of unit asks for.
+pub(super) fn papers_for(kind: &Kind) -> Vec<Covers> {
+    kind.covers
+        .split_whitespace()
+        .filter_map(|code| code.parse().ok())
+        .collect()
+}
+
 /// The number of the first paper in date on the day that covers the work; empty when there is none.
-fn registration(card: Option<&Engineer>, covers: &[Covers], day: chrono::NaiveDate) -> String {
+pub(super) fn registration(
+    card: Option<&Engineer>,
+    covers: &[Covers],
+    day: chrono::NaiveDate,
+) -> String {
     covers
         .iter()
         .find_map(|what| card?.covers(*what, day))

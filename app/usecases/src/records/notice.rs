@@ -1,10 +1,11 @@
 //! The warning notice of an unsafe situation, as it was left: what, who was told and when, what heat there is meanwhile.
 use store::Tx;
 use store::visits::Notice;
-use terms::JobId;
 use terms::place::BuildingCard;
 use terms::unit::UnitCard;
+use terms::{Covers, JobId};
 
+use super::gather::{papers_for, registration};
 use super::view::must_see_records;
 use crate::letterhead::{Letterhead, letterhead_in};
 use crate::visit::{HEAT, Sheet, TOLD, class_of};
@@ -30,7 +31,7 @@ pub struct NoticePaper {
     pub heat: String,
     /// The firm and who of it attended.
     pub by: (String, String),
-    /// The registration in date on the day; empty without one.
+    /// The registration its kind of unit asks for, in date on the day; empty without one.
     pub registration: String,
     /// In whose name.
     pub from: Letterhead,
@@ -48,12 +49,13 @@ pub fn notices_of_job(world: &World, seat: &Seat, job: JobId) -> Result<Vec<Noti
         let building = tx.building(job.building)?;
         let kinds = tx.kinds()?;
         let from = letterhead_in(tx)?;
-        let mut papers = Vec::new();
+        let mut papers = Vec::<(NoticePaper, Vec<Covers>)>::new();
         for notice in tx.notices_of_job(job.id)? {
             let unit = tx.unit(notice.unit)?;
             let sheet = sheet_of(tx, &notice, job.id)?;
             let kind = kinds.iter().find(|k| k.code == unit.kind);
-            papers.push(NoticePaper {
+            let asked = kind.map_or_else(Vec::new, papers_for);
+            let paper = NoticePaper {
                 kind_name: kind.map_or_else(|| unit.kind.clone(), |k| k.name.clone()),
                 told: told(&sheet),
                 heat: heat(&sheet),
@@ -64,14 +66,15 @@ pub fn notices_of_job(world: &World, seat: &Seat, job: JobId) -> Result<Vec<Noti
                 job: job.clone(),
                 unit,
                 notice,
-            });
+            };
+            papers.push((paper, asked));
         }
         Ok(papers)
     })?;
     if papers.is_empty() {
         return Err(Error::NotFound("notice"));
     }
-    for paper in &mut papers {
+    for (paper, asked) in &mut papers {
         let firm = paper.job.firm.map(|id| names.firm(id).to_owned());
         let card = paper.job.engineer.and_then(|id| names.engineer_card(id));
         let day = crate::work::wall::day(paper.notice.made_at);
@@ -79,15 +82,9 @@ pub fn notices_of_job(world: &World, seat: &Seat, job: JobId) -> Result<Vec<Noti
             firm.unwrap_or_default(),
             card.map(|e| e.name.clone()).unwrap_or_default(),
         );
-        paper.registration = card
-            .and_then(|e| {
-                let gas = e.covers(terms::Covers::Gas, day);
-                gas.or_else(|| e.covers(terms::Covers::GasPlant, day))
-            })
-            .map(|paper| paper.number.clone())
-            .unwrap_or_default();
+        paper.registration = registration(card, asked, day);
     }
-    Ok(papers)
+    Ok(papers.into_iter().map(|(paper, _)| paper).collect())
 }
 
 /// The sheet that stated it: the newest of the job with its class and words.

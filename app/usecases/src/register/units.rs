@@ -264,7 +264,7 @@ pub fn correct_unit(
 }
 
 /// Takes `old` out on a day and puts a new unit with its own number in the same space. The old one keeps its
-/// history; its duties end; what it served and fed passes to the new one.
+/// history; its duties end, what the desk had opened on it by hand goes on; what it served and fed passes to the new one.
 ///
 /// # Errors
 /// [`Error::Invalid`] with a sentence a field; [`Error::Conflict`] when the old one is out already.
@@ -295,6 +295,7 @@ pub(crate) fn replace_in(
     }
     check_leaving(old, form.on, form.fate, tx.today())?;
     check_facts(tx, &form.facts, Some(form.old))?;
+    let by_hand = crate::duties::opened_on(tx, form.old)?;
     take_out(tx, old, form.on, form.fate)?;
     let space = tx.space(old.space)?;
     let served = tx.end_serving(form.old, form.on)?;
@@ -309,6 +310,7 @@ pub(crate) fn replace_in(
         }
     }
     tx.hand_over_feeding(form.old, Some(new), form.on)?;
+    crate::duties::hand_on(tx, (old, new), &by_hand)?;
     let body = json!({"on": form.on, "fate": form.fate, "by": new});
     tx.note("unit replaced", &format!("unit {}", form.old), &body);
     Ok(new)

@@ -110,14 +110,17 @@ fn is_wet(book: &RuleBook, facts: &Facts, sheet: &Sheet) -> bool {
         || facts.job.function_lost == Some(FunctionLost::Leak)
 }
 
-/// Owed in a home with gas at every service and check, and wherever one was found dead. Only a letting known not to be
-/// the landlord's takes the duty away.
+/// Owed in a home with gas at every service and check, where a gas unit came, and wherever one was found dead: by the unit
+/// that stands there after the work. Only a letting known not to be the landlord's takes the duty away.
 fn co_alarm(with: &Inputs<'_>) -> Option<CoAlarm> {
     let facts = with.facts;
-    let works = yes_no(with.latest, "co_alarm_works");
-    let asked = facts.owes_the_set() || works == Some(false);
+    let came = facts.job.kind == JobKind::Replacement;
+    // The readings of a unit without gas that went do not ask for one: then the sheet says it of the unit that came.
+    let works =
+        yes_no(with.latest, "co_alarm_works").or_else(|| with.sheet.yes_no("new.co_alarm_works"));
+    let asked = came || facts.owes_the_set() || works == Some(false);
     let home = facts.space.used_as == UsedAs::Flat;
-    (facts.burns_gas() && home && asked).then(|| CoAlarm {
+    (facts.burns_gas_after(with.sheet) && home && asked).then(|| CoAlarm {
         required: Some(true),
         landlords_duty: Some(facts.space.let_short != Some(false)),
         works,
@@ -194,7 +197,8 @@ fn gas_check(facts: &Facts, sheet: &Sheet) -> GasCheck {
 
 fn cylinder(with: &Inputs<'_>) -> Option<Cylinder> {
     let kind = with.facts.kind_after(with.sheet);
-    let came = kind != with.facts.kind_code();
+    // Like for like is a new installation too.
+    let came = with.facts.job.kind == JobKind::Replacement;
     matches!(kind, "UV" | "VC").then(|| {
         if came {
             // The readings of the sheet are those of the unit that went.

@@ -104,6 +104,12 @@ impl Facts {
         }
     }
 
+    /// Whether the unit that stands there once the work is done burns gas.
+    pub fn burns_gas_after(&self, sheet: &Sheet) -> bool {
+        let kind = self.kind_after(sheet);
+        self.kinds.iter().any(|k| k.gas && k.code == kind)
+    }
+
     /// Whether the building is higher-risk, or nobody has said that it is not.
     pub fn may_be_higher_risk(&self) -> bool {
         self.building.higher_risk != Some(false)

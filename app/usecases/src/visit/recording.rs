@@ -41,6 +41,8 @@ pub(super) fn record(
     let Some(old) = &facts.unit else {
         return Ok(0);
     };
+    // Before the unit goes: its duties end with it, and what is handed on has to know what this visit met.
+    duties(tx, facts, sheet, assessment)?;
     let replaced = facts.job.kind == JobKind::Replacement && outcome == JobState::Done;
     let new = if replaced {
         Some(replacing::replace(tx, facts, old, sheet)?)
@@ -58,7 +60,6 @@ pub(super) fn record(
     let failed = failure(tx, facts, unit, (sheet, outcome))?;
     let fitted = part(tx, facts, unit, sheet)?;
     service(tx, facts, unit, (sheet, outcome))?;
-    duties(tx, facts, sheet, assessment)?;
     if failed || fitted {
         forecast::renew_unit(tx, unit.id)?;
     }

@@ -33,7 +33,7 @@ pub const ENDS: [JobState; 6] = [
 /// * `label_matches`, `told`, `set_point`, `soft.KEY`: the reason typed for a soft block;
 /// * `outcome`: a job state's code; `next_words`, `cost`, `left_behind`, `access_words`;
 /// * `new.kind`, `new.serial`, `new.rated_kw`, `new.litres`, `new.filter`, `new.reducer`, `new.warranty`, `new.discharge_cold`, `new.cutout_proved`,
-///   `old_fate`: at a replacement, the unit that came and how the old one ended;
+///   `new.co_alarm_works`, `old_fate`: at a replacement, the unit that came and how the old one ended;
 /// * `q.N.what`, `q.N.net`, `q.N.vat`, `q_until`, `q_words`, `q_part`: a quote.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]

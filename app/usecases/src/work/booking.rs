@@ -190,7 +190,8 @@ pub fn agree(world: &World, seat: &Seat, form: Agreed, once: &str) -> Result<(),
         tx.once(once, &form, |tx| {
             let mut job = tx.hold_job(job)?;
             must_see(tx, seat, &job)?;
-            if cost.is_some_and(|cost| cost.0 > 0) && !looked {
+            // What an empty field leaves as it is gets paid too.
+            if cost.or(job.cost).is_some_and(|cost| cost.0 > 0) && !looked {
                 nothing_against(tx, &job)?;
             }
             if cost.is_some() {

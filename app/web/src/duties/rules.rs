@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use usecases::Error;
-use usecases::duties::{self, BY_MONTHS, RULE_BASES, RuleLine, StateRule};
+use usecases::duties::{self, RULE_BASES, RuleLine, StateRule, windows_of};
 use wording::sentences::{dates, plural};
 use wording::{Choice, Link, Row, Shell};
 
@@ -38,8 +38,16 @@ struct RulePage {
     not_advice: &'static str,
 }
 
-fn every(months: i32) -> String {
-    plural(u64::try_from(months).unwrap_or(0), "month", "months")
+/// "every 12 months"; what comes by its event or a fixed day has no interval to name.
+fn every(rule: &terms::trade::DutyRule) -> String {
+    match rule.window_rule.as_str() {
+        "W4" => "once".to_owned(),
+        "W5" => "by a fixed day".to_owned(),
+        _ => format!(
+            "every {}",
+            plural(u64::try_from(rule.months).unwrap_or(0), "month", "months")
+        ),
+    }
 }
 
 /// "law; how it is known: law text read; as at 1 July 2026"
@@ -74,7 +82,10 @@ pub(super) async fn list(desk: Desk, state: web::Data<State>) -> Result<HttpResp
                 name,
                 format!("{} Goes by it: {open}.", known(rule)),
             )
-            .figure(every(rule.months), rule.window_rule.clone())
+            .figure(
+                every(rule).trim_start_matches("every "),
+                rule.window_rule.clone(),
+            )
         })
         .collect();
     page(&RulesPage {
@@ -98,7 +109,7 @@ impl RulePage {
                     version.note.trim_end_matches('.').to_owned()
                 };
                 format!(
-                    "{}: {} by {}, every {}. {} Proof: {}. {note}; written by {by} on {}.",
+                    "{}: {} by {}, {}. {} Proof: {}. {note}; written by {by} on {}.",
                     if version.superseded {
                         "Held before"
                     } else {
@@ -106,7 +117,7 @@ impl RulePage {
                     },
                     version.rule.name,
                     version.rule.window_rule,
-                    every(version.rule.months),
+                    every(&version.rule),
                     known(&version.rule),
                     version.rule.evidence,
                     dates::day(when::local_day(version.recorded_at)),
@@ -127,9 +138,9 @@ impl RulePage {
             heading: format!("{} {}", rule.code, rule.name),
             stands: vec![rule_words(&rule.window_rule, months), known(rule)],
             before,
-            windows: BY_MONTHS
-                .iter()
-                .map(|code| Choice::new(*code, window_name(code), *code == window))
+            windows: windows_of(rule)
+                .into_iter()
+                .map(|code| Choice::new(code, window_name(rule, code), code == window))
                 .collect(),
             bases: RULE_BASES
                 .iter()
@@ -142,11 +153,14 @@ impl RulePage {
     }
 }
 
-fn window_name(code: &str) -> &'static str {
+fn window_name(rule: &terms::trade::DutyRule, code: &str) -> &'static str {
     match code {
+        _ if rule.code == "V1" => "as it stands: by what each test shows",
         "W1" => "W1, keeps its date when done in the two months before",
         "W2" => "W2, counts from the day it was last done",
         "W3" => "W3, a round on fixed dates",
+        "W4" => "W4, once, after something happened or by a day that was stated",
+        "W5" => "W5, counted back from a day that is fixed",
         _ => "W6, looked at again at the latest after that time",
     }
 }

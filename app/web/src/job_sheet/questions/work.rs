@@ -98,7 +98,18 @@ fn gas_proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
                 .folded(),
         );
     }
-    if facts.burns_gas() {
+    let replaced = facts.job.kind == terms::JobKind::Replacement;
+    if replaced && !facts.burns_gas() {
+        questions.push(
+            answers
+                .yes_no(
+                    "new.co_alarm_works",
+                    "A gas unit in a home: does a CO alarm sound in its room?",
+                )
+                .folded(),
+        );
+    }
+    if replaced || facts.burns_gas() {
         questions.push(
             answers
                 .ask(
