@@ -205,8 +205,8 @@ fn a_fit_that_cannot_be_read_costs_nobody_the_forecast_that_stands() {
 }
 
 /// `seed-demo/TRUTH.md`: nine years ago 7 faults in 10 were written down, today all of them: ln(10/7)/9, about 4 % a year.
-/// The boilers of Sorrel House, fitted over ten years, tell that from ageing; the tower's interface units, fitted within
-/// a year of one another, cannot, and say so.
+/// The two kinds of the demo with most failures tell it from ageing: much of what is said rests on their own records, and
+/// the 80 % range holds the truth and leaves out a record that did not change. A kind without a failure says nothing.
 #[test]
 fn the_demos_fit_sees_that_its_record_has_grown_fuller() {
     let demo = Demo::new();
@@ -231,10 +231,13 @@ fn the_demos_fit_sees_that_its_record_has_grown_fuller() {
             fit.failures, fit.drift, fit.drift_weight, fit.one_age
         );
     }
-    let boilers = &fits["CB"];
-    assert!(!boilers.one_age && fits["HIU"].one_age);
-    assert!(boilers.drift_weight > 0.0, "{}", boilers.drift_weight);
-    let (_, low, high) = boilers.drift.unwrap();
     let planted = ((10.0_f64 / 7.0).ln() / 9.0).exp();
-    assert!(low < planted && planted < high, "{low} to {high}");
+    for kind in ["CB", "HIU"] {
+        let fit = &fits[kind];
+        assert!(!fit.one_age && fit.drift_weight > 0.5, "{kind}");
+        let (_, low, high) = fit.drift.unwrap();
+        assert!(1.0 < low && low < planted && planted < high, "{kind}");
+    }
+    let tanks = &fits["CT"];
+    assert_eq!((tanks.failures, tanks.drift_weight), (0, 0.0));
 }
