@@ -5,8 +5,13 @@ use usecases::plan::{BudgetForm, PlanWish, WhatIf, make_plan, state_budget};
 use usecases::{Error, Seat, World};
 
 /// Pounds a year, in the purse, and the floor of the reserve: slab, tower, mill.
+///
+/// A plan must stand in each. The slab's and the tower's must bind, or the pages of the programme have nothing to weigh: a
+/// plan free of them costs less, and £1,000 more saves something. The mill's suffices whatever comes in: two of its units
+/// are worth replacing, and what the purse opens with pays for them. As the demo is made for the tests, no plan of the slab
+/// stands under £4,300 a year, and under £4,500 £1,000 more saves nothing yet; no plan of the tower stands at £9,000.
 const PURSES: [(i64, i64, i64); 3] = [
-    (4_900, 2_100, 2_000),
+    (4_500, 2_100, 2_000),
     (11_500, 6_000, 5_000),
     (16_000, 9_000, 3_000),
 ];

@@ -106,6 +106,7 @@ fn one_purse_is_shared_at_least_cost_and_each_part_adds_up() {
     assert_eq!(made.parts.len(), 2);
     adds_up(&two, &made);
     assert!(made.cost > made.unbound, "the purse binds");
+    assert!(made.thousand_saves > Some(Pence(0)), "more of it saves");
     // A purse that suffices binds nobody; £1,000 more saves what a plan with £1,000 more saves.
     let mut richer = two.wish(9_000);
     richer.opening.0 += 100_000;

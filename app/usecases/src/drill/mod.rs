@@ -64,6 +64,9 @@ pub struct DrillAnswer {
     pub units: usize,
     /// Such units without one: they never fail in it.
     pub without: usize,
+    /// Flats that no unit on record heats: they are not in it.
+    #[serde(default)]
+    pub unheated: usize,
     /// As it stands.
     pub drill: Drill,
     /// What would change it.
@@ -158,6 +161,7 @@ pub fn run(world: &World, seat: &Seat, ask: DrillAsk, once: &str) -> Result<(), 
         homes: estate.homes,
         units: estate.units.len(),
         without: gathered.without,
+        unheated: gathered.unheated,
         drill: drill(&estate, &ask.cover, winters, SEED).map_err(refused)?,
         changes: changes(&estate, &ask.cover, &prices, (winters, SEED)).map_err(refused)?,
     };
