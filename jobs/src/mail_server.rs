@@ -78,8 +78,8 @@ impl MailServer {
     /// # Errors
     /// A sentence that says what would pass.
     pub fn takes_from(&self, from: &str) -> Result<(), String> {
-        let known = address(from)
-            .map_err(|_| format!("“{from}” is no address: say one such as heat@estate.example."))?;
+        let known =
+            address(from).map_err(|why| format!("{why}; say one such as heat@estate.example."))?;
         let here = known.domain() == "localhost" && self.secrecy != Secrecy::OnThisMachine;
         if here || !from.is_ascii() {
             return Err(format!(

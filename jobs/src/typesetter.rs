@@ -90,7 +90,7 @@ impl PaperProcess {
         running
             .asks
             .send(asked)
-            .map_err(|_| RecvTimeoutError::Disconnected)?;
+            .map_err(|_gone| RecvTimeoutError::Disconnected)?;
         running.answers.recv_timeout(self.time)
     }
 }
@@ -173,7 +173,7 @@ fn speak(mut ears: ChildStdin, asked: &Receiver<Vec<u8>>) {
 }
 
 /// Hands on every answer until the process falls silent or says what cannot be understood.
-fn listen(voice: ChildStdout, tell: &mpsc::Sender<Answer>) {
+fn listen(voice: ChildStdout, tell: &Sender<Answer>) {
     let mut voice = BufReader::new(voice);
     while let Some(answer) = answer(&mut voice) {
         if tell.send(answer).is_err() {

@@ -9,7 +9,7 @@ use jobs::{MailServer, Secrecy, Secret};
 use terms::JobKind;
 
 use super::{OFFICE_A, Outbox, offer_by_mail};
-use crate::work_estate::Loop;
+use crate::work_estate::{AGENT, Loop};
 
 /// What one conversation said: every command line, and the mail if it came so far.
 #[derive(Clone, Debug, Default)]
