@@ -50,10 +50,11 @@ pub use placing::{
 };
 pub use planning::programme::optimal::{Clashing, JointClash, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
+pub use planning::rounds::WeekLoad;
 pub use planning::rounds::optimal::{MoreTime, RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
-pub use reasons::{Because, Fullest, WeekLoad};
+pub use reasons::{Because, Fullest};
 pub use shared::{Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
