@@ -257,7 +257,9 @@ fn the_names_allowed_are_types_where_types_are() {
         for name in audit.names {
             let name = name.rsplit("::").next().unwrap();
             let defines = |text: &String, word: &str| {
-                let at = text.match_indices(word).map(|(at, _)| &text[at + word.len()..]);
+                let at = text
+                    .match_indices(word)
+                    .map(|(at, _)| &text[at + word.len()..]);
                 let mut after = at.map(|rest| rest.chars().next());
                 after.any(|c| c.is_none_or(|c| !is_word(c)))
             };

@@ -278,7 +278,10 @@ fn it_is_asked_for_on_the_page_adopted_for_all_and_its_jobs_opened() {
     let first = read(&page);
     assert_eq!(adopt(&first, " ", "a1").status(), 422);
     // Made anew since it was read: refused, with what it came to then and what it comes to now.
-    two.app.database.clock.advance(chrono::TimeDelta::minutes(5));
+    two.app
+        .database
+        .clock
+        .advance(chrono::TimeDelta::minutes(5));
     let former = two.made().brief();
     two.make(two.wish(12_000), "s2").unwrap();
     let refused = adopt(&first, "The directors agreed", "a2");

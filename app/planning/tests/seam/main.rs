@@ -117,7 +117,10 @@ fn a_pin_does_not_walk_round_a_last_year() {
     };
     for (year, cost) in [(0, 1_000), (1, 2_000)] {
         let proven = prove(&input, &pinned(year));
-        assert_eq!((proven.verdict, proven.cost), (Verdict::Optimal, Pence(cost)));
+        assert_eq!(
+            (proven.verdict, proven.cost),
+            (Verdict::Optimal, Pence(cost))
+        );
         assert_eq!(proven.programme.years[year as usize].replacements.len(), 1);
     }
     let proven = prove(&input, &pinned(2));
@@ -248,10 +251,18 @@ fn a_buildings_own_most_in_a_year_holds_in_a_shared_purse() {
                 own_purse: false,
             })
             .collect();
-        prove_jointly(&parts, &shared_purse(1_500), Settings::default(), &Unhurried)
+        prove_jointly(
+            &parts,
+            &shared_purse(1_500),
+            Settings::default(),
+            &Unhurried,
+        )
     };
     let joint = prove(&free);
-    assert_eq!((joint.verdict, joint.cost), (Verdict::Optimal, Pence(13_000)));
+    assert_eq!(
+        (joint.verdict, joint.cost),
+        (Verdict::Optimal, Pence(13_000))
+    );
     for (part, input) in joint.parts.iter().zip(&inputs) {
         assert_eq!(audit(input, &part.programme), []);
     }

@@ -377,9 +377,6 @@ mod tests {
             year.comes_in = Pence(50_000);
         }
         input.years[0].comes_in = Pence(0);
-        assert_eq!(
-            named(&input, &ProgrammeLimits::default()),
-            [Binds::Purse]
-        );
+        assert_eq!(named(&input, &ProgrammeLimits::default()), [Binds::Purse]);
     }
 }

@@ -342,8 +342,8 @@ fn bought(proven: &Proven, again: &Proven) -> MoreMoney {
 
 #[cfg(test)]
 mod tests {
-    use planning::programme::{ProgrammeVerdict, Replacement, YearLine};
     use planning::Programme;
+    use planning::programme::{ProgrammeVerdict, Replacement, YearLine};
     use terms::ExpectedPounds;
 
     use super::*;

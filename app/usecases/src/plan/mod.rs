@@ -55,7 +55,9 @@ pub use planning::rounds::optimal::{MoreTime, RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
 pub use reasons::{Because, Fullest};
-pub use shared::{Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear};
+pub use shared::{
+    Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear,
+};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};

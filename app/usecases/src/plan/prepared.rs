@@ -7,9 +7,9 @@ use planning::rounds::{
     Demands, Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay, firm_of_pair,
 };
 use planning::{RoundInput, RoundPlan};
+use store::Tx;
 use store::jobs::{Job, Which};
 use store::rounds::RoundVisit;
-use store::Tx;
 use terms::{DutyId, EngineerId, JobId};
 use uuid::Uuid;
 

@@ -354,9 +354,7 @@ fn good(made: &SharedMade) -> Vec<Row> {
                 "nothing".to_owned(),
             )
         };
-        rows.push(
-            Row::plain("more-money", sentence).figure(figure, format!("what {what} buys")),
-        );
+        rows.push(Row::plain("more-money", sentence).figure(figure, format!("what {what} buys")));
     }
     rows
 }

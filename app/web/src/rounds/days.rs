@@ -60,7 +60,10 @@ pub(super) fn sheets(rounds: &Rounds, from: NaiveDate, most: usize) -> Vec<DaySh
                 id,
                 ..visit_row(rounds, visit)
             };
-            found.entry(key(day, person)).or_default().push((start, row));
+            found
+                .entry(key(day, person))
+                .or_default()
+                .push((start, row));
         }
         if visit.row.job.is_none() {
             *free.entry((day, who)).or_default() += 1;

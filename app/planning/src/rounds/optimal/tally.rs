@@ -122,7 +122,9 @@ mod tests {
             // Jobs of one building on one engineer's day are one visit; every visit starts at a time of its own.
             let mut alone: BTreeMap<(usize, i32, usize), usize> = BTreeMap::new();
             for (j, ((building, _, crew, earliest), _, place)) in jobs.iter().enumerate() {
-                let Some((engineer, day)) = place else { continue };
+                let Some((engineer, day)) = place else {
+                    continue;
+                };
                 let day = (*day).max(*earliest);
                 let at = (*engineer, day, *building);
                 if let Some(known) = alone.get(&at).filter(|_| !crew) {
@@ -148,9 +150,11 @@ mod tests {
                 (1, b) => ways[b + 1],
                 _ => ways[5],
             };
-            let jobs = jobs.iter().map(|((building, minutes, crew, earliest), costs, _)| {
-                job(*building, (*minutes, *crew), *earliest, *costs)
-            });
+            let jobs = jobs
+                .iter()
+                .map(|((building, minutes, crew, earliest), costs, _)| {
+                    job(*building, (*minutes, *crew), *earliest, *costs)
+                });
             let problem = Problem {
                 days: DAYS,
                 weekday0: 0,
@@ -164,7 +168,9 @@ mod tests {
                     over_week: prices.2,
                 },
                 week_level: vec![prices.3; 2],
-                travel: (0..4).map(|a| (0..4).map(|b| way(a, b)).collect()).collect(),
+                travel: (0..4)
+                    .map(|a| (0..4).map(|b| way(a, b)).collect())
+                    .collect(),
                 buildings: (0..3).map(|place| Site { place, area: 0 }).collect(),
                 engineers: vec![engineer(), engineer(), engineer()],
                 jobs: jobs.collect(),
