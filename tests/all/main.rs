@@ -48,6 +48,7 @@ mod plan;
 mod plan_acts;
 mod plan_asked;
 mod plan_browser;
+mod plan_calls;
 mod plan_demands;
 mod plan_demo;
 mod plan_estate;

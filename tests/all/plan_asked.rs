@@ -113,7 +113,25 @@ fn a_programme_looks_ahead_as_far_as_is_stated_and_what_must_go_by_a_year_does()
     assert!(year_of(&bound).is_some_and(|year| year <= 2029));
     let view = plan::unit_year(old.world(), seat, (old.building(), sound), None).unwrap();
     assert_eq!(view.binds, Some(vec![plan::Binds::Latest]));
-    // A pin after it is refused, and so is a last year before a pin.
+    // A year after it has no plan, a pin there is refused at its field and says why; one before it is taken.
+    let later = plan::unit_year(old.world(), seat, (old.building(), sound), Some(2031)).unwrap();
+    assert!(!later.tried[0].proven.stands(), "{:?}", later.tried[0]);
+    match tie(&old, TieKind::Pin, &[sound], Some(2031), "t2") {
+        Err(Error::Invalid(wrongs)) => {
+            assert_eq!(wrongs[0].field, "year");
+            let said = "It must go by 2029: the scaffold stands then";
+            assert!(wrongs[0].sentence.contains(said), "{}", wrongs[0].sentence);
+        }
+        other => panic!("{other:?}"),
+    }
+    tie(&old, TieKind::Pin, &[sound], Some(2028), "t4").unwrap();
+    let pinned = old.planned("p12");
+    assert_eq!(year_of(&pinned), Some(2028));
+    // A last year before the pin is refused too, and so is a year that is none of the programme's.
+    assert!(matches!(
+        tie(&old, TieKind::By, &[sound], Some(2027), "t5"),
+        Err(Error::Invalid(_))
+    ));
     assert!(matches!(
         old.tie(TieKind::By, &[sound], Some(1999), "t3"),
         Err(Error::Invalid(_))

@@ -12,7 +12,7 @@ use crate::plan_estate::person;
 use crate::support::TestApp;
 
 /// One firm with so many engineers, each for gas, water and unvented.
-fn crew(estate: &Estate, count: usize) -> (FirmId, Vec<EngineerId>) {
+pub fn crew(estate: &Estate, count: usize) -> (FirmId, Vec<EngineerId>) {
     let world = estate.world();
     let firm = founding::add_firm(world, estate.seat.estate(), "Copper & Sons", 2400).unwrap();
     let paper = |covers| Qualification {
@@ -36,20 +36,20 @@ fn crew(estate: &Estate, count: usize) -> (FirmId, Vec<EngineerId>) {
     (firm, people.collect())
 }
 
-fn visits(estate: &Estate) -> Vec<PlannedVisit> {
+pub fn visits(estate: &Estate) -> Vec<PlannedVisit> {
     plan::rounds(estate.world(), &estate.seat).unwrap().visits
 }
 
-fn faultless(estate: &Estate) {
+pub fn faultless(estate: &Estate) {
     let breaches = plan::round_breaches(estate.world(), &estate.seat).unwrap();
     assert!(breaches.is_empty(), "{breaches:?}");
 }
 
-fn place(estate: &Estate, once: &str) {
+pub fn place(estate: &Estate, once: &str) {
     plan::place_visits(estate.world(), &estate.seat, once).unwrap();
 }
 
-fn tank(estate: &Estate) -> UnitId {
+pub fn tank(estate: &Estate) -> UnitId {
     let flat = estate.flat(Some(true));
     let unit = estate.unit("CT", "EL-T", flat, None);
     // A tank is looked into by two: one stays outside (the shipped rule L7).
@@ -162,6 +162,13 @@ fn heat_off_lies_outside_the_season_except_where_the_last_day_forces_it_and_then
     for said in [why.as_str(), "is the fullest"] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
+    // Once it is promised it is the promise that keeps it there, not its last day.
+    plan::offer_visit(estate.world(), &estate.seat, forced.visit, "o1").unwrap();
+    let all = visits(&estate);
+    let promised = all.iter().find(|v| v.visit == forced.visit).unwrap();
+    let because = &promised.because;
+    assert!(because.contains(&Because::SeasonPromised), "{because:?}");
+    assert!(!because.contains(&Because::SeasonForced), "{because:?}");
 }
 
 #[test]
@@ -325,6 +332,14 @@ fn an_urgent_job_without_a_day_finds_one_with_the_fewest_moves_and_the_reason_na
     let moved = found.moves.iter().find(|line| line.visit != job.0).unwrap();
     assert!(moved.why.contains("it made room for J-"), "{}", moved.why);
     assert!(moved.to.is_some());
+    // The call counts in the firm's week like any visit: each with ten minutes' way.
+    let loads: i64 = found.weeks.iter().map(|w| w.minutes).sum();
+    let placed = found.visits.iter().filter(|v| v.row.on_day.is_some());
+    let visits: i64 = placed.map(|v| i64::from(v.minutes) + 10).sum();
+    assert_eq!(loads, visits + 60 + 10);
+    let fullest = found.fullest.expect("a week has work").load;
+    let share = |w: &plan::WeekLoad| w.minutes * 1_000 / w.given.max(1);
+    assert!(found.weeks.iter().all(|w| share(w) <= share(&fullest)));
     let page = app.signed_in("agent@test").page("/rounds");
     assert!(
         page.contains("not booked yet: this time is proposed for it"),

@@ -136,6 +136,23 @@ fn one_purse_is_shared_at_least_cost_and_each_part_adds_up() {
     let own: Vec<bool> = capped.parts.iter().map(|p| p.own_purse).collect();
     assert_eq!(own.iter().filter(|own| **own).count(), 1);
     adds_up(&two, &capped);
+    // What a building may pay in a year holds though the money is the shared purse's: its plan is found without fault.
+    let own = plan::Limits {
+        cap: Some(Pence(300_000)),
+        ..plan::Limits::default()
+    };
+    let stated = (two.buildings[0], own);
+    plan::state_limits(two.estate.world(), &two.estate.seat, stated, "l1").unwrap();
+    two.make(two.wish(200_000), "s5").unwrap();
+    let own = two.made();
+    adds_up(&two, &own);
+    let elm = |made: &plan::SharedMade| -> Vec<Pence> {
+        let mut parts = made.parts.iter();
+        let part = parts.find(|p| p.building == two.buildings[0]);
+        part.expect("its part").paid.clone()
+    };
+    assert!(elm(&enough).iter().any(|p| *p > Pence(300_000)));
+    assert!(elm(&own).iter().all(|p| *p <= Pence(300_000)));
 }
 
 #[test]
@@ -250,14 +267,52 @@ fn it_is_asked_for_on_the_page_adopted_for_all_and_its_jobs_opened() {
     ] {
         assert!(page.contains(said), "“{said}” is not in {page}");
     }
-    let adopt = |why: &str, once: &str| {
-        agent.post(
-            "/programme/shared/adopt",
-            &[("once", once), ("adopt_why", why)],
-        )
+    let adopt = |read: &str, why: &str, once: &str| {
+        let fields = [("once", once), ("made_at", read), ("adopt_why", why)];
+        agent.post("/programme/shared/adopt", &fields)
     };
-    assert_eq!(adopt(" ", "a1").status(), 422);
-    assert_eq!(adopt("The directors agreed", "a2").status(), 303);
+    let read = |page: &str| -> String {
+        let field = page.split("name=\"made_at\" value=\"").nth(1);
+        let value = field.and_then(|rest| rest.split('"').next());
+        value.expect("the form says what was read").to_owned()
+    };
+    let first = read(&page);
+    assert_eq!(adopt(&first, " ", "a1").status(), 422);
+    // Made anew since it was read: refused, with what it came to then and what it comes to now.
+    two.app
+        .database
+        .clock
+        .advance(chrono::TimeDelta::minutes(5));
+    let former = two.made().brief();
+    two.make(two.wish(12_000), "s2").unwrap();
+    let refused = adopt(&first, "The directors agreed", "a2");
+    assert_eq!(refused.status(), 409);
+    let refused = refused.text().unwrap();
+    for sum in [former.paid, two.made().brief().paid] {
+        assert!(refused.contains(&sum.to_string()), "{sum}: {refused}");
+    }
+    let made = two.made();
+    let page = agent.page("/programme/shared");
+    assert_eq!(
+        adopt(&read(&page), "The directors agreed", "a3").status(),
+        303
+    );
+    // The same again, from the page as it was: nothing is adopted a second time.
+    let adoptions = || -> Vec<store::plans::Adoption> {
+        let (world, seat) = (two.estate.world(), &two.estate.seat);
+        let all = two.buildings.map(|b| {
+            world
+                .acting(seat, |tx| Ok::<_, Error>(tx.adoption(b)?))
+                .unwrap()
+                .unwrap()
+        });
+        all.to_vec()
+    };
+    let before = adoptions();
+    for (why, once) in [("The directors agreed", "a3"), ("Once more", "a4")] {
+        assert_eq!(adopt(&read(&page), why, once).status(), 303);
+    }
+    assert_eq!(adoptions(), before);
     let found = plan::shared_programme(two.estate.world(), &two.estate.seat).unwrap();
     assert_eq!(found.adopted.len(), 2);
     // Each building's jobs follow one by one from its own part.
@@ -307,6 +362,11 @@ fn a_large_one_is_made_by_a_task() {
     );
     let found = plan::shared_programme(world, seat).unwrap();
     assert!(found.made.is_none() && found.under_way.is_some());
+    // Another cannot be asked for while that one is under way, and that is said.
+    assert!(matches!(
+        two.make(two.wish(12_000), "s2"),
+        Err(Error::Conflict(_))
+    ));
     let settings = jobs::Settings {
         bank_holidays_url: None,
         worker: "w1".to_owned(),

@@ -107,7 +107,11 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
             };
             let offered =
                 |c: &ProgrammeOption| c.cash == replaced.cash && c.option == replaced.option;
-            if !unit.choices().iter().any(offered) {
+            // Where no options are listed there is the unit's own.
+            let own = unit.options.is_empty()
+                && unit.cash == replaced.cash
+                && unit.option == replaced.option;
+            if !own && !unit.options.iter().any(offered) {
                 breaches.push(ProgrammeBreach::CashDiffers(unit.unit));
             }
             if unit.latest.is_some_and(|latest| year > latest) {

@@ -9,6 +9,7 @@ mod audit;
 mod bound;
 mod choosing;
 mod diary;
+mod loads;
 #[cfg(feature = "solver")]
 pub mod optimal;
 mod plain;
@@ -23,6 +24,7 @@ use terms::people::{Covers, Qualification};
 use terms::{BuildingId, EngineerId, FirmId, JobId, SpaceId};
 
 pub use audit::{Breach, Rule, audit};
+pub use loads::{Stop, WeekLoad, firm_weeks, fullest, stops_of};
 pub use plain::PlainRounds;
 pub use replan::{Moved, Replan};
 pub use report::{RoundFacts, RoundPlan, RoundVerdict, Unplaced, WhyNot};

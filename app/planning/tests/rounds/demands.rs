@@ -1,7 +1,10 @@
 //! What jobs ask of their day: two people, one visit in a flat, heat off, light, access, a firm's own hours; and the
 //! audit that sees each of them broken. Data invented by us.
 use planning::rounds::optimal::{OptimalRounds, RoundProof};
-use planning::rounds::{PlainRounds, RoundInput, RoundPlan, RoundPlanner, Rule, WhyNot, audit};
+use planning::rounds::{
+    PlainRounds, RoundInput, RoundPlan, RoundPlanner, Rule, Stop, WhyNot, audit, firm_weeks,
+    fullest,
+};
 use terms::people::Covers;
 
 use crate::estate::{after, day, engineer, id, input, job};
@@ -231,4 +234,54 @@ fn a_day_more_buys_what_a_plan_with_that_day_costs_less() {
     input.firms[0].minutes_a_week = 2_000;
     let (plan, proof) = proven(&input);
     assert_eq!(more_time(&input, &plan, &proof), None);
+}
+
+/// By hand: 60 and 30 minutes back to back in one flat have one way of ten; 40 minutes for two are 100 with both ways. The
+/// first firm's week is fuller in minutes, the second's in the share it gives.
+#[test]
+fn a_firms_week_holds_visits_and_ways_of_everybody_and_the_fullest_is_by_share() {
+    let stop = |who: u128, firm: u128, start: u32, minutes: u32, space: u128| Stop {
+        day: day("2026-12-02"),
+        firm: id(firm),
+        engineer: id(who),
+        second: None,
+        start,
+        minutes,
+        space: Some(id(space)),
+    };
+    let two = Stop {
+        second: Some(id(11)),
+        ..stop(10, 1, 700, 40, 2)
+    };
+    let next_week = Stop {
+        day: day("2026-12-07"),
+        ..stop(10, 1, 540, 190, 3)
+    };
+    let stops = [
+        stop(10, 1, 540, 60, 1),
+        stop(10, 1, 600, 30, 1),
+        two,
+        stop(12, 2, 540, 90, 3),
+        next_week,
+    ];
+    let given = |firm, _| if firm == id(2) { 100 } else { 1_000 };
+    let weeks = firm_weeks(&stops, 10, &given);
+    let told: Vec<_> = weeks.iter().map(|w| (w.week, w.firm, w.minutes)).collect();
+    assert_eq!(
+        told,
+        [
+            (day("2026-11-30"), id(1), 200),
+            (day("2026-11-30"), id(2), 100),
+            (day("2026-12-07"), id(1), 200),
+        ]
+    );
+    let most = fullest(&weeks).unwrap();
+    assert_eq!(
+        (most.firm, most.minutes, most.is_full()),
+        (id(2), 100, true)
+    );
+    // Of two alike the earlier.
+    let first = fullest(&[weeks[0], weeks[2]]).unwrap();
+    assert_eq!(first.week, day("2026-11-30"));
+    assert_eq!(fullest(&[]), None);
 }

@@ -54,13 +54,21 @@ pub fn asked() -> impl Strategy<Value = (ProgrammeInput, ProgrammeLimits)> {
         prop::option::of(1u32..4),
         prop::option::of((500i64..2_000, 0u32..2)),
     );
-    (units, money, ties, other).prop_map(|(units, money, ties, other)| {
-        let units: Vec<ProgrammeUnit> = units
+    let binds = (
+        prop::option::of((0usize..5, 0u32..3)),
+        prop::option::of(200i64..2_500),
+    );
+    (units, money, ties, other, binds).prop_map(|(units, money, ties, other, binds)| {
+        let mut units: Vec<ProgrammeUnit> = units
             .iter()
             .enumerate()
             .map(|(n, (course, pounds, stair))| unit(n, course, *pounds, *stair))
             .collect();
         let known = units.len();
+        // Now and then a unit must go by a year, pinned or not, and a year may pay no more than so much.
+        if let Some(one) = binds.0.and_then(|(u, _)| units.get_mut(u)) {
+            one.latest = binds.0.map(|(_, year)| year);
+        }
         let input = ProgrammeInput {
             first_year: 2027,
             opening: Pence(money.1 * 100),
@@ -69,7 +77,7 @@ pub fn asked() -> impl Strategy<Value = (ProgrammeInput, ProgrammeLimits)> {
                 YearMoney {
                     comes_in: Pence(money.0 * 100),
                     set_aside: Pence(0),
-                    cap: None,
+                    cap: binds.1.map(|pounds| Pence(pounds * 100)),
                 };
                 3
             ],

@@ -100,6 +100,39 @@ fn what_clashes_is_named_and_nothing_else() {
     }
 }
 
+/// Must go by the second year, and pinned: a pin before that holds, one after it is no way round it, and both are named.
+#[test]
+fn a_pin_does_not_walk_round_a_last_year() {
+    let mut input = ProgrammeInput {
+        first_year: 2027,
+        opening: Pence(100_000),
+        floor: Pence(0),
+        years: vec![YearMoney::default(); 3],
+        units: vec![unit(0, &[10, 20, 5, 4], 600, 0)],
+    };
+    input.units[0].latest = Some(1);
+    let pinned = |year: u32| ProgrammeLimits {
+        pinned: vec![(id(0), year)],
+        ..ProgrammeLimits::default()
+    };
+    for (year, cost) in [(0, 1_000), (1, 2_000)] {
+        let proven = prove(&input, &pinned(year));
+        assert_eq!(
+            (proven.verdict, proven.cost),
+            (Verdict::Optimal, Pence(cost))
+        );
+        assert_eq!(proven.programme.years[year as usize].replacements.len(), 1);
+    }
+    let proven = prove(&input, &pinned(2));
+    assert_eq!(proven.verdict, Verdict::Infeasible);
+    let must = |year: u32, pinned: bool| Clashing::MustBy {
+        unit: id(0),
+        year: Some(year),
+        pinned,
+    };
+    assert_eq!(proven.clash, [must(2, true), must(1, false)]);
+}
+
 /// What is set aside alone empties the purse: the years are named.
 #[test]
 fn a_purse_that_runs_dry_without_any_replacement_is_said() {
@@ -194,6 +227,55 @@ fn buildings_that_share_a_purse_wait_for_each_other() {
     );
     let (plain, undone) = plain_jointly(&parts(false), &shared_purse(500), PlainWay::OldestFirst);
     assert!(plain >= joint.cost && undone == 0);
+}
+
+/// A building that may pay nothing like a boiler's price in the first year waits, whoever's purse it pays from. By hand: one
+/// of three waits a year, at 10 + 10 + 110; with a pin to that year the building's own cap and the pin clash.
+#[test]
+fn a_buildings_own_most_in_a_year_holds_in_a_shared_purse() {
+    let mut inputs = three_buildings();
+    inputs[1].years[0].cap = Some(Pence(40_000));
+    inputs[1].years[1].cap = Some(Pence(50_000));
+    let free = ProgrammeLimits::default();
+    let pinned = ProgrammeLimits {
+        pinned: vec![(id(1), 0)],
+        ..ProgrammeLimits::default()
+    };
+    let prove = |second: &ProgrammeLimits| {
+        let parts: Vec<Part<'_>> = inputs
+            .iter()
+            .enumerate()
+            .map(|(b, input)| Part {
+                input,
+                limits: if b == 1 { second } else { &free },
+                own_purse: false,
+            })
+            .collect();
+        prove_jointly(
+            &parts,
+            &shared_purse(1_500),
+            Settings::default(),
+            &Unhurried,
+        )
+    };
+    let joint = prove(&free);
+    assert_eq!(
+        (joint.verdict, joint.cost),
+        (Verdict::Optimal, Pence(13_000))
+    );
+    for (part, input) in joint.parts.iter().zip(&inputs) {
+        assert_eq!(audit(input, &part.programme), []);
+    }
+    let clash = prove(&pinned).clash;
+    let must = Clashing::MustBy {
+        unit: id(1),
+        year: Some(0),
+        pinned: true,
+    };
+    assert_eq!(clash.len(), 2, "{clash:?}");
+    for named in [must, Clashing::Cap] {
+        assert!(clash.contains(&JointClash::Of(1, named)), "{clash:?}");
+    }
 }
 
 /// Two that must be done in the first year, and money for one: the clash names the purse and both.

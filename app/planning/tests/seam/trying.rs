@@ -31,6 +31,9 @@ fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Op
         {
             return None;
         }
+        if unit.latest.is_some_and(|latest| *t > latest as usize) {
+            return None;
+        }
         // Kept beyond: what its course says from the programme's end on, or its end.
         let from = if *t == years {
             years.min(unit.by_year.len() - 1)
@@ -57,6 +60,9 @@ fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Op
             .collect();
         let (paid, more) = paid_in(limits, &here, t)?;
         cost += more;
+        if money.cap.is_some_and(|cap| paid > cap.0) {
+            return None;
+        }
         purse += money.comes_in.0 - money.set_aside.0 - paid;
         if purse < input.floor.0 {
             return None;

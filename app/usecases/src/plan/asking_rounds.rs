@@ -4,8 +4,8 @@
 use chrono::{NaiveDate, NaiveTime, Timelike};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use store::{AskedTimes, NewRoundAsk};
-use terms::{EngineerId, FirmId, Role, UnitId};
+use store::{AskedTimes, NewRoundAsk, Tx};
+use terms::{EngineerId, FirmId, Role, SpaceId, UnitId};
 use uuid::Uuid;
 
 use crate::work::{Names, names_in, wall};
@@ -118,12 +118,13 @@ pub fn ask_of_rounds(world: &World, seat: &Seat, wish: RoundWish, once: &str) ->
                 seat.must_reach(tx.unit(unit)?.building)?;
             }
             if let Some(times) = &ask.times {
-                let stands = tx.round_asks()?.into_iter().filter(|old| {
+                let here = space_of(tx, ask.unit)?;
+                for old in tx.round_asks()? {
                     let whose = old.times.as_ref().and_then(|t| t.firm);
-                    old.what == ask.what && old.unit == ask.unit && whose == times.firm
-                });
-                for old in stands {
-                    tx.take_back_round_ask(old.id)?;
+                    let same = old.what == ask.what && whose == times.firm;
+                    if same && space_of(tx, old.unit)? == here {
+                        tx.take_back_round_ask(old.id)?;
+                    }
                 }
             }
             let id = tx.ask_of_rounds(&ask)?;
@@ -140,6 +141,14 @@ pub fn ask_of_rounds(world: &World, seat: &Seat, wish: RoundWish, once: &str) ->
             );
             Ok(())
         })
+    })
+}
+
+/// Who opens for one unit opens for every unit of the space.
+fn space_of(tx: &mut Tx<'_>, unit: Option<UnitId>) -> Result<Option<SpaceId>, Error> {
+    Ok(match unit {
+        Some(unit) => Some(tx.unit(unit)?.space),
+        None => None,
     })
 }
 

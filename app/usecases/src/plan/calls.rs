@@ -2,15 +2,17 @@
 //! round's report; a person books it.
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveDateTime};
 use inspection::calendar::add_days;
 use planning::RoundPlan;
-use planning::rounds::{Demands, Placed, PlannedJob};
+use planning::rounds::{Placed, PlannedJob};
 use serde::{Deserialize, Serialize};
 use store::jobs::Job;
 use store::rounds::RoundCard;
 use terms::{Covers, EngineerId, FirmId, JobId, JobState};
 
+use super::demands::WorkAsks;
+use super::known::Known;
 use super::prepared::Prepared;
 use super::words::why_not;
 use crate::work::wall;
@@ -43,6 +45,9 @@ pub struct CallStand {
     pub engineer: EngineerId,
     /// Of which firm.
     pub firm: FirmId,
+    /// Who comes with them to work for two.
+    #[serde(default)]
+    pub second: Option<EngineerId>,
 }
 
 /// Whether an open job waits for a day the round can find.
@@ -54,19 +59,22 @@ pub(super) fn waits(job: &Job) -> bool {
     open && job.closed_at.is_none() && job.booked.is_none()
 }
 
-/// The job as the planner sees it.
-pub(super) fn planned_call(job: &Job, today: NaiveDate) -> PlannedJob {
-    let tomorrow = add_days(today, 1);
+/// The job as the planner sees it: what is asked of the days of its space, and of the work it is to do, holds for it too.
+pub(super) fn planned_call(job: &Job, known: &Known, work: WorkAsks) -> PlannedJob {
+    let tomorrow = add_days(known.today, 1);
+    let held = known.held(job.space);
+    let first = held.map_or(tomorrow, |day| day.max(tomorrow));
+    // A clock that has run out, or runs out before anybody may come, leaves the next days; that it is past is said beside.
+    let within = add_days(first, WITHIN_DAYS - 1);
     let clock = job.due_at.map(wall::day);
-    // A clock that has run out, or runs out today, leaves the next days.
-    let deadline = clock.filter(|day| *day > add_days(today, WITHIN_DAYS));
+    let deadline = clock.map_or(within, |day| day.max(within));
     PlannedJob {
         id: job.id,
         building: job.building,
-        stair: String::new(),
+        stair: known.stair(job.space),
         window_first: tomorrow,
-        deadline: deadline.unwrap_or_else(|| add_days(today, WITHIN_DAYS)),
-        not_before: None,
+        deadline,
+        not_before: held,
         minutes: u32::try_from(job.minutes).unwrap_or(0),
         needs: job
             .covers
@@ -76,11 +84,14 @@ pub(super) fn planned_call(job: &Job, today: NaiveDate) -> PlannedJob {
         risk_weight: PRESSES,
         firm: job.firm,
         promise: None,
-        demands: Demands {
-            space: Some(job.space),
-            ..Demands::default()
-        },
+        demands: known.demands(job.space, (work, false), (first, deadline)),
     }
+}
+
+/// When its clock ran out, if it has by then.
+pub fn past_its_time(job: &Job, by: NaiveDateTime) -> Option<NaiveDateTime> {
+    let clock = wall::local(job.due_at?);
+    (clock < by).then_some(clock)
 }
 
 /// What the standing round proposes for open jobs.
@@ -99,7 +110,7 @@ pub(super) fn placed_calls(calls: &[CallPlace]) -> impl Iterator<Item = Placed> 
             start_minute: stand.start,
             firm: stand.firm,
             job: call.job,
-            second: None,
+            second: stand.second,
         })
     })
 }
@@ -122,6 +133,7 @@ pub(super) fn found_calls(prepared: &Prepared, plan: &RoundPlan) -> Vec<CallPlac
                 start: p.start_minute,
                 engineer: p.engineer,
                 firm: p.firm,
+                second: p.second,
             }),
             why: unplaced.get(&job.id).cloned(),
         })

@@ -4,6 +4,8 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
+use chrono::{DateTime, Utc};
+use inspection::calendar::date_words;
 use planning::programme::optimal::{
     Joint, Part, PlainWay, Proven, Settings, SharedPurse, Verdict, plain_jointly, prove_jointly,
 };
@@ -20,7 +22,7 @@ use super::making::{AT_ONCE, Made, SECONDS, TASK, allowance};
 use super::money::first_year;
 use super::programme::READERS;
 use super::shared::{
-    SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear, check,
+    Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear, check,
 };
 use crate::work::wall;
 use crate::{Error, Seat, World};
@@ -72,7 +74,13 @@ pub fn make_shared_plan(
         return world.acting(seat, |tx| {
             tx.once(once, &wish, |tx| {
                 let key = format!("{TASK} shared");
-                tx.queue(TASK, json!({ "shared": wish }), Some(&key))?;
+                if !tx.queue(TASK, json!({ "shared": wish }), Some(&key))? {
+                    return Err(Error::Conflict(
+                        "A programme of several buildings is being made already. Ask again when it is done; nothing was \
+                         asked for by you."
+                            .to_owned(),
+                    ));
+                }
                 Ok(SharedMaking::Waits)
             })
         });
@@ -145,7 +153,10 @@ fn make_and_keep(
         richer.opening.0 += THOUSAND;
         let left = allowance(seconds * 0.3);
         let again = prove_jointly(&parts, &richer, settings, &left);
-        // The plan as it stands keeps the richer purse too; a dearer one found nothing.
+        // The plan as it stands keeps the richer purse too: a search without a plan, or with a dearer one, found nothing.
+        if again.parts.is_empty() {
+            return Pence(0);
+        }
         Pence((joint.cost.0 - again.cost.0).max(0))
     });
     let kept = SharedMade {
@@ -163,6 +174,7 @@ fn make_and_keep(
         called: called(all, &joint),
         clash: joint.clash.clone(),
         seconds: begun.elapsed().as_secs_f64(),
+        before: None,
     };
     keep(world, seat, kept, (all, &joint), once)
 }
@@ -244,6 +256,7 @@ fn keep(
     let wish = kept.wish.clone();
     world.acting(seat, |tx| {
         tx.once(once, &wish, |tx| {
+            kept.before = last(tx)?.map(|made| made.brief());
             kept.parts.clear();
             for ((card, found), part) in all.iter().zip(&joint.parts) {
                 seat.must_reach(card.id)?;
@@ -324,16 +337,29 @@ pub fn shared_programme(world: &World, seat: &Seat) -> Result<SharedProgramme, E
     })
 }
 
-/// Adopts every building's part of it, with one reason.
+/// Adopts every building's part of the programme that was made at `read`, with one reason. What is adopted already is not
+/// adopted again.
 ///
 /// # Errors
-/// [`Error::Invalid`] at `why`; [`Error::NotFound`] while there is none; [`Error::Conflict`] where it has no plan.
-pub fn adopt_shared_plan(world: &World, seat: &Seat, why: &str, once: &str) -> Result<(), Error> {
+/// [`Error::Invalid`] at `why`; [`Error::NotFound`] while there is none; [`Error::Conflict`] where it has no plan, or was
+/// made anew since it was read.
+pub fn adopt_shared_plan(
+    world: &World,
+    seat: &Seat,
+    (read, why): (DateTime<Utc>, &str),
+    once: &str,
+) -> Result<(), Error> {
     seat.must_be(&READERS)?;
     let why = reason(why)?;
     world.acting(seat, |tx| {
-        tx.once(once, &("adopt shared", &why), |tx| {
+        tx.once(once, &("adopt shared", read, &why), |tx| {
             let made = last(tx)?.ok_or(Error::NotFound("programme"))?;
+            for building in &made.wish.buildings {
+                seat.must_reach(*building)?;
+            }
+            if made.made_at != read {
+                return Err(Error::Conflict(changed(&made, read)));
+            }
             if made.parts.is_empty() {
                 return Err(Error::Conflict(
                     "What is asked of these buildings cannot all be kept, so there is nothing to adopt."
@@ -341,10 +367,38 @@ pub fn adopt_shared_plan(world: &World, seat: &Seat, why: &str, once: &str) -> R
                 ));
             }
             for part in &made.parts {
-                seat.must_reach(part.building)?;
-                adopt_in(tx, seat, part.plan, &why)?;
+                let adopted = tx.adoption(part.building)?;
+                if adopted.is_none_or(|a| a.plan != part.plan) {
+                    adopt_in(tx, seat, part.plan, &why)?;
+                }
             }
             Ok(())
         })
     })
+}
+
+/// What differs from the programme that was read, in sentences.
+fn changed(made: &SharedMade, read: DateTime<Utc>) -> String {
+    let now = made.brief();
+    let told = |what: &Former| {
+        format!(
+            "{} replacements in {} buildings, {} paid, {} expected over the years",
+            what.replaced,
+            what.buildings.len(),
+            what.paid,
+            what.cost
+        )
+    };
+    let then = match made.before.as_ref().filter(|b| b.made_at == read) {
+        Some(before) => format!(" What you read came to {}.", told(before)),
+        None => String::new(),
+    };
+    let at = wall::local(made.made_at);
+    format!(
+        "This programme was made anew on {} at {}, after you had read it.{then} It now comes to {}. Read it again; nothing was \
+         adopted.",
+        date_words(at.date()),
+        at.format("%H:%M"),
+        told(&now)
+    )
 }

@@ -9,6 +9,7 @@ mod changes;
 mod demands;
 mod figures;
 mod jointly;
+mod known;
 mod making;
 mod money;
 mod moves;
@@ -30,7 +31,7 @@ pub use adopting::{adopt_plan, open_planned_job, put_plan_away};
 pub use asking::{Asked, WhatIf};
 pub use asking_rounds::{RoundWish, Times, ask_of_rounds, take_back_ask};
 pub use binding::Binds;
-pub use calls::{CallPlace, CallStand};
+pub use calls::{CallPlace, CallStand, past_its_time};
 pub use changes::Change;
 pub use demands::WorkAsks;
 pub use figures::Figures;
@@ -49,11 +50,14 @@ pub use placing::{
 };
 pub use planning::programme::optimal::{Clashing, JointClash, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
+pub use planning::rounds::WeekLoad;
 pub use planning::rounds::optimal::{MoreTime, RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
-pub use reasons::{Because, Fullest, WeekLoad};
-pub use shared::{SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear};
+pub use reasons::{Because, Fullest};
+pub use shared::{
+    Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear,
+};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};

@@ -1,28 +1,27 @@
 //! What a round is planned from, as the register, the firms and the booked visits stand now.
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{Datelike, NaiveDate, Timelike};
-use inspection::calendar::{add_days, days_between};
+use chrono::{NaiveDate, Timelike};
+use inspection::calendar::add_days;
 use planning::rounds::{
     Demands, Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay, firm_of_pair,
 };
 use planning::{RoundInput, RoundPlan};
+use store::Tx;
 use store::jobs::{Job, Which};
 use store::rounds::RoundVisit;
-use store::{AskedTimes, RoundAsk, Tx};
-use terms::{DutyId, JobId, SpaceId, UnitId};
+use terms::{DutyId, EngineerId, JobId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
 use super::calls::{CallPlace, calls_of, placed_calls, planned_call, waits};
-use super::demands::{WorkAsks, daylight, in_season, seasons};
-use super::staff::{Staff, engineers_of, firms_of, holidays, not_before};
+use super::demands::{WorkAsks, asks_of_rules, daylight, seasons};
+use super::known::{Known, planned};
+use super::staff::{Staff, engineers_of, firms_of, holidays};
 use crate::duties::{DutyLine, lines};
 use crate::work::wall;
 use crate::{Error, Seat};
 
-/// Days a resident is told before a visit, where the window leaves them.
-const NOTICE_DAYS: i64 = crate::letters::NOTICE_DAYS as i64;
 /// Of a firm's week, kept free for calls when the estate has not said otherwise. Common practice, no source.
 const KEPT_FREE_PERCENT: u32 = 20;
 /// How far a round looks ahead.
@@ -87,19 +86,13 @@ pub(super) fn prepare(
         &former,
         today,
     );
-    let with_jobs = job_wants(&found, &open, &former, today);
+    let asks_of_jobs = asks_of_jobs(&found);
+    let with_jobs = job_wants(&found, &open, (&former, &asks_of_jobs), today);
     let taken: usize = with_jobs.iter().map(|w| w.0.wish.pieces.len()).sum();
     let left_to_jobs = found.len() - free.len() - taken;
     let asks = tx.round_asks()?;
     let holidays = holidays(tx, staff)?;
-    let known = Known {
-        waits: waits_of(tx)?,
-        stairs: stairs_of(tx)?,
-        not_before: not_before(&asks, today),
-        access: access_of(tx, &asks)?,
-        holidays: holidays.clone(),
-        today,
-    };
+    let known = Known::of(tx, &asks, holidays.clone(), today)?;
     let (mut jobs, mut before) = free_jobs(&wants, &former, &known);
     for (want, promise) in with_jobs {
         jobs.push(planned(&want, &known, Some(promise)));
@@ -114,7 +107,10 @@ pub(super) fn prepare(
     before
         .placed
         .extend(ahead.filter(|p| calls.iter().any(|job| job.id == p.job)));
-    jobs.extend(calls.iter().map(|job| planned_call(job, today)));
+    jobs.extend(calls.iter().map(|job| {
+        let work = asks_of_jobs.get(&job.id).copied().unwrap_or_default();
+        planned_call(job, &known, work)
+    }));
     jobs.retain(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until));
     let kept_free_percent = kept_free(tx)?;
     let mut input = RoundInput {
@@ -221,39 +217,6 @@ fn empty_plan() -> RoundPlan {
     }
 }
 
-/// Of its expected failures, what a yearly service keeps away. Common practice, no source.
-const KEPT_AWAY: f64 = 0.1;
-/// Attendances a failure costs: a repair, a return, the resident's day. Common practice, no source.
-const FAILURE_COSTS: f64 = 10.0;
-
-/// What a day's wait for its service is expected to harm, by the unit's own forecast: riskier units come earlier
-/// in their window where that costs little.
-fn waits_of(tx: &mut Tx<'_>) -> Result<BTreeMap<UnitId, f64>, Error> {
-    let told = tx.told_failures(None)?.into_iter();
-    let told = told.filter(|t| t.expected_12m.is_finite() && t.expected_12m > 0.0);
-    let harm = |expected: f64| (expected * KEPT_AWAY * FAILURE_COSTS / 365.25).min(0.1);
-    Ok(told.map(|t| (t.unit, harm(t.expected_12m))).collect())
-}
-
-fn stairs_of(tx: &mut Tx<'_>) -> Result<BTreeMap<SpaceId, String>, Error> {
-    Ok(tx
-        .spaces(None)?
-        .into_iter()
-        .filter_map(|s| s.stair.map(|stair| (s.id, stair)))
-        .collect())
-}
-
-/// When somebody opens, by where they live: the last word of each.
-fn access_of(tx: &mut Tx<'_>, asks: &[RoundAsk]) -> Result<BTreeMap<SpaceId, AskedTimes>, Error> {
-    let mut found = BTreeMap::new();
-    for ask in asks.iter().filter(|a| a.what == "access") {
-        if let (Some(unit), Some(times)) = (ask.unit, &ask.times) {
-            found.insert(tx.unit(unit)?.space, times.clone());
-        }
-    }
-    Ok(found)
-}
-
 /// The attendances of the round that stands.
 fn former_visits(tx: &mut Tx<'_>) -> Result<BTreeMap<Vec<DutyId>, Former>, Error> {
     let Some(card) = tx.round_now()? else {
@@ -306,7 +269,7 @@ fn promise_of(place: Placed) -> Promise {
 fn job_wants(
     found: &[DutyLine],
     open: &[Job],
-    former: &BTreeMap<Vec<DutyId>, Former>,
+    (former, asks): (&BTreeMap<Vec<DutyId>, Former>, &BTreeMap<JobId, WorkAsks>),
     today: NaiveDate,
 ) -> Vec<(Want, Promise)> {
     let offered: BTreeMap<JobId, &Former> = former
@@ -330,10 +293,7 @@ fn job_wants(
         let placed = known.and_then(|f| f.place);
         let promise = booked(job)
             .map(|(promise, _)| Promise {
-                // Who comes with them is known while the day is the one it was placed on.
-                second: placed
-                    .filter(|p| p.day == promise.day)
-                    .and_then(|p| p.second),
+                second: partner(placed, &promise),
                 ..promise
             })
             .or_else(|| placed.map(promise_of));
@@ -349,7 +309,7 @@ fn job_wants(
             first: from.min(promise.day),
             last: to.max(promise.day),
             presses: false,
-            asks: WorkAsks::default(),
+            asks: asks.get(&job.id).copied().unwrap_or_default(),
         };
         let want = Want {
             visit: known.map_or(job.id.0, |f| f.visit),
@@ -360,6 +320,32 @@ fn job_wants(
         wants.push((want, promise));
     }
     wants
+}
+
+/// Who comes with the one who is booked: of the two who were to come the other, whichever day it is by now. Where another
+/// firm has it nobody is known yet, and the audit says that one is missing.
+fn partner(placed: Option<Placed>, promise: &Promise) -> Option<EngineerId> {
+    let placed = placed.filter(|p| p.firm == promise.firm)?;
+    let second = placed.second?;
+    Some(if second == promise.engineer {
+        placed.engineer
+    } else {
+        second
+    })
+}
+
+/// What the work of open jobs asks of its day, by the duties each is to meet.
+fn asks_of_jobs(found: &[DutyLine]) -> BTreeMap<JobId, WorkAsks> {
+    let rules = asks_of_rules();
+    let mut asks: BTreeMap<JobId, WorkAsks> = BTreeMap::new();
+    for line in found {
+        let work = rules.get(&line.rule.code).copied().unwrap_or_default();
+        for job in &line.jobs {
+            let known = asks.entry(job.job).or_default();
+            *known = known.with(work);
+        }
+    }
+    asks
 }
 
 /// A job's booked slot and its minutes.
@@ -397,85 +383,4 @@ fn booked_job(job: &Job) -> Option<PlannedJob> {
             ..Demands::default()
         },
     })
-}
-
-/// What is looked up for every visit.
-struct Known {
-    /// Harm of a day's wait, in attendances.
-    waits: BTreeMap<UnitId, f64>,
-    stairs: BTreeMap<SpaceId, String>,
-    not_before: BTreeMap<UnitId, NaiveDate>,
-    access: BTreeMap<SpaceId, AskedTimes>,
-    holidays: BTreeSet<NaiveDate>,
-    today: NaiveDate,
-}
-
-impl Known {
-    /// Heat may go off: outside the season, unless it presses or the window leaves no other working day.
-    fn season_binds(&self, wish: &Wish, from: NaiveDate) -> bool {
-        let working = |day: &NaiveDate| {
-            day.weekday().number_from_monday() < 6 && !self.holidays.contains(day)
-        };
-        let mut days = from.iter_days().take_while(|day| *day <= wish.last);
-        wish.asks.heat_off && !wish.presses && days.any(|day| working(&day) && !in_season(day))
-    }
-}
-
-fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
-    let wish = &want.wish;
-    let notice = add_days(known.today, NOTICE_DAYS);
-    let asked = known.not_before.get(&wish.unit.id).copied();
-    let asked = asked.filter(|_| promise.is_none());
-    // Where the window shuts before or just after the notice would end, being in time comes first.
-    let told_in_time = days_between(notice, wish.last) >= NOTICE_DAYS;
-    let not_before = (told_in_time && promise.is_none())
-        .then_some(notice)
-        .max(asked);
-    let demands = if let Some(promise) = promise {
-        // A person gave it: nothing but who comes and where is asked any more.
-        Demands {
-            pair: promise.second.is_some(),
-            ..Demands::default()
-        }
-    } else {
-        let earliest = wish.first.max(add_days(known.today, 1));
-        let from = not_before.map_or(earliest, |day| day.max(earliest));
-        let access = known.access.get(&wish.unit.space);
-        Demands {
-            space: None,
-            pair: wish.asks.pair,
-            slots: access
-                .map(|a| (a.from_minute, a.until_minute))
-                .into_iter()
-                .collect(),
-            weekdays: access.map(|a| a.weekdays.clone()).unwrap_or_default(),
-            heat_off: known.season_binds(wish, from),
-            daylight: wish.asks.daylight,
-        }
-    };
-    PlannedJob {
-        id: JobId(want.visit),
-        building: wish.unit.building,
-        stair: known
-            .stairs
-            .get(&wish.unit.space)
-            .cloned()
-            .unwrap_or_default(),
-        window_first: wish.first,
-        deadline: wish.last,
-        not_before,
-        minutes: wish.minutes(),
-        needs: wish.needs.clone(),
-        risk_weight: if wish.presses {
-            1.0
-        } else {
-            known.waits.get(&wish.unit.id).copied().unwrap_or(0.0)
-        },
-        firm: None,
-        promise,
-        demands: Demands {
-            space: Some(wish.unit.space),
-            ..demands
-        },
-    }
 }

@@ -1,20 +1,18 @@
 //! Why a visit stands on its day, from what was known of it; which weeks are full; what is late.
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, Timelike};
 use inspection::calendar::add_days;
-use planning::rounds::week_of;
+use planning::rounds::{Stop, WeekLoad, WorkingDay, firm_weeks, fullest, week_of};
+use store::jobs::Job;
 use terms::{DutyId, EngineerId, FirmId, UnitId};
 
+use super::calls::CallPlace;
 use super::demands::in_season;
 use super::view::{PlannedVisit, Rounds};
 use crate::duties::Standing;
 use crate::work::wall;
 
-/// Minutes of a visit's way, as the round reckons it.
-const WAY: i64 = 10;
-/// Of a firm's week, what counts as full: nothing of use fits in the rest. Our choice.
-const FULL_PERCENT: i64 = 90;
 /// So much over the mean week is a peak; the planner pays for every minute above it. Our choice.
 const PEAK_PERCENT: i64 = 125;
 
@@ -37,6 +35,10 @@ pub enum Because {
     OutsideSeason,
     /// Heat goes off inside the season: its last day leaves no other.
     SeasonForced,
+    /// Heat goes off inside the season because that day was promised.
+    SeasonPromised,
+    /// Heat goes off inside the season because a person pinned it there.
+    SeasonPinned,
     /// Heat goes off inside the season because it presses.
     SeasonPressed,
     /// Two come, and this one comes along.
@@ -57,41 +59,19 @@ pub enum Because {
     Access,
 }
 
-/// What a firm's week holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WeekLoad {
-    /// Whose.
-    pub firm: FirmId,
-    /// Its Monday.
-    pub week: NaiveDate,
-    /// Minutes of visits and ways.
-    pub minutes: i64,
-    /// Minutes the firm gives for planned work.
-    pub given: i64,
-}
-
-impl WeekLoad {
-    /// Nothing of use fits any more.
-    pub fn is_full(&self) -> bool {
-        self.minutes * 100 >= self.given * FULL_PERCENT
-    }
-}
-
-/// The week with most work.
+/// The fullest of the firms' weeks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fullest {
-    /// Its Monday.
-    pub week: NaiveDate,
-    /// Minutes of all firms in it.
-    pub minutes: i64,
-    /// Minutes of a week in the mean, over the weeks from the first visit to the last.
+    /// The week.
+    pub load: WeekLoad,
+    /// Minutes of that firm's week in the mean, over its weeks from the first visit to the last.
     pub mean: i64,
 }
 
 impl Fullest {
     /// More than a quarter over the mean.
     pub fn is_peak(&self) -> bool {
-        self.minutes * 100 > self.mean * PEAK_PERCENT
+        self.load.minutes * 100 > self.mean * PEAK_PERCENT
     }
 }
 
@@ -107,7 +87,7 @@ pub(super) struct Looked {
 /// Says of every visit why it stands where it does, and of the round which weeks are full.
 pub(super) fn explain(found: &mut Rounds, looked: &Looked) {
     found.weeks = weeks(found);
-    found.fullest = fullest(&found.weeks);
+    found.fullest = fullest_of(&found.weeks);
     let reasons: Vec<Vec<Because>> = found
         .visits
         .iter()
@@ -156,6 +136,9 @@ fn because(found: &Rounds, visit: &PlannedVisit, looked: &Looked) -> Vec<Because
     if visit.asks.heat_off {
         said.push(match (in_season(day), late.is_some() || unknown) {
             (false, _) => Because::OutsideSeason,
+            // Who gave the day decides before what its window would leave.
+            (true, _) if row.job.is_some() => Because::SeasonPromised,
+            (true, _) if row.pinned => Because::SeasonPinned,
             (true, true) => Because::SeasonPressed,
             (true, false) => Because::SeasonForced,
         });
@@ -239,63 +222,62 @@ fn in_its_window(
     said
 }
 
-/// What every firm's weeks hold, by week.
+/// What every firm's weeks hold, by week: visits, promises beside them, and the calls at the times proposed for them.
 fn weeks(found: &Rounds) -> Vec<WeekLoad> {
-    let mut sums: BTreeMap<(NaiveDate, FirmId), i64> = BTreeMap::new();
-    // What is done in one flat back to back has one way: its way is counted with the first.
-    let mut until: BTreeMap<(EngineerId, NaiveDate), (i32, terms::SpaceId)> = BTreeMap::new();
-    for visit in &found.visits {
-        let (Some(day), Some(firm), Some(who), Some(start)) = (
-            visit.row.on_day,
-            visit.row.firm,
-            visit.row.engineer,
-            visit.row.start_minute,
-        ) else {
-            continue;
-        };
-        let before = until.insert((who, day), (start + visit.minutes, visit.unit.space));
-        let way = if before == Some((start, visit.unit.space)) {
-            0
-        } else {
-            WAY
-        };
-        let people = if visit.row.second.is_some() { 2 } else { 1 };
-        let sum = sums.entry((week_of(day), firm)).or_default();
-        *sum += (i64::from(visit.minutes) + way) * people;
-    }
-    for job in &found.promised {
-        if let (Some((from, until)), Some(firm)) = (job.booked, job.firm) {
-            let week = week_of(wall::day(from));
-            *sums.entry((week, firm)).or_default() += (until - from).num_minutes() + WAY;
-        }
-    }
-    let given = |firm: FirmId| {
+    let of_visit = |visit: &PlannedVisit| {
+        let row = &visit.row;
+        Some(Stop {
+            day: row.on_day?,
+            firm: row.firm?,
+            engineer: row.engineer?,
+            second: row.second,
+            start: u32::try_from(row.start_minute?).ok()?,
+            minutes: u32::try_from(visit.minutes).ok()?,
+            space: Some(visit.unit.space),
+        })
+    };
+    let of_promise = |job: &Job| {
+        let (from, until) = job.booked?;
+        let start = wall::local(from);
+        Some(Stop {
+            day: start.date(),
+            firm: job.firm?,
+            engineer: job.engineer?,
+            second: None,
+            start: start.hour() * 60 + start.minute(),
+            minutes: u32::try_from((until - from).num_minutes()).ok()?,
+            space: Some(job.space),
+        })
+    };
+    let of_call = |(job, call): &(Job, CallPlace)| {
+        let stand = call.place?;
+        Some(Stop {
+            day: stand.day,
+            firm: stand.firm,
+            engineer: stand.engineer,
+            second: stand.second,
+            start: stand.start,
+            minutes: u32::try_from(job.minutes).ok()?,
+            space: Some(job.space),
+        })
+    };
+    let visits = found.visits.iter().filter_map(of_visit);
+    let promised = found.promised.iter().filter_map(of_promise);
+    let calls = found.calls.iter().filter_map(of_call);
+    let stops: Vec<Stop> = visits.chain(promised).chain(calls).collect();
+    let free = 100 - i64::try_from(found.kept_free_percent).unwrap_or(0);
+    let given = |firm: FirmId, _: NaiveDate| {
         let card = found.names.firms.iter().find(|f| f.id == firm);
-        let free = 100 - i64::try_from(found.kept_free_percent).unwrap_or(0);
         card.map_or(0, |f| i64::from(f.minutes_a_week) * free / 100)
     };
-    sums.into_iter()
-        .map(|((week, firm), minutes)| WeekLoad {
-            firm,
-            week,
-            minutes,
-            given: given(firm),
-        })
-        .collect()
+    firm_weeks(&stops, WorkingDay::default().way_inside, &given)
 }
 
-fn fullest(weeks: &[WeekLoad]) -> Option<Fullest> {
-    let mut sums: BTreeMap<NaiveDate, i64> = BTreeMap::new();
-    for load in weeks {
-        *sums.entry(load.week).or_default() += load.minutes;
-    }
-    let (first, last) = (sums.keys().next()?, sums.keys().next_back()?);
-    let count = (*last - *first).num_days() / 7 + 1;
-    let mean = sums.values().sum::<i64>() / count;
-    let (week, minutes) = sums.iter().rev().max_by_key(|(_, minutes)| **minutes)?;
-    Some(Fullest {
-        week: *week,
-        minutes: *minutes,
-        mean,
-    })
+fn fullest_of(weeks: &[WeekLoad]) -> Option<Fullest> {
+    let load = fullest(weeks)?;
+    let mine: Vec<&WeekLoad> = weeks.iter().filter(|w| w.firm == load.firm).collect();
+    let (first, last) = (mine.first()?.week, mine.last()?.week);
+    let count = (last - first).num_days() / 7 + 1;
+    let mean = mine.iter().map(|w| w.minutes).sum::<i64>() / count;
+    Some(Fullest { load, mean })
 }

@@ -47,7 +47,7 @@ pub struct SharedPart {
     pub paid: Vec<Pence>,
     /// Replacements in each year.
     pub replaced: Vec<u32>,
-    /// A purse of its own binds it too.
+    /// It keeps to a purse of its own too.
     pub own_purse: bool,
 }
 
@@ -66,6 +66,21 @@ pub struct SharedYear {
     pub paid: Pence,
     /// At its end.
     pub reserve: Pence,
+}
+
+/// What a programme came to, for whoever read it before it was made anew.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Former {
+    /// When it was made.
+    pub made_at: DateTime<Utc>,
+    /// The buildings it was of.
+    pub buildings: Vec<BuildingId>,
+    /// Replacements in all years.
+    pub replaced: u32,
+    /// Paid in all years.
+    pub paid: Pence,
+    /// Expected cost of all buildings.
+    pub cost: Pence,
 }
 
 /// The programme as it was made.
@@ -99,6 +114,22 @@ pub struct SharedMade {
     pub called: BTreeMap<UnitId, String>,
     /// Seconds it took.
     pub seconds: f64,
+    /// What the one before it came to.
+    #[serde(default)]
+    pub before: Option<Former>,
+}
+
+impl SharedMade {
+    /// What it came to, in brief.
+    pub fn brief(&self) -> Former {
+        Former {
+            made_at: self.made_at,
+            buildings: self.wish.buildings.clone(),
+            replaced: self.parts.iter().flat_map(|p| &p.replaced).sum(),
+            paid: Pence(self.years.iter().map(|y| y.paid.0).sum()),
+            cost: self.cost,
+        }
+    }
 }
 
 /// What the page shows.

@@ -150,9 +150,20 @@ fn check(
             format!("At most {LONGEST} letters, please."),
         ));
     }
-    let pinned = standing
-        .iter()
-        .find(|tie| tie.what == "pin" && tie.units.iter().any(|u| units.contains(u)));
+    wrongs.extend(against(form, units, first, standing));
+    Error::unless_empty(wrongs)
+}
+
+/// What it would contradict of what stands: two pins, a pin after the last year allowed, a year both pinned and forbidden.
+fn against(
+    form: &TieForm,
+    units: &BTreeSet<UnitId>,
+    first: i32,
+    standing: &[Tie],
+) -> Vec<FieldError> {
+    let mut wrongs = Vec::new();
+    let mine = |tie: &&Tie| tie.units.iter().any(|u| units.contains(u));
+    let pinned = standing.iter().filter(|tie| tie.what == "pin").find(mine);
     if let (TieKind::Pin, Some(tie)) = (form.kind, pinned) {
         let year = tie.year.unwrap_or(first);
         let sentence = format!("It is pinned to {year} already; let it go there first.");
@@ -172,7 +183,20 @@ fn check(
             "It is pinned to that very year; let it go there first.",
         ));
     }
-    Error::unless_empty(wrongs)
+    if form.kind == TieKind::Pin {
+        let last = standing.iter().filter(|tie| tie.what == "by").filter(mine);
+        let last = last.min_by_key(|tie| tie.year);
+        // What must be gone by a year that has passed must go in the first one.
+        let by = last.and_then(|tie| Some((tie, tie.year?.max(first))));
+        if let Some((tie, by)) = by.filter(|(_, by)| form.year.is_some_and(|pin| pin > *by)) {
+            let sentence = format!(
+                "It must go by {by}: {}. A pin cannot lie after that; choose an earlier year, or let that go first.",
+                tie.why.trim_end_matches('.')
+            );
+            wrongs.push(FieldError::at("year", sentence));
+        }
+    }
+    wrongs
 }
 
 /// Takes a tie back.

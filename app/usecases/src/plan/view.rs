@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use planning::rounds::optimal::{MoreTime, RoundProof};
-use planning::rounds::{RoundFacts, RoundVerdict};
+use planning::rounds::{RoundFacts, RoundVerdict, WeekLoad};
 use store::jobs::{Job, Which};
 use store::rounds::{RoundCard, RoundVisit};
 use store::units::Which as Units;
@@ -17,7 +17,7 @@ use super::calls::{CallPlace, calls_of, waits};
 use super::demands::{WorkAsks, asks_of_rules};
 use super::moves::MoveLine;
 use super::placing::ROUND_TASK;
-use super::reasons::{Because, Fullest, Looked, WeekLoad, explain};
+use super::reasons::{Because, Fullest, Looked, explain};
 use crate::work::{Names, names_in, wall};
 use crate::{Error, Seat, World};
 
@@ -106,7 +106,7 @@ pub struct Rounds {
     pub calls: Vec<(Job, CallPlace)>,
     /// What every firm's weeks hold, by week.
     pub weeks: Vec<WeekLoad>,
-    /// The week with most work.
+    /// The fullest of the firms' weeks.
     pub fullest: Option<Fullest>,
     /// Firms and engineers.
     pub names: Names,

@@ -105,13 +105,15 @@ fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
         ]))
 }
 
-/// Which limit binds.
+/// What is proven to bind, and what is reached or asked for besides, which need not cost anything.
 fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
     let limits = &plan.asked.limits;
-    let mut named: Vec<String> = Vec::new();
-    if plan.made.more.as_ref().is_some_and(|m| m.saves.0 >= 100) {
-        named.push("the purse".to_owned());
-    }
+    let purse = if plan.made.more.as_ref().is_some_and(|m| m.saves.0 >= 100) {
+        "The purse binds this plan. "
+    } else {
+        ""
+    };
+    let mut reached: Vec<String> = Vec::new();
     let full = |most: u32| {
         let years = found.programme.years.iter();
         years
@@ -122,7 +124,7 @@ fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
     if let Some(most) = limits.homes_a_year {
         let years = full(most);
         if !years.is_empty() {
-            named.push(format!(
+            reached.push(format!(
                 "the {} a year, reached in {}",
                 counted(u64::from(most), "home", "homes"),
                 list(&years)
@@ -131,16 +133,21 @@ fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
     }
     let tied = limits.pinned.len() + limits.forbidden.len() + limits.together.len();
     if tied > 0 {
-        named.push(format!(
+        reached.push(format!(
             "{} of people’s",
             counted(tied as u64, "wish", "wishes")
         ));
     }
-    if named.is_empty() {
-        return None;
-    }
-    let sentence = format!("What binds this plan: {}.", list(&named));
-    Some(Row::plain("binds", sentence))
+    let kept = if reached.is_empty() {
+        String::new()
+    } else {
+        format!(
+            "It keeps to {}; each unit’s page says which limit it waits for.",
+            list(&reached)
+        )
+    };
+    let sentence = format!("{purse}{kept}");
+    (!sentence.is_empty()).then(|| Row::plain("binds", sentence.trim_end()))
 }
 
 fn beside(plan: &PlanCard, beside: &Beside) -> Row {

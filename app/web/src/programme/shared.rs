@@ -1,6 +1,7 @@
 //! The programme of several buildings that pay from one purse.
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use chrono::{DateTime, SecondsFormat, Utc};
 use terms::{BuildingId, Pence};
 use usecases::Error;
 use usecases::plan::{
@@ -35,6 +36,7 @@ struct SharedPage {
     totals: Option<Table>,
     purse: Vec<Row>,
     adopts: bool,
+    made_at: String,
     may_state: bool,
     choices: Vec<Choice>,
     form: Typed,
@@ -121,9 +123,10 @@ pub(super) async fn adopt(
     let mut form = form.into_inner();
     let once = form.once();
     let why = form.value("adopt_why").to_owned();
+    let read: DateTime<Utc> = form.value("made_at").parse().unwrap_or_default();
     let (seat, key) = (reader.seat.clone(), once.clone());
     let done = ask(&state, move |world| {
-        plan::adopt_shared_plan(world, &seat, &why, &key)
+        plan::adopt_shared_plan(world, &seat, (read, &why), &key)
     });
     match done.await {
         Ok(()) => Ok(see_told(
@@ -202,6 +205,9 @@ fn shared_page(shell: Shell, found: &SharedProgramme, form: Typed, once: String)
         totals: made.filter(|_| stands).map(|m| totals(found, m)),
         purse: made.map(purse).unwrap_or_default(),
         adopts: stands && !all_adopted,
+        made_at: made.map_or_else(String::new, |m| {
+            m.made_at.to_rfc3339_opts(SecondsFormat::Nanos, true)
+        }),
         may_state: found.may_state,
         choices: found
             .buildings
@@ -331,16 +337,24 @@ fn good(made: &SharedMade) -> Vec<Row> {
     }
     if let Some(saves) = made.thousand_saves {
         let what = money::whole(Pence(100_000));
-        rows.push(
-            Row::plain(
-                "more-money",
+        let (sentence, figure) = if saves.0 > 0 {
+            (
                 format!(
                     "{what} more in the purse before the first year would save {} over the years: made again with it.",
                     money::whole(saves)
                 ),
+                money::whole(saves),
             )
-            .figure(money::whole(saves), format!("what {what} buys")),
-        );
+        } else {
+            (
+                format!(
+                    "{what} more in the purse before the first year would save nothing over the years: made again with it, \
+                     no cheaper programme was found."
+                ),
+                "nothing".to_owned(),
+            )
+        };
+        rows.push(Row::plain("more-money", sentence).figure(figure, format!("what {what} buys")));
     }
     rows
 }
@@ -351,7 +365,7 @@ fn buildings(found: &SharedProgramme, made: &SharedMade) -> Vec<Row> {
         let count: u64 = part.replaced.iter().map(|n| u64::from(*n)).sum();
         let paid: i64 = part.paid.iter().map(|p| p.0).sum();
         let own = if part.own_purse {
-            " Its own purse binds it too."
+            " It keeps to its own purse too."
         } else {
             ""
         };
@@ -371,7 +385,7 @@ fn buildings(found: &SharedProgramme, made: &SharedMade) -> Vec<Row> {
                 plural(count, "replacement", "replacements")
             ),
         )
-        .figure(money::whole(Pence(paid)), "paid from the purse")
+        .figure(money::whole(Pence(paid)), "from the shared purse")
         .verb(Verb::link(
             "Read its part, unit by unit",
             format!("/programme/plans/{}", part.plan),

@@ -31,6 +31,11 @@ pub(super) fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
                 let building = made.wish.buildings.get(*place).copied();
                 let of = building.map_or("a building", |id| name_of(found, id));
                 match limit {
+                    Clashing::MustBy {
+                        unit,
+                        year: Some(t),
+                        pinned: true,
+                    } => format!("{}, pinned to {}", called(unit), first + *t as i32),
                     Clashing::MustBy { unit, year, .. } => {
                         let year =
                             year.map_or(String::new(), |t| format!(" by {}", first + t as i32));

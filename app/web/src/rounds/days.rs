@@ -1,9 +1,9 @@
 //! Days as written lists: one stretch an engineer and day, each visit a sentence.
 use std::collections::BTreeMap;
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use terms::EngineerId;
-use usecases::plan::{Because, PlannedVisit, Promised, Rounds};
+use usecases::plan::{Because, CallStand, PlannedVisit, Promised, Rounds, past_its_time};
 use wording::sentences::{counted, dates, list, plural, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
@@ -55,9 +55,15 @@ pub(super) fn sheets(rounds: &Rounds, from: NaiveDate, most: usize) -> Vec<DaySh
         if day < from {
             continue;
         }
-        for person in [Some(who), visit.row.second].into_iter().flatten() {
-            let rows = found.entry(key(day, person)).or_default();
-            rows.push((start, visit_row(rounds, visit)));
+        for (person, id) in people((who, visit.row.second), &format!("v-{}", visit.visit)) {
+            let row = Row {
+                id,
+                ..visit_row(rounds, visit)
+            };
+            found
+                .entry(key(day, person))
+                .or_default()
+                .push((start, row));
         }
         if visit.row.job.is_none() {
             *free.entry((day, who)).or_default() += 1;
@@ -68,8 +74,14 @@ pub(super) fn sheets(rounds: &Rounds, from: NaiveDate, most: usize) -> Vec<DaySh
             continue;
         };
         let minute = i32::try_from(stand.start).unwrap_or(0);
-        let rows = found.entry(key(stand.day, stand.engineer)).or_default();
-        rows.push((minute, call_row(job, minute)));
+        for (person, id) in people((stand.engineer, stand.second), &format!("call-{}", job.id)) {
+            let row = Row {
+                id,
+                ..call_row(rounds, job, &stand)
+            };
+            let rows = found.entry(key(stand.day, person)).or_default();
+            rows.push((minute, row));
+        }
     }
     for job in &rounds.promised {
         let (Some((at, until)), Some(who)) = (job.booked, job.engineer) else {
@@ -119,19 +131,53 @@ fn offer_day(day: NaiveDate, who: EngineerId, n: usize) -> Verb {
     )
 }
 
+/// Whose day a visit stands on, each with an id of its own for the row there.
+fn people(
+    (who, second): (EngineerId, Option<EngineerId>),
+    id: &str,
+) -> impl Iterator<Item = (EngineerId, String)> + use<> {
+    let with = second.map(|second| (second, format!("{id}-with")));
+    std::iter::once((who, id.to_owned())).chain(with)
+}
+
+/// " It is past its time, Monday 23 November 2026 at 16:00."
+fn past(job: &Promised, by: NaiveDateTime) -> Option<String> {
+    let clock = past_its_time(job, by)?;
+    Some(format!(
+        " It is past its time, {} at {}.",
+        dates::weekday_day(clock.date()),
+        clock.format("%H:%M")
+    ))
+}
+
 /// An open job at the time proposed for it.
-fn call_row(job: &Promised, minute: i32) -> Row {
+fn call_row(rounds: &Rounds, job: &Promised, stand: &CallStand) -> Row {
+    let minute = i32::try_from(stand.start).unwrap_or(0);
+    let at = NaiveTime::from_num_seconds_from_midnight_opt(stand.start.saturating_mul(60), 0);
+    let late = past(job, stand.day.and_time(at.unwrap_or_default()));
+    let two = stand.second.map_or_else(String::new, |second| {
+        format!(
+            " Two come: {} and {}.",
+            rounds.names.engineer(stand.engineer),
+            rounds.names.engineer(second)
+        )
+    });
+    let urgency = late.is_some().then_some(Urgency::Late);
+    let late = late.unwrap_or_default();
     let place = format!("{}, {}", job.space_name, job.building_name);
     let mut row = Row::about(
         format!("call-{}", job.id),
         Link::new(place, format!("/jobs/{}", job.id)),
         format!(
-            ": {} {}, not booked yet: this time is proposed for it.",
+            ": {} {}, not booked yet: this time is proposed for it.{late}{two}",
             job.kind, job.number
         ),
     )
     .figure(format!("{}\u{a0}min", job.minutes), "proposed")
     .verb(Verb::link("Offer or book it", format!("/jobs/{}", job.id)));
+    if let Some(urgency) = urgency {
+        row = row.urgency(urgency);
+    }
     row.at = clock(minute);
     row
 }
@@ -142,9 +188,20 @@ fn calls_without(rounds: &Rounds) -> impl Iterator<Item = Row> + '_ {
         let why = call.why.as_ref().filter(|_| call.place.is_none())?;
         let place = format!("{}, {}", job.space_name, job.building_name);
         let subject = Link::new(place, format!("/jobs/{}", job.id));
-        let sentence = format!(": {} {}; {why}.", job.kind, job.number);
+        let late = past(job, rounds.today.and_time(NaiveTime::MIN));
+        let urgency = if late.is_some() {
+            Urgency::Late
+        } else {
+            Urgency::Soon
+        };
+        let sentence = format!(
+            ": {} {}; {why}.{}",
+            job.kind,
+            job.number,
+            late.unwrap_or_default()
+        );
         let row = Row::about(format!("call-{}", job.id), subject, sentence);
-        Some(row.urgency(Urgency::Soon))
+        Some(row.urgency(urgency))
     })
 }
 
@@ -238,6 +295,12 @@ fn beside(rounds: &Rounds, visit: &PlannedVisit) -> String {
             " Heat goes off, in the heating season: its last day, {}, leaves no other.",
             dates::day(visit.row.deadline)
         )),
+        Because::SeasonPromised => {
+            Some(" Heat goes off, in the heating season: that day is promised.".to_owned())
+        }
+        Because::SeasonPinned => {
+            Some(" Heat goes off, in the heating season: a person pinned it there.".to_owned())
+        }
         Because::SameFlat(units) => Some(format!(" One visit with {}.", list(units))),
         _ => None,
     });

@@ -50,6 +50,15 @@ fn sentence(rounds: &Rounds, visit: &PlannedVisit, reason: &Because) -> String {
             "Heat goes off while it is done, inside the heating season all the same: its last day, {}, leaves no other.",
             dates::day(visit.row.deadline)
         ),
+        Because::SeasonPromised => {
+            "Heat goes off while it is done, inside the heating season all the same: that day is promised, and a promise \
+             stays where it is."
+                .to_owned()
+        }
+        Because::SeasonPinned => {
+            "Heat goes off while it is done, inside the heating season all the same: a person pinned it to that day."
+                .to_owned()
+        }
         Because::SeasonPressed => {
             "Heat goes off while it is done, inside the heating season all the same: it cannot wait until spring.".to_owned()
         }
@@ -132,13 +141,17 @@ pub(super) fn fullest(rounds: &Rounds) -> Option<Row> {
     let row = Row::plain(
         "fullest-week",
         format!(
-            "The week of {} is the fullest: {} h of visits and ways against {} h in the mean; {peak}.{binds}",
-            dates::day(week.week),
-            tenths(week.minutes),
+            "The week of {} is the fullest: {}, visits, calls and ways together, against {} h in the firm’s mean week; \
+             {peak}.{binds}",
+            dates::day(week.load.week),
+            of_hours(rounds, &week.load),
             tenths(week.mean)
         ),
     )
-    .figure(format!("{}\u{a0}h", tenths(week.minutes)), "in the fullest week");
+    .figure(
+        format!("{}\u{a0}h", tenths(week.load.minutes)),
+        "in the fullest week",
+    );
     Some(if said.is_empty() {
         row
     } else {

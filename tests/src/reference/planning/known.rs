@@ -59,8 +59,12 @@ pub struct ClashCase {
     pub instance: String,
     /// Fewest limits that clash.
     pub fewest: usize,
+    /// A smallest set of them.
+    pub clash: Vec<String>,
     /// Fewest when funds, caps and hours count once for all years.
     pub coarse_fewest: usize,
+    /// A smallest set of those.
+    pub coarse_clash: Vec<String>,
 }
 
 /// A re-plan.

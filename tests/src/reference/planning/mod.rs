@@ -7,6 +7,7 @@
 //! within what issue 8 asks for its size. An objective below a proven bound, or a bound above a known
 //! solution, is a failure.
 mod broken;
+mod clash_set;
 mod files;
 mod known;
 mod programme;

@@ -3,11 +3,13 @@ use std::path::Path;
 
 use planning::programme::optimal::audit::audit;
 use planning::programme::optimal::clash::clash;
+use planning::programme::optimal::limits::Limit;
 use planning::programme::optimal::model::{Plan, Problem};
 use planning::programme::optimal::solve::{Answer, Verdict, solve};
 use planning::programme::optimal::{Settings, plain};
 use serde::Deserialize;
 
+use super::clash_set;
 use super::files::json;
 use super::known::{Baseline, Case, ClashCase};
 use super::scorer::{Ours, Scorer, keep_and_score};
@@ -134,21 +136,51 @@ fn plain_ways(judge: &mut Judge, problem: &Problem, baseline: &Baseline) {
     }
 }
 
-/// A programme without a plan: said so, and the size of the smallest clash.
+/// A programme without a plan: said so, and the smallest clash, solved again: no plan keeps all of it, and without any one
+/// of its limits a plan keeps the rest.
 pub fn run_clash(folder: &Path, case: &ClashCase, report: &mut Report) -> Result<(), String> {
     let problem: Problem = json(&folder.join(&case.instance))?;
     let mut judge = Judge::default();
     let answer = solve(&problem, settings(), &seconds(60.0));
     judge.same("verdict", Verdict::Infeasible, answer.verdict);
-    for (name, coarse, fewest) in [
-        ("fewest limits", false, case.fewest),
-        ("fewest limits, years together", true, case.coarse_fewest),
+    let settled = clash_set::more_never_helps(&problem);
+    judge.same("a unit more never helps", true, settled);
+    for (name, coarse, fewest, known) in [
+        ("fewest limits", false, case.fewest, &case.clash),
+        (
+            "fewest limits, years together",
+            true,
+            case.coarse_fewest,
+            &case.coarse_clash,
+        ),
     ] {
         let found = clash(&problem, coarse, &seconds(120.0));
         let size = found.as_ref().map(|c| c.limits.len());
         judge.same(name, Some(fewest), size);
         judge.same("proven", Some(true), found.as_ref().map(|c| c.fewest));
+        let ours: Vec<Limit> = found.map(|c| c.limits).unwrap_or_default();
+        clashes(&mut judge, &problem, &ours, "ours");
+        let known: Vec<Option<Limit>> = known.iter().map(|text| clash_set::read(text)).collect();
+        judge.same(
+            "known limits that cannot be read",
+            false,
+            known.contains(&None),
+        );
+        let known: Vec<Limit> = known.into_iter().flatten().collect();
+        clashes(&mut judge, &problem, &known, "the known set");
     }
     report.case("clash", &case.name, judge.judged, judge.misses);
     Ok(())
+}
+
+/// A set clashes: all of it cannot be kept, and all but any one can.
+fn clashes(judge: &mut Judge, problem: &Problem, set: &[Limit], whose: &str) {
+    let exists = clash_set::plan_exists(problem, set);
+    judge.same(&format!("{whose}: a plan keeps all of it"), false, exists);
+    for gone in set {
+        let rest: Vec<Limit> = set.iter().copied().filter(|l| l != gone).collect();
+        let exists = clash_set::plan_exists(problem, &rest);
+        let name = format!("{whose}: a plan keeps it without {gone:?}");
+        judge.same(&name, true, exists);
+    }
 }

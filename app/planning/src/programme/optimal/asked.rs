@@ -172,7 +172,8 @@ fn unit(unit: &ProgrammeUnit, limits: &ProgrammeLimits, group: usize, years: usi
         group,
         age: i64::from(unit.age),
         never,
-        latest: pinned.or(latest),
+        // A pin lies within the last year allowed, or leaves the unit no year at all.
+        latest: pinned.into_iter().chain(latest).min(),
         options: unit.choices().iter().map(choice).collect(),
     }
 }

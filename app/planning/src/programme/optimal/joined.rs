@@ -8,7 +8,7 @@ use super::asked::problem_of;
 use super::clash::clash;
 use super::estate::Estate;
 use super::limits::Limit;
-use super::model::{Fund, Plan, Problem};
+use super::model::{Fund, Plan, Problem, Unit};
 use super::outcome::{outcome, years_of};
 use super::plain::{at_failure, oldest_first};
 use super::planner::{Clashing, OptimalProgramme, PlainWay};
@@ -126,6 +126,9 @@ fn joined(parts: &[Part<'_>], purse: &SharedPurse) -> Joined {
             if part.own_purse {
                 building.funds.push(all.funds.len());
                 all.funds.extend(own.funds.iter().cloned());
+            } else if let Some(capped) = cap_alone(&own) {
+                building.funds.push(all.funds.len());
+                all.funds.push(capped);
             }
             all.buildings.push(building);
         }
@@ -147,6 +150,24 @@ fn joined(parts: &[Part<'_>], purse: &SharedPurse) -> Joined {
         alone.push(own);
     }
     Joined { all, alone, first }
+}
+
+/// A building's own most in a year, which holds whoever's purse it pays from; `None` where it states none. A fund that
+/// holds all the building could ever pay, so that nothing but its cap binds.
+fn cap_alone(own: &Problem) -> Option<Fund> {
+    let capped = own.funds.first()?;
+    let spend_cap = capped.spend_cap.clone()?;
+    let dearest = |unit: &Unit| unit.options.iter().flat_map(|o| &o.cash).max().copied();
+    let units: i64 = own.units.iter().filter_map(dearest).sum();
+    let groups: i64 = own.groups.iter().map(|g| g.mobilise).sum();
+    let besides = own.buildings.iter().map(|b| b.mobilise + b.consultation);
+    let a_year = groups + besides.sum::<i64>();
+    Some(Fund {
+        opening: units.max(0) + a_year.max(0) * own.years as i64,
+        add: vec![0; own.years],
+        floor: 0,
+        spend_cap: Some(spend_cap),
+    })
 }
 
 /// Plans all of them at once. Every building's programme has as many years as the purse.
@@ -174,7 +195,7 @@ pub fn prove_jointly(
         let limits = found.map(|c| c.limits).unwrap_or_default();
         let named = limits
             .iter()
-            .filter_map(|l| stated(parts, &joined, *l, allowance));
+            .flat_map(|l| stated(parts, &joined, *l, allowance));
         joint.clash = named.collect();
     }
     joint
@@ -225,46 +246,54 @@ fn stated(
     joined: &Joined,
     limit: Limit,
     allowance: &dyn Allowance,
-) -> Option<JointClash> {
-    let of = |b: usize, local: Limit| {
+) -> Vec<JointClash> {
+    match limit {
+        Limit::Fund(0, _) => return vec![JointClash::SharedFloor],
+        Limit::SpendCap(0, _) => return vec![JointClash::SharedCap],
+        _ => {}
+    }
+    let found = of_building(joined, parts.len(), limit).and_then(|(b, local)| {
         let part = parts.get(b)?;
         let planner = OptimalProgramme {
             limits: part.limits,
             settings: Settings::default(),
             allowance,
         };
-        let named = planner.as_stated(part.input, joined.alone.get(b)?, local)?;
-        Some(JointClash::Of(b, named))
-    };
+        let named = planner.as_stated(part.input, joined.alone.get(b)?, local);
+        Some(named.into_iter().map(move |one| JointClash::Of(b, one)))
+    });
+    found.into_iter().flatten().collect()
+}
+
+/// The building a limit of the whole is of, and the limit as it stands in that building's own problem.
+fn of_building(joined: &Joined, buildings: usize, limit: Limit) -> Option<(usize, Limit)> {
     let home = |u: usize| joined.first.iter().rposition(|first| *first <= u);
     match limit {
-        Limit::Fund(0, _) => Some(JointClash::SharedFloor),
-        Limit::SpendCap(0, _) => Some(JointClash::SharedCap),
         Limit::Fund(f, t) | Limit::SpendCap(f, t) => {
-            let owner = (0..parts.len()).find(|b| joined.all.buildings[*b].funds.contains(&f))?;
+            let owner = (0..buildings).find(|b| joined.all.buildings[*b].funds.contains(&f))?;
             let capped = matches!(limit, Limit::SpendCap(..));
             let local = if capped {
                 Limit::SpendCap(0, t)
             } else {
                 Limit::Fund(0, t)
             };
-            of(owner, local)
+            Some((owner, local))
         }
-        Limit::Hours(b, t) => of(b, Limit::Hours(0, t)),
-        Limit::Lead(b) => of(b, Limit::Lead(0)),
+        Limit::Hours(b, t) => Some((b, Limit::Hours(0, t))),
+        Limit::Lead(b) => Some((b, Limit::Lead(0))),
         Limit::Due(u) => {
             let b = home(u)?;
-            of(b, Limit::Due(u - joined.first[b]))
+            Some((b, Limit::Due(u - joined.first[b])))
         }
         Limit::Together(k) => {
             let b = home(*joined.all.together.get(k)?.first()?)?;
             let before: usize = joined.alone[..b].iter().map(|p| p.together.len()).sum();
-            of(b, Limit::Together(k - before))
+            Some((b, Limit::Together(k - before)))
         }
         Limit::Redundancy(k) => {
             let b = home(*joined.all.redundancy.get(k)?.units.first()?)?;
             let before: usize = joined.alone[..b].iter().map(|p| p.redundancy.len()).sum();
-            of(b, Limit::Redundancy(k - before))
+            Some((b, Limit::Redundancy(k - before)))
         }
     }
 }

@@ -145,27 +145,21 @@ impl OptimalProgramme<'_> {
         let limits = found.map(|c| c.limits).unwrap_or_default();
         let clash = limits
             .iter()
-            .filter_map(|l| self.as_stated(input, problem, *l))
+            .flat_map(|l| self.as_stated(input, problem, *l))
             .collect();
         without(input, answer.verdict, problem, clash)
     }
 
+    /// A limit of the problem as people stated it: what one unit must may be two of them.
     pub(super) fn as_stated(
         &self,
         input: &ProgrammeInput,
         problem: &Problem,
         limit: Limit,
-    ) -> Option<Clashing> {
+    ) -> Vec<Clashing> {
         let id = |u: usize| input.units.get(u).map(|unit| unit.unit);
-        Some(match limit {
-            Limit::Due(u) => {
-                let unit = id(u)?;
-                Clashing::MustBy {
-                    unit,
-                    year: problem.units[u].latest.map(|t| t as u32),
-                    pinned: self.limits.pinned.iter().any(|(p, _)| *p == unit),
-                }
-            }
+        let one = match limit {
+            Limit::Due(u) => return self.must(input, u),
             Limit::Fund(..) => Clashing::Reserve { dry: Vec::new() },
             Limit::SpendCap(..) => Clashing::Cap,
             Limit::Hours(..) => Clashing::Homes,
@@ -184,7 +178,28 @@ impl OptimalProgramme<'_> {
                     |apart: &crate::programme::Apart| set.iter().all(|u| apart.units.contains(u));
                 Clashing::Apart(self.limits.apart.iter().position(same).unwrap_or(k))
             }
-        })
+        };
+        vec![one]
+    }
+
+    /// The year a unit must have, its last one, or both where the pin lies after it.
+    fn must(&self, input: &ProgrammeInput, u: usize) -> Vec<Clashing> {
+        let Some(card) = input.units.get(u) else {
+            return Vec::new();
+        };
+        let must = |year: Option<u32>, pinned: bool| Clashing::MustBy {
+            unit: card.unit,
+            year,
+            pinned,
+        };
+        let pin = self.limits.pinned.iter().find(|(p, _)| *p == card.unit);
+        match (pin.map(|(_, year)| *year), card.latest) {
+            (Some(pin), Some(latest)) if pin > latest => {
+                vec![must(Some(pin), true), must(Some(latest), false)]
+            }
+            (Some(pin), _) => vec![must(Some(pin), true)],
+            (None, latest) => vec![must(latest, false)],
+        }
     }
 
     /// What a plain way comes to under the same limits.

@@ -1,15 +1,16 @@
-//! What one engineer's day more would buy: found by solving again with it, in the week that is fullest.
+//! What one engineer's day more would buy: found by solving again with it, in the firm's week that
+//! is fullest.
 use std::collections::BTreeMap;
 
-use chrono::{Datelike, NaiveDate, TimeDelta};
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
-use terms::{EngineerId, JobId};
+use terms::{FirmId, JobId};
 
 use super::planner::{OptimalRounds, RoundProof};
-use crate::rounds::{ExtraDay, Placed, PlannedJob, RoundInput, RoundPlan};
-
-/// Of an engineer's week, what counts as full: nothing of use fits in the rest. Our choice.
-const FULL_PERCENT: u32 = 90;
+use crate::rounds::{
+    ExtraDay, Placed, PlannedEngineer, RoundInput, RoundPlan, WeekLoad, firm_weeks, fullest,
+    stops_of, week_of,
+};
 
 /// What a day more would buy.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -24,33 +25,33 @@ pub struct MoreTime {
     pub sooner: u32,
 }
 
-/// The week in which an engineer's hours are fullest, if any is full, as a day more in it.
+/// The firm's week that is fullest, if it is full, as a day more in it: of whoever of the firm has least left of their own
+/// week.
 pub fn fullest_week(input: &RoundInput, plan: &RoundPlan) -> Option<ExtraDay> {
-    let jobs: BTreeMap<JobId, &PlannedJob> = input.jobs.iter().map(|j| (j.id, j)).collect();
-    let mut sums: BTreeMap<(NaiveDate, EngineerId), u32> = BTreeMap::new();
+    let stops = stops_of(input, plan);
+    let given = |firm: FirmId, week: NaiveDate| -> i64 {
+        let card = input.firms.iter().find(|f| f.id == firm);
+        let extra = input.extra.iter();
+        let extra = extra.filter(|e| e.firm == firm && e.week == week);
+        let stated = card.map_or(0, |f| f.minutes_a_week);
+        i64::from(stated) + extra.map(|e| i64::from(e.minutes)).sum::<i64>()
+    };
     let way = input.hours.way_inside;
-    for visit in &plan.placed {
-        let minutes = jobs.get(&visit.job).map_or(0, |job| job.minutes + way);
-        for who in [Some(visit.engineer), visit.second].into_iter().flatten() {
-            let back = TimeDelta::days(i64::from(visit.day.weekday().num_days_from_monday()));
-            *sums.entry((visit.day - back, who)).or_default() += minutes;
-        }
-    }
-    let full = sums.into_iter().filter_map(|((week, who), minutes)| {
-        let card = input.engineers.iter().find(|e| e.id == who)?;
-        let firm = input.firms.iter().find(|f| f.id == card.firm)?;
-        let given = card.minutes_a_week.min(firm.minutes_a_week).max(1);
-        let percent = minutes * 100 / given;
-        let day = ExtraDay {
-            engineer: who,
-            firm: firm.id,
-            week,
-            minutes: input.longest_day(),
-        };
-        (percent >= FULL_PERCENT).then_some((percent, std::cmp::Reverse(week), day))
-    });
-    full.max_by_key(|(percent, week, day)| (*percent, *week, day.engineer))
-        .map(|(.., day)| day)
+    let week = fullest(&firm_weeks(&stops, way, &given)).filter(WeekLoad::is_full)?;
+    let mine = input.engineers.iter().filter(|e| e.firm == week.firm);
+    let share = |who: &&PlannedEngineer| {
+        let here = stops.iter().filter(|s| week_of(s.day) == week.week);
+        let own = here.filter(|s| s.engineer == who.id || s.second == Some(who.id));
+        let minutes: u32 = own.map(|s| s.minutes + way).sum();
+        (minutes * 100 / who.minutes_a_week.max(1), who.id)
+    };
+    let who = mine.max_by_key(share)?;
+    Some(ExtraDay {
+        engineer: who.id,
+        firm: week.firm,
+        week: week.week,
+        minutes: input.longest_day(),
+    })
 }
 
 impl OptimalRounds<'_> {

@@ -1,0 +1,140 @@
+//! Open jobs the round finds a time for, and work for two: what is asked of a flat holds for them too, the page shows each on
+//! whose day it is. Estates invented; 25 November 2026 is today.
+use chrono::{Datelike, NaiveTime};
+use terms::{JobKind, Role, UnitId};
+use usecases::plan::{self, PlannedVisit, RoundWish, Times};
+use usecases::work;
+
+use crate::duties::{Estate, day};
+use crate::plan_demands::{crew, faultless, place, tank, visits};
+use crate::plan_estate::person;
+use crate::support::TestApp;
+
+/// A page's ids, each once.
+fn ids_are_unique(page: &str) {
+    let ids = page.split(" id=\"").skip(1);
+    let mut ids: Vec<&str> = ids.filter_map(|rest| rest.split('"').next()).collect();
+    let all = ids.len();
+    ids.sort_unstable();
+    let twice: Vec<&[&str]> = ids.windows(2).filter(|pair| pair[0] == pair[1]).collect();
+    assert!(all > 0 && twice.is_empty(), "{twice:?}");
+}
+
+/// The tank's inspection takes two: it stands on the days of both, and an open job that is to do it asks for two as well.
+#[test]
+fn work_for_two_stands_on_both_days_and_an_open_job_for_it_asks_for_two() {
+    let app = TestApp::start();
+    let estate = Estate::over(&app.database.world, "Test Estate");
+    person(&estate, "agent@test", Role::Agent, None);
+    let unit = tank(&estate);
+    crew(&estate, 2);
+    place(&estate, "p1");
+    let looked = |found: &[PlannedVisit]| -> Option<PlannedVisit> {
+        let mut all = found.iter();
+        let found = all.find(|v| v.parts.iter().any(|p| p.rule.code == "L7"));
+        found.cloned()
+    };
+    let visit = looked(&visits(&estate)).expect("L7 is wanted");
+    let on = visit.row.on_day.expect("two come");
+    let agent = app.signed_in("agent@test");
+    let first = agent.page(&format!("/rounds?from={on}"));
+    ids_are_unique(&first);
+    for id in [
+        format!("v-{}", visit.visit),
+        format!("v-{}-with", visit.visit),
+    ] {
+        assert!(first.contains(&format!("id=\"{id}\"")), "{id}: {first}");
+    }
+    let job = work::OpenJob {
+        kind: JobKind::Check,
+        space: visit.unit.space,
+        unit: Some(unit),
+        words: "look into the tank".to_owned(),
+        due_on: None,
+        duties: visit.parts.iter().map(|p| p.duty).collect(),
+        minutes: Some(60),
+    };
+    let job = work::open_job(estate.world(), &estate.seat, job, "j1").unwrap();
+    place(&estate, "p2");
+    faultless(&estate);
+    assert!(looked(&visits(&estate)).is_none(), "it is left to the job");
+    let found = plan::rounds(estate.world(), &estate.seat).unwrap();
+    let call = found.calls.iter().find(|(card, _)| card.id == job);
+    let stand = call.expect("it is in the round").1.place.expect("a time");
+    assert!(stand.second.is_some_and(|second| second != stand.engineer));
+    let second = agent.page("/rounds");
+    ids_are_unique(&second);
+    assert!(
+        second.contains(&format!("id=\"call-{job}-with\"")),
+        "{second}"
+    );
+    assert!(second.contains("Two come: "), "{second}");
+}
+
+/// When somebody opens, and from when on, is asked of a flat: of every unit there, and of an open job there too. By hand:
+/// from 1 December on, Thursdays from 9 to 11, is 3 December; the job was to be done by 27 November.
+#[test]
+fn an_open_job_keeps_to_what_is_asked_of_its_flat_and_one_past_its_time_is_said() {
+    let app = TestApp::start();
+    let estate = Estate::over(&app.database.world, "Test Estate");
+    person(&estate, "agent@test", Role::Agent, None);
+    let flat = estate.flat(Some(true));
+    let boiler = estate.unit("CB", "EL-001", flat, None);
+    let cylinder = estate.unit("UV", "EL-002", flat, None);
+    for rule in ["G1", "G4", "H1"] {
+        estate.start(boiler, rule, "2027-02-20");
+    }
+    estate.start(cylinder, "U1", "2027-02-25");
+    crew(&estate, 1);
+    let at = |hour: u32| NaiveTime::from_hms_opt(hour, 0, 0).unwrap();
+    let opens = |unit: UnitId, weekday: u32| RoundWish::Access {
+        unit,
+        times: Times {
+            weekdays: vec![weekday],
+            from: at(9),
+            until: at(11),
+        },
+        why: "night shifts".to_owned(),
+    };
+    let held = RoundWish::NotBefore {
+        unit: cylinder,
+        from: day("2026-12-01"),
+        why: "in hospital".to_owned(),
+    };
+    for (wish, once) in [
+        (opens(boiler, 1), "a1"),
+        (opens(cylinder, 3), "a2"),
+        (held, "a3"),
+    ] {
+        plan::ask_of_rounds(estate.world(), &estate.seat, wish, once).unwrap();
+    }
+    let repair = work::OpenJob {
+        kind: JobKind::Repair,
+        space: flat,
+        unit: None,
+        words: "no hot water".to_owned(),
+        due_on: Some(day("2026-11-27")),
+        duties: Vec::new(),
+        minutes: Some(60),
+    };
+    let job = work::open_job(estate.world(), &estate.seat, repair, "j1").unwrap();
+    place(&estate, "p1");
+    faultless(&estate);
+    let found = plan::rounds(estate.world(), &estate.seat).unwrap();
+    let access = found.asks.iter().filter(|a| a.ask.what == "access");
+    assert_eq!(access.count(), 1, "the last word of a flat stands");
+    let call = found.calls.iter().find(|(card, _)| card.id == job).unwrap();
+    let stand = call.1.place.expect("it has a time");
+    assert_eq!(stand.day, day("2026-12-03"));
+    assert!((540..=600).contains(&stand.start), "{}", stand.start);
+    for visit in &found.visits {
+        let on = visit.row.on_day.expect("it has a day");
+        assert!(
+            on >= day("2026-12-01") && on.weekday().num_days_from_monday() == 3,
+            "{on}"
+        );
+    }
+    let page = app.signed_in("agent@test").page("/rounds");
+    assert!(page.contains("It is past its time, "), "{page}");
+    ids_are_unique(&page);
+}
