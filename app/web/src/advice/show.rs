@@ -19,6 +19,9 @@ use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
 
+/// Under the fork, where failures beyond repair stand in the line of keeping.
+const BEYOND_REPAIR: &str = "In the line of keeping a failure beyond repair may end it; the new one in its place is counted by the year from then on.";
+
 /// What both forms of the page show.
 #[derive(Template)]
 #[template(path = "advice/show.html")]
@@ -35,8 +38,10 @@ pub(super) struct ShowPage {
     differences: Option<Table>,
     bridge: Vec<String>,
     unit_facts: Vec<Row>,
+    past: Option<Table>,
     inputs: Table,
     fork: Option<Drawing>,
+    fork_note: Option<&'static str>,
     kept: Option<Drawing>,
     limits: Option<Drawing>,
     limit_words: Vec<String>,
@@ -120,6 +125,7 @@ pub(super) fn build(
         differences: differences::table(seen),
         bridge: differences::bridge(seen),
         unit_facts: facts::rows(seen),
+        past: facts::past(seen),
         standing: words::standing(a),
         facts: vec![
             words::unit_there(a),
@@ -130,6 +136,7 @@ pub(super) fn build(
         answers: answers(seen),
         inputs: sources::table(seen),
         fork: drawings::fork(a, seen.known_on),
+        fork_note: (!a.answer.advice.lost_adds.is_empty()).then_some(BEYOND_REPAIR),
         kept: drawings::keep_years(a),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
