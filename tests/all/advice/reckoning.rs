@@ -103,12 +103,12 @@ fn whether_others_of_the_kind_were_watched_here_is_said_as_it_is() {
         (
             0,
             String::new(),
-            "no record of this kind has gone into a forecast yet",
+            "the records of this kind were not compared between buildings yet",
         ),
         (
             1,
             "{}".to_owned(),
-            "no record of this kind has gone into a forecast yet",
+            "the records of this kind were not compared between buildings yet",
         ),
         (
             2,

@@ -81,7 +81,7 @@ pub(crate) enum InBuilding {
     Watched,
     /// None was watched there.
     NotWatched,
-    /// No record of the kind has gone into a fit: the published figures stand alone.
+    /// No record of the kind has gone into a fit that tells buildings apart: the published figures stand alone.
     NotFitted,
 }
 

@@ -436,7 +436,7 @@ fn new_source(here: InBuilding) -> String {
             "the units of this kind in this building do not tell whether it differs from others"
         }
         InBuilding::NotWatched => "no unit of this kind was watched in this building",
-        InBuilding::NotFitted => "no record of this kind has gone into a forecast yet",
+        InBuilding::NotFitted => "the records of this kind were not compared between buildings yet",
     };
     format!("its kind’s published figure; {beside}")
 }

@@ -330,19 +330,12 @@ impl Fork {
     fn ends_below(&self, page: &mut Page, plot: &Plot) -> f64 {
         let mut y = plot.edges.3 + 44.0;
         for (_, lines) in self.ends(plot) {
-            page.text(
-                "b",
-                Anchor::Start,
-                (2.0, y),
-                lines.first().map_or("", String::as_str),
-            );
-            page.text(
-                "s",
-                Anchor::Start,
-                (2.0, y + 17.0),
-                &lines[1.min(lines.len() - 1)..].join("; "),
-            );
-            y += 42.0;
+            for (row, words) in lines.iter().enumerate() {
+                let class = ["b", "s"][row.min(1)];
+                page.text(class, Anchor::Start, (2.0, y), words);
+                y += 17.0;
+            }
+            y += 8.0;
         }
         y - 12.0
     }
