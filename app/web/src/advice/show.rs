@@ -19,7 +19,9 @@ use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
 
-/// Under the fork, where failures beyond repair stand in the line of keeping.
+/// Under the fork: why a line may lie outside a narrow band.
+const MEAN: &str = "Each line is the mean of all cases; where a band is narrow, a few dear cases can carry the line out of it.";
+/// The same, where failures beyond repair stand in the line of keeping.
 const BEYOND_REPAIR: &str = "In the line of keeping a failure beyond repair may end it; the new one in its place is counted by the year from then on.";
 
 /// What both forms of the page show.
@@ -41,7 +43,7 @@ pub(super) struct ShowPage {
     past: Option<Table>,
     inputs: Table,
     fork: Option<Drawing>,
-    fork_note: Option<&'static str>,
+    fork_notes: Vec<&'static str>,
     kept: Option<Drawing>,
     limits: Option<Drawing>,
     limit_words: Vec<String>,
@@ -136,7 +138,7 @@ pub(super) fn build(
         answers: answers(seen),
         inputs: sources::table(seen),
         fork: drawings::fork(a, seen.known_on),
-        fork_note: (!a.answer.advice.lost_adds.is_empty()).then_some(BEYOND_REPAIR),
+        fork_notes: fork_notes(seen),
         kept: drawings::keep_years(a),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
@@ -172,6 +174,13 @@ pub(super) fn build(
         href,
         standing_words: words::STANDING,
     }
+}
+
+fn fork_notes(seen: &AdvicePage) -> Vec<&'static str> {
+    let lost = !seen.listed.answer.advice.lost_adds.is_empty();
+    std::iter::once(MEAN)
+        .chain(lost.then_some(BEYOND_REPAIR))
+        .collect()
 }
 
 fn quote_table(seen: &AdvicePage) -> Option<Table> {

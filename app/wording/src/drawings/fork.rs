@@ -101,7 +101,7 @@ impl Fork {
             String::new()
         };
         format!(
-            "Solid: repair and keep. Dashed: replace now. Each line is the mean of all cases, the band about it where 8 cases in 10 end: 1 in 10 costs less, 1 in 10 more. A narrow band may miss its line, which a few dear cases move. {crossing}{left}"
+            "Solid: repair and keep. Dashed: replace now. Bands: 8 cases in 10 end inside, 1 in 10 under, 1 in 10 over. {crossing}{left}"
         )
     }
 
