@@ -39,6 +39,18 @@ pub fn further_failures(checked: &CheckedCase) -> Option<FurtherFailures> {
     })
 }
 
+/// How many failures less are looked at where so many are on record: as far as 1 − s n stays above nought, six at the most;
+/// none when s = 0. Short of `on_record` nothing may be said of a unit that had met none of them.
+pub fn fewer_tried(frailty_var: f64, on_record: u32) -> u32 {
+    if frailty_var <= 0.0 {
+        return 0;
+    }
+    (1..=MOST.min(on_record))
+        .take_while(|count| 1.0 - frailty_var * f64::from(*count) > 0.0)
+        .last()
+        .unwrap_or(0)
+}
+
 /// The fewest failures less at which keeping becomes the cheaper course; `None` when it is so already, when nothing can be
 /// compared, when s = 0, or when no number that the unit can have met does it. Whether so many are on record is for the
 /// caller to see: the case does not count them.

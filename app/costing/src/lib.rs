@@ -36,7 +36,7 @@ pub use case::{
     ReplacementOption, Yearly,
 };
 pub use discount::{RateSchedule, annuity, factor};
-pub use further::FurtherFailures;
+pub use further::{FurtherFailures, fewer_tried};
 pub use limits::{QuoteOutcome, ShownAdvice, shown, two_limits};
 pub use paths::{CostPath, Fork, PathYear};
 pub use tornado::{Param, TornadoRow};

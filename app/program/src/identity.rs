@@ -158,19 +158,22 @@ impl SystemUser {
         if program == copy {
             return Ok(copy);
         }
-        let papers = program.with_file_name(PAPERS);
         let laid = fs::create_dir_all(&folder)
             .and_then(|()| fs::set_permissions(&folder, fs::Permissions::from_mode(0o755)))
-            .and_then(|()| lay(program, &copy, false))
-            .and_then(|()| {
-                // It may be built later than the program; app/start lays it there then.
-                if papers.is_file() {
-                    lay(&papers, &folder.join(PAPERS), true)
-                } else {
-                    Ok(())
-                }
-            });
+            .and_then(|()| lay(program, &copy, false));
         laid.map_err(|error| Trouble::at(&folder, "written", &error))?;
+        // It may be built later than the program; app/start lays it there then. Without it everything else works, so that it
+        // cannot be laid is told and stops nothing.
+        let papers = program.with_file_name(PAPERS);
+        if papers.is_file()
+            && let Err(error) = lay(&papers, &folder.join(PAPERS), true)
+        {
+            eprintln!(
+                "riserward: {} could not be laid into {} ({error}): no paper can be had as PDF until it lies there.",
+                papers.display(),
+                folder.display()
+            );
+        }
         Ok(copy)
     }
 

@@ -71,6 +71,9 @@ pub fn reader(data: &DataFolder) -> Option<jobs::ListReader> {
 fn typesetter(settings: &Settings) -> Option<Arc<dyn web::Typesetter>> {
     let beside = || Some(std::env::current_exe().ok()?.with_file_name(PAPERS));
     let program = settings.papers.clone().or_else(beside)?;
+    if !program.is_file() {
+        tracing::warn!(program = %program.display(), "what sets papers is not there yet: until it is, none can be had as PDF");
+    }
     Some(Arc::new(jobs::PaperProcess::new(program)))
 }
 

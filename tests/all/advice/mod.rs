@@ -1,6 +1,7 @@
 //! Quote → advice → decision, through HTTP where a person acts.
 mod adds_up;
 mod arithmetic;
+mod as_it_stood;
 mod decisions;
 mod estate;
 mod fits;

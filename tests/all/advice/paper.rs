@@ -282,7 +282,7 @@ fn while_nothing_sets_papers_the_page_says_so_and_leads_back() {
         assert_eq!(answer.status(), 503);
         assert_eq!(answer.headers()["retry-after"], "120");
         let page = answer.text().unwrap();
-        assert!(page.contains("The PDF is being prepared"), "{page}");
+        assert!(page.contains("The PDF is not available here yet"), "{page}");
         assert!(
             page.contains(&format!("href=\"/advice/{id}/pack\"")),
             "{page}"

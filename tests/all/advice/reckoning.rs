@@ -76,6 +76,65 @@ fn a_forecast(estate: &Estate, expected: f64) {
     ));
 }
 
+/// A new unit's failures say whether others of its kind were watched in the building, and never that none was when nobody
+/// looked.
+#[test]
+fn whether_others_of_the_kind_were_watched_here_is_said_as_it_is() {
+    let estate = Estate::new();
+    let agent = estate.app.signed_in("agent@test");
+    let said = |made: i64, body: &str| {
+        if !body.is_empty() {
+            estate.app.database.as_owner(&format!(
+                "SET app.estate_id = '{e}';
+                 INSERT INTO estate.fits VALUES ('{e}', '{fit}', 'CB', now() + interval '{made} days', now(), 'converged', 1, 3, 0,
+                   '{body}', '')",
+                e = estate.seat.estate(),
+                fit = uuid::Uuid::new_v4(),
+            ));
+        }
+        let id = estate.advised(estate.job(), 41_200);
+        blocks(&agent.page(&format!("/advice/{id}/pack"))).join(" ")
+    };
+    let (here, other) = (estate.building, uuid::Uuid::new_v4());
+    let fit = |seen: &str, effects: &str| {
+        format!(r#"{{"fit":{{"buildings":{{"seen":["{seen}"],"effects":[{effects}]}}}}}}"#)
+    };
+    for (made, body, words) in [
+        (
+            0,
+            String::new(),
+            "the records of this kind were not compared between buildings yet",
+        ),
+        (
+            1,
+            "{}".to_owned(),
+            "the records of this kind were not compared between buildings yet",
+        ),
+        (
+            2,
+            fit(&other.to_string(), ""),
+            "no unit of this kind was watched in this building",
+        ),
+        (
+            3,
+            fit(&here.to_string(), ""),
+            "the units of this kind in this building do not tell whether it differs",
+        ),
+        (
+            4,
+            // e^(0.2 + 0.2²/2) = e^0.22 = 1.246
+            fit(
+                &here.to_string(),
+                &format!(r#"{{"building":"{here}","mean":0.2,"sd":0.2}}"#),
+            ),
+            "1.25 times as often, as others of the kind fail in this building",
+        ),
+    ] {
+        let page = said(made, &body);
+        assert!(page.contains(words), "“{words}” is not in {page}");
+    }
+}
+
 #[test]
 fn options_are_ruled_out_with_their_reasons_and_unknown_never_fits() {
     let estate = Estate::new();

@@ -74,7 +74,7 @@ impl Story {
         for said in [
             "Imre Calverdale, landlord decided",
             why,
-            "The advice stands below as it stood then",
+            "Below is the advice as it stood then",
         ] {
             assert!(words.contains(said), "“{said}” is not in {words}");
         }

@@ -1,5 +1,5 @@
 //! What is worth finding out, and how many failures more would turn the advice.
-use costing::further::further_failures;
+use costing::further::{fewer_tried, further_failures};
 use costing::weigh::{Levers, weigh};
 use costing::{CheckedCase, Course, DecisionCase, Failures, Way, Yearly, worth_knowing};
 use proptest::prelude::*;
@@ -80,6 +80,18 @@ fn as_many_failures_more_as_are_said() {
     );
     // It is advised to be replaced already: no failure more is needed.
     assert_eq!(further_failures(&checked(sample())), None);
+}
+
+/// Failures fewer are looked at while 1 − s n stays above nought, never beyond those on record, never beyond six.
+#[test]
+fn no_more_failures_fewer_are_looked_at_than_can_be() {
+    // 1 − 0.3 × 3 = 0.1 and 1 − 0.3 × 4 < 0; 1 − 0.1 × 6 = 0.4; 1 − 2 × 1 < 0.
+    assert_eq!(fewer_tried(0.3, 5), 3);
+    assert_eq!(fewer_tried(0.3, 2), 2);
+    assert_eq!(fewer_tried(0.1, 40), 6);
+    assert_eq!(fewer_tried(2.0, 5), 0);
+    assert_eq!(fewer_tried(0.0, 5), 0);
+    assert_eq!(fewer_tried(0.3, 0), 0);
 }
 
 proptest! {

@@ -1,5 +1,5 @@
 //! The trade's dated data an advice reckons with, loaded once: kinds, part shares, prices, rate, assumptions.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -67,8 +67,38 @@ pub(crate) struct Book {
     /// Rate, status, day.
     pub rate: (f64, String, NaiveDate),
     assumed: BTreeMap<String, InputLine>,
-    /// By kind and building: how often units of the kind fail there against the median building.
-    effects: BTreeMap<(String, String), f64>,
+    /// By kind: what its last fit says of buildings.
+    fitted: BTreeMap<String, FittedIn>,
+}
+
+/// What a kind's record says of one building.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum InBuilding {
+    /// Its units fail so many times as often there as in the median building.
+    Times(f64),
+    /// Units of the kind were watched there, but they do not tell whether the building differs: it is the only one, or
+    /// nothing has failed.
+    Watched,
+    /// None was watched there.
+    NotWatched,
+    /// No record of the kind has gone into a fit that tells buildings apart: the published figures stand alone.
+    NotFitted,
+}
+
+/// The buildings of a kept fit.
+#[derive(Debug, Default)]
+struct FittedIn {
+    seen: BTreeSet<String>,
+    times: BTreeMap<String, f64>,
+}
+
+/// The part of a kept fit that speaks of buildings.
+#[derive(Deserialize)]
+struct BuildingsKept {
+    #[serde(default)]
+    seen: BTreeSet<String>,
+    #[serde(default)]
+    effects: Vec<EffectKept>,
 }
 
 /// The part of a kept fit that speaks of one building: e of its level in logarithm, and how unsure it is.
@@ -80,20 +110,23 @@ struct EffectKept {
 }
 
 /// The buildings' effects of the last fit of each kind: the mean of e^e, e being about normal.
-fn effects(tx: &mut Tx<'_>) -> Result<BTreeMap<(String, String), f64>, Error> {
+fn fitted(tx: &mut Tx<'_>) -> Result<BTreeMap<String, FittedIn>, Error> {
     let mut found = BTreeMap::new();
     for (kind, fit) in tx.last_fits()? {
-        let Some(kept) = fit.body.pointer("/fit/buildings/effects") else {
+        let kept = fit.body.pointer("/fit/buildings").cloned();
+        let kept: Option<BuildingsKept> =
+            serde_json::from_value(kept.unwrap_or_default()).map_err(store::Error::from)?;
+        let Some(kept) = kept else {
             continue;
         };
-        let kept: Vec<EffectKept> =
-            serde_json::from_value(kept.clone()).map_err(store::Error::from)?;
-        for effect in kept {
-            let times = (effect.mean + effect.sd * effect.sd / 2.0).exp();
-            if times.is_finite() {
-                found.insert((kind.clone(), effect.building), times);
-            }
-        }
+        let seen = kept.seen;
+        let times = kept
+            .effects
+            .into_iter()
+            .map(|e| (e.building, (e.mean + e.sd * e.sd / 2.0).exp()))
+            .filter(|(_, times)| times.is_finite())
+            .collect();
+        found.insert(kind, FittedIn { seen, times });
     }
     Ok(found)
 }
@@ -123,7 +156,7 @@ impl Book {
             prices,
             works: works()?,
             rate: tx.rate()?,
-            effects: effects(tx)?,
+            fitted: fitted(tx)?,
             assumed,
         })
     }
@@ -133,11 +166,17 @@ impl Book {
         self.kinds.get(code).ok_or(Error::NotFound("kind of unit"))
     }
 
-    /// How many times as often as in the median building units of a kind fail in this one; `None` where none of the kind
-    /// was watched there, or no effect was found.
-    pub fn building_effect(&self, kind: &str, building: BuildingId) -> Option<f64> {
-        let key = (kind.to_owned(), building.to_string());
-        self.effects.get(&key).copied()
+    /// What the record of a kind says of a building.
+    pub fn in_building(&self, kind: &str, building: BuildingId) -> InBuilding {
+        let Some(fitted) = self.fitted.get(kind) else {
+            return InBuilding::NotFitted;
+        };
+        let building = building.to_string();
+        match fitted.times.get(&building) {
+            Some(times) => InBuilding::Times(*times),
+            None if fitted.seen.contains(&building) => InBuilding::Watched,
+            None => InBuilding::NotWatched,
+        }
     }
 
     /// Its part shares, in the trade's order; empty for none.

@@ -8,7 +8,7 @@ use store::quotes::Quote;
 use terms::FirmId;
 use terms::unit::{PartFitted, UnitCard};
 
-use super::book::{Book, InputLine, Measure};
+use super::book::{Book, InBuilding, InputLine, Measure};
 use super::energy::{energy_of, is_counted};
 use super::options::OptionSeen;
 use super::outlook::{
@@ -66,12 +66,7 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     let renewed = subject.quote.and_then(|q| q.body.part.as_deref());
     let (level, variance) = level_of(kind, &prior, &clocks, subject.told, &mut lines);
     let faults = old_unit(&prior, &clocks, level, renewed, horizon);
-    let last = faults.last().copied().unwrap_or(level);
-    lines.add(
-        "failures_last",
-        (last, Measure::FailuresAYear),
-        ("growth of the part clocks", &kind.status),
-    );
+    years_known(&faults, renewed.is_some(), &kind.status, &mut lines);
     let firm = subject.quote.map(|q| q.body.firm);
     let (counted, energy) = energy_now(book, subject, (&clocks, horizon), &mut lines)?;
     let old = OldUnit {
@@ -118,6 +113,27 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         fails_new,
         age: clocks.unit,
     })
+}
+
+/// The first year once the part of a quote is new, which is another figure than as the unit stands, and the last year.
+fn years_known(faults: &[f64], renewed: bool, status: &str, lines: &mut Lines) {
+    let named = [
+        (
+            "failures_repaired",
+            faults.first().filter(|_| renewed),
+            "the same, the part of the quote being new",
+        ),
+        (
+            "failures_last",
+            faults.last(),
+            "grown as its parts grow older",
+        ),
+    ];
+    for (code, value, source) in named {
+        if let Some(value) = value {
+            lines.add(code, (*value, Measure::FailuresAYear), (source, status));
+        }
+    }
 }
 
 /// Whether energy is counted here, and then what the old unit's costs from now on.
@@ -336,8 +352,11 @@ fn replacement(
     let kind = book.kind(&seen.code)?;
     let prior = prior_of(kind, book.shares(&seen.code));
     let life = longest_life(kind);
-    let effect = book.building_effect(&seen.code, card.building);
-    let times = effect.unwrap_or(1.0);
+    let here = book.in_building(&seen.code, card.building);
+    let times = match here {
+        InBuilding::Times(times) => times,
+        _ => 1.0,
+    };
     let mut faults = new_unit(&prior, life);
     for m in &mut faults {
         *m *= times;
@@ -359,7 +378,7 @@ fn replacement(
         "failures_new",
         code,
         (kind.rate_10y * times, Measure::FailuresAYear),
-        (&new_source(effect), &kind.status),
+        (&new_source(here), &kind.status),
     );
     lines.about(
         "life",
@@ -406,16 +425,20 @@ fn warranty_of(book: &Book, code: &str, lines: &mut Lines) -> f64 {
 }
 
 /// Where a new unit's failures come from: its kind, and its block where others of the kind were watched there.
-fn new_source(effect: Option<f64>) -> String {
-    match effect {
-        Some(times) => format!(
-            "its kind’s published figure at 10 years, {times:.2} times as often, as others of the kind fail in this building"
-        ),
-        None => {
-            "its kind’s published figure at 10 years; none of the kind was watched in this building"
-                .to_owned()
+fn new_source(here: InBuilding) -> String {
+    let beside = match here {
+        InBuilding::Times(times) => {
+            return format!(
+                "its kind’s published figure, {times:.2} times as often, as others of the kind fail in this building"
+            );
         }
-    }
+        InBuilding::Watched => {
+            "the units of this kind in this building do not tell whether it differs from others"
+        }
+        InBuilding::NotWatched => "no unit of this kind was watched in this building",
+        InBuilding::NotFitted => "the records of this kind were not compared between buildings yet",
+    };
+    format!("its kind’s published figure; {beside}")
 }
 
 /// A grant towards the first of its kind, and the last year in which it can be had; nothing where none is stated.

@@ -8,7 +8,7 @@ use costing::{DecisionCase, Way, Yearly, worth_knowing};
 use serde_json::json;
 use store::Tx;
 use terms::unit::UnitCard;
-use terms::{ExpectedPounds, JobId, QuoteId, Role, UnitId};
+use terms::{ExpectedPounds, JobId, Pence, QuoteId, Role, UnitId};
 
 use super::book::Book;
 use super::case::{Subject, weighable};
@@ -64,6 +64,17 @@ impl Unknown {
             Self::SupplySize => "supply_size",
         }
     }
+
+    /// What finding it out costs, by the list of works and surveys; `None` where any visit reads it off.
+    fn costs(self, book: &Book) -> Option<(Pence, Pence, Pence)> {
+        let reason = match self {
+            Self::Age | Self::Rise => return None,
+            Self::Hardness => "TEST_HARDNESS",
+            Self::DischargeRoute => "SURVEY_DISCHARGE",
+            Self::SupplySize => "MEASURE_SUPPLY",
+        };
+        book.works.iter().find(|row| row.reason == reason)?.price
+    }
 }
 
 /// A question with what its answer is worth.
@@ -75,9 +86,20 @@ pub struct WorthAsking {
     pub gain: ExpectedPounds,
     /// Chance that knowing leads to another course.
     pub turns: f64,
+    /// What finding out costs, least, likely and most; `None` where any visit reads it off.
+    pub costs: Option<(Pence, Pence, Pence)>,
 }
 
-/// The few questions about a unit that are worth asking, the dearest first.
+impl WorthAsking {
+    /// Whether finding out is worth it: it can cost nothing on a visit that is made anyway, or gains more than it likely
+    /// costs.
+    pub fn pays(&self) -> bool {
+        self.costs
+            .is_none_or(|(least, likely, _)| least.0 == 0 || self.gain.0 > likely.to_pounds())
+    }
+}
+
+/// What a question about a unit would gain: the few that pay, the dearest first, then those that do not.
 pub(crate) fn worth_asking(
     tx: &mut Tx<'_>,
     unit: UnitId,
@@ -128,14 +150,20 @@ pub(crate) fn worth_asking(
             }
             _ => Vec::new(),
         };
-        found.extend(weighed(what, &ways)?);
+        found.extend(weighed(&book, what, &ways)?);
     }
     found.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));
-    found.truncate(MOST);
-    Ok(found)
+    let (mut pay, rest): (Vec<_>, Vec<_>) = found.into_iter().partition(WorthAsking::pays);
+    pay.truncate(MOST);
+    pay.extend(rest);
+    Ok(pay)
 }
 
-fn weighed(what: Unknown, ways: &[(f64, DecisionCase)]) -> Result<Option<WorthAsking>, Error> {
+fn weighed(
+    book: &Book,
+    what: Unknown,
+    ways: &[(f64, DecisionCase)],
+) -> Result<Option<WorthAsking>, Error> {
     let mut checked = Vec::new();
     for (chance, case) in ways {
         let case = case.clone().checked();
@@ -154,6 +182,7 @@ fn weighed(what: Unknown, ways: &[(f64, DecisionCase)]) -> Result<Option<WorthAs
             what,
             gain: ExpectedPounds(worth.pounds),
             turns: worth.turns,
+            costs: what.costs(book),
         }))
 }
 
@@ -271,7 +300,9 @@ pub fn questions_for(world: &World, seat: &Seat, job: JobId) -> Result<Vec<Worth
             return Ok(Vec::new());
         };
         let quote = tx.quote_of_job(job.id)?.map(|(id, _, _)| id);
-        worth_asking(tx, unit, quote)
+        let mut questions = worth_asking(tx, unit, quote)?;
+        questions.retain(WorthAsking::pays);
+        Ok(questions)
     })
 }
 
@@ -370,4 +401,24 @@ fn site(
     space.site = serde_json::Value::Object(site);
     tx.state_space(card.space, &space, None)?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_question_pays_where_it_gains_more_than_it_costs_or_costs_nothing_on_the_way() {
+        let asking = |gain, costs: Option<(i64, i64, i64)>| WorthAsking {
+            what: Unknown::SupplySize,
+            gain: ExpectedPounds(gain),
+            turns: 0.5,
+            costs: costs.map(|(a, b, c)| (Pence(a), Pence(b), Pence(c))),
+        };
+        // The trial of 29 November 2026: worth £51 at most, about £120 to find out (WORKS.csv, MEASURE_SUPPLY).
+        assert!(!asking(51.0, Some((6_000, 12_000, 20_000))).pays());
+        assert!(asking(121.0, Some((6_000, 12_000, 20_000))).pays());
+        assert!(asking(4.0, Some((0, 1_500, 4_000))).pays());
+        assert!(asking(4.0, None).pays());
+    }
 }

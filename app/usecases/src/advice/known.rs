@@ -2,11 +2,11 @@
 //! leaseholders.
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{Months, NaiveDate};
+use chrono::{DateTime, Months, NaiveDate, Utc};
 use store::Tx;
 use store::jobs::Which;
-use terms::unit::{Reading, UnitCard};
-use terms::{JobState, UnitId};
+use terms::unit::{FailureRecord, Reading, UnitCard};
+use terms::{FunctionLost, JobState, Pence, UnitId};
 
 use super::consultation::{Consultation, consultation};
 use super::reading::Listed;
@@ -28,25 +28,80 @@ pub struct Trend {
     pub last: (NaiveDate, f64),
 }
 
-/// A unit's own facts.
+/// A failure on record.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PastFailure {
+    /// First day it may have happened.
+    pub on: NaiveDate,
+    /// Last day, when only a month or year is known.
+    pub until: Option<NaiveDate>,
+    /// What was lost by it.
+    pub lost: Option<FunctionLost>,
+    /// The part, in words.
+    pub part: Option<String>,
+    /// Found at a planned visit, nothing being lost.
+    pub found_at_service: bool,
+    /// What it cost, VAT in it.
+    pub cost: Option<Pence>,
+}
+
+/// The moment of an advice: what came after it is no part of its page, which says the same whenever it is read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Moment {
+    at: DateTime<Utc>,
+    day: NaiveDate,
+}
+
+impl Moment {
+    /// The instant an advice was made, and the day that was to it.
+    pub fn new(at: DateTime<Utc>, day: NaiveDate) -> Self {
+        Self { at, day }
+    }
+
+    /// The first day that counts.
+    fn since(self) -> NaiveDate {
+        self.day - Months::new(MONTHS)
+    }
+}
+
+/// A unit's own facts, but for the last as they were known when the advice was made.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct UnitFacts {
+    /// Its failures of 36 months, the latest first; visits that found nothing wrong are none.
+    pub failures: Vec<PastFailure>,
     /// Days without heat or hot water in 36 months by its jobs: how many days, and over how many jobs.
     pub without: (i64, usize),
     /// How one of its readings went.
     pub trend: Option<Trend>,
-    /// Unsafe situations not yet cleared.
+    /// Unsafe situations not cleared by today: nobody may read that one is open, or none, when it is not so.
     pub unsafe_open: usize,
 }
 
+impl UnitFacts {
+    /// Its failures of 36 months, and what was paid for them.
+    pub(super) fn lately(&self) -> (u32, Pence) {
+        let paid = self.failures.iter().filter_map(|f| f.cost);
+        (
+            self.failures.len() as u32,
+            Pence(paid.map(|cost| cost.0).sum()),
+        )
+    }
+}
+
 /// The facts of a unit.
-pub(super) fn unit_facts(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<UnitFacts, Error> {
+pub(super) fn unit_facts(
+    tx: &mut Tx<'_>,
+    unit: &UnitCard,
+    then: Moment,
+) -> Result<UnitFacts, Error> {
     Ok(UnitFacts {
-        without: without(tx, unit.id)?,
+        failures: failures(tx, unit, then)?,
+        without: without(tx, unit.id, then)?,
         trend: trend(
             &tx.readings_of(unit.id)?
                 .into_iter()
                 .map(|(_, reading)| reading)
+                .filter(|reading| reading.taken_at <= then.at)
                 .collect::<Vec<_>>(),
             &crate::register::reading_names(&unit.kind)?,
         ),
@@ -54,21 +109,49 @@ pub(super) fn unit_facts(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<UnitFacts, 
     })
 }
 
-/// From opening to closing of every job that lost a function, each at least a day; one still open counts to today. Jobs that
-/// overlap count their days once.
-fn without(tx: &mut Tx<'_>, unit: UnitId) -> Result<(i64, usize), Error> {
-    let today = tx.today();
-    let since = today - Months::new(MONTHS);
+fn failures(tx: &mut Tx<'_>, unit: &UnitCard, then: Moment) -> Result<Vec<PastFailure>, Error> {
+    let history = tx.histories(&[unit.id], then.at)?.remove(&unit.id);
+    let mut records: Vec<FailureRecord> = history.map(|h| h.failures).unwrap_or_default();
+    records.retain(|f| !f.no_fault_found && (then.since()..=then.day).contains(&f.happened_on));
+    records.sort_by_key(|f| std::cmp::Reverse(f.happened_on));
+    let shares = tx.part_shares()?;
+    let named = |code: String| {
+        let share = shares
+            .iter()
+            .find(|s| s.kind == unit.kind && s.code == code);
+        share.map_or_else(|| code.replace('_', " "), |s| s.name.clone())
+    };
+    Ok(records
+        .into_iter()
+        .map(|f| PastFailure {
+            on: f.happened_on,
+            until: f.happened_until,
+            lost: f.function_lost.and_then(|code| code.parse().ok()),
+            part: f.part.map(named),
+            found_at_service: f.found_at_service,
+            cost: f.cost,
+        })
+        .collect())
+}
+
+/// From opening to closing of every job by which a home did without heat or hot water, each at least a day; one still open
+/// then counts to the day of the advice. Jobs that overlap count their days once.
+fn without(tx: &mut Tx<'_>, unit: UnitId, then: Moment) -> Result<(i64, usize), Error> {
+    let since = then.since();
     let mut days: BTreeSet<NaiveDate> = BTreeSet::new();
     let mut jobs = 0;
     for job in tx.jobs(&Which::Unit(unit))? {
         let open = !job.state.is_closed() && job.state != JobState::Done;
-        let end = match job.closed_at {
-            Some(at) => at.date_naive(),
-            None if open => today,
-            None => job.state_at.date_naive(),
+        let ended = match job.closed_at {
+            None if open => None,
+            None => Some(job.state_at),
+            closed => closed,
         };
-        if job.function_lost.is_none() || end < since {
+        let end = ended
+            .filter(|at| *at <= then.at)
+            .map_or(then.day, |at| at.date_naive());
+        let cold = job.function_lost.is_some_and(FunctionLost::takes_heat);
+        if !cold || job.opened_at > then.at || end < since {
             continue;
         }
         jobs += 1;

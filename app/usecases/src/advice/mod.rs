@@ -26,7 +26,8 @@ mod sizing;
 mod works;
 
 pub use ::costing::{
-    CostPath, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness, TornadoRow,
+    CostPath, FurtherFailures, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness,
+    TornadoRow, fewer_tried,
 };
 pub(crate) use assumptions::{assumed_of, assumptions_in};
 pub use before_money::{AtRisk, Before};
@@ -40,7 +41,7 @@ pub(crate) use consultation::stated_share;
 pub use consultation::{Consultation, Steps, THRESHOLD, state_largest_share, steps_from};
 pub use deciding::{Beside, DecideForm, Decided, decide, decide_with, go_ahead};
 pub use finding_out::{Unknown, WorthAsking, found_out, questions_for};
-pub use known::{Trend, UnitFacts};
+pub use known::{PastFailure, Trend, UnitFacts};
 pub use letter::{Exception, ForDecision, Letter, Money, letter};
 pub(crate) use listing::instead_price;
 pub use making::{Answer, Ladder, advise, make_advice};

@@ -1,7 +1,7 @@
 //! What the pages about advice show: the list, one advice as it stood, and what stands upon a job's quote.
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Months, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use store::Tx;
 use store::advices::WhichAdvice;
 use terms::unit::UnitCard;
@@ -15,7 +15,7 @@ use super::candidates::{Candidate, programme_candidates};
 use super::consultation::{Consultation, consultation};
 use super::deciding::answer_of;
 use super::finding_out::{WorthAsking, worth_asking};
-use super::known::{UnitFacts, shares, unit_facts};
+use super::known::{Moment, UnitFacts, shares, unit_facts};
 use super::listing::listed;
 use super::making::{Answer, Inputs};
 use crate::forecast::SoFar;
@@ -185,7 +185,7 @@ pub struct AdvicePage {
     pub made_by: String,
     /// The advice that stands in its place now.
     pub newer: Option<AdviceId>,
-    /// Failures and pence paid for them in 36 months.
+    /// Failures and pence paid for them in the 36 months before it.
     pub lately: (u32, Pence),
     /// The unit's own facts beside the comparison.
     pub facts: UnitFacts,
@@ -199,7 +199,8 @@ pub struct AdvicePage {
     pub may_decide: bool,
     /// What the reader may agree alone, when that was stated.
     pub authority: Option<Pence>,
-    /// What would be worth finding out first, as it stands today; kept after a decision, which does not make it known.
+    /// What could be found out first, as it stands today, with what that gains and costs; kept after a decision, which does
+    /// not make it known.
     pub ask: Vec<WorthAsking>,
     /// Whether what is advised has to be consulted about; `None` where it costs nothing now.
     pub consultation: Option<Consultation>,
@@ -344,9 +345,11 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         let part = quoted_part(tx, &listed)?;
         let asked = job.as_ref().map(|j| j.id);
         let before = before_money(tx, &listed.unit, asked, part.as_deref())?;
+        let then = Moment::new(listed.made_at, inputs.known_on);
+        let facts = unit_facts(tx, &listed.unit, then)?;
         Ok(AdvicePage {
-            lately: lately(tx, listed.unit.id)?,
-            facts: unit_facts(tx, &listed.unit)?,
+            lately: facts.lately(),
+            facts,
             so_far: crate::forecast::said_so_far(tx, seat)?,
             shares: shares(tx, &listed)?,
             at_risk: cover_at_risk(tx, &listed.unit)?,
@@ -380,18 +383,6 @@ fn quoted_part(tx: &mut Tx<'_>, listed: &Listed) -> Result<Option<String>, Error
     let advice = tx.advice(listed.id)?;
     let quote = advice.quote.map(|id| tx.quote(id)).transpose()?;
     Ok(quote.and_then(|q| q.body.part))
-}
-
-fn lately(tx: &mut Tx<'_>, unit: UnitId) -> Result<(u32, Pence), Error> {
-    let since = tx.today() - Months::new(36);
-    let history = tx.history(unit)?;
-    let failures: Vec<_> = history
-        .failures
-        .iter()
-        .filter(|f| f.happened_on >= since && !f.no_fault_found)
-        .collect();
-    let paid = failures.iter().filter_map(|f| f.cost).map(|c| c.0).sum();
-    Ok((failures.len() as u32, Pence(paid)))
 }
 
 fn name_of(world: &World, account: AccountId) -> Result<String, Error> {

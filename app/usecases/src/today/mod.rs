@@ -230,7 +230,7 @@ impl Desk<'_> {
             .iter()
             .filter(|job| job.kind == JobKind::Repair && job.closed_at.is_none())
             .filter(|job| !shared.contains(&job.id))
-            .filter_map(|job| Some((job, job.function_lost.filter(|lost| takes_heat(*lost))?)))
+            .filter_map(|job| Some((job, job.function_lost.filter(|lost| lost.takes_heat())?)))
             .collect();
         let ids: Vec<JobId> = cold.iter().map(|(job, _)| job.id).collect();
         let told = tx.told_of_jobs(&ids)?;
@@ -410,12 +410,4 @@ impl Desk<'_> {
             })
             .collect())
     }
-}
-
-/// Whether a home without this function has no heat or no hot water.
-fn takes_heat(lost: FunctionLost) -> bool {
-    matches!(
-        lost,
-        FunctionLost::Heating | FunctionLost::HotWater | FunctionLost::HeatingAndHotWater
-    )
 }

@@ -4,12 +4,12 @@ use usecases::advice::{AdvicePage, Listed};
 use wording::Row;
 use wording::sentences::{chances, counted};
 
-use super::{drawings, words};
+use super::{drawings, turning, words};
 
 /// The answers kept apart; after the main ones, what would turn them.
 pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
     let mut rows = main_answers(seen);
-    rows.extend(further_row(seen));
+    rows.extend(turning::row(seen));
     rows.extend(lost_row(seen));
     rows.extend(hangs_row(seen));
     rows
@@ -85,67 +85,6 @@ pub(super) fn pack_answers(seen: &AdvicePage) -> Vec<Row> {
     let mut rows = main_answers(seen);
     rows.extend(hangs_row(seen));
     rows
-}
-
-/// How many failures more, or fewer, would turn it.
-fn further_row(seen: &AdvicePage) -> Option<Row> {
-    let a = &seen.listed;
-    if a.course == "replace" {
-        return fewer_row(seen);
-    }
-    let Some(further) = a.answer.advice.further else {
-        let words = "Even six failures more than are on record would not make replacing now the cheaper course.";
-        return a
-            .answer
-            .advice
-            .advantage_replace_now
-            .map(|_| Row::plain("further", words).figure("over six", "failures more to turn it"));
-    };
-    let (more, had) = match further.count {
-        1 => ("one failure more".to_owned(), "it"),
-        n => (
-            counted(u64::from(n), "failure", "failures") + " more",
-            "they",
-        ),
-    };
-    let words = format!(
-        "With {more} on record {had} would turn the advice: it would then be expected to fail {:.1} times as often, {}, and replacing now would be the cheaper course.",
-        further.times,
-        words::how_often(further.in_year)
-    );
-    Some(Row::plain("further", words).figure(
-        wording::sentences::plural(u64::from(further.count), "failure", "failures"),
-        "more would turn it",
-    ))
-}
-
-/// The same where replacing is advised: failures fewer.
-fn fewer_row(seen: &AdvicePage) -> Option<Row> {
-    let a = &seen.listed;
-    let had = seen.lately.0;
-    match a.answer.advice.fewer.filter(|f| f.count <= had) {
-        Some(fewer) => {
-            let less = counted(u64::from(fewer.count), "failure", "failures");
-            let words = format!(
-                "With {less} fewer than the {had} on record in 36 months it would be the other course: it would then be expected to fail {:.1} times as often, {}.",
-                fewer.times,
-                words::how_often(fewer.in_year)
-            );
-            Some(Row::plain("further", words).figure(
-                wording::sentences::plural(u64::from(fewer.count), "failure", "failures"),
-                "fewer would turn it",
-            ))
-        }
-        None => a.answer.advice.advantage_replace_now.map(|_| {
-            Row::plain(
-                "further",
-                match had {
-                    0 => "No failure is on record in 36 months, so no failure fewer could turn it.",
-                    _ => "Not even with none of the failures of 36 months on record would it be the other course.",
-                },
-            )
-        }),
-    }
 }
 
 /// The risk that a failure beyond repair ends it first.

@@ -42,10 +42,29 @@ pub(crate) fn missing(what: Unknown) -> Option<&'static str> {
     }
 }
 
-/// A row for each question with what its answer is worth.
+/// What finding it out costs, beside what it gains.
+pub(super) fn cost(ask: &WorthAsking) -> String {
+    let whole = wording::sentences::money::whole;
+    match ask.costs {
+        None => "Any visit can read it off, so it costs nothing more.".to_owned(),
+        Some((least, likely, _)) if least.0 == 0 => format!(
+            "On a visit that is made anyway it costs nothing; a visit for it alone about {}.",
+            whole(likely)
+        ),
+        Some((least, likely, most)) => format!(
+            "Finding it out costs about {} ({} to {}).",
+            whole(likely),
+            whole(least),
+            whole(most)
+        ),
+    }
+}
+
+/// A row for each question that pays, with what its answer is worth and what it costs.
 pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
     found
         .iter()
+        .filter(|ask| ask.pays())
         .map(|ask| {
             let (question, how) = question(ask.what);
             let turns = if ask.turns >= 0.01 {
@@ -58,7 +77,7 @@ pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
             };
             Row::plain(
                 format!("ask-{}", ask.what.code()),
-                format!("{question} {how}{turns}"),
+                format!("{question} {how}{turns} {}", cost(ask)),
             )
             .figure(ask.gain.to_string(), "gained by knowing, at most")
         })

@@ -13,6 +13,25 @@ pub(super) fn decide_note(seen: &AdvicePage) -> String {
     }
 }
 
+/// What follows where nobody answers; nothing where it was answered or asked anew.
+pub(super) fn unanswered(seen: &AdvicePage) -> Option<String> {
+    let a = &seen.listed;
+    if a.decision.is_some() || seen.newer.is_some() {
+        return None;
+    }
+    let stays = match a.isolated_since {
+        Some(_) => "the unit stays isolated as unsafe",
+        None => "the unit stays as it is",
+    };
+    Some(match a.decide_by() {
+        Some(day) => format!(
+            "The quote lapses after {}: the repair can then be agreed only upon another one, which may be dearer; replacing can still be decided. Nothing is ordered and {stays} until somebody decides. Making it safe and temporary heat wait for no answer.",
+            dates::day(day)
+        ),
+        None => format!("No day is set. Nothing is ordered and {stays} until somebody decides."),
+    })
+}
+
 /// The courses one may decide upon.
 pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
     let a = &seen.listed;
@@ -28,7 +47,7 @@ pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
         let chosen = typed == value;
         choices.push(
             Choice::new(value, format!("Replace it {how}, {price}"), chosen)
-                .hint("A replacement job is opened and the repair stood down. Get a survey before ordering."),
+                .hint("A replacement is begun, and a repair that was asked for is not done. Get a survey before ordering."),
         );
     }
     if let Some(quote) = a.quote {

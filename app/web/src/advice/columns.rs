@@ -20,7 +20,7 @@ pub(super) struct Column {
 /// Keeping first, then every option that was compared; `full` adds how it fits and whether its size would do.
 pub(super) fn columns(seen: &AdvicePage, full: bool) -> Vec<Column> {
     let options = seen.listed.answer.advice.options.iter();
-    std::iter::once(keep_column(seen))
+    std::iter::once(keep_column(seen, full))
         .chain(options.filter_map(|answer| replace_column(seen, answer, full)))
         .collect()
 }
@@ -142,7 +142,7 @@ fn warranty_of(seen: &AdvicePage, option: &str) -> String {
     }
 }
 
-fn keep_column(seen: &AdvicePage) -> Column {
+fn keep_column(seen: &AdvicePage, full: bool) -> Column {
     let a = &seen.listed;
     let (title, now) = match a.quote {
         Some(quote) => ("Repair and keep", quote.to_string()),
@@ -158,7 +158,11 @@ fn keep_column(seen: &AdvicePage) -> Column {
         facts.push(Fact::new(VAT, quote.vat.to_string()));
     }
     facts.extend(path_facts(seen, &a.answer.advice.fork.keep.years));
-    facts.push(fails_fact(a.answer.fails_old));
+    let mut fails = fails_fact(a.answer.fails_old);
+    if full && a.quote.is_some() {
+        fails.value.push_str("; as it stands, before this repair");
+    }
+    facts.push(fails);
     let warranty = match a.unit.warranty_until.filter(|day| *day >= seen.known_on) {
         Some(day) => format!("until {}; ask its maker first", dates::day(day)),
         None => "none known".to_owned(),

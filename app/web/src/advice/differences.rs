@@ -2,7 +2,7 @@
 //! from another.
 use chrono::Datelike;
 use terms::{ExpectedPounds, Pence};
-use usecases::advice::{AdvicePage, Listed};
+use usecases::advice::{AdvicePage, Listed, PathYear};
 use wording::Table;
 use wording::sentences::{counted, plural};
 
@@ -89,7 +89,7 @@ pub(super) fn bridge(seen: &AdvicePage) -> Vec<String> {
     )];
     said.extend(kept(a, base, last, year));
     said.extend(beyond_repair(a, last));
-    said.extend(waiting(seen));
+    said.extend(begins(seen));
     said
 }
 
@@ -160,19 +160,48 @@ fn beyond_repair(a: &Listed, last: u32) -> Option<String> {
     ))
 }
 
-/// The days of doing without, in every figure of a course with a fault in hand.
-fn waiting(seen: &AdvicePage) -> Option<String> {
-    seen.listed.quote?;
-    let value = |code: &str| Some(seen.lines.iter().find(|l| l.code == code)?.value);
-    let day = value("waiting_a_day")?;
-    let one = |code: &str| {
-        let days = value(code)?;
-        Some((days.round() as u64, ExpectedPounds(days * day).to_pence()))
+/// Where the fork begins, and why that is more than the money now: the days of doing without, and the disruption of fitting.
+fn begins(seen: &AdvicePage) -> Option<String> {
+    let a = &seen.listed;
+    let (code, _, price) = a.instead()?;
+    let first = |years: &[PathYear]| Some(ExpectedPounds(years.first()?.expected).to_pence());
+    let fit = first(&drawings::path_of(a, code)?.years)?;
+    let value = |name: &str, option: &str| {
+        let mut lines = seen.lines.iter();
+        let found = lines.find(|l| l.code == name && l.option == option);
+        found.map_or(0.0, |l| l.value)
     };
-    let ((mend, mend_cost), (fit, fit_cost)) = (one("waiting_repair")?, one("waiting_replace")?);
+    let day = value("waiting_a_day", "");
+    let wait = |name: &str| {
+        let days = value(name, "").round() as u64;
+        let cost = ExpectedPounds(value(name, "") * day).to_pence();
+        (cost, format!("{} of waiting", plural(days, "day", "days")))
+    };
+    let pounds = |name: &str| ExpectedPounds(value(name, "")).to_pence();
+    let mut beside = vec![
+        (pounds("disruption_fitting"), "disruption".to_owned()),
+        (pounds("removal"), "taking the old one away".to_owned()),
+    ];
+    let mut keeping = String::new();
+    if let Some(quote) = a.quote {
+        beside.insert(0, wait("waiting_replace"));
+        let (cost, words) = wait("waiting_repair");
+        let mend = first(&a.answer.advice.fork.keep.years)?;
+        keeping = format!("; keeping it at {mend}: {quote} for the repair, {cost} for {words}");
+    }
+    let grant = ExpectedPounds(value("grant", code)).to_pence();
+    let parts: Vec<String> = beside
+        .iter()
+        .filter(|(cost, _)| cost.0 != 0)
+        .map(|(cost, words)| format!(", {cost} for {words}"))
+        .collect();
+    let less = if grant.0 > 0 {
+        format!(", less a grant of {grant}")
+    } else {
+        String::new()
+    };
     Some(format!(
-        "Waiting is in it: {} for a repair ({mend_cost}), {} for a new one ({fit_cost}).",
-        plural(mend, "day", "days"),
-        plural(fit, "day", "days")
+        "The fork begins above the money now. Replacing begins at {fit}: {price} for the new one{}{less}{keeping}.",
+        parts.concat()
     ))
 }

@@ -8,7 +8,7 @@ use wording::drawings::keep_years::{KeepYears, KeptFor};
 use wording::drawings::tornado::{Doubt, Tornado};
 use wording::drawings::two_limits::TwoLimits;
 
-use super::words;
+use super::{turning, words};
 
 /// W[k] − W[0] in pence, so that the best k shows the stored advantage to the penny.
 pub(crate) fn dearer(a: &Listed, years: u32) -> Option<Pence> {
@@ -160,18 +160,16 @@ pub(super) fn hangs_on(a: &Listed) -> String {
     let Some(turn) = advice.turns.first() else {
         return "Close: either is defensible. It hangs on luck with failures more than on any single figure.".to_owned();
     };
-    let way = if turn.multiplier > 1.0 {
-        "more"
-    } else {
-        "less"
-    };
-    let apart = (turn.multiplier - 1.0).abs() * 100.0;
+    let apart = turning::percent(turn.multiplier, ("more", "less"));
     let at = match turn.value {
+        Some(value) if turn.param == Param::FaultsOld => {
+            format!(", at {}", turning::often(a, value))
+        }
         Some(value) => format!(", {}", turning_value(turn.param, value)),
         None => String::new(),
     };
     format!(
-        "Close: either is defensible. It hangs on {}: {apart:.0} % {way}{at}, and the other course is the cheaper one.",
+        "Close: either is defensible. It hangs on {}: {apart}{at}, and the other course is the cheaper one.",
         short_name(turn.param)
     )
 }
@@ -179,7 +177,7 @@ pub(super) fn hangs_on(a: &Listed) -> String {
 fn doubt(row: &TornadoRow) -> Option<Doubt> {
     let turns = match (row.switch_multiplier, row.base) {
         (Some(by), Some(base)) => turning_value(row.param, base * by),
-        (Some(by), None) => format!("at {by:.1} times"),
+        (Some(by), None) => format!("at {}", turning::times(by, ("more", "less"))),
         (None, _) => String::new(),
     };
     Some(Doubt {
@@ -198,7 +196,7 @@ fn turning_value(param: Param, value: f64) -> String {
     }
 }
 
-fn short_name(param: Param) -> &'static str {
+pub(super) fn short_name(param: Param) -> &'static str {
     match param {
         Param::Rate => "the rate",
         Param::Quote => "the quote",

@@ -1,7 +1,7 @@
 //! The unit's own facts, from the register: what it was, how it failed, what it measured.
-use usecases::advice::{AdvicePage, Trend};
-use wording::sentences::{capital, chances, counted, dates, money, plural};
-use wording::{Row, Urgency};
+use usecases::advice::{AdvicePage, PastFailure, Trend};
+use wording::sentences::{capital, chances, counted, dates, lost_words, money, plural};
+use wording::{Row, Table, Urgency};
 
 /// One row a fact; what is not on record is said to be so.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
@@ -45,11 +45,13 @@ fn fitted(seen: &AdvicePage) -> Row {
 fn fails(seen: &AdvicePage) -> Row {
     let (chance, low, high) = seen.listed.answer.fails_old;
     let said = chances::with_range(chance, low, high);
-    Row::plain(
-        "fails",
-        format!("If it is kept, it fails within a year: {said}."),
-    )
-    .figure(chances::brief(chance), "within a year")
+    let kept = if seen.listed.quote.is_some() {
+        "As it stands, before this repair,"
+    } else {
+        "If it is kept,"
+    };
+    Row::plain("fails", format!("{kept} it fails within a year: {said}."))
+        .figure(chances::brief(chance), "within a year")
 }
 
 fn failed(seen: &AdvicePage, beside: &str) -> Row {
@@ -57,7 +59,7 @@ fn failed(seen: &AdvicePage, beside: &str) -> Row {
     let times = counted(u64::from(failures), "failure", "failures");
     let (days, jobs) = seen.facts.without;
     let without = match (days, jobs) {
-        (_, 0) => " No job of it says that heat or hot water was lost.".to_owned(),
+        (_, 0) => " None of its jobs says that heat or hot water was lost.".to_owned(),
         (days, jobs) => format!(
             " {} with heat or hot water lost, by {}.",
             capital(&counted(days.max(0) as u64, "day", "days")),
@@ -74,6 +76,56 @@ fn failed(seen: &AdvicePage, beside: &str) -> Row {
     .figure(money::whole(paid), "paid for them")
 }
 
+/// The failures counted above, each with its day and what was paid; `None` where there is none.
+pub(super) fn past(seen: &AdvicePage) -> Option<Table> {
+    let failures = &seen.facts.failures;
+    if failures.is_empty() {
+        return None;
+    }
+    let rows = failures
+        .iter()
+        .map(|f| {
+            let paid = f
+                .cost
+                .map_or_else(|| "not on record".to_owned(), money::exact);
+            vec![when(f), what(f), paid]
+        })
+        .collect();
+    let mut table = Table::new(&["When", "What failed", "Paid for it"], rows).numbers(&[2]);
+    "Failures on record in the 36 months before this advice, the latest first"
+        .clone_into(&mut table.caption);
+    table.sum = Some(vec![
+        capital(&counted(failures.len() as u64, "failure", "failures")),
+        String::new(),
+        money::exact(seen.lately.1),
+    ]);
+    Some(table)
+}
+
+fn when(failure: &PastFailure) -> String {
+    match failure.until.filter(|until| *until != failure.on) {
+        Some(until) => capital(&dates::fitted_when(Some(failure.on), Some(until))),
+        None => dates::day(failure.on),
+    }
+}
+
+fn what(failure: &PastFailure) -> String {
+    let lost = match failure.lost {
+        Some(lost) => lost_words(lost),
+        None if failure.found_at_service => "found at a service",
+        None => "what was lost is not on record",
+    };
+    let part = failure
+        .part
+        .as_ref()
+        .map_or_else(String::new, |part| format!(": {}", part.to_lowercase()));
+    capital(&format!("{lost}{part}"))
+}
+
+fn at_rounded(value: f64) -> String {
+    format!("{value:.0}")
+}
+
 fn trend(trend: &Trend) -> Row {
     let unit = &trend.measured_in;
     let at = |(day, value): (chrono::NaiveDate, f64)| {
@@ -85,15 +137,19 @@ fn trend(trend: &Trend) -> Row {
     )
     .figure(
         format!("{:.0}\u{a0}{unit}", trend.last.1),
-        format!("was {:.0}\u{a0}{unit}", trend.first.1),
+        if at_rounded(trend.first.1) == at_rounded(trend.last.1) {
+            "about the same before".to_owned()
+        } else {
+            format!("was {}\u{a0}{unit}", at_rounded(trend.first.1))
+        },
     )
 }
 
 fn safety(seen: &AdvicePage) -> Row {
     let words = match seen.facts.unsafe_open {
-        0 => "No unsafe situation is open on it.".to_owned(),
+        0 => "No unsafe situation is open on it today.".to_owned(),
         n => format!(
-            "{} open on it; only a registered engineer clears it.",
+            "{} open on it today; only a registered engineer clears it.",
             capital(&counted(
                 n as u64,
                 "unsafe situation is",
@@ -129,7 +185,7 @@ fn at_risk(seen: &AdvicePage) -> Option<Row> {
         )
         .figure(
             risk.worth.to_string(),
-            plural(days, "day left", "days left"),
+            format!("{} after this advice", plural(days, "day", "days")),
         ),
     )
 }

@@ -16,6 +16,7 @@ mod pack;
 mod show;
 mod sources;
 mod summary;
+mod turning;
 pub(crate) mod words;
 
 use actix_web::web;

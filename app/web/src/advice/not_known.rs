@@ -1,9 +1,9 @@
 //! What is not known of this very unit, or only guessed, the weightiest first.
-use usecases::advice::{AdvicePage, InputLine, Standing};
+use usecases::advice::{AdvicePage, InputLine, Param, Standing};
 use wording::Row;
 use wording::sentences::{counted, dates, plural};
 
-use super::asking;
+use super::{asking, drawings, sources, turning};
 
 /// One thing not known.
 pub(super) struct NotKnown {
@@ -41,9 +41,10 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
     if !page.listed.answer.own_forecast {
         said.push(one("forecast", "There is no forecast of this unit yet: its kind’s published figures stand in for its own history."));
     }
-    said.extend(asked(page));
+    said.extend(asked(page, true));
     said.extend(price(page));
     said.extend(new_one(page));
+    said.extend(asked(page, false));
     said.push(warranty(page));
     said.push(so_far(page));
     said.push(energy(page));
@@ -75,16 +76,24 @@ fn age(page: &AdvicePage) -> Option<NotKnown> {
     }
 }
 
-/// What a visit could find out, each with the most that knowing it is worth.
-fn asked(page: &AdvicePage) -> Vec<NotKnown> {
+/// What could be found out, each with the most that knowing it is worth: what pays, or what does not.
+fn asked(page: &AdvicePage, pays: bool) -> Vec<NotKnown> {
     page.ask
         .iter()
-        .filter(|ask| asking::missing(ask.what).is_some())
+        .filter(|ask| ask.pays() == pays)
         .filter_map(|ask| {
+            let beside = if pays {
+                String::new()
+            } else {
+                format!(
+                    " {} It is not worth finding out for this decision alone.",
+                    asking::cost(ask)
+                )
+            };
             Some(NotKnown {
                 id: ask.what.code(),
                 words: format!(
-                    "{} Knowing it would be worth at most {}.",
+                    "{} Knowing it would be worth at most {}.{beside}",
                     asking::missing(ask.what)?,
                     ask.gain
                 ),
@@ -124,7 +133,7 @@ fn new_one(page: &AdvicePage) -> Option<NotKnown> {
     Some(one(
         "new",
         format!(
-            "How often a new {name} fails here is not known: {:.2} times a year at ten years of age is {} ({}).",
+            "How often a new {name} fails here is not known: {:.2} times a year at ten years of age comes from {} ({}).",
             line.value, line.source, line.status
         ),
     ))
@@ -167,15 +176,38 @@ fn so_far(page: &AdvicePage) -> NotKnown {
     NotKnown {
         id: "track",
         words: format!(
-            "Our forecasts may be wrong. In the year to {} they said {:.0} failures in these buildings, and {happened} happened.",
+            "Our forecasts may be wrong. In the year to {} they said {:.0} failures in these buildings, and {happened} happened.{}",
             dates::day(so_far.period.1),
-            so_far.said
+            so_far.said,
+            beside_the_turn(page, so_far.happened as f64 / so_far.said.round())
         ),
         figure: Some((
             format!("{} for {:.0}", so_far.happened, so_far.said),
             "happened, for said",
         )),
     }
+}
+
+/// How far the forecasts were out, beside how far this unit's would have to be to turn the advice.
+fn beside_the_turn(page: &AdvicePage, out: f64) -> String {
+    if !out.is_finite() || out <= 0.0 {
+        return String::new();
+    }
+    let ways = ("more", "fewer");
+    let rows = &page.listed.answer.advice.tornado;
+    let turn = rows
+        .iter()
+        .find(|row| row.param == Param::FaultsOld)
+        .and_then(|row| row.switch_multiplier);
+    let beside = turn.map_or_else(String::new, |by| {
+        let reached = if by > 1.0 { out >= by } else { out <= by };
+        format!(
+            "; this advice turns with {} of this unit than reckoned, so being as far out here {} turn it",
+            turning::percent(by, ("more failures", "fewer failures")),
+            if reached { "would" } else { "would not" }
+        )
+    });
+    format!(" That is {}{beside}.", turning::percent(out, ways))
 }
 
 fn energy(page: &AdvicePage) -> NotKnown {
@@ -207,16 +239,68 @@ fn like_for_like(page: &AdvicePage) -> Option<NotKnown> {
 }
 
 fn guesses(page: &AdvicePage) -> Option<NotKnown> {
-    let guessed = page.lines.iter().filter(|l| l.status.contains("guess"));
-    let count = guessed.count();
-    (count > 0).then(|| {
-        one(
-            "guesses",
-            format!(
-                "{count} of the {} figures are guesses of ours without a source; “What went in” on the advice’s page says which.",
-                page.lines.len()
-            ),
+    let bare: Vec<&InputLine> = page
+        .lines
+        .iter()
+        .filter(|l| sources::unsourced(l))
+        .collect();
+    if bare.is_empty() {
+        return None;
+    }
+    let guesses = bare.iter().filter(|l| l.status.contains("guess")).count();
+    let weigh: Vec<String> = page
+        .listed
+        .answer
+        .advice
+        .tornado
+        .iter()
+        .filter(|row| bare.iter().any(|line| line.code == code_of(row.param)))
+        .map(|row| drawings::short_name(row.param).to_owned())
+        .take(3)
+        .collect();
+    let weightiest = if weigh.is_empty() {
+        String::new()
+    } else {
+        format!(
+            " The weightiest of them: {}.",
+            wording::sentences::list(&weigh)
         )
+    };
+    Some(one(
+        "guesses",
+        format!(
+            "{} of the {} figures have no published source: {guesses} are guesses of ours, {} what is usual in the trade.{weightiest} “What went in” on the advice’s page lists all and marks them.",
+            bare.len(),
+            page.lines.len(),
+            bare.len() - guesses
+        ),
+    ))
+}
+
+/// The figure that a doubt is about.
+fn code_of(param: Param) -> &'static str {
+    match param {
+        Param::Rate => "rate",
+        Param::Quote => "quote",
+        Param::FaultsOld => "failures_first",
+        Param::FaultsNew => "failures_new",
+        Param::Capex => "capex",
+        Param::Energy => "energy_first",
+        Param::ServiceOld => "service",
+        Param::RepairPrice => "repair",
+        Param::Disruption => "disruption_failure",
+        Param::EmergencyPremium => "emergency_premium",
+    }
+}
+
+/// Where a new unit's failures come from, for the same.
+pub(super) fn failures_in_one_line(page: &AdvicePage) -> String {
+    let line = page
+        .listed
+        .instead()
+        .and_then(|(code, _, _)| line(page, "failures_new", code));
+    line.map_or_else(String::new, |line| {
+        format!("a new one’s from {}", line.source)
     })
 }
 

@@ -19,6 +19,11 @@ use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, answer};
 
+/// Under the fork: why a line may lie outside a narrow band.
+const MEAN: &str = "Each line is the mean of all cases; where a band is narrow, a few dear cases can carry the line out of it.";
+/// The same, where failures beyond repair stand in the line of keeping.
+const BEYOND_REPAIR: &str = "In the line of keeping a failure beyond repair may end it; the new one in its place is counted by the year from then on.";
+
 /// What both forms of the page show.
 #[derive(Template)]
 #[template(path = "advice/show.html")]
@@ -35,8 +40,10 @@ pub(super) struct ShowPage {
     differences: Option<Table>,
     bridge: Vec<String>,
     unit_facts: Vec<Row>,
+    past: Option<Table>,
     inputs: Table,
     fork: Option<Drawing>,
+    fork_notes: Vec<&'static str>,
     kept: Option<Drawing>,
     limits: Option<Drawing>,
     limit_words: Vec<String>,
@@ -121,6 +128,7 @@ pub(super) fn build(
         differences: differences::table(seen),
         bridge: differences::bridge(seen),
         unit_facts: facts::rows(seen),
+        past: facts::past(seen),
         standing: words::standing(a),
         facts: vec![
             words::unit_there(a),
@@ -131,6 +139,7 @@ pub(super) fn build(
         answers: answers(seen),
         inputs: sources::table(seen),
         fork: drawings::fork(a, seen.known_on),
+        fork_notes: fork_notes(seen),
         kept: drawings::keep_years(a),
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
@@ -167,6 +176,13 @@ pub(super) fn build(
         href,
         standing_words: words::STANDING,
     }
+}
+
+fn fork_notes(seen: &AdvicePage) -> Vec<&'static str> {
+    let lost = !seen.listed.answer.advice.lost_adds.is_empty();
+    std::iter::once(MEAN)
+        .chain(lost.then_some(BEYOND_REPAIR))
+        .collect()
 }
 
 fn quote_table(seen: &AdvicePage) -> Option<Table> {

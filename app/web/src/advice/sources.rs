@@ -19,10 +19,19 @@ pub(crate) fn table(page: &AdvicePage) -> Table {
         .collect();
     let heads = ["Input", "Value", "Where it comes from", "How it is known"];
     let day = wording::sentences::dates::day(page.known_on);
+    let bare = page.lines.iter().filter(|line| unsourced(line)).count();
     Table {
-        caption: format!("Inputs of this advice, as known on {day}"),
+        caption: format!(
+            "Inputs of this advice, as known on {day}. Those that say “no source” or “guess” in the last column have no published source: {bare} of {}.",
+            page.lines.len()
+        ),
         ..Table::new(&heads, rows)
     }
+}
+
+/// Whether nothing published stands behind a figure.
+pub(super) fn unsourced(line: &InputLine) -> bool {
+    line.status.contains("no source") || line.status.contains("guess")
 }
 
 /// What a figure is called.
@@ -33,7 +42,8 @@ pub(crate) fn input_words(code: &str) -> &str {
         "waiting_a_day" => "Doing without, a day",
         "waiting_repair" => "Waiting for a repair",
         "waiting_replace" => "Waiting for a new one",
-        "failures_first" => "Failures expected, first year",
+        "failures_first" => "Failures expected, first year, as it stands",
+        "failures_repaired" => "Failures expected, first year, once repaired",
         "failures_last" => "Failures expected, last year",
         "variance" => "How unsure that rate is",
         "service" => "Service a year",
@@ -90,10 +100,19 @@ fn value(line: &InputLine) -> String {
         Measure::Share => format!("{:.0} in 100", v * 100.0),
         Measure::Years => format!("{v:.0} years"),
         Measure::Days => format!("{v:.0} days"),
-        Measure::Variance => format!("variance {v:.2}"),
-        Measure::Spread => format!("{v:.2} of the mean"),
+        Measure::Variance => either_way(v.max(0.0).sqrt()),
+        Measure::Spread => either_way(v),
         Measure::KwhAYear => format!("{v:.0} kWh a year"),
         Measure::PenceAKwh => format!("{v:.1} p a kWh"),
+    }
+}
+
+/// A standard deviation as a share of the mean, in words.
+fn either_way(share: f64) -> String {
+    if share < 1.0 {
+        format!("usually within {:.0} % either way", share * 100.0)
+    } else {
+        "so unsure that it may be several times as much".to_owned()
     }
 }
 

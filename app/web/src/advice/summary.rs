@@ -1,42 +1,46 @@
 //! The four short rows on top of an advice and of its pack: what is advised, why, what would change it, what is not known.
-use terms::ExpectedPounds;
-use usecases::advice::{AdvicePage, Listed, Param, TornadoRow};
+use usecases::advice::{AdvicePage, Listed, TornadoRow};
 use wording::sentences::{capital, chances, counted};
 use wording::{Link, Row};
 
-use super::{course, not_known, words};
+use super::{choices, course, not_known, turning, words};
 
 /// The four rows of the page.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
     let a = &seen.listed;
     let firm = firmness(a).map_or_else(String::new, |said| format!(" {said}"));
     let unknown = format!("{} More under “What is not known”.", not_known(seen));
-    four(seen, format!("{}{firm}", course::asked(a)), unknown)
+    let mut rows = four(seen, &format!("{}{firm}", course::asked(a)), &unknown);
+    if let Some(follows) = choices::unanswered(seen) {
+        rows.insert(1, said("unanswered", "If nobody answers", &follows));
+    }
+    rows
 }
 
 /// The same for the two printed pages, whose heading names the course, its price and its day already.
 pub(super) fn in_brief(seen: &AdvicePage) -> Vec<Row> {
     let firm = firmness(&seen.listed).unwrap_or_else(|| "As the heading says.".to_owned());
-    four(seen, firm, not_known(seen))
+    four(seen, &firm, &not_known(seen))
 }
 
-fn four(seen: &AdvicePage, advice: String, unknown: String) -> Vec<Row> {
-    let said = |id: &str, name: &str, text: String| {
-        Row::about(
-            format!("sum-{id}"),
-            Link::new(format!("{name}:"), ""),
-            format!(" {text}"),
-        )
-    };
+fn four(seen: &AdvicePage, advice: &str, unknown: &str) -> Vec<Row> {
     let mut rows = vec![
         said("advice", "Advice", advice),
-        said("why", "Because", because(seen)),
+        said("why", "Because", &because(seen)),
     ];
     if let Some(turns) = would_change(seen) {
-        rows.push(said("turn", "What would change it", turns));
+        rows.push(said("turn", "What would change it", &turns));
     }
     rows.push(said("unknown", "Not known", unknown));
     rows
+}
+
+fn said(id: &str, name: &str, text: &str) -> Row {
+    Row::about(
+        format!("sum-{id}"),
+        Link::new(format!("{name}:"), ""),
+        format!(" {text}"),
+    )
 }
 
 /// How often the course turns out the cheaper one, and so how firmly it is said.
@@ -71,8 +75,13 @@ fn because(seen: &AdvicePage) -> String {
     let beside = new.map_or_else(String::new, |(p, _, _)| {
         format!(", a new one in its first year {}", chances::brief(*p))
     });
+    let kept = if a.quote.is_some() {
+        "As it stands, before this repair,"
+    } else {
+        "Kept,"
+    };
     format!(
-        "{times}. Kept, it fails within a year with a chance of {}{beside}. {}",
+        "{times}. {kept} it fails within a year with a chance of {}{beside}. {}",
         chances::brief(a.answer.fails_old.0),
         words::standing(a)
     )
@@ -99,10 +108,10 @@ fn would_change(seen: &AdvicePage) -> Option<String> {
     near.sort_by(|a, b| a.1.ln().abs().total_cmp(&b.1.ln().abs()));
     let said: Vec<String> = near
         .iter()
-        .filter_map(|(row, by)| switch_words(row, *by))
+        .filter_map(|(row, by)| turning::switch_words(a, row, *by))
         .take(2)
         .collect();
-    let more = words::failures_that_turn(seen)
+    let more = turning::in_short(seen)
         .map(|s| format!(" {s}"))
         .unwrap_or_default();
     if said.is_empty() {
@@ -120,53 +129,6 @@ fn would_change(seen: &AdvicePage) -> Option<String> {
         capital(other),
         said.join(", or with ")
     ))
-}
-
-/// "one failure every 21 months instead of every 16"
-pub(super) fn switch_words(row: &TornadoRow, by: f64) -> Option<String> {
-    let pair = row.base.map(|base| (base * by, base));
-    let pounds = |v: f64| ExpectedPounds(v).to_string();
-    Some(match (row.param, pair) {
-        (Param::FaultsOld, Some((then, now))) => format!(
-            "{} instead of {}",
-            words::how_often(then),
-            words::how_often(now)
-        ),
-        (Param::FaultsNew, _) => format!("a new one that fails {by:.1} times as often"),
-        (Param::Energy, _) => format!("energy at {by:.1} times its price"),
-        (Param::Rate, Some((then, now))) => format!(
-            "a real rate of {:.1} % instead of {:.1} %",
-            then * 100.0,
-            now * 100.0
-        ),
-        (Param::Quote, Some((then, now))) => {
-            format!("a quote of {} instead of {}", pounds(then), pounds(now))
-        }
-        (Param::Capex, Some((then, now))) => {
-            format!("a new one at {} instead of {}", pounds(then), pounds(now))
-        }
-        (Param::ServiceOld, Some((then, now))) => format!(
-            "a yearly service at {} instead of {}",
-            pounds(then),
-            pounds(now)
-        ),
-        (Param::RepairPrice, Some((then, now))) => format!(
-            "repairs at {} each instead of {}",
-            pounds(then),
-            pounds(now)
-        ),
-        (Param::Disruption, Some((then, now))) => format!(
-            "the disruption of a failure worth {} instead of {}",
-            pounds(then),
-            pounds(now)
-        ),
-        (Param::EmergencyPremium, Some((then, now))) => format!(
-            "out of hours {} dearer instead of {}",
-            pounds(then),
-            pounds(now)
-        ),
-        (_, None) => return None,
-    })
 }
 
 /// The two things not known that matter most here.

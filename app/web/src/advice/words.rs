@@ -1,6 +1,6 @@
 //! Sentences about an advice. Quote, limit and advantage come from the same stored pence wherever they stand together.
 use terms::{Choice, ExpectedPounds, Pence};
-use usecases::advice::{AdvicePage, DecidedAs, Firmness, Listed, QuoteOutcome};
+use usecases::advice::{DecidedAs, Firmness, Listed, QuoteOutcome};
 use wording::sentences::{chances, counted, dates};
 
 use crate::when;
@@ -111,27 +111,6 @@ fn without_quote(a: &Listed) -> String {
             in_cases(a, false)
         )
     }
-}
-
-/// How many failures more, or fewer, would turn the advice; nothing where no small number does.
-pub(crate) fn failures_that_turn(seen: &AdvicePage) -> Option<String> {
-    let advice = &seen.listed.answer.advice;
-    if let Some(further) = advice.further {
-        let more = counted(u64::from(further.count), "failure", "failures");
-        let would = if further.count == 1 {
-            "would"
-        } else {
-            "would together"
-        };
-        return Some(wording::sentences::capital(&format!(
-            "{more} more on record {would} turn it, too."
-        )));
-    }
-    let fewer = advice.fewer.filter(|f| f.count <= seen.lately.0)?;
-    let less = counted(u64::from(fewer.count), "failure", "failures");
-    Some(format!(
-        "With {less} fewer on record it would be the other course, too."
-    ))
 }
 
 /// "one failure every 16 months", "2.4 failures a year"

@@ -94,14 +94,14 @@ impl Fork {
         );
         let left = if self.left_in_new.0 > 0.0 {
             format!(
-                " At the right end {} of years are still in the new unit and are taken off.",
+                " At the right end {} are taken off: the years still in the new unit.",
                 self.left_in_new
             )
         } else {
             String::new()
         };
         format!(
-            "Solid: repair and keep. Dashed: replace now. The bands hold 8 cases in 10. {crossing}{left}"
+            "Solid: repair and keep. Dashed: replace now. Bands: 8 cases in 10 end inside, 1 in 10 under, 1 in 10 over. {crossing}{left}"
         )
     }
 
@@ -285,7 +285,7 @@ impl Fork {
             vec![
                 name.to_owned(),
                 format!("{} by {}", pounds(band.mid), last.year),
-                format!("{} to {}", pounds(band.low), pounds(band.high)),
+                format!("8 in 10: {} to {}", pounds(band.low), pounds(band.high)),
             ]
         };
         let mut ends = vec![
@@ -330,19 +330,12 @@ impl Fork {
     fn ends_below(&self, page: &mut Page, plot: &Plot) -> f64 {
         let mut y = plot.edges.3 + 44.0;
         for (_, lines) in self.ends(plot) {
-            page.text(
-                "b",
-                Anchor::Start,
-                (2.0, y),
-                lines.first().map_or("", String::as_str),
-            );
-            page.text(
-                "s",
-                Anchor::Start,
-                (2.0, y + 17.0),
-                &lines[1.min(lines.len() - 1)..].join("; "),
-            );
-            y += 42.0;
+            for (row, words) in lines.iter().enumerate() {
+                let class = ["b", "s"][row.min(1)];
+                page.text(class, Anchor::Start, (2.0, y), words);
+                y += 17.0;
+            }
+            y += 8.0;
         }
         y - 12.0
     }

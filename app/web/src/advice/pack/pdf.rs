@@ -49,8 +49,8 @@ fn instead(page: PackPage, why: NotSet) -> Result<HttpResponse, Failure> {
     let (status, heading, standing) = match why {
         NotSet::NotThere => (
             StatusCode::SERVICE_UNAVAILABLE,
-            "The PDF is being prepared",
-            "What makes it is built after the first start, which takes some minutes; if it still is not there in half an hour, start-papers.log in the folder of what is built says why. The page says the same: print it meanwhile.",
+            "The PDF is not available here yet",
+            "What makes it is built after the first start, which takes some minutes. If it still is not there in half an hour, ask whoever runs Riserward here. The page says the same: print it meanwhile.",
         ),
         NotSet::Failed => (
             StatusCode::INTERNAL_SERVER_ERROR,
