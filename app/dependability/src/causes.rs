@@ -17,11 +17,7 @@ const ADDS_UP: f64 = 1e-3;
 ///
 /// # Errors
 /// Laws or times that cannot be meant, or so extreme that the chances do not add up to 1.
-pub fn cause_chances(
-    laws: &[Weibull],
-    age: f64,
-    h: f64,
-) -> Result<(Vec<f64>, f64), InputError> {
+pub fn cause_chances(laws: &[Weibull], age: f64, h: f64) -> Result<(Vec<f64>, f64), InputError> {
     for law in laws {
         within("shape of a life", law.beta, 1e-3, 1e3)?;
         within("scale of a life", law.eta, 1e-9, 1e12)?;

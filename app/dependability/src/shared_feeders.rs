@@ -268,16 +268,19 @@ mod tests {
                 up.count() >= b.needed
             })
         };
-        let mean = |b: &Branch| {
-            b.feeders.iter().map(|f| rates[*f]).sum::<f64>() / b.feeders.len() as f64
-        };
+        let mean =
+            |b: &Branch| b.feeders.iter().map(|f| rates[*f]).sum::<f64>() / b.feeders.len() as f64;
         let greatest = branches.iter().map(mean).fold(0.0, f64::max);
         let mut sum = 0.0;
         for state in (0..1_u32 << rates.len()).filter(|s| fed(*s)) {
             let chance: f64 = (0..rates.len())
                 .map(|i| {
                     let runs = 1.0 / (1.0 + own[i] * REPAIR);
-                    if state & (1 << i) == 0 { 1.0 - runs } else { runs }
+                    if state & (1 << i) == 0 {
+                        1.0 - runs
+                    } else {
+                        runs
+                    }
                 })
                 .product();
             let falls = (0..rates.len())
@@ -293,15 +296,26 @@ mod tests {
         let rates = [0.2, 1.5, 0.7, 3.0, 0.05, 0.9];
         for branches in [
             vec![branch(&[0, 1], 1), branch(&[0, 1], 2)],
-            vec![branch(&[0, 1, 2], 2), branch(&[2, 3], 1), branch(&[3, 4, 5], 3)],
-            vec![branch(&[0, 1, 2, 3, 4, 5], 3), branch(&[1, 4], 1), branch(&[4], 1)],
+            vec![
+                branch(&[0, 1, 2], 2),
+                branch(&[2, 3], 1),
+                branch(&[3, 4, 5], 3),
+            ],
+            vec![
+                branch(&[0, 1, 2, 3, 4, 5], 3),
+                branch(&[1, 4], 1),
+                branch(&[4], 1),
+            ],
         ] {
             for common in [0.0, 0.1, 1.0] {
                 let (found, known) = (
                     any(&rates, &branches, common),
                     by_all_states(&rates, &branches, common),
                 );
-                assert!((found - known).abs() < 1e-12 * known.max(1.0), "{branches:?}: {found} {known}");
+                assert!(
+                    (found - known).abs() < 1e-12 * known.max(1.0),
+                    "{branches:?}: {found} {known}"
+                );
             }
         }
     }
@@ -341,7 +355,12 @@ mod tests {
         let (first, second) = (branch(&[0, 1], 2), branch(&[2], 1));
         let found = any(
             &rates,
-            &[first.clone(), second.clone(), branch(&[2], 2), branch(&[], 0)],
+            &[
+                first.clone(),
+                second.clone(),
+                branch(&[2], 2),
+                branch(&[], 0),
+            ],
             0.1,
         );
         let each = any(&rates, &[first], 0.1) + any(&rates, &[second], 0.1);

@@ -8,9 +8,7 @@ use crate::exposure::exposure;
 use crate::frailty::{CountTable, Posterior};
 use crate::lives::{self, Known, Life, LifeFit, Weibull, fit_lives};
 use crate::prior::{InputError, within};
-use crate::record::{
-    ALPHA, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record, Span, Subject,
-};
+use crate::record::{ALPHA, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record, Span, Subject};
 use crate::recurrent::{Fit, Settings, fit_frailty};
 use crate::verdict::Normal;
 
@@ -157,7 +155,12 @@ impl Watched {
         within("age at entry", self.entry, 0.0, 1e4)?;
         within("age at exit", self.exit, self.entry, 1e4)?;
         within("failures", f64::from(self.record.failures), 0.0, 1e6)?;
-        within("sum of ln ages at failure", self.record.sum_ln_age, -1e7, 1e7)?;
+        within(
+            "sum of ln ages at failure",
+            self.record.sum_ln_age,
+            -1e7,
+            1e7,
+        )?;
         within("base of a record", self.record.ln_base, -1e7, 1e7)?;
         for window in &self.record.windows {
             if !window.x.is_empty() {

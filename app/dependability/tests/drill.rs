@@ -130,13 +130,20 @@ fn what_all_units_share_widens_the_winters_and_leaves_their_mean() {
         n * p * (1.0 - p) + n * (n - 1.0) * (square - p * p),
     );
     let (shared, own) = (drilled(false), drilled(true));
-    let ((mean, variance), (own_mean, own_variance)) = (moments(&shared.worst), moments(&own.worst));
+    let ((mean, variance), (own_mean, own_variance)) =
+        (moments(&shared.worst), moments(&own.worst));
     close(mean, n * p, together.sqrt());
     close(own_mean, n * p, alone.sqrt());
     assert!(variance > 1.5 * own_variance, "{variance}, {own_variance}");
     // A variance over 10,000 winters has a relative error of about 2 %; the long right tail doubles it.
-    assert!((variance / together - 1.0).abs() < 0.12, "{variance} {together}");
-    assert!((own_variance / alone - 1.0).abs() < 0.12, "{own_variance} {alone}");
+    assert!(
+        (variance / together - 1.0).abs() < 0.12,
+        "{variance} {together}"
+    );
+    assert!(
+        (own_variance / alone - 1.0).abs() < 0.12,
+        "{own_variance} {alone}"
+    );
     let none = over(&|p| (1.0 - p).powi(homes as i32));
     close(shared.worst[0], none, (none * (1.0 - none)).sqrt());
     assert!(shared.levels[4].homes > own.levels[4].homes);

@@ -101,9 +101,10 @@ pub fn held_in_buildings(size: Size, fleets: u64) -> Result<(Held, f64), InputEr
         let housed: Vec<Housed<'_>> = buildings
             .iter()
             .flat_map(|(building, fleet)| {
-                fleet
-                    .iter()
-                    .map(move |(history, _)| Housed { history, building })
+                fleet.iter().map(move |(history, _)| Housed {
+                    history,
+                    building: building.as_str(),
+                })
             })
             .collect();
         let fit = fit_kind_in_buildings(&prior, &housed)?;

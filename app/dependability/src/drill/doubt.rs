@@ -85,10 +85,7 @@ mod tests {
         assert!(parts.kind == 0.0 && (parts.building.powi(2).exp() * 1.25 - 1.3).abs() < 1e-12);
         let narrow = Doubt::of(0.1, &z(), Some(wide));
         assert_eq!((narrow.own, narrow.building, narrow.kind), (0.1, 0.0, 0.0));
-        let none = Factor {
-            low: 0.0,
-            ..wide
-        };
+        let none = Factor { low: 0.0, ..wide };
         assert_eq!(Doubt::of(0.3, &z(), Some(none)).building, 0.0);
     }
 }

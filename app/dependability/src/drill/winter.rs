@@ -118,7 +118,10 @@ fn faults(estate: &Estate, cover: &Cover, even: &[f64], dice: &mut Dice) -> Vec<
     for (place, unit) in estate.units.iter().enumerate() {
         let running = &calendars[unit.calendar];
         let whole = running.last().copied().unwrap_or(0.0);
-        let known = unit.shared.iter().map(|(at, sd)| sd * (shared[*at] - sd / 2.0));
+        let known = unit
+            .shared
+            .iter()
+            .map(|(at, sd)| sd * (shared[*at] - sd / 2.0));
         let rate = unit.expected * known.sum::<f64>().exp() * dice.frailty(unit.inv_size);
         for _ in 0..dice.poisson(rate * whole / even[unit.calendar]) {
             let drawn = dice.even() * whole;

@@ -38,7 +38,11 @@ pub(super) fn plants(groups: &[Group]) -> Vec<Together> {
             .into_iter()
             .partition(|plant| plant.iter().any(|unit| group.units.contains(unit)));
         plants = without;
-        let mut joined: Vec<usize> = with.into_iter().flatten().chain(group.units.clone()).collect();
+        let mut joined: Vec<usize> = with
+            .into_iter()
+            .flatten()
+            .chain(group.units.clone())
+            .collect();
         joined.sort_unstable();
         joined.dedup();
         plants.push(joined);

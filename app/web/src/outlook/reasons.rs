@@ -87,8 +87,8 @@ pub(super) fn drivers(view: &UnitOutlook) -> Vec<Row> {
 fn said_of(view: &UnitOutlook, code: &str, (factor, few): (f64, bool)) -> String {
     let name = covariate(code);
     let way = if factor > 1.0 { "raises" } else { "lowers" };
-    let known = view.fit.iter().flat_map(|fit| &fit.effects90);
-    let Some((_, (_, low, high))) = known.into_iter().find(|(own, _)| own == code) else {
+    let mut known = view.fit.iter().flat_map(|fit| &fit.effects90);
+    let Some((_, (_, low, high))) = known.find(|(own, _)| own == code) else {
         return format!("{name}: {way} it; between what is not known.");
     };
     outlook::goes_along(&name, way, (*low, *high), few)
