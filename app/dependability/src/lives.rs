@@ -9,7 +9,7 @@ use crate::prior::{InputError, within};
 use crate::verdict::Normal;
 
 /// No life is watched for longer, in any unit of time.
-const LONGEST: f64 = 1e9;
+pub(crate) const LONGEST: f64 = 1e9;
 /// Place of ln η.
 pub const LN_ETA: usize = 0;
 /// Place of ln β.

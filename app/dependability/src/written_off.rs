@@ -6,7 +6,7 @@ use numerics::{End, Local, maximise};
 
 use crate::exposure::exposure;
 use crate::frailty::{CountTable, Posterior};
-use crate::lives::{self, Known, Life, LifeFit, Weibull, fit_lives};
+use crate::lives::{self, Known, LONGEST, Life, LifeFit, Weibull, fit_lives};
 use crate::prior::{InputError, within};
 use crate::record::{ALPHA, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record, Span, Subject};
 use crate::recurrent::{Fit, Settings, fit_frailty};
@@ -152,8 +152,8 @@ pub(crate) fn fit_shared(
 
 impl Watched {
     fn check(&self) -> Result<(), InputError> {
-        within("age at entry", self.entry, 0.0, 1e4)?;
-        within("age at exit", self.exit, self.entry, 1e4)?;
+        within("age at entry", self.entry, 0.0, LONGEST)?;
+        within("age at exit", self.exit, self.entry, LONGEST)?;
         within("failures", f64::from(self.record.failures), 0.0, 1e6)?;
         within(
             "sum of ln ages at failure",
@@ -171,8 +171,8 @@ impl Watched {
             }
             match window.span {
                 Span::Clock { from, until } => {
-                    within("age at the start of a window", from, 0.0, 1e4)?;
-                    within("age at the end of a window", until, from, 1e4)?;
+                    within("age at the start of a window", from, 0.0, LONGEST)?;
+                    within("age at the end of a window", until, from, LONGEST)?;
                 }
                 Span::Fixed(area) => within("exposure of a window", area, 0.0, 1e9)?,
             }
@@ -184,7 +184,7 @@ impl Watched {
 /// Maximum likelihood of both models. Units that cannot be meant end every fit as failed, with the reason.
 pub fn fit_both(units: &[Watched], t0: f64) -> Both {
     let wrong = units.iter().find_map(|u| u.check().err());
-    if let Some(why) = wrong.or_else(|| within("reference age", t0, 1e-6, 1e4).err()) {
+    if let Some(why) = wrong.or_else(|| within("reference age", t0, 1e-6, LONGEST).err()) {
         return refused(&why, t0);
     }
     let subjects: Vec<Subject> = units.iter().map(|u| u.record.clone().into()).collect();
