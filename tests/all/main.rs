@@ -35,6 +35,8 @@ mod import_size;
 mod in_the_way;
 mod mailed;
 mod makers;
+mod named_files;
+mod older_fit;
 mod on_the_phone;
 mod once;
 mod outages;

@@ -1,10 +1,12 @@
-//! Time, memory and growth of the fits: `cargo bench -p dependability --bench scale [-- FOLDER]`. With a folder, the
-//! fleets up to 100,000 units are written there for `beside.py`, which fits them with general Python packages.
+//! Time, memory and growth of the fits: `cargo bench -p dependability --bench scale [-- FOLDER]`. The fleets up to 100,000
+//! units are written to the folder (else to one of its own) and fitted by general packages of Python and R too (`beside.py`,
+//! `beside.R`), where they are installed; where they are not, that is said.
 mod fleets;
 mod part_fleets;
 
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::process::Command;
 use std::time::Instant;
 
 use dependability::columns::Columns;
@@ -46,17 +48,22 @@ fn only() -> Option<()> {
     let all: Vec<String> = std::env::args().collect();
     let at = all.iter().position(|a| a == "--only")?;
     let units: usize = all.get(at + 2)?.parse().ok()?;
-    match all.get(at + 1)?.as_str() {
+    let seconds = match all.get(at + 1)?.as_str() {
         "m1" => m1(units, None),
         "m4" => m4(units),
         "production" => production(units),
         _ => return None,
     };
     println!("most memory of the process: {:.0} MiB", memory("VmHWM"));
+    println!("{SECONDS}{seconds}");
     Some(())
 }
 
-/// Runs [`only`] for a model at each size and prints what each says.
+/// Before the seconds that a process of its own hands back.
+const SECONDS: &str = "seconds: ";
+
+/// Runs [`only`] for a model at each size and prints what each says; the growth is that of the seconds each measured, without
+/// the drawing of its fleet.
 fn apart(model: &str, sizes: &[usize]) {
     println!("\n{model}, each size in a process of its own");
     let mut points = Vec::new();
@@ -64,27 +71,69 @@ fn apart(model: &str, sizes: &[usize]) {
         let Ok(program) = std::env::current_exe() else {
             continue;
         };
-        let begun = Instant::now();
-        let run = std::process::Command::new(program)
+        let run = Command::new(program)
             .args(["--only", model, &units.to_string()])
             .output();
-        match run {
-            Ok(run) => print!("{}", String::from_utf8_lossy(&run.stdout)),
-            Err(why) => println!("{units}: {why}"),
+        let told = match run {
+            Ok(run) => String::from_utf8_lossy(&run.stdout).into_owned(),
+            Err(why) => format!("{units}: {why}\n"),
+        };
+        for line in told.lines() {
+            match line.strip_prefix(SECONDS).map(str::parse) {
+                Some(Ok(seconds)) => points.push((*units as f64, seconds)),
+                _ => println!("{line}"),
+            }
         }
-        points.push((*units as f64, begun.elapsed().as_secs_f64()));
     }
-    println!(
-        "growth exponent, drawing the fleet counted in: {:.2}",
-        growth(&points)
-    );
+    if points.len() == sizes.len() {
+        println!("growth exponent: {:.2}", growth(&points));
+    } else {
+        println!("growth exponent: not known, a size did not end");
+    }
+}
+
+/// The same fleets fitted by general packages, in lines of their own.
+fn beside(folder: &Path) {
+    let scripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("benches");
+    for (language, there, program, script) in [
+        (
+            "Python, statsmodels and scipy",
+            "import scipy, statsmodels",
+            "python3",
+            "beside.py",
+        ),
+        ("R, MASS and optim", "library(MASS)", "Rscript", "beside.R"),
+    ] {
+        let asked = if program == "python3" { "-c" } else { "-e" };
+        let installed = Command::new(program).args([asked, there]).output();
+        if installed.is_ok_and(|run| run.status.success()) {
+            println!("\n{language}, on the same fleets");
+            let ended = Command::new(program)
+                .arg(scripts.join(script))
+                .arg(folder)
+                .status();
+            if !ended.is_ok_and(|status| status.success()) {
+                println!("{script} did not end well");
+            }
+        } else {
+            println!("\n{language}: not installed here, so nothing is put beside ours");
+        }
+    }
 }
 
 fn main() {
     if only().is_some() {
         return;
     }
-    let folder = std::env::args().skip(1).find(|a| !a.starts_with("--"));
+    let given = std::env::args().skip(1).find(|a| !a.starts_with("--"));
+    let own = Path::new(env!("CARGO_TARGET_TMPDIR")).join("fleets");
+    let folder = given.map_or(own, PathBuf::from);
+    if let Err(why) = std::fs::create_dir_all(&folder) {
+        println!("{}: {why}", folder.display());
+    }
+    println!(
+        "Asked: M1 over a million units as columns, fit and forecast, at most 20 s and 2 GiB on two cores; M4 at 100,000 units at most 60 s; growth exponents at most 1.1."
+    );
     println!(
         "M1 as columns, {THREADS} threads; fit: maximum likelihood; forecast: 12 months of every unit over 64 draws"
     );
@@ -94,7 +143,7 @@ fn main() {
     println!("|---|---|---|---|---|---|---|---|");
     let mut points = Vec::new();
     for units in [1_000, 10_000, 100_000, 1_000_000] {
-        points.push((f64::from(units), m1(units as usize, folder.as_deref())));
+        points.push((f64::from(units), m1(units as usize, Some(&folder))));
     }
     println!(
         "growth exponent of fit and forecast: {:.2} (all), {:.2} (10k to 1M)",
@@ -102,6 +151,7 @@ fn main() {
         growth(&points[1..])
     );
     println!("peak memory of the process: {:.0} MiB", memory("VmHWM"));
+    beside(&folder);
     let sizes = [1_000, 10_000, 100_000];
     println!(
         "\nM4, five part clocks and a remainder, shapes and levels fitted: units, failures, fit in s, end"
@@ -111,6 +161,7 @@ fn main() {
         "\nThe production model (part clocks, shares, buildings of 40, drift of recording): units, failures, fit in s, verdict"
     );
     apart("production", &sizes);
+    println!("\nM1 as above, its most memory its own");
     apart("m1", &[100_000, 1_000_000]);
 }
 
@@ -149,7 +200,7 @@ fn production(units: usize) -> f64 {
     seconds
 }
 
-fn m1(units: usize, folder: Option<&str>) -> f64 {
+fn m1(units: usize, folder: Option<&Path>) -> f64 {
     let truth = Truth {
         alpha: RATE.ln(),
         ln_beta: BETA.ln(),
@@ -194,7 +245,7 @@ fn m1(units: usize, folder: Option<&str>) -> f64 {
         }
     }
     if let Some(folder) = folder.filter(|_| units <= 100_000) {
-        let file = Path::new(folder).join(format!("fleet_{units}.csv"));
+        let file = folder.join(format!("fleet_{units}.csv"));
         if let Err(error) = std::fs::write(&file, text) {
             println!("{}: {error}", file.display());
         }

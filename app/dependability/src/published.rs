@@ -22,16 +22,19 @@ pub const SETS: [(&str, &str); 5] = [
 ];
 
 /// Reads the two tables of a set: unit, start and end of each window; unit and age of each failure. A heading stands over
-/// each.
+/// each. Every cell must be there and be meant: none is taken for nought, or for its neighbour.
 ///
 /// # Errors
-/// The line that cannot be read.
+/// The table, row and column that cannot be read, counted from 1 with the heading as row 1.
 pub fn histories(windows: &str, events: &str) -> Result<Vec<UnitHistory>, String> {
-    let windows = table(windows)?;
-    let longest = windows.iter().map(|(_, r)| r[1]).fold(0.0, f64::max);
+    let windows = table::<2>("windows", windows)?;
+    let longest = windows.iter().map(|(_, _, r)| r[1]).fold(0.0, f64::max);
+    if longest <= 0.0 {
+        return Err("windows: no unit is watched for any time".to_owned());
+    }
     let scale = 10.0 / longest;
     let mut units: BTreeMap<String, UnitHistory> = BTreeMap::new();
-    for (name, row) in &windows {
+    for (_, name, row) in &windows {
         let unit = units.entry(name.clone()).or_insert_with(|| UnitHistory {
             installed: Installed {
                 earliest: 0.0,
@@ -49,31 +52,45 @@ pub fn histories(windows: &str, events: &str) -> Result<Vec<UnitHistory>, String
             x: Vec::new(),
         });
     }
-    for (name, row) in table(events)? {
-        let unit = units
-            .get_mut(&name)
-            .ok_or_else(|| format!("unit {name} failed but was never watched"))?;
+    for (at, name, row) in table::<1>("events", events)? {
+        let unit = units.get_mut(&name).ok_or_else(|| {
+            format!("events, row {at}, column 1: unit {name} failed but was never watched")
+        })?;
         let at = row[0] * scale;
         unit.failures.push(Failure { part: None, at });
     }
     Ok(units.into_values().collect())
 }
 
-/// Name and the two numbers after it; a table of two columns gives its one number twice.
-fn table(text: &str) -> Result<Vec<(String, [f64; 2])>, String> {
-    let rows = text.lines().skip(1).filter(|line| !line.trim().is_empty());
-    rows.map(|line| {
-        let mut cells = line.split(',').map(|cell| cell.trim().trim_matches('"'));
-        let name = cells.next().unwrap_or_default().to_owned();
-        let wrong = || format!("“{line}” cannot be read");
-        let mut number = || {
-            let cell = cells.next()?;
-            cell.parse::<f64>().ok().filter(|v| v.is_finite())
-        };
-        let first = number().ok_or_else(wrong)?;
-        Ok((name, [first, number().unwrap_or(first)]))
-    })
-    .collect()
+/// Row, name and the `N` numbers after it; columns after those are not read.
+fn table<const N: usize>(what: &str, text: &str) -> Result<Vec<(usize, String, [f64; N])>, String> {
+    let rows = text.lines().enumerate().skip(1);
+    rows.filter(|(_, line)| !line.trim().is_empty())
+        .map(|(place, line)| {
+            let row = place + 1;
+            let cells: Vec<&str> = line
+                .split(',')
+                .map(|cell| cell.trim().trim_matches('"'))
+                .collect();
+            let wrong =
+                |column: usize, why: &str| format!("{what}, row {row}, column {column}: {why}");
+            let cell = |column: usize| match cells.get(column - 1) {
+                Some(cell) if !cell.is_empty() => Ok(*cell),
+                _ => Err(wrong(column, "nothing stands there")),
+            };
+            let name = cell(1)?.to_owned();
+            let mut numbers = [0.0; N];
+            for (n, number) in numbers.iter_mut().enumerate() {
+                let (column, told) = (n + 2, cell(n + 2)?);
+                *number = told
+                    .parse()
+                    .ok()
+                    .filter(|v: &f64| v.is_finite() && *v >= 0.0)
+                    .ok_or_else(|| wrong(column, &format!("“{told}” is no age")))?;
+            }
+            Ok((row, name, numbers))
+        })
+        .collect()
 }
 
 /// Rolls and judges; every machine is a group. Nothing is known of where they stood, so no effect of a place is asked
@@ -98,4 +115,70 @@ pub fn judged(histories: &[UnitHistory]) -> Option<Judgement> {
         })
         .collect();
     judge(&cases)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WINDOWS: &str = "unit,start,end\nA,0,20\n\nB,5,10\n";
+    const EVENTS: &str = "unit,age\nA,4\n\"B\", 6\n";
+
+    #[test]
+    fn the_longest_age_is_called_ten_years() {
+        let read = histories(WINDOWS, EVENTS).unwrap();
+        let told: Vec<(f64, f64, f64)> = read
+            .iter()
+            .map(|u| (u.windows[0].from, u.windows[0].until, u.failures[0].at))
+            .collect();
+        assert_eq!(told, [(0.0, 10.0, 2.0), (2.5, 5.0, 3.0)]);
+    }
+
+    #[test]
+    fn a_cell_that_is_missing_or_bad_is_refused_with_its_row_and_column() {
+        for (windows, events, why) in [
+            (
+                "unit,start,end\nA,0\n",
+                EVENTS,
+                "windows, row 2, column 3: nothing stands there",
+            ),
+            (
+                "unit,start,end\nA,0,20\nB,,10\n",
+                EVENTS,
+                "windows, row 3, column 2: nothing stands there",
+            ),
+            (
+                "unit,start,end\nA,0,twenty\n",
+                EVENTS,
+                "windows, row 2, column 3: “twenty” is no age",
+            ),
+            (
+                "unit,start,end\n,0,20\n",
+                EVENTS,
+                "windows, row 2, column 1: nothing stands there",
+            ),
+            (
+                WINDOWS,
+                "unit,age\nA,4\nB\n",
+                "events, row 3, column 2: nothing stands there",
+            ),
+            (
+                WINDOWS,
+                "unit,age\nA,inf\n",
+                "events, row 2, column 2: “inf” is no age",
+            ),
+            (
+                WINDOWS,
+                "unit,age\nC,4\n",
+                "events, row 2, column 1: unit C failed but was never watched",
+            ),
+            (
+                "unit,start,end\n",
+                "unit,age\n",
+                "windows: no unit is watched for any time",
+            ),
+        ] {
+            assert_eq!(histories(windows, events), Err(why.to_owned()));
+        }
+    }
 }

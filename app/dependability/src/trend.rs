@@ -78,7 +78,8 @@ pub fn handbook(units: &[Observed]) -> Option<ChiSquared> {
     })
 }
 
-/// Are the units alike? Σ (n − rate·T)²/(rate·T) over units with rate = N/ΣT: (rate, statistic, degrees of freedom).
+/// Are the units alike? Σ (n − rate·T)²/(rate·T) over the units watched with rate = N/ΣT: (rate, statistic, degrees of
+/// freedom: one less than the units in the sum).
 pub fn alike(units: &[Observed]) -> Option<(f64, f64, u32)> {
     let seen: Vec<(f64, f64)> = units
         .iter()
@@ -92,16 +93,42 @@ pub fn alike(units: &[Observed]) -> Option<(f64, f64, u32)> {
                 time,
             )
         })
+        // A unit watched for no time at all says nothing, neither in the sum nor in its degrees of freedom.
+        .filter(|(_, time)| *time > 0.0)
         .collect();
     let (n, time) = seen.iter().fold((0.0, 0.0), |(n, t), u| (n + u.0, t + u.1));
     let rate = n / time;
     (n > 0.0 && time > 0.0).then(|| {
         let chi2 = seen
             .iter()
-            // A unit watched for no time at all says nothing.
-            .filter(|(_, t)| rate * t > 0.0)
             .map(|(n, t)| (n - rate * t).powi(2) / (rate * t))
             .sum();
         (rate, chi2, (seen.len() as u32).saturating_sub(1))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unit(until: f64, failures: usize) -> Observed {
+        Observed {
+            windows: vec![(0.0, until)],
+            events: vec![(until / 2.0, 1.0); failures],
+        }
+    }
+
+    /// Worked by hand: 6 failures in 6 years are 1 a year; (1 − 2)²/2 + (5 − 4)²/4 = 0.75 over two units.
+    #[test]
+    fn a_unit_never_watched_is_in_neither_the_sum_nor_its_degrees_of_freedom() {
+        let two = [unit(2.0, 1), unit(4.0, 5)];
+        assert_eq!(alike(&two), Some((1.0, 0.75, 1)));
+        let three = [unit(2.0, 1), unit(0.0, 0), unit(4.0, 5)];
+        assert_eq!(alike(&three), alike(&two));
+        // A failure on the one day of a window of no length is no failure in any time watched.
+        assert_eq!(
+            alike(&[unit(0.0, 1), unit(2.0, 1), unit(4.0, 5)]),
+            alike(&two)
+        );
+    }
 }

@@ -53,6 +53,8 @@ pub(super) struct Gathered {
     cover: Cover,
     /// Units that heat a home and have no forecast.
     pub without: usize,
+    /// Flats that no unit on record heats.
+    pub unheated: usize,
 }
 
 /// The units in service that heat flats, of one building or of all.
@@ -79,10 +81,11 @@ pub(super) fn gather(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Gathered
     };
     let alive: BTreeSet<UnitId> = serving.iter().map(|c| c.id).collect();
     let today = tx.today();
-    for building in buildings {
+    for building in buildings.iter().copied() {
         let branches = tx.branches(building, today)?;
         groups.extend(fed(&branches, &alive, &flats));
     }
+    let heated: BTreeSet<SpaceId> = groups.iter().flat_map(|g| g.2.clone()).collect();
     let heating: BTreeSet<UnitId> = groups.iter().flat_map(|g| g.0.clone()).collect();
     let ids: Vec<UnitId> = heating.iter().copied().collect();
     let mut told = forecast::of_units(tx, &ids)?;
@@ -104,30 +107,34 @@ pub(super) fn gather(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Gathered
     let mut shares = BTreeMap::new();
     for (kind, row) in tx.last_fits()? {
         if kinds.contains(&kind) {
-            let fit: forecast::KeptFit =
-                serde_json::from_value(row.body).map_err(store::Error::from)?;
-            shares.insert(kind, fit.month_shares);
+            // Without a fit that can be read, the trade's months.
+            let fit = forecast::KeptFit::read(&row);
+            shares.extend(fit.map(|fit| (kind, fit.month_shares)));
         }
     }
     Ok(Gathered {
         without: heating.len() - units.len(),
+        unheated: flats.difference(&heated).count(),
         parts: part_prices(tx, &kinds)?,
-        cover: on_record(tx, of)?,
+        cover: on_record(tx, &buildings)?,
         shares,
         units,
         groups,
     })
 }
 
-/// Heaters in stock, lent ones too, and one engineer for every firm that is stated to come on weekends; where the register
-/// says nothing, the trade's. How many a firm sends on a weekday no register says.
-fn on_record(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Cover, Error> {
+/// Heaters in stock, lent ones too, and one engineer for every firm that is stated to come to these buildings on weekends
+/// now; where the register says nothing of one of them, the trade's for all: the firms of the others do not come there. How
+/// many a firm sends on a weekday no register says.
+fn on_record(tx: &mut Tx<'_>, buildings: &[BuildingId]) -> Result<Cover, Error> {
     let today = tx.today();
     let kept = tx.heaters()?;
     let stock = kept.iter().filter(|h| h.ended_on.is_none()).count();
     let mut stated = tx.cover()?;
-    stated.retain(|c| of.is_none_or(|building| c.building == building));
-    stated.retain(|c| c.until_on.is_none_or(|last| today <= last));
+    stated.retain(|c| c.from_on <= today && c.until_on.is_none_or(|last| today <= last));
+    stated.retain(|c| buildings.contains(&c.building));
+    let told: BTreeSet<BuildingId> = stated.iter().map(|c| c.building).collect();
+    let all_told = !buildings.is_empty() && buildings.iter().all(|b| told.contains(b));
     let firms: BTreeSet<_> = stated
         .iter()
         .filter(|c| matches!(c.hours.as_str(), "weekends" | "both"))
@@ -140,10 +147,10 @@ fn on_record(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Cover, Error> {
         } else {
             count(stock)
         },
-        weekend_engineers: if stated.is_empty() {
-            COVER.weekend_engineers
-        } else {
+        weekend_engineers: if all_told {
             count(firms.len())
+        } else {
+            COVER.weekend_engineers
         },
         ..COVER
     })

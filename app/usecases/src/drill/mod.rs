@@ -65,6 +65,9 @@ pub struct DrillAnswer {
     pub units: usize,
     /// Such units without one: they never fail in it.
     pub without: usize,
+    /// Flats that no unit on record heats: they are not in it.
+    #[serde(default)]
+    pub unheated: usize,
     /// As it stands.
     pub drill: Drill,
     /// What would change it.
@@ -159,6 +162,7 @@ pub fn run(world: &World, seat: &Seat, ask: DrillAsk, once: &str) -> Result<(), 
         homes: estate.homes,
         units: estate.units.len(),
         without: gathered.without,
+        unheated: gathered.unheated,
         drill: drill(&estate, &ask.cover, winters, SEED).map_err(refused)?,
         changes: changes(&estate, &ask.cover, &prices, (winters, SEED)).map_err(refused)?,
     };

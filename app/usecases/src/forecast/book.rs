@@ -165,7 +165,9 @@ fn write(asked: &Loaded) -> Result<Book, Error> {
         let Some(row) = asked.fits.get(kind) else {
             continue;
         };
-        let fit: KeptFit = serde_json::from_value(row.body.clone()).map_err(store::Error::from)?;
+        let Some(fit) = KeptFit::read(row) else {
+            continue;
+        };
         let known: Vec<UnitHistory> = units.iter().map(|(_, h)| h.clone()).collect();
         let refused = |e: dependability::InputError| Error::Internal(e.to_string());
         let plainer = Baselines::fit(&fit.prior, &known).map_err(refused)?;

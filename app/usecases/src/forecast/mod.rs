@@ -14,6 +14,7 @@ mod reading;
 mod refit;
 mod renew;
 pub(crate) mod season;
+mod stored_fit;
 mod track;
 mod track_file;
 mod tried;

@@ -82,10 +82,9 @@ impl FitSaid {
         let fit = &kept.fit;
         let drift = recording::place(&kept.prior).and_then(|place| {
             let at = GAMMA + place;
-            let (mean, sd) = (
-                fit.parameters.get(at)?,
-                fit.covariance.get(at)?.get(at)?.sqrt(),
-            );
+            let (mean, variance) = (fit.parameters.get(at)?, *fit.covariance.get(at)?.get(at)?);
+            // Without any doubt it was never asked about.
+            let sd = (variance > 0.0).then(|| variance.sqrt())?;
             let around = [*mean, mean - TENTH * sd, mean + TENTH * sd].map(f64::exp);
             let weight = fit.data_weight.covariates.get(place).copied();
             Some((around.into(), weight.unwrap_or(0.0)))
@@ -195,7 +194,9 @@ fn reckon(tx: &mut Tx<'_>, outlook: &mut UnitOutlook) -> Result<(), Error> {
     let Some(row) = tx.last_fit(&outlook.unit.kind)? else {
         return Ok(());
     };
-    let kept: KeptFit = serde_json::from_value(row.body.clone()).map_err(store::Error::from)?;
+    let Some(kept) = KeptFit::read(&row) else {
+        return Ok(());
+    };
     outlook.fit = Some(FitSaid::of(&row, &kept));
     let today = outlook.today;
     let found = load(tx, Which::Unit(outlook.unit.id))?.pop();

@@ -30,17 +30,23 @@ pub(crate) fn prior_of(kind: &Kind, shares: &[PartShare]) -> KindPrior {
             },
         })
         .collect();
-    let mut covariates = [HARD_WATER, NO_FILTER]
+    KindPrior {
+        covariates: covariates(),
+        ..KindPrior::around(kind.rate_10y, kind.rate_sd_log, parts)
+    }
+}
+
+/// What is asked of every kind, in the order in which [`covariates_of`] states it. A new one goes to the end, and states
+/// nought where a unit says nothing of it: fits stored before are read as if asked (`stored_fit.rs`).
+pub(crate) fn covariates() -> Vec<CovariatePrior> {
+    let mut all = [HARD_WATER, NO_FILTER]
         .map(|code| CovariatePrior {
             code: code.to_owned(),
             effect: EFFECT,
         })
         .to_vec();
-    covariates.push(recording::covariate());
-    KindPrior {
-        covariates,
-        ..KindPrior::around(kind.rate_10y, kind.rate_sd_log, parts)
-    }
+    all.push(recording::covariate());
+    all
 }
 
 /// Place of the calendar year among the covariates, after those of the unit's make-up.

@@ -107,7 +107,7 @@ pub struct KindTotal {
 
 /// The number of failures to expect in a building, kind by kind, with 50 and 80 % ranges; reckoned now from the last
 /// fits, for the units share their kind's doubt and their building's effect, and single forecasts cannot be added up.
-/// Kinds never fitted are left out.
+/// Kinds without a fit that can be read are left out.
 pub fn totals_of_building(tx: &mut Tx<'_>, building: BuildingId) -> Result<Vec<KindTotal>, Error> {
     let today = super::today(tx);
     // Retired units tell of the building too; only those in service can fail.
@@ -126,7 +126,9 @@ pub fn totals_of_building(tx: &mut Tx<'_>, building: BuildingId) -> Result<Vec<K
         let Some(row) = tx.last_fit(kind)? else {
             continue;
         };
-        let kept: KeptFit = serde_json::from_value(row.body).map_err(store::Error::from)?;
+        let Some(kept) = KeptFit::read(&row) else {
+            continue;
+        };
         let all: Vec<&UnitHistory> = own.iter().map(|(h, _)| h).collect();
         let units: Vec<&UnitHistory> = own.iter().filter(|o| o.1).map(|(h, _)| h).collect();
         let standing = kept.standing(building, &all).map_err(wrong)?;

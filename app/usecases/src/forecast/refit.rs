@@ -130,7 +130,12 @@ fn load_all(tx: &mut Tx<'_>) -> Result<Loaded, Error> {
     Ok(Loaded {
         today,
         kinds,
-        last: last.into_iter().map(|(k, row)| (k, row.digest)).collect(),
+        // A fit that cannot be read is made anew whatever its facts.
+        last: last
+            .into_iter()
+            .filter(|(_, row)| KeptFit::read(row).is_some())
+            .map(|(k, row)| (k, row.digest))
+            .collect(),
         standing: tx.standing_forecasts(&units)?,
     })
 }

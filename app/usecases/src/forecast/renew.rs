@@ -14,7 +14,8 @@ use crate::Error;
 /// Renews one unit's forecast from the kind's last fit by the closed-form posterior, inside the caller's transaction.
 ///
 /// A unit out of service, of a kind the estate has no figures for, or whose record cannot be, is left without a
-/// forecast ([`super::why_none`] says why). The caller notes what it did; the forecast follows from it.
+/// forecast ([`super::why_none`] says why). Where the last fit cannot be read, what was said last stands until the next
+/// refit. The caller notes what it did; the forecast follows from it.
 pub fn renew_unit(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
     tx.hold_forecasts()?;
     renew(tx, unit)
@@ -26,12 +27,16 @@ pub(crate) fn renew(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
         .pop()
         .ok_or(Error::NotFound("unit"))?;
     let today = super::today(tx);
-    let made = match in_service(&facts)
-        .then(|| fit_for(tx, &facts))
-        .transpose()?
-    {
-        None | Some(None) => None,
-        Some(Some((row, kept))) => {
+    let fit = if in_service(&facts) {
+        fit_for(tx, &facts)?
+    } else {
+        LastFit::None
+    };
+    let made = match fit {
+        LastFit::None => None,
+        LastFit::Unreadable => return Ok(()),
+        LastFit::Read(fit) => {
+            let (row, kept) = *fit;
             let digest = forecast_digest(&facts, &row.digest, today);
             let at = tx.at();
             let present = tx.forecast_known(unit, at)?;
@@ -77,15 +82,27 @@ pub(crate) fn standing_of(
         .map_err(|why| Error::Internal(why.to_string()))
 }
 
+/// The last fit of a unit's kind.
+enum LastFit {
+    /// The estate has no figures for the kind.
+    None,
+    /// One of another version of the program.
+    Unreadable,
+    /// As kept.
+    Read(Box<(FitRow, KeptFit)>),
+}
+
 /// The kind's last fit; before the first refit one from published figures alone is kept and used.
-pub(crate) fn fit_for(tx: &mut Tx<'_>, facts: &Facts) -> Result<Option<(FitRow, KeptFit)>, Error> {
+fn fit_for(tx: &mut Tx<'_>, facts: &Facts) -> Result<LastFit, Error> {
     if let Some(row) = tx.last_fit(&facts.card.kind)? {
-        let kept = serde_json::from_value(row.body.clone()).map_err(store::Error::from)?;
-        return Ok(Some((row, kept)));
+        return Ok(match KeptFit::read(&row) {
+            Some(kept) => LastFit::Read(Box::new((row, kept))),
+            None => LastFit::Unreadable,
+        });
     }
     let kinds = tx.kinds()?;
     let Some(kind) = kinds.into_iter().find(|k| k.code == facts.card.kind) else {
-        return Ok(None);
+        return Ok(LastFit::None);
     };
     let empty = KindFacts {
         prior: prior_of(&kind, &tx.part_shares()?),
@@ -94,9 +111,10 @@ pub(crate) fn fit_for(tx: &mut Tx<'_>, facts: &Facts) -> Result<Option<(FitRow, 
     };
     let today = super::today(tx);
     let Ok((kept, _)) = empty.fit(today) else {
-        return Ok(None);
+        return Ok(LastFit::None);
     };
     let row = kept.row(tx, &empty.kind.code, empty.digest(today))?;
     let id = tx.add_fit(&row)?;
-    Ok(Some((FitRow { id, ..row }, kept)))
+    let row = FitRow { id, ..row };
+    Ok(LastFit::Read(Box::new((row, kept))))
 }

@@ -148,7 +148,9 @@ fn gather(tx: &mut Tx<'_>, id: BuildingId, today: NaiveDate) -> Result<(Vec<Here
         let (Some(kind), Some(row)) = (kind, tx.last_fit(&code)?) else {
             continue;
         };
-        let kept: KeptFit = serde_json::from_value(row.body.clone()).map_err(store::Error::from)?;
+        let Some(kept) = KeptFit::read(&row) else {
+            continue;
+        };
         let all: Vec<&UnitHistory> = units.iter().map(|(_, h, _)| h).collect();
         let standing = kept.standing(id, &all).map_err(wrong)?;
         let serving = units.into_iter().filter(|(_, _, serves)| *serves);

@@ -158,11 +158,10 @@ fn gather(
     let facts = load(tx, Which::All)?;
     let cards: Vec<UnitCard> = facts.iter().map(|f| f.card.clone()).collect();
     let known = known(tx, &cards, firms, today)?;
-    let mut fits: BTreeMap<String, KeptFit> = BTreeMap::new();
-    for (kind, row) in tx.last_fits()? {
-        let kept = serde_json::from_value(row.body).map_err(store::Error::from)?;
-        fits.insert(kind, kept);
-    }
+    let rows = tx.last_fits()?.into_iter();
+    let fits: BTreeMap<String, KeptFit> = rows
+        .filter_map(|(kind, row)| Some((kind, KeptFit::read(&row)?)))
+        .collect();
     let mut kinds: BTreeMap<&str, Gathered> = BTreeMap::new();
     for one in &facts {
         let Some(kept) = fits.get(&one.card.kind) else {

@@ -100,8 +100,9 @@ pub(super) fn levels(last: &KeptDrill) -> Vec<Row> {
             ),
             "The oldest fault is seen first; one after noon waits a night; one that needs a part not carried waits for it and is visited twice.".to_owned(),
             format!(
-                "Not in it: {} without a forecast, a fault that shuts a whole street, and who lets nobody in.",
-                plural(answer.without as u64, "unit", "units")
+                "Not in it: {} without a forecast, {} that no unit on record heats, a fault that shuts a whole street, and who lets nobody in.",
+                plural(answer.without as u64, "unit", "units"),
+                plural(answer.unheated as u64, "flat", "flats")
             ),
         ]));
     }

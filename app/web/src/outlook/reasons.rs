@@ -182,6 +182,31 @@ fn ways_out(kind: &KindLife, out: &WaysOut) -> Row {
     )
 }
 
+/// Whether bad units go sooner, and whether the chances told are this unit's own or its kind's: a fit made before own
+/// failures could be told, or one that broke off, answers for the kind alone.
+fn sooner(bad_go_sooner: Option<bool>, own: bool) -> &'static str {
+    match (bad_go_sooner, own) {
+        (None, false) => {
+            "Whether units that fail more are written off sooner cannot be told yet; it is reckoned as if not."
+        }
+        (None, true) => {
+            "Whether units that fail more are written off sooner cannot be told yet; it is reckoned as if so, with this unit’s own failures in these chances."
+        }
+        (Some(false), false) => {
+            "Units that fail more are not written off sooner than others, as far as can be told."
+        }
+        (Some(false), true) => {
+            "Units that fail more are not written off sooner than others, as far as can be told; this unit’s own failures are in these chances all the same."
+        }
+        (Some(true), true) => {
+            "Units that fail more are written off sooner, and this unit’s own failures are in these chances."
+        }
+        (Some(true), false) => {
+            "Units that fail more are written off sooner, but by how much could not be reckoned: these chances are those of the kind, without this unit’s own failures."
+        }
+    }
+}
+
 pub(super) fn life(view: &UnitOutlook) -> Vec<Row> {
     let Some((kind, year, three)) = &view.life else {
         return Vec::new();
@@ -202,17 +227,7 @@ pub(super) fn life(view: &UnitOutlook) -> Vec<Row> {
             outlook::rests(kind.data_weight)
         )
     };
-    let sooner = match kind.bad_go_sooner {
-        None => {
-            "Whether units that fail more are written off sooner cannot be told yet; it is reckoned as if not."
-        }
-        Some(false) => {
-            "Units that fail more are not written off sooner than others, as far as can be told."
-        }
-        Some(true) => {
-            "Units that fail more are written off sooner, and this unit's own failures are in these chances."
-        }
-    };
+    let sooner = sooner(kind.bad_go_sooner, kind.shared.is_some());
     let mut rows = vec![
         Row::plain(
             "life-year",
@@ -233,4 +248,26 @@ pub(super) fn life(view: &UnitOutlook) -> Vec<Row> {
     ];
     rows.extend(view.ways_out.as_ref().map(|out| ways_out(kind, out)));
     rows
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn own_failures_are_said_to_count_where_they_do_and_nowhere_else() {
+        for bad_go_sooner in [None, Some(false), Some(true)] {
+            let (own, kind) = (sooner(bad_go_sooner, true), sooner(bad_go_sooner, false));
+            assert_ne!(own, kind);
+            assert!(
+                own.contains("own failures") && !own.contains("without"),
+                "{own}"
+            );
+            assert!(!kind.contains("own failures are in"), "{kind}");
+        }
+        assert!(sooner(Some(true), false).contains("without this unit’s own failures"));
+        let said = |b, own| sooner(b, own).contains("are written off sooner,");
+        assert!(said(Some(true), true) && said(Some(true), false));
+        assert!(!said(None, true) && !said(Some(false), false) && !said(Some(false), true));
+    }
 }
