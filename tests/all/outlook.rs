@@ -254,6 +254,19 @@ fn a_spare_feeder_is_worth_something_and_a_common_cause_takes_it_away() {
     assert_eq!(none[1], none[2], "not stated: all are needed");
     assert!(none[0] < tenth[0] && tenth[0] < all[0]);
     assert!((all[0] / all[1] - 1.0).abs() < 1e-9, "all at once or none");
+    // Headers 1 to 3 are fed by the same two units: whenever one of them is lost, so are those that need both, and the
+    // chance of any loss is theirs, not that of three headers with units of their own.
+    let any = |common: f64| {
+        let view = building_outlook(estate.world(), &estate.seat, estate.building, common).unwrap();
+        let any = view.any_branch.unwrap();
+        assert!(!any.at_most);
+        any.value
+    };
+    for (common, each) in [(0.0, &none), (0.1, &tenth), (1.0, &all)] {
+        let apart = 1.0 - each.iter().map(|p| 1.0 - p).product::<f64>();
+        assert!((any(common) / each[1] - 1.0).abs() < 1e-9, "{each:?}");
+        assert!(any(common) < 0.9 * apart, "{each:?}");
+    }
 }
 
 #[test]

@@ -98,6 +98,21 @@ fn the_demos_track_record_names_every_way_to_beat_with_its_verdict() {
                 .filter(|v| page.contains(v.as_str()))
                 .count();
             assert_eq!(said, 1, "{path} on {way}");
+            // Where it does not win, the reason stands behind the verdict, with the figures it is taken from.
+            for verdict in &verdicts[1..3] {
+                for (at, _) in page.match_indices(verdict.as_str()) {
+                    let rest = &page[at + verdict.len()..];
+                    let row = &rest[..rest.find('<').unwrap_or(rest.len())];
+                    let why = row.split_once(" Why: ").map_or("", |(_, why)| why);
+                    let known = [
+                        "failures the difference may be anything from ",
+                        "its level was further off",
+                        "told units apart wrongly or too boldly: concordance ",
+                    ];
+                    assert!(known.iter().any(|k| why.contains(k)), "{path}: {row}");
+                    assert!(why.contains(|c: char| c.is_ascii_digit()), "{path}: {why}");
+                }
+            }
         }
     }
     let page = plain("/track-record/own-past");

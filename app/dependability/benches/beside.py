@@ -1,14 +1,16 @@
 #!/usr/bin/env python3
 """The fits of `scale` beside general Python packages, on the same fleets.
 
-usage: beside.py FOLDER   (FOLDER filled by `cargo bench -p dependability --bench scale -- FOLDER`; packages, in a virtual
-environment outside the repository: pip install scipy statsmodels)
+usage: beside.py FOLDER   (FOLDER filled by `cargo bench -p dependability --bench scale -- FOLDER`, with the fleet of a
+million units too where `--million` is added; packages, in a virtual environment outside the repository: pip install
+scipy statsmodels). Every fit is made in a process of its own, so that its most memory (resource.getrusage) is its own,
+the interpreter, the packages and the reading of the fleet counted in.
 
 1. statsmodels: failures ~ negative binomial with the exposure as offset, beta profiled over (the same likelihood: given
    beta a unit's count is negative binomial, and its ages add (beta - 1) sum ln t - n ln A).
 2. scipy: the likelihood written out in vectors, L-BFGS-B with numerical gradient.
 """
-import sys, time, warnings
+import resource, subprocess, sys, time, warnings
 from pathlib import Path
 
 import numpy as np
@@ -55,18 +57,35 @@ def by_scipy(a, b, n, s):
     return np.exp(found.x[1]), np.exp(found.x[2]), -found.fun
 
 
+FITS = {"statsmodels": by_statsmodels, "scipy": by_scipy}
+
+
+def only(file, name):
+    """One fit, its line printed."""
+    d = np.genfromtxt(file, delimiter=",", names=True)
+    a, b, n, s = d["from"], d["until"], d["failures"].astype(int), d["sum_ln_age"]
+    begun = time.perf_counter()
+    beta, theta, ll = FITS[name](a, b, n, s)
+    took = time.perf_counter() - begun
+    late = " (beyond the limit)" if took > LIMIT else ""
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024  # KiB on Linux
+    print(f"| {len(n)} | {name} | {took:.2f}{late} | {most:.0f} | {beta:.4f}, {theta:.4f} | {ll:.3f} |", flush=True)
+
+
 def main():
     folder = Path(sys.argv[1])
-    print("| units | package | fit, s | beta, theta | log-likelihood |\n|---|---|---|---|---|")
-    for units in (1_000, 10_000, 100_000):
-        d = np.genfromtxt(folder / f"fleet_{units}.csv", delimiter=",", names=True)
-        a, b, n, s = d["from"], d["until"], d["failures"].astype(int), d["sum_ln_age"]
-        for name, fit in (("statsmodels", by_statsmodels), ("scipy", by_scipy)):
-            begun = time.perf_counter()
-            beta, theta, ll = fit(a, b, n, s)
-            took = time.perf_counter() - begun
-            late = " (beyond the limit)" if took > LIMIT else ""
-            print(f"| {units} | {name} | {took:.2f}{late} | {beta:.4f}, {theta:.4f} | {ll:.3f} |", flush=True)
+    if len(sys.argv) == 4:
+        return only(folder / f"fleet_{sys.argv[2]}.csv", sys.argv[3])
+    print("| units | package | fit, s | most memory, MiB | beta, theta | log-likelihood |\n|---|---|---|---|---|---|", flush=True)
+    for units in (1_000, 10_000, 100_000, 1_000_000):
+        if not (folder / f"fleet_{units}.csv").exists():
+            print(f"| {units} | no fleet of this size in the folder | | | | |", flush=True)
+            continue
+        for name in FITS:
+            try:
+                subprocess.run([sys.executable, __file__, str(folder), str(units), name], check=True, timeout=4 * LIMIT)
+            except subprocess.TimeoutExpired:
+                print(f"| {units} | {name} | not ended in {4 * LIMIT:.0f} | | | |", flush=True)
 
 
 main()

@@ -1,10 +1,11 @@
-//! Time, memory and growth of the fits: `cargo bench -p dependability --bench scale [-- FOLDER]`. The fleets up to 100,000
-//! units are written to the folder (else to one of its own) and fitted by general packages of Python and R too (`beside.py`,
+//! Time, memory and growth of the fits: `cargo bench -p dependability --bench scale [-- FOLDER --million]`. The fleets up to
+//! 100,000 units, and with `--million` that of a million too, are written to the folder (else to one of its own) and fitted by general packages of Python and R too (`beside.py`,
 //! `beside.R`), where they are installed; where they are not, that is said.
 mod fleets;
 mod part_fleets;
 
-use std::fmt::Write as _;
+use std::fs::File;
+use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
@@ -28,6 +29,22 @@ fn memory(line: &str) -> f64 {
     let found = status.lines().find(|l| l.starts_with(line));
     let kib = found.and_then(|l| l.split_whitespace().nth(1)?.parse::<f64>().ok());
     kib.unwrap_or(0.0) / 1024.0
+}
+
+/// The file a fleet is written to for the general packages; `None` without a folder, beyond 100,000 units unless
+/// `--million` is asked, or where it cannot be opened, which is said. Line by line, so that no text counts as memory.
+fn file_for(folder: Option<&Path>, units: usize) -> Option<BufWriter<File>> {
+    let asked = units <= 100_000 || std::env::args().any(|a| a == "--million");
+    let path = folder.filter(|_| asked)?.join(format!("fleet_{units}.csv"));
+    let mut file = match File::create(&path) {
+        Ok(file) => BufWriter::new(file),
+        Err(why) => {
+            println!("{}: {why}", path.display());
+            return None;
+        }
+    };
+    let _ = writeln!(file, "unit,from,until,failures,sum_ln_age");
+    Some(file)
 }
 
 /// Slope of ln seconds against ln units.
@@ -154,11 +171,11 @@ fn main() {
     beside(&folder);
     let sizes = [1_000, 10_000, 100_000];
     println!(
-        "\nM4, five part clocks and a remainder, shapes and levels fitted: units, failures, fit in s, end"
+        "\nM4 by itself (not what production fits): five part clocks and a remainder, shapes and levels fitted, no buildings: model, units, failures, fit in s, end"
     );
     apart("m4", &sizes);
     println!(
-        "\nThe production model (part clocks, shares, buildings of 40, drift of recording): units, failures, fit in s, verdict"
+        "\nThe production model (M4 with M2 over it: part clocks with shares, an effect of each building of 40, drift of recording): model, units, failures, fit in s, verdict"
     );
     apart("production", &sizes);
     println!("\nM1 as above, its most memory its own");
@@ -192,10 +209,10 @@ fn production(units: usize) -> f64 {
     let seconds = begun.elapsed().as_secs_f64();
     match fit {
         Ok(fit) => println!(
-            "| {units} | {} | {seconds:.2} | {:?} |",
+            "| production, M4 + M2 | {units} | {} | {seconds:.2} | {:?} |",
             fit.n_failures, fit.verdict
         ),
-        Err(why) => println!("| {units} | {why} |"),
+        Err(why) => println!("| production, M4 + M2 | {units} | {why} |"),
     }
     seconds
 }
@@ -208,11 +225,8 @@ fn m1(units: usize, folder: Option<&Path>) -> f64 {
     };
     let (before, mut happens) = (memory("VmRSS"), 0.0);
     let mut draws = Draws::new(units as u64);
-    let (mut columns, mut loading, mut text) = (
-        Columns::new(0, 10.0),
-        0.0,
-        String::from("unit,from,until,failures,sum_ln_age\n"),
-    );
+    let (mut columns, mut loading) = (Columns::new(0, 10.0), 0.0);
+    let mut file = file_for(folder, units);
     // In batches, so that the fleet as records is never whole in memory: only the columns are.
     for batch in 0..units / 1_000 {
         let fleet = draws.fleet(
@@ -232,23 +246,18 @@ fn m1(units: usize, folder: Option<&Path>) -> f64 {
             }
         }
         loading += begun.elapsed().as_secs_f64();
-        for (i, h) in fleet
-            .histories
-            .iter()
-            .enumerate()
-            .filter(|_| units <= 100_000)
-        {
+        for (i, h) in fleet.histories.iter().enumerate() {
+            let Some(file) = &mut file else {
+                break;
+            };
             let ln_age: f64 = h.failures.iter().map(|f| (f.at / 10.0).ln()).sum();
             let w = &h.windows[0];
             let (unit, n) = (batch * 1_000 + i, h.failures.len());
-            let _ = writeln!(text, "{unit},{},{},{n},{ln_age}", w.from, w.until);
+            let _ = writeln!(file, "{unit},{},{},{n},{ln_age}", w.from, w.until);
         }
     }
-    if let Some(folder) = folder.filter(|_| units <= 100_000) {
-        let file = folder.join(format!("fleet_{units}.csv"));
-        if let Err(error) = std::fs::write(&file, text) {
-            println!("{}: {error}", file.display());
-        }
+    if let Some(Err(why)) = file.map(|mut file| file.flush()) {
+        println!("the fleet of {units} was not written whole: {why}");
     }
     let begun = Instant::now();
     let fit = columns.fit(None, THREADS);
@@ -327,7 +336,10 @@ fn m4(units: usize) -> f64 {
     let begun = Instant::now();
     let fit = model.fit(&histories);
     let seconds = begun.elapsed().as_secs_f64();
-    println!("| {units} | {failures} | {seconds:.2} | {:?} |", fit.end);
+    println!(
+        "| M4 alone | {units} | {failures} | {seconds:.2} | {:?} |",
+        fit.end
+    );
     seconds
 }
 

@@ -3,15 +3,27 @@ use numerics::quadrature::gauss_legendre;
 use numerics::root::brent;
 
 use crate::lives::Weibull;
+use crate::prior::{InputError, within};
 
 /// Panels a horizon is cut into; with 16 nodes each the chance is exact to about 1e-12 for shapes of 0.5 and more.
 const PANELS: u32 = 64;
+/// How nearly the chances must add up to 1.
+const ADDS_UP: f64 = 1e-3;
 
 /// Chances over the next `h` of a unit running at `age`: per cause, and still in service; they add up to 1.
 ///
 /// P_k = ∫_0^h h_k(age + s) exp(−Σ [H(age + s) − H(age)]) ds. The panels shrink towards the start, where a shape below 1
 /// has its steepest hazard.
-pub fn cause_chances(laws: &[Weibull], age: f64, h: f64) -> (Vec<f64>, f64) {
+///
+/// # Errors
+/// Laws or times that cannot be meant, or so extreme that the chances do not add up to 1.
+pub fn cause_chances(laws: &[Weibull], age: f64, h: f64) -> Result<(Vec<f64>, f64), InputError> {
+    for law in laws {
+        within("shape of a life", law.beta, 1e-3, 1e3)?;
+        within("scale of a life", law.eta, 1e-9, 1e12)?;
+    }
+    within("age", age, 0.0, 1e9)?;
+    within("horizon", h, 0.0, 1e9)?;
     let in_service = |s: f64| (-laws.iter().map(|l| l.ahead(age, s)).sum::<f64>()).exp();
     let nodes = gauss_legendre(16);
     let mut chances = vec![0.0; laws.len()];
@@ -28,7 +40,14 @@ pub fn cause_chances(laws: &[Weibull], age: f64, h: f64) -> (Vec<f64>, f64) {
                 .for_each(|(sum, part)| *sum += part);
         }
     }
-    (chances, in_service(h))
+    let left = in_service(h);
+    within(
+        "sum of the chances of the ways out",
+        chances.iter().sum::<f64>() + left,
+        1.0 - ADDS_UP,
+        1.0 + ADDS_UP,
+    )?;
+    Ok((chances, left))
 }
 
 /// Time until the chance of being in service is one half; `None` where no cause ever ends it.

@@ -1,7 +1,7 @@
 //! Seeded draws for simulations and resampling: the same seed gives the same answer, so that a page does not flicker.
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
-use rand_distr::{Distribution, Gamma, Poisson};
+use rand_distr::{Distribution, Gamma, Poisson, StandardNormal};
 
 /// A generator with its seed passed in.
 #[derive(Clone, Debug)]
@@ -28,6 +28,11 @@ impl Dice {
             let drawn: f64 = law.sample(&mut self.0);
             drawn as u64
         })
+    }
+
+    /// Standard normal.
+    pub fn normal(&mut self) -> f64 {
+        StandardNormal.sample(&mut self.0)
     }
 
     /// Gamma of mean 1 and this variance; 1 where the variance is not a positive finite number.

@@ -116,6 +116,13 @@ pub struct Judgement {
     pub against: Option<[Against; 3]>,
     /// Whether the unit, and not the building, is the group (fewer than [`LEAST_GROUPS`] buildings).
     pub by_unit: bool,
+    /// Buildings the forecasts stood in.
+    #[serde(default)]
+    pub buildings: usize,
+    /// How much more unlike units failed than chance makes them where all have the kind's average rate: Σ[(n − m)² − n]
+    /// over √(2 Σm²), about standard normal if they are alike (FORECAST §2, the score for θ at 0).
+    #[serde(default)]
+    pub unlike: f64,
     /// Groups of chances, from the least said; empty ones are left out.
     pub groups: Vec<Group>,
     /// Intercept and slope of the calibration; (0, 1) is perfect.
@@ -184,10 +191,26 @@ pub fn judge(cases: &[Case]) -> Option<Judgement> {
             _ => None,
         },
         by_unit,
+        buildings: buildings.len(),
+        unlike: unlike(&average),
         groups: groups(&ours),
         calibration: calibration(&ours),
         fifth,
     })
+}
+
+fn unlike(average: &[Scored]) -> f64 {
+    let (mut top, mut squares) = (0.0, 0.0);
+    for one in average {
+        let (n, m) = (one.observed as f64, one.law.mean);
+        top += (n - m).powi(2) - n;
+        squares += m * m;
+    }
+    if squares > 0.0 {
+        top / (2.0 * squares).sqrt()
+    } else {
+        0.0
+    }
 }
 
 fn scores(scored: &[Scored], fifth: usize) -> Option<Scores> {
@@ -283,4 +306,27 @@ pub fn compared(differences: &[(&str, f64)]) -> Option<Against> {
         ci95,
         bootstrap95: (at(0.025), at(0.975)),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use numerics::CountLaw;
+
+    /// Worked by hand: of two units with one failure expected, none and two are (1 + 1 − 2)/2 = 0, none and four
+    /// (1 + 9 − 4)/2 = 3.
+    #[test]
+    fn units_are_unlike_where_their_counts_spread_more_than_chance() {
+        let one = |observed| Scored {
+            law: CountLaw {
+                mean: 1.0,
+                inv_size: 0.0,
+            },
+            observed,
+        };
+        assert_eq!(unlike(&[one(0), one(2)]), 0.0);
+        assert_eq!(unlike(&[one(0), one(4)]), 3.0);
+        assert!(unlike(&[one(1), one(1)]) < 0.0);
+        assert_eq!(unlike(&[]), 0.0);
+    }
 }

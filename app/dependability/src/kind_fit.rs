@@ -68,6 +68,19 @@ impl KindFit {
         self.parameters[ALPHA].exp()
     }
 
+    /// exp of a working parameter with its interval `z` standard deviations either side on the log scale: Laplace's, by the
+    /// curvature at the fit with the priors in it. A profile would need every history again, which a stored fit does not
+    /// keep. `None` for a parameter that is not there or was not fitted.
+    pub fn around(&self, place: usize, z: f64) -> Option<(f64, f64, f64)> {
+        let (mean, variance) = (
+            *self.parameters.get(place)?,
+            *self.covariance.get(place)?.get(place)?,
+        );
+        let reach = z * (variance > 0.0).then(|| variance.sqrt())?;
+        let told = [mean, mean - reach, mean + reach].map(f64::exp);
+        told.iter().all(|v| v.is_finite()).then(|| told.into())
+    }
+
     /// The 64 fixed parameter draws around the fit.
     pub(crate) fn draws(&self) -> Vec<Vec<f64>> {
         let d = self.parameters.len();

@@ -367,7 +367,8 @@ impl KindLife {
             eta: own.eta / level.powf(1.0 / own.beta),
             ..own
         };
-        let (chances, in_service) = cause_chances(&[written, law(ln_eta, ln_beta)], age, years);
+        let laws = [written, law(ln_eta, ln_beta)];
+        let (chances, in_service) = cause_chances(&laws, age, years).ok()?;
         Some(WaysOut {
             written_off: chances[0],
             removed: chances[1],

@@ -44,6 +44,7 @@ mod rests_on;
 pub mod rolling;
 pub mod score;
 pub mod season;
+pub mod shared_feeders;
 mod shares;
 mod shares_doubt;
 pub mod standing;

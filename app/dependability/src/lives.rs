@@ -5,8 +5,11 @@ use numerics::special::scaled_upper_gamma;
 use numerics::{End, Local, Optimum, maximise, profile};
 use statrs::function::gamma::gamma;
 
+use crate::prior::{InputError, within};
 use crate::verdict::Normal;
 
+/// No life is watched for longer, in any unit of time.
+pub(crate) const LONGEST: f64 = 1e9;
 /// Place of ln η.
 pub const LN_ETA: usize = 0;
 /// Place of ln β.
@@ -112,9 +115,55 @@ fn bounds(d: usize) -> Vec<(f64, f64)> {
     all
 }
 
-/// Maximum likelihood without a prior, else the mode of likelihood times prior (normals in the parameters' order).
+impl Life {
+    /// Refuses what cannot be meant.
+    ///
+    /// # Errors
+    /// In words.
+    pub fn check(&self, covariates: usize) -> Result<(), InputError> {
+        within("age a life was watched from", self.entry, 0.0, LONGEST)?;
+        within("lives alike", self.count, 0.0, 1e12)?;
+        let (low, high) = match self.known {
+            Known::Event(age) | Known::Running(age) | Known::Before(age) => (self.entry, age),
+            Known::Between(low, high) => (low, high),
+        };
+        within("age a life is known at", low, self.entry, LONGEST)?;
+        within("age a life is known at", high, low, LONGEST)?;
+        if self.x.len() != covariates {
+            return Err(InputError::Covariates {
+                got: self.x.len(),
+                wanted: covariates,
+            });
+        }
+        self.x
+            .iter()
+            .try_for_each(|x| within("covariate of a life", *x, -1e6, 1e6))
+    }
+}
+
+/// A fit that was refused: nothing is found, and why stands in its end.
+pub(crate) fn refused(d: usize, why: &InputError) -> LifeFit {
+    let end = End::Failed(why.to_string());
+    LifeFit {
+        optimum: Optimum {
+            at: vec![0.0; d],
+            local: Local::zero(d),
+            end: end.clone(),
+        },
+        prior: Vec::new(),
+        loglik: 0.0,
+        end,
+        covariance: nalgebra::DMatrix::from_element(d, d, f64::NAN),
+    }
+}
+
+/// Maximum likelihood without a prior, else the mode of likelihood times prior (normals in the parameters' order). Lives
+/// that cannot be meant, and a curvature that is not usable, end it as failed with the reason.
 pub fn fit_lives(lives: &[Life], covariates: usize, prior: Option<&[Normal]>) -> LifeFit {
     let d = EFFECTS + covariates;
+    if let Some(why) = lives.iter().find_map(|l| l.check(covariates).err()) {
+        return refused(d, &why);
+    }
     let normals = prior.map(<[Normal]>::to_vec).unwrap_or_default();
     let (mut events, mut time) = (0.0, 0.0);
     for life in lives {
@@ -140,9 +189,16 @@ pub fn fit_lives(lives: &[Life], covariates: usize, prior: Option<&[Normal]>) ->
     let covariance = optimum
         .covariance(&vec![true; d])
         .unwrap_or_else(|| nalgebra::DMatrix::from_element(d, d, f64::NAN));
+    let loglik = log_likelihood(lives, &optimum.at).value;
+    let usable = loglik.is_finite() && covariance.iter().all(|v| v.is_finite());
+    let end = match &optimum.end {
+        End::Failed(why) => End::Failed(why.clone()),
+        _ if !usable => End::Failed("the curvature at the optimum is not usable".to_owned()),
+        end => end.clone(),
+    };
     LifeFit {
-        loglik: log_likelihood(lives, &optimum.at).value,
-        end: optimum.end.clone(),
+        loglik,
+        end,
         prior: normals,
         covariance,
         optimum,
@@ -201,6 +257,9 @@ impl LifeFit {
 
     /// 95 % profile interval of a parameter on the working scale.
     pub fn profile95(&self, lives: &[Life], place: usize) -> (Option<f64>, Option<f64>) {
+        if matches!(self.end, End::Failed(_)) {
+            return (None, None);
+        }
         let d = self.optimum.at.len();
         profile::interval(
             &self.optimum,

@@ -5,6 +5,7 @@
 use serde::Serialize;
 
 use crate::observed::Observed;
+use crate::prior::InputError;
 
 /// One step of the curve.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -22,12 +23,15 @@ pub struct Step {
 }
 
 /// The curve over all units; equal times are one step, steps without anybody at risk are left out.
-pub fn mean_cumulative(units: &[Observed]) -> Vec<Step> {
+///
+/// # Errors
+/// A window or an event that cannot be meant.
+pub fn mean_cumulative(units: &[Observed]) -> Result<Vec<Step>, InputError> {
+    units.iter().try_for_each(Observed::check)?;
     let mut events: Vec<(f64, usize, f64)> = units
         .iter()
         .enumerate()
         .flat_map(|(u, unit)| unit.events.iter().map(move |&(t, d)| (t, u, d)))
-        .filter(|(t, _, _)| t.is_finite())
         .collect();
     events.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     let mut influence = vec![0.0; units.len()];
@@ -63,7 +67,7 @@ pub fn mean_cumulative(units: &[Observed]) -> Vec<Step> {
             se_robust: influence.iter().map(|v| v * v).sum::<f64>().sqrt(),
         });
     }
-    steps
+    Ok(steps)
 }
 
 #[cfg(test)]
@@ -80,7 +84,8 @@ mod tests {
             unit(&[(0.0, 10.0)], &[2.0, 8.0]),
             unit(&[(0.0, 1.0), (5.0, 10.0)], &[8.0]),
             unit(&[(9.0, 10.0)], &[]),
-        ]);
+        ])
+        .unwrap();
         let seen: Vec<(f64, u32, f64)> =
             steps.iter().map(|s| (s.time, s.at_risk, s.mean)).collect();
         assert_eq!(seen, [(2.0, 1, 1.0), (8.0, 2, 2.0)]);

@@ -1,5 +1,10 @@
 //! Failures as watched, without a model: windows and event times of several units, shared by the curve and the tests.
 
+use crate::prior::{InputError, within};
+
+/// No time and no amount lies beyond.
+const FAR: f64 = 1e12;
+
 /// One unit's windows and failures.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Observed {
@@ -10,6 +15,25 @@ pub struct Observed {
 }
 
 impl Observed {
+    /// Refuses what cannot be meant.
+    ///
+    /// # Errors
+    /// In words.
+    pub fn check(&self) -> Result<(), InputError> {
+        for (place, (start, end)) in self.windows.iter().enumerate() {
+            within("start of a window", *start, -FAR, FAR)?;
+            within("end of a window", *end, -FAR, FAR)?;
+            if end < start {
+                return Err(InputError::Window(place));
+            }
+        }
+        for (time, amount) in &self.events {
+            within("time of an event", *time, -FAR, FAR)?;
+            within("amount of an event", *amount, -FAR, FAR)?;
+        }
+        Ok(())
+    }
+
     /// The earliest window with start ≤ time ≤ end.
     pub fn window_of(&self, time: f64) -> Option<(f64, f64)> {
         self.windows

@@ -3,6 +3,11 @@ use numerics::special::{chi2_quantile, chi2_two_sided};
 use numerics::{Local, maximise};
 use statrs::function::gamma::ln_gamma;
 
+use crate::prior::{InputError, within};
+
+/// No time is shorter, and none longer than one over it.
+const SHORTEST: f64 = 1e-9;
+
 /// How watching ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Truncation {
@@ -49,19 +54,29 @@ pub struct PowerLaw {
     pub cvm_stat: f64,
 }
 
-/// Answers for the given failure times (any order, of all systems together); `None` with fewer than 3 failures or
-/// times outside (0, end].
+/// Answers for the given failure times (any order, of all systems together).
+///
+/// # Errors
+/// Fewer than 3 failures, no system, times outside (0, end], or all at the end, where β has no finite estimate.
 pub fn power_law(
     times: &[f64],
     systems: usize,
     end: f64,
     truncation: Truncation,
-) -> Option<PowerLaw> {
+) -> Result<PowerLaw, InputError> {
     let mut times = times.to_vec();
     times.sort_by(f64::total_cmp);
-    if times.len() < 3 || systems == 0 || times.iter().any(|t| *t <= 0.0 || *t > end) {
-        return None;
+    within("failures", times.len() as f64, 3.0, 1e9)?;
+    within("systems", systems as f64, 1.0, 1e9)?;
+    within("end of watching", end, SHORTEST, 1.0 / SHORTEST)?;
+    for time in &times {
+        within("time of a failure", *time, SHORTEST, end)?;
     }
+    let found = closed(&times, systems, end, truncation);
+    found.check().map(|()| found)
+}
+
+fn closed(times: &[f64], systems: usize, end: f64, truncation: Truncation) -> PowerLaw {
     let n = times.len();
     let m = if truncation == Truncation::Failure {
         n - 1
@@ -85,7 +100,7 @@ pub fn power_law(
         .enumerate()
         .map(|(i, t)| ((t / end).powf(unbiased) - (2.0 * i as f64 + 1.0) / (2.0 * mf)).powi(2))
         .sum();
-    Some(PowerLaw {
+    PowerLaw {
         n,
         beta_mle: beta,
         lambda_mle: lambda,
@@ -102,10 +117,32 @@ pub fn power_law(
         mil_p: chi2_two_sided(df as f64, 2.0 * sum),
         cvm_m: m,
         cvm_stat: 1.0 / (12.0 * mf) + cvm,
-    })
+    }
 }
 
 impl PowerLaw {
+    /// Times so close to the end, or so far apart, that a figure overflows.
+    fn check(&self) -> Result<(), InputError> {
+        let figures = [
+            ("shape", self.beta_mle),
+            ("rate", self.lambda_mle),
+            ("scale", self.eta_mle),
+            ("shape without bias", self.beta_unbiased),
+            ("rate by that shape", self.lambda_from_unbiased),
+            ("lower limit of the shape", self.beta_ci95.0),
+            ("upper limit of the shape", self.beta_ci95.1),
+            ("intensity at the end", self.intensity_end),
+            ("mean time between failures", self.mtbf_unbiased),
+            ("log-likelihood", self.loglik),
+            ("Laplace's statistic", self.laplace_z),
+            ("chance of the handbook's statistic", self.mil_p),
+            ("Cramér-von Mises statistic", self.cvm_stat),
+        ];
+        figures
+            .iter()
+            .try_for_each(|(what, value)| within(what, *value, -f64::MAX, f64::MAX))
+    }
+
     /// The handbook's approximate 80 % limits of the mean time between failures at the end (r = N, z = 1.28155156).
     pub fn mtbf80_limits(&self) -> (f64, f64) {
         let (r, z) = (self.n as f64, 1.281_551_56_f64);

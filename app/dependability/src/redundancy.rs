@@ -76,7 +76,7 @@ pub fn losses_a_year(rates: &[f64], need: Need) -> (f64, f64) {
 }
 
 /// Chances that exactly 0, 1, … of the units run.
-fn running(runs: &[f64]) -> Vec<f64> {
+pub(crate) fn running(runs: &[f64]) -> Vec<f64> {
     let mut law = vec![1.0];
     for a in runs {
         let mut next = vec![0.0; law.len() + 1];
@@ -136,7 +136,7 @@ pub fn loss(feeders: &[Feeder<'_>], need: Need, horizon: &Horizon) -> Result<Los
 }
 
 /// A unit's own failures a year, once in each draw.
-fn rates_of(
+pub(crate) fn rates_of(
     feeder: &Feeder<'_>,
     (place, of): (usize, usize),
     horizon: &Horizon,

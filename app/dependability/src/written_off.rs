@@ -6,8 +6,9 @@ use numerics::{End, Local, maximise};
 
 use crate::exposure::exposure;
 use crate::frailty::{CountTable, Posterior};
-use crate::lives::{self, Known, Life, LifeFit, Weibull, fit_lives};
-use crate::record::{ALPHA, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record, Subject};
+use crate::lives::{self, Known, LONGEST, Life, LifeFit, Weibull, fit_lives};
+use crate::prior::{InputError, within};
+use crate::record::{ALPHA, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record, Span, Subject};
 use crate::recurrent::{Fit, Settings, fit_frailty};
 use crate::verdict::Normal;
 
@@ -149,8 +150,43 @@ pub(crate) fn fit_shared(
     }
 }
 
-/// Maximum likelihood of both models.
+impl Watched {
+    fn check(&self) -> Result<(), InputError> {
+        within("age at entry", self.entry, 0.0, LONGEST)?;
+        within("age at exit", self.exit, self.entry, LONGEST)?;
+        within("failures", f64::from(self.record.failures), 0.0, 1e6)?;
+        within(
+            "sum of ln ages at failure",
+            self.record.sum_ln_age,
+            -1e7,
+            1e7,
+        )?;
+        within("base of a record", self.record.ln_base, -1e7, 1e7)?;
+        for window in &self.record.windows {
+            if !window.x.is_empty() {
+                return Err(InputError::Covariates {
+                    got: window.x.len(),
+                    wanted: 0,
+                });
+            }
+            match window.span {
+                Span::Clock { from, until } => {
+                    within("age at the start of a window", from, 0.0, LONGEST)?;
+                    within("age at the end of a window", until, from, LONGEST)?;
+                }
+                Span::Fixed(area) => within("exposure of a window", area, 0.0, 1e9)?,
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Maximum likelihood of both models. Units that cannot be meant end every fit as failed, with the reason.
 pub fn fit_both(units: &[Watched], t0: f64) -> Both {
+    let wrong = units.iter().find_map(|u| u.check().err());
+    if let Some(why) = wrong.or_else(|| within("reference age", t0, 1e-6, LONGEST).err()) {
+        return refused(&why, t0);
+    }
     let subjects: Vec<Subject> = units.iter().map(|u| u.record.clone().into()).collect();
     let settings = Settings {
         t0,
@@ -189,6 +225,27 @@ pub fn fit_both(units: &[Watched], t0: f64) -> Both {
         faults,
         life,
         shared,
+        t0,
+    }
+}
+
+fn refused(why: &InputError, t0: f64) -> Both {
+    let end = End::Failed(why.to_string());
+    let unknown = |d: usize| DMatrix::from_element(d, d, f64::NAN);
+    Both {
+        faults: Fit {
+            at: vec![0.0; 3],
+            loglik: 0.0,
+            covariance: unknown(3),
+            end: end.clone(),
+        },
+        life: lives::refused(lives::EFFECTS, why),
+        shared: SharedFit {
+            at: vec![0.0; 5],
+            loglik: 0.0,
+            covariance: unknown(5),
+            end,
+        },
         t0,
     }
 }

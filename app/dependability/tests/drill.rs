@@ -1,6 +1,6 @@
 //! The cold-night drill against what can be worked out by hand, and its order: more help is never worse.
 use dependability::drill::{
-    Change, Cover, Estate, Fallible, Group, NIGHTS, Prices, Supply, changes, drill,
+    Change, Cover, Estate, Fallible, Group, NIGHTS, Prices, Supply, Together, changes, drill,
 };
 
 const WINTERS: usize = 10_000;
@@ -9,6 +9,7 @@ fn unit(expected: f64, inv_size: f64, needs: &[(usize, f64)]) -> Fallible {
     Fallible {
         expected,
         inv_size,
+        shared: Vec::new(),
         calendar: 0,
         needs: needs.to_vec(),
     }
@@ -29,6 +30,8 @@ fn flats(units: Vec<Fallible>, parts: Vec<Supply>) -> Estate {
         parts,
         groups,
         calendars: vec![vec![1.0; NIGHTS]],
+        doubts: 0,
+        together: Vec::new(),
     }
 }
 
@@ -76,6 +79,105 @@ fn with_nobody_on_cover_a_home_is_cold_when_its_unit_fails_at_all() {
         };
         close(found.short.chance(), known, (known * (1.0 - known)).sqrt());
         assert!(found.short.ci95.0 < known && known < found.short.ci95.1);
+    }
+}
+
+/// Homes without heating on the worst night: mean and variance over the winters.
+fn moments(worst: &[f64]) -> (f64, f64) {
+    let mean: f64 = worst.iter().enumerate().map(|(k, p)| k as f64 * p).sum();
+    let square = |(k, p): (usize, &f64)| (k as f64 - mean).powi(2) * p;
+    (mean, worst.iter().enumerate().map(square).sum())
+}
+
+/// With nobody on cover and a unit a home, the number of cold homes is binomial given what all units share; mixed over
+/// F = exp(s g − s²/2) its mean is N E p(F) and its variance N E p (1 − E p) + N (N − 1) Var p(F), p(F) = 1 − exp(−m F)
+/// (the law of total variance). The means over g are taken here by the rectangle rule on ±8, no code in common with the
+/// drill; private doubt of the same law, each unit with a doubt of its own, leaves the mean and loses the last term.
+#[test]
+fn what_all_units_share_widens_the_winters_and_leaves_their_mean() {
+    let nobody = Cover {
+        engineers: 0,
+        weekend_engineers: 0,
+        ..cover()
+    };
+    let (homes, m, s) = (40, 0.15, 0.6);
+    let drilled = |own: bool| {
+        let doubt = |i: usize| if own { i } else { 0 };
+        let units = (0..homes).map(|i| Fallible {
+            shared: vec![(doubt(i), s)],
+            ..unit(m, 0.0, &[])
+        });
+        let estate = Estate {
+            doubts: if own { homes } else { 1 },
+            ..flats(units.collect(), Vec::new())
+        };
+        drill(&estate, &nobody, WINTERS, 11).unwrap()
+    };
+    let over = |of: &dyn Fn(f64) -> f64| -> f64 {
+        let step = 0.001;
+        (-8_000..=8_000)
+            .map(|i| {
+                let g = f64::from(i) * step;
+                let p = 1.0 - (-m * (s * g - s * s / 2.0).exp()).exp();
+                of(p) * (-g * g / 2.0).exp() * step / std::f64::consts::TAU.sqrt()
+            })
+            .sum()
+    };
+    let n = homes as f64;
+    let (p, square) = (over(&|p| p), over(&|p| p * p));
+    let (alone, together) = (
+        n * p * (1.0 - p),
+        n * p * (1.0 - p) + n * (n - 1.0) * (square - p * p),
+    );
+    let (shared, own) = (drilled(false), drilled(true));
+    let ((mean, variance), (own_mean, own_variance)) =
+        (moments(&shared.worst), moments(&own.worst));
+    close(mean, n * p, together.sqrt());
+    close(own_mean, n * p, alone.sqrt());
+    assert!(variance > 1.5 * own_variance, "{variance}, {own_variance}");
+    // A variance over 10,000 winters has a relative error of about 2 %; the long right tail doubles it.
+    assert!(
+        (variance / together - 1.0).abs() < 0.12,
+        "{variance} {together}"
+    );
+    assert!(
+        (own_variance / alone - 1.0).abs() < 0.12,
+        "{own_variance} {alone}"
+    );
+    let none = over(&|p| (1.0 - p).powi(homes as i32));
+    close(shared.worst[0], none, (none * (1.0 - none)).sqrt());
+    assert!(shared.levels[4].homes > own.levels[4].homes);
+}
+
+/// Two units, one needed, failures of both at once (shocks of Marshall and Olkin, 1967, from memory): both have failed by
+/// the winter's end with the chance 1 − e^(−cλ)(1 − q²), q = 1 − e^(−λ(1 − c)).
+#[test]
+fn a_common_cause_takes_the_spare_as_the_shock_model_has_it() {
+    let nobody = Cover {
+        engineers: 0,
+        weekend_engineers: 0,
+        ..cover()
+    };
+    let rate = 0.6;
+    for common in [0.0, 0.1, 0.5, 1.0] {
+        let estate = Estate {
+            units: vec![unit(rate, 0.0, &[]), unit(rate, 0.0, &[])],
+            groups: vec![Group {
+                units: vec![0, 1],
+                needed: 1,
+                homes: vec![0],
+            }],
+            homes: 1,
+            together: vec![Together {
+                units: vec![0, 1],
+                common,
+            }],
+            ..flats(Vec::new(), Vec::new())
+        };
+        let found = drill(&estate, &nobody, WINTERS, 7).unwrap();
+        let q = 1.0 - f64::exp(-rate * (1.0 - common));
+        let known = 1.0 - f64::exp(-common * rate) * (1.0 - q * q);
+        close(found.short.chance(), known, (known * (1.0 - known)).sqrt());
     }
 }
 
@@ -285,6 +387,21 @@ fn what_is_too_rare_to_tell_is_called_so_and_nonsense_is_refused() {
     estate.groups[0].needed = 2;
     assert!(drill(&estate, &cover, 10, 1).is_err());
     estate.groups[0].needed = 1;
+    estate.units[0].shared = vec![(0, 0.1)];
+    assert!(drill(&estate, &cover, 10, 1).is_err(), "no such doubt");
+    estate.units[0].shared.clear();
+    let plant = Together {
+        units: vec![0, 1],
+        common: 0.1,
+    };
+    estate.together = vec![plant.clone(), plant];
+    assert!(
+        drill(&estate, &cover, 10, 1)
+            .unwrap_err()
+            .to_string()
+            .contains("plants a unit stands in")
+    );
+    estate.together.clear();
     cover.visits_each = 0;
     assert!(drill(&estate, &cover, 10, 1).is_err());
 }

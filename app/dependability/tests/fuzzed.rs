@@ -2,7 +2,7 @@
 use dependability::baselines::Said;
 use dependability::columns::Columns;
 use dependability::drill::{
-    Cover, Estate, Fallible, Group, NIGHTS, Prices, Supply, changes, drill,
+    Cover, Estate, Fallible, Group, NIGHTS, Prices, Supply, Together, changes, drill,
 };
 use dependability::judgement::{Case, judge};
 use dependability::score::Scored;
@@ -55,6 +55,7 @@ proptest! {
             prop_assert!(way.ln_count.is_finite() && way.ln_event.is_finite() && way.brier.is_finite());
             prop_assert!(way.named <= found.failed as f64 + 1e-9 && way.named >= 0.0);
         }
+        prop_assert!(found.unlike.is_finite() && found.buildings <= cases.len());
         prop_assert!(found.luck95.0 <= found.luck80.0 && found.luck80.0 <= found.luck80.1 && found.luck80.1 <= found.luck95.1);
         prop_assert_eq!(found.groups.iter().map(|g| g.units).sum::<usize>(), cases.len());
         for one in found.against.iter().flatten() {
@@ -66,13 +67,14 @@ proptest! {
     #[test]
     fn a_drill_is_whole(
         units in prop::collection::vec((0.0_f64..3.0, 0.0_f64..20.0, 0.0_f64..0.5), 1..8),
+        (sd, common) in (0.0_f64..3.0, 0.0_f64..=1.0),
         numbers in (0_u32..4, 0_u32..3, 1_u32..6, 0_u32..9, 1_u32..4),
         spells in (0.0_f64..5.0, 1_u32..20, 1.0_f64..6.0),
         (lead, van, needed) in (0_u32..40, any::<bool>(), 0_usize..4),
     ) {
         let count = units.len();
         let estate = Estate {
-            units: units.into_iter().map(|(expected, inv_size, needs)| Fallible { expected, inv_size, calendar: 0, needs: vec![(0, needs)] }).collect(),
+            units: units.into_iter().map(|(expected, inv_size, needs)| Fallible { expected, inv_size, shared: vec![(0, sd)], calendar: 0, needs: vec![(0, needs)] }).collect(),
             parts: vec![Supply { lead_days: lead, on_van: van }],
             groups: vec![
                 Group { units: (0..count).collect(), needed: needed.min(count), homes: vec![0, 1, 2] },
@@ -80,6 +82,8 @@ proptest! {
             ],
             calendars: vec![(0..NIGHTS).map(|d| d as f64 + 1.0).collect()],
             homes: 4,
+            doubts: 1,
+            together: vec![Together { units: (0..count).collect(), common }],
         };
         let cover = Cover {
             engineers: numbers.0,

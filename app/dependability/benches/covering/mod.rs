@@ -1,6 +1,8 @@
 //! How often 80 % intervals hold what is true, over many fleets whose truth is drawn from the prior.
+use dependability::buildings::LN_TAU;
 use dependability::{
-    Horizon, InputError, KindFit, KindPrior, Normal, UnitHistory, Verdict, fit_kind, forecast,
+    Horizon, Housed, InputError, KindFit, KindPrior, Normal, Standing, UnitHistory, Verdict,
+    fit_kind, fit_kind_in_buildings, forecast, forecast_standing,
 };
 use numerics::special::normal_quantile;
 
@@ -68,6 +70,65 @@ pub fn held_parts(size: Size, fleets: u64) -> Result<Held, InputError> {
     }
     held.rates /= units;
     Ok(held)
+}
+
+/// Units of a building in [`held_in_buildings`].
+const HOUSED: usize = 10;
+
+/// The same with an effect of each building of ten units, as production fits it: ln τ is drawn from its prior, each
+/// building's effect from N(0, τ²), and the units' own rates are told where they stand. The calendar year, whose effect
+/// production asks for too, is not in it. The last share is that of ln τ; ln β is not fitted.
+pub fn held_in_buildings(size: Size, fleets: u64) -> Result<(Held, f64), InputError> {
+    let prior = part_fleets::prior();
+    let (mut held, mut spreads, mut units) = (Held::default(), 0.0, 0.0);
+    for seed in 1..=fleets {
+        let mut draws = Draws::new(seed);
+        let truth = truth(&mut draws, &prior);
+        let shares = part_fleets::shares(&mut draws);
+        let ln_tau = LN_TAU.mean + LN_TAU.sd * normal_quantile(draws.even());
+        let buildings: Vec<(String, Vec<(UnitHistory, f64)>)> = (0..size.units.div_ceil(HOUSED))
+            .map(|place| {
+                let effect = ln_tau.exp() * normal_quantile(draws.even());
+                let at = ((truth.alpha + effect).exp(), truth.ln_theta.exp());
+                let own = Size {
+                    units: HOUSED,
+                    ..size
+                };
+                let fleet = part_fleets::fleet(&mut draws, at, &shares, own);
+                (format!("{place:04}"), fleet)
+            })
+            .collect();
+        let housed: Vec<Housed<'_>> = buildings
+            .iter()
+            .flat_map(|(building, fleet)| {
+                fleet.iter().map(move |(history, _)| Housed {
+                    history,
+                    building: building.as_str(),
+                })
+            })
+            .collect();
+        let fit = fit_kind_in_buildings(&prior, &housed)?;
+        held.failures += f64::from(fit.n_failures) / fleets as f64;
+        held.count(&fit, &[(0, truth.alpha), (2, truth.ln_theta)], fleets);
+        if let Some(spread) = fit.buildings.as_ref().and_then(|b| b.spread.as_ref()) {
+            let last = spread.covariance.len() - 1;
+            let reach = Z80 * spread.covariance[last][last].sqrt();
+            let inside = (ln_tau - spread.ln_tau).abs() <= reach;
+            spreads += f64::from(u8::from(inside)) / fleets as f64;
+        }
+        for (building, fleet) in buildings.iter().take(UNITS / HOUSED) {
+            let there: Vec<&UnitHistory> = fleet.iter().map(|f| &f.0).collect();
+            let standing = Standing::of(&prior, &fit, building, &there)?;
+            for (history, rate) in fleet {
+                let year = [Horizon::next(size.years, 1.0)];
+                let told = forecast_standing(&prior, &fit, (history, &standing), &year)?;
+                held.rates += f64::from(u8::from(holds(told.horizons[0].chance80, *rate)));
+                units += 1.0;
+            }
+        }
+    }
+    held.rates /= units;
+    Ok((held, spreads))
 }
 
 /// Whether an interval of the chance holds that of a true rate.

@@ -1,13 +1,16 @@
 //! The cold-night drill: how many homes are without heating on one night, once in how many winters, and what changes it.
 //!
-//! A winter is 182 nights from 1 October. In each simulated one every unit draws its own rate from what its forecast
-//! leaves open (a gamma law), fails as a Poisson process whose days weigh as the kind's calls do over the year, more
-//! often in cold spells; engineers on cover see the oldest fault first, so many a day; a fault that needs a part not on
-//! the van waits for it and takes a second visit. A home is cold when the group of units that heats it has fewer up than
+//! A winter is 182 nights from 1 October. In each simulated one every unit draws its rate from what its forecast leaves
+//! open: the doubt it shares with others of its kind or building is drawn once a winter for all of them, the rest for
+//! itself alone (a gamma law; [`Doubt`] has the split). It fails as a Poisson process whose days weigh as the kind's
+//! calls do over the year, more often in cold spells; of plant with a common cause a share of failures takes all its
+//! units at once. Engineers on cover see the oldest fault first, so many a day; a fault that needs a part not on the van
+//! waits for it and takes a second visit. A home is cold when the group of units that heats it has fewer up than
 //! it needs. The worst night of each winter is counted; heaters lent go as far as they go. Same seed, same winters.
 //!
 //! It starts with everything working and stops at nothing it is not told: a fault that shuts a whole street is not in it.
 mod changes;
+mod doubt;
 mod levels;
 mod winter;
 
@@ -16,6 +19,7 @@ use serde::{Deserialize, Serialize};
 use crate::prior::{InputError, within};
 
 pub use changes::{Change, Changes, Prices, Step, changes};
+pub use doubt::Doubt;
 pub use levels::{Level, Rarity};
 use winter::Drawn;
 
@@ -27,8 +31,12 @@ pub const NIGHTS: usize = 182;
 pub struct Fallible {
     /// Failures expected over the winter, cold spells and all.
     pub expected: f64,
-    /// Variance of its own rate over the squared mean: what its forecast leaves open.
+    /// Variance of its own rate over the squared mean: what its forecast leaves open and no other unit shares.
     pub inv_size: f64,
+    /// (place of a shared doubt below [`Estate::doubts`], standard deviation s of ln rate): its rate is multiplied by
+    /// exp(s g − s²/2), whose mean is 1, with g the standard normal drawn once a winter for all that share it.
+    #[serde(default)]
+    pub shared: Vec<(usize, f64)>,
     /// Place of its kind's calendar in [`Estate::calendars`].
     pub calendar: usize,
     /// (part's place in [`Estate::parts`], chance that a failure needs it); the rest needs none.
@@ -55,6 +63,15 @@ pub struct Group {
     pub homes: Vec<usize>,
 }
 
+/// Units of one plant: a share of their failures takes all of them at once (β-factor, as in [`crate::redundancy`]).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Together {
+    /// Places in [`Estate::units`]; a unit stands in one plant at most.
+    pub units: Vec<usize>,
+    /// Share of failures with a common cause, 0 to 1.
+    pub common: f64,
+}
+
 /// What is drilled.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Estate {
@@ -68,6 +85,12 @@ pub struct Estate {
     pub calendars: Vec<Vec<f64>>,
     /// Homes.
     pub homes: usize,
+    /// Doubts that units share, counted.
+    #[serde(default)]
+    pub doubts: usize,
+    /// Units that a common cause takes at once.
+    #[serde(default)]
+    pub together: Vec<Together>,
 }
 
 /// Who and what stands ready.
@@ -118,6 +141,10 @@ impl Estate {
             within("failures expected in a winter", unit.expected, 0.0, 1e3)?;
             within("doubt of a unit's rate", unit.inv_size, 0.0, 1e4)?;
             place("calendar of a unit", unit.calendar, self.calendars.len())?;
+            for (doubt, sd) in &unit.shared {
+                within("doubt that units share", *sd, 0.0, 10.0)?;
+                place("shared doubt of a unit", *doubt, self.doubts)?;
+            }
             let sum: f64 = unit.needs.iter().map(|n| n.1).sum();
             within("chances that a failure needs a part", sum, 0.0, 1.0 + 1e-9)?;
             for (part, chance) in &unit.needs {
@@ -143,12 +170,26 @@ impl Estate {
                 place("home of a group", *home, self.homes)?;
             }
         }
+        self.check_together()?;
         for calendar in &self.calendars {
             within("days of a calendar", calendar.len() as f64, 182.0, 182.0)?;
             for day in calendar {
                 within("weight of a day", *day, 0.0, 1e6)?;
             }
             within("weights of a calendar", calendar.iter().sum(), 1e-9, 1e9)?;
+        }
+        Ok(())
+    }
+
+    fn check_together(&self) -> Result<(), InputError> {
+        let mut plants = vec![0.0; self.units.len()];
+        for plant in &self.together {
+            within("share of common causes", plant.common, 0.0, 1.0)?;
+            for unit in &plant.units {
+                place("unit of a plant", *unit, self.units.len())?;
+                plants[*unit] += 1.0;
+                within("plants a unit stands in", plants[*unit], 0.0, 1.0)?;
+            }
         }
         Ok(())
     }

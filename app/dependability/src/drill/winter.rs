@@ -112,19 +112,41 @@ fn faults(estate: &Estate, cover: &Cover, even: &[f64], dice: &mut Dice) -> Vec<
             running.collect()
         })
         .collect();
+    // What units do not know alike is drawn once a winter for all of them.
+    let shared: Vec<f64> = (0..estate.doubts).map(|_| dice.normal()).collect();
     let mut all = Vec::new();
     for (place, unit) in estate.units.iter().enumerate() {
         let running = &calendars[unit.calendar];
         let whole = running.last().copied().unwrap_or(0.0);
-        let own = unit.expected * dice.frailty(unit.inv_size);
-        for _ in 0..dice.poisson(own * whole / even[unit.calendar]) {
+        let known = unit
+            .shared
+            .iter()
+            .map(|(at, sd)| sd * (shared[*at] - sd / 2.0));
+        let rate = unit.expected * known.sum::<f64>().exp() * dice.frailty(unit.inv_size);
+        for _ in 0..dice.poisson(rate * whole / even[unit.calendar]) {
             let drawn = dice.even() * whole;
             let day = running.partition_point(|sum| *sum <= drawn).min(NIGHTS - 1);
-            all.push((day, dice.even(), place, part_of(&unit.needs, dice)));
+            let gone = dice.even();
+            for unit in struck(estate, place, dice) {
+                let part = part_of(&estate.units[unit].needs, dice);
+                all.push((day, gone, unit, part));
+            }
         }
     }
     all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
     all
+}
+
+/// The units a failure of this one takes: itself, or all of its plant. Every unit's failures with a common cause are
+/// drawn, and of N units' one in N is kept, so that all fail together at c times their mean rate and each as often as
+/// its forecast has it.
+fn struck(estate: &Estate, unit: usize, dice: &mut Dice) -> Vec<usize> {
+    let plant = estate.together.iter().find(|t| t.units.contains(&unit));
+    match plant.filter(|t| t.common > 0.0 && dice.even() < t.common) {
+        None => vec![unit],
+        Some(plant) if dice.below(plant.units.len()) == 0 => plant.units.clone(),
+        Some(_) => Vec::new(),
+    }
 }
 
 /// Chance that a day lies in a cold spell: one of the days up to it begins one.

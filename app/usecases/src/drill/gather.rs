@@ -2,13 +2,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use dependability::CountLaw;
-use dependability::drill::{Cover, Estate, Fallible, Group, NIGHTS, Supply};
+use dependability::drill::{Cover, Doubt, Estate, Fallible, Group, NIGHTS, Supply};
+use dependability::frailty::Posterior;
 use store::Tx;
 use store::branches::BranchCard;
 use store::units::Which;
 use terms::unit::UnitCard;
 use terms::{BranchId, BuildingId, Fate, Pence, SpaceId, UnitId, UsedAs};
 
+use super::plants::{SharedDoubts, plants};
 use super::{AskedPart, DrillAsk, PARTS};
 use crate::Error;
 use crate::forecast::{self, MONTH_SHARES, Told};
@@ -36,6 +38,7 @@ const LEAD_DAYS: u32 = 3;
 /// A unit that heats a home with its forecast.
 struct Heating {
     id: UnitId,
+    building: BuildingId,
     kind: String,
     told: Told,
 }
@@ -94,6 +97,7 @@ pub(super) fn gather(tx: &mut Tx<'_>, of: Option<BuildingId>) -> Result<Gathered
                 .filter(|_| heating.contains(&card.id))?;
             Some(Heating {
                 id: card.id,
+                building: card.building,
                 kind: card.kind,
                 told,
             })
@@ -277,12 +281,16 @@ impl Gathered {
                     .collect(),
             }
         };
+        let groups: Vec<Group> = self.groups.iter().map(group).collect();
+        let mut doubts = SharedDoubts::default();
         Estate {
             units: self
                 .units
                 .iter()
-                .map(|u| self.fallible(u, ask, &kinds))
+                .map(|u| self.fallible(u, ask, &kinds, &mut doubts))
                 .collect(),
+            doubts: doubts.count(),
+            together: plants(&groups),
             parts: ask
                 .parts
                 .iter()
@@ -291,7 +299,7 @@ impl Gathered {
                     on_van: p.on_van,
                 })
                 .collect(),
-            groups: self.groups.iter().map(group).collect(),
+            groups,
             calendars: kinds.iter().map(|kind| self.calendar(kind)).collect(),
             homes: homes.len(),
         }
@@ -309,11 +317,24 @@ impl Gathered {
         days.take(NIGHTS).collect()
     }
 
-    fn fallible(&self, unit: &Heating, ask: &DrillAsk, kinds: &[&String]) -> Fallible {
+    fn fallible(
+        &self,
+        unit: &Heating,
+        ask: &DrillAsk,
+        kinds: &[&String],
+        doubts: &mut SharedDoubts,
+    ) -> Fallible {
         let shares = self.months(&unit.kind);
         let winter: f64 = MONTHS.iter().map(|(month, _)| shares[*month]).sum();
         let row = &unit.told.row;
         let law = CountLaw::meeting(row.expected_12m, row.year.chance);
+        let told = &unit.told.kept.forecast;
+        let z = Posterior {
+            theta: unit.told.kept.theta,
+            n: f64::from(told.n),
+            mu: told.mu,
+        };
+        let doubt = Doubt::of(law.inv_size, &z, told.building);
         let needs = shares_of(&unit.told)
             .filter_map(|(code, share)| {
                 let wanted = |p: &AskedPart| p.kind == unit.kind && p.code == code;
@@ -322,7 +343,8 @@ impl Gathered {
             .collect();
         Fallible {
             expected: row.expected_12m * winter * ask.of_ten / 10.0,
-            inv_size: law.inv_size,
+            inv_size: doubt.own,
+            shared: doubts.of(&unit.kind, unit.building, &doubt),
             calendar: kinds.iter().position(|k| **k == unit.kind).unwrap_or(0),
             needs,
         }

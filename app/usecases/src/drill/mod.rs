@@ -2,6 +2,7 @@
 //!
 //! Cover, heaters, prices and lead times are what the form says, kept with the result: nothing else is read.
 mod gather;
+mod plants;
 
 use dependability::drill::{Changes, Cover, Drill, Prices, changes, drill};
 use serde::{Deserialize, Serialize};

@@ -2,8 +2,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
-use dependability::UnitHistory;
 use dependability::redundancy::{Feeder, Loss, Need, loss};
+use dependability::shared_feeders::{AnyLoss, Branch, any_lost};
+use dependability::{Horizon, UnitHistory};
 use store::branches::BranchCard;
 use terms::unit::UnitCard;
 use terms::{BranchId, UnitId};
@@ -16,6 +17,8 @@ use super::whole_building::Here;
 pub const COMMON_SHARE: f64 = 0.1;
 /// Days a failed unit of plant stands still. Common practice, no source.
 pub const REPAIR_DAYS: f64 = 3.0;
+/// The same in years.
+const REPAIR: f64 = REPAIR_DAYS / 365.25;
 
 /// How likely a branch is lost in the season ahead.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +33,8 @@ pub struct BranchOutlook {
     pub loss: Option<Loss>,
     /// Chance that it or a branch it hangs on is lost so; `None` where nothing is known of any of them.
     pub chance: Option<f64>,
+    /// That chance is this at most: the branches share too many units in too many ways to go through.
+    pub at_most: bool,
     /// Names of the branches it hangs on, nearest first.
     pub hangs_on: Vec<String>,
 }
@@ -48,10 +53,7 @@ pub(super) fn branches(
         .iter()
         .map(|b| (b.id, ancestors(b.id, &cards)))
         .collect();
-    let alone: BTreeMap<BranchId, (String, Option<f64>)> = own
-        .iter()
-        .map(|(id, b)| (*id, (b.branch.name.clone(), b.loss.map(|l| l.chance))))
-        .collect();
+    let alone: BTreeMap<BranchId, BranchOutlook> = own.clone();
     let mut found = Vec::new();
     for branch in cards {
         let Some(mut outlook) = own.remove(&branch.id) else {
@@ -59,20 +61,67 @@ pub(super) fn branches(
         };
         let over = above.get(&branch.id).map_or(&[][..], Vec::as_slice);
         let known = over.iter().filter_map(|id| alone.get(id));
-        outlook.hangs_on = known.clone().map(|(name, _)| name.clone()).collect();
-        let mine = outlook.loss.map(|l| l.chance);
-        outlook.chance = any_of(known.filter_map(|(_, chance)| *chance).chain(mine));
+        outlook.hangs_on = known.clone().map(|b| b.branch.name.clone()).collect();
+        let all: Vec<&BranchOutlook> = known.chain([&outlook]).collect();
+        let any = any_of(here, &all, common, today);
+        outlook.chance = any.map(|any| any.value);
+        outlook.at_most = any.is_some_and(|any| any.at_most);
         found.push(outlook);
     }
     found
 }
 
-/// Chance of at least one of these that do not depend on one another; `None` of none.
-pub(super) fn any_of(chances: impl Iterator<Item = f64>) -> Option<f64> {
-    chances.fold(None, |so_far, p| {
-        let none = so_far.map_or(1.0, |chance: f64| 1.0 - chance);
-        Some(1.0 - none * (1.0 - p))
-    })
+/// Chance that at least one of these branches is lost for want of its own feeders, units they share counted once; `None`
+/// where nothing is known of any of them.
+pub(super) fn any_of(
+    here: &[Here],
+    outlooks: &[&BranchOutlook],
+    common: f64,
+    today: NaiveDate,
+) -> Option<AnyLoss> {
+    let known: Vec<(&BranchOutlook, Loss)> = outlooks
+        .iter()
+        .filter_map(|b| Some((*b, b.loss?)))
+        .collect();
+    // One branch alone has been reckoned already.
+    if let [(_, only)] = known.as_slice() {
+        return Some(AnyLoss {
+            value: only.chance,
+            at_most: false,
+        });
+    }
+    // In the order of the branches, so that a unit's own rate is drawn as it is for the first of them.
+    let mut seen: BTreeSet<UnitId> = BTreeSet::new();
+    let units: Vec<UnitId> = known
+        .iter()
+        .flat_map(|(b, _)| b.feeders.iter().map(|card| card.id))
+        .filter(|id| seen.insert(*id))
+        .collect();
+    let found: Vec<(&Here, &(UnitCard, UnitHistory))> =
+        units.iter().filter_map(|id| find(here, *id)).collect();
+    let season = Season::ahead_of(today);
+    let seasons: Vec<Horizon> = found
+        .iter()
+        .map(|(kind, _)| season.horizon(&kind.kept.month_shares))
+        .collect();
+    let feeders: Vec<(Feeder<'_>, &Horizon)> = found
+        .iter()
+        .map(|(kind, unit)| feeder(kind, unit))
+        .zip(&seasons)
+        .collect();
+    let place = |id: UnitId| found.iter().position(|(_, (card, _))| card.id == id);
+    let branches: Vec<Branch> = known
+        .iter()
+        .map(|(b, _)| Branch {
+            feeders: b.feeders.iter().filter_map(|c| place(c.id)).collect(),
+            needed: b.needed,
+        })
+        .collect();
+    if branches.is_empty() {
+        return None;
+    }
+    // The last day of the season itself is too short a stretch to speak of.
+    any_lost(&feeders, &branches, (common, REPAIR)).ok()
 }
 
 /// The branches a branch hangs on, nearest first; a ring is walked once.
@@ -111,17 +160,12 @@ fn branch_alone(
         Some((kind, _)) if whole && (1..=found.len()).contains(&needed) => {
             let feeders: Vec<Feeder<'_>> = found
                 .iter()
-                .map(|(kind, (_, history))| Feeder {
-                    prior: &kind.kept.prior,
-                    fit: &kind.kept.fit,
-                    history,
-                    standing: &kind.standing,
-                })
+                .map(|(kind, unit)| feeder(kind, unit))
                 .collect();
             let need = Need {
                 needed,
                 common,
-                repair: REPAIR_DAYS / 365.25,
+                repair: REPAIR,
             };
             let season = Season::ahead_of(today).horizon(&kind.kept.month_shares);
             // The last day of the season itself is too short a stretch to speak of.
@@ -134,8 +178,18 @@ fn branch_alone(
         branch: branch.clone(),
         needed,
         chance: loss.map(|l| l.chance),
+        at_most: false,
         loss,
         hangs_on: Vec::new(),
+    }
+}
+
+fn feeder<'a>(kind: &'a Here, (_, history): &'a (UnitCard, UnitHistory)) -> Feeder<'a> {
+    Feeder {
+        prior: &kind.kept.prior,
+        fit: &kind.kept.fit,
+        history,
+        standing: &kind.standing,
     }
 }
 

@@ -32,12 +32,13 @@ pub use dependability::buildings::{Buildings, Effect};
 pub use dependability::judgement::{Against, Group, Judgement, Scores};
 pub use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
 pub use dependability::redundancy::Loss;
+pub use dependability::shared_feeders::AnyLoss;
 pub use dependability::{
     DataWeight, Driver, Factor, HorizonForecast, PartChance, ThinData, Total, UnitForecast, Verdict,
 };
 pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
-pub use outlook::{FitSaid, UnitOutlook, unit_outlook};
+pub use outlook::{Around, FitSaid, UnitOutlook, unit_outlook};
 pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};
 pub use published::{PublishedHistory, published};
 pub use reading::{

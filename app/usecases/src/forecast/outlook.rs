@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, NaiveDate, Utc};
 use dependability::buildings::Buildings;
 use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
-use dependability::record::GAMMA;
+use dependability::record::{ALPHA, GAMMA, LN_BETA, LN_THETA};
 use dependability::recording;
 use dependability::{DataWeight, ThinData, Verdict, years_until};
 use store::Tx;
@@ -57,7 +57,22 @@ pub struct FitSaid {
     pub one_age: bool,
     /// How much of the ageing rests on own records; `None`: it is the trade's, part by part.
     pub ageing: Option<f64>,
+    /// That rate with its 95 % interval.
+    pub rate95: Option<Around>,
+    /// β, how fast units age, with its 95 % interval; `None`: it is the trade's, part by part.
+    pub beta95: Option<Around>,
+    /// θ, how unlike units are, with its 95 % interval.
+    pub theta95: Option<Around>,
+    /// How many times as often units with a covariate fail, by its code, with 90 % intervals (FORECAST §7).
+    pub effects90: Vec<(String, Around)>,
 }
+
+/// A figure and its interval, by the curvature at the fit on the log scale (Laplace).
+pub type Around = (f64, f64, f64);
+
+/// Standard deviations either side of a 95 % and of a 90 % interval.
+const Z95: f64 = 1.959_964;
+const Z90: f64 = 1.644_854;
 
 /// The 10 % point of the standard normal law, with the sign changed.
 const TENTH: f64 = 1.2816;
@@ -91,8 +106,20 @@ impl FitSaid {
             rate_before: kept.prior.rate_10y,
             buildings: fit.buildings.clone(),
             left_out: kept.left_out.len(),
+            rate95: fit.around(ALPHA, Z95),
+            beta95: fit.around(LN_BETA, Z95),
+            theta95: fit.around(LN_THETA, Z95),
+            effects90: effects(kept),
         }
     }
+}
+
+/// What units with each covariate do, where it was asked about.
+fn effects(kept: &KeptFit) -> Vec<(String, Around)> {
+    let asked = kept.prior.covariates.iter().enumerate();
+    asked
+        .filter_map(|(place, c)| Some((c.code.clone(), kept.fit.around(GAMMA + place, Z90)?)))
+        .collect()
 }
 
 /// One unit's outlook.

@@ -2,6 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
+use dependability::shared_feeders::AnyLoss;
 use dependability::{Factor, Horizon, Member, Standing, Total, UnitHistory, total_in_building};
 use store::Tx;
 use store::units::Which;
@@ -57,8 +58,8 @@ pub struct BuildingOutlook {
     pub whole: Option<Totals>,
     /// Its branches, by name.
     pub branches: Vec<BranchOutlook>,
-    /// Chance that any of them is lost in the season.
-    pub any_branch: Option<f64>,
+    /// Chance that any of them is lost in the season, units they share counted once.
+    pub any_branch: Option<AnyLoss>,
     /// The share of common causes reckoned with.
     pub common: f64,
     /// The season.
@@ -106,17 +107,19 @@ pub fn building_outlook(
         }
         let all: Vec<&Here> = here.iter().collect();
         let cards = tx.branches(id, today)?;
-        let branches = branches(&here, cards, common.clamp(0.0, 1.0), today);
+        let common = common.clamp(0.0, 1.0);
+        let branches = branches(&here, cards, common, today);
+        let each: Vec<&BranchOutlook> = branches.iter().collect();
         Ok(BuildingOutlook {
             whole: match all.as_slice() {
                 [] => None,
                 all => Some(totals(all, today)?),
             },
-            any_branch: any_of(branches.iter().filter_map(|b| b.loss.map(|l| l.chance))),
+            any_branch: any_of(&here, &each, common, today),
             branches,
             kinds,
             building,
-            common: common.clamp(0.0, 1.0),
+            common,
             season: Season::ahead_of(today),
             unreadable,
             today,

@@ -93,7 +93,7 @@ pub(super) fn levels(last: &KeptDrill) -> Vec<Row> {
     if let Some(first) = rows.first_mut() {
         first.why = Some(Why::this(vec![
             format!(
-                "{} of {} were tried, each from everything working on 1 October to 31 March: {} with a forecast, each with a rate of its own drawn from what its forecast leaves open.",
+                "{} of {} were tried, each from everything working on 1 October to 31 March: {} with a forecast, each with a rate drawn from what its forecast leaves open: what is not known of a kind or a building once a winter for all its units, the rest for each alone. Of failures of plant with several units one in ten strikes all at once (common practice, no source).",
                 plural(answer.drill.winters as u64, "winter", "winters"),
                 plural(answer.homes as u64, "home", "homes"),
                 plural(answer.units as u64, "unit", "units")

@@ -14,19 +14,23 @@ pub(super) const SHARES: [(&str, f64); 4] = [
     ("fifth", 0.2),
 ];
 
+/// Before a chance that is a bound from above.
+const MOST: &str = "at most ";
+
 pub(super) fn spares(view: &BuildingOutlook) -> String {
     let chance = view.any_branch.map_or_else(
         || "Nothing can be said of any pipe yet.".to_owned(),
-        |p| {
+        |any| {
             format!(
-                "That at least one pipe loses what feeds it {}: {}.",
+                "That at least one pipe loses what feeds it {}: {}{}.",
                 before(view.season.until),
-                chances::about(p)
+                if any.at_most { MOST } else { "" },
+                chances::about(any.value)
             )
         },
     );
     format!(
-        "{chance} A failed unit is taken to stand still for {} days (common practice, no source). Of failures of plant, this share is taken to strike all its like units at once, as a flood or a lost supply does (common practice, no source):",
+        "{chance} A failed unit is taken to stand still for {} days (common practice, no source). Of failures of plant, this share is taken to strike all its like units at once, as a flood or a lost supply does (common practice, no source). A unit that feeds several pipes is counted once:",
         REPAIR_DAYS.round()
     )
 }
@@ -98,10 +102,20 @@ pub(super) fn branch_row(one: &BranchOutlook) -> Row {
         ));
     }
     if !one.hangs_on.is_empty() {
-        why.push("The figure at the right holds losses of the pipes it hangs on too.".to_owned());
+        why.push("The figure at the right holds losses of the pipes it hangs on too; a unit that feeds several of them is counted once.".to_owned());
+    }
+    if one.at_most {
+        why.push("These pipes share too many units in too many ways to go through: the figure is what it is at most.".to_owned());
     }
     let mut row = Row::plain(row_id, glue(&said.join(" ")))
-        .figure(chances::brief(chance), "without what feeds it")
+        .figure(
+            chances::brief(chance),
+            if one.at_most {
+                "without what feeds it, at most"
+            } else {
+                "without what feeds it"
+            },
+        )
         .why(Why::this(why));
     if let Some(first) = one.feeders.first() {
         let href = format!("/units/{}", first.id);

@@ -41,7 +41,17 @@ pub(super) fn drivers(view: &UnitOutlook) -> Vec<Row> {
                 *f,
             ),
             Driver::RenewedParts(f) => ("Parts put in new".to_owned(), *f),
-            Driver::Covariate(code, f) => (covariate(code), *f),
+            Driver::Covariate(code, f) => {
+                if (1.0 / NEAR..NEAR).contains(f) {
+                    continue;
+                }
+                let said = said_of(view, code, (*f, little));
+                rows.push(
+                    Row::plain(format!("driver-{place}"), said)
+                        .figure(outlook::factor(*f), "against its kind"),
+                );
+                continue;
+            }
             Driver::Season(f) => ("The time of year".to_owned(), *f),
             Driver::Building(f) => (
                 format!(
@@ -70,6 +80,18 @@ pub(super) fn drivers(view: &UnitOutlook) -> Vec<Row> {
         ));
     }
     rows
+}
+
+/// What goes along with a covariate: which way, and between what, by the fit's 90 % interval. Where that holds both ways and
+/// the kind has too few failures, nothing is said to be seen (FORECAST §7, §11).
+fn said_of(view: &UnitOutlook, code: &str, (factor, few): (f64, bool)) -> String {
+    let name = covariate(code);
+    let way = if factor > 1.0 { "raises" } else { "lowers" };
+    let mut known = view.fit.iter().flat_map(|fit| &fit.effects90);
+    let Some((_, (_, low, high))) = known.find(|(own, _)| own == code) else {
+        return format!("{name}: {way} it; between what is not known.");
+    };
+    outlook::goes_along(&name, way, (*low, *high), few)
 }
 
 fn covariate(code: &str) -> String {

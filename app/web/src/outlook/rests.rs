@@ -1,5 +1,5 @@
 //! What a figure rests on: the kind's record, its fit and how that ended.
-use usecases::forecast::{FitSaid, ThinData, Verdict};
+use usecases::forecast::{Around, FitSaid, ThinData, Verdict};
 use wording::Row;
 use wording::sentences::{chances, counted, outlook, plural};
 
@@ -54,10 +54,12 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
     }
     let mut ended = vec![verdict(&fit.verdict)];
     ended.push(format!(
-        "At ten years of age such a unit fails {} times a year; before your own records spoke it was {}.",
+        "At ten years of age such a unit fails {} times a year{}; before your own records spoke it was {}.",
         rate(fit.rate_10y),
+        fit.rate95.map_or_else(String::new, |around| format!(" ({})", ninety_five(around))),
         rate(fit.rate_before),
     ));
+    ended.extend(shape(fit));
     ended.push(format!("Fitted on {}.", when::day_words(fit.made_at)));
     if let Some(said) = recording(fit, plural_name) {
         ended.push(said);
@@ -74,6 +76,37 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
         Row::plain(format!("fit-{code}"), ended.join(" ")),
         Row::plain(format!("houses-{code}"), buildings(fit)),
     ]
+}
+
+/// "95 in 100: 0.12 to 0.31".
+fn ninety_five((_, low, high): Around) -> String {
+    format!("95 in 100: {} to {}", rate(low), rate(high))
+}
+
+/// How fast units age and how unlike they are, with their intervals; below fifteen failures neither is said (FORECAST §11).
+fn shape(fit: &FitSaid) -> Option<String> {
+    if fit.thin <= ThinData::Few {
+        return None;
+    }
+    let mut said = Vec::new();
+    if let Some(beta) = fit.beta95 {
+        said.push(format!(
+            "How fast units age, the power β of their age (1 is not at all): {} ({}).",
+            rate(beta.0),
+            ninety_five(beta)
+        ));
+    }
+    if let Some(theta) = fit.theta95 {
+        said.push(format!(
+            "How unlike units are, the variance θ of each one's own factor (0 is all alike): {} ({}).",
+            rate(theta.0),
+            ninety_five(theta)
+        ));
+    }
+    if !said.is_empty() {
+        said.push("These ranges are by the curvature at the fit on the log scale, the published figures in them.".to_owned());
+    }
+    (!said.is_empty()).then(|| said.join(" "))
 }
 
 /// How the record itself changed from year to year, and what cannot be told apart; nothing below fifteen failures.

@@ -62,9 +62,80 @@ pub(super) fn against(judged: &Judgement) -> Vec<Row> {
     rows.extend(
         WAYS.iter()
             .zip(all)
-            .map(|((id, way), one)| compared(&format!("against-{id}"), way, one, judged)),
+            .zip(theirs(judged))
+            .map(|(((id, way), one), scores)| {
+                compared(&format!("against-{id}"), way, (one, scores), judged)
+            }),
     );
     rows
+}
+
+/// Scores of the plainer ways, in their order.
+pub(super) fn theirs(judged: &Judgement) -> [&Scores; 3] {
+    let s = &judged.scores;
+    [&s.average, &s.age, &s.prior]
+}
+
+/// Units are called unlike beyond chance from here: 95 % of alike ones stay below (standard normal, one side).
+const UNLIKE: f64 = 1.645;
+
+/// Why a way is not beaten, from the figures of this judgement; empty where it is.
+pub(super) fn reason(one: &Against, scores: &Scores, judged: &Judgement) -> String {
+    if one.better() {
+        return String::new();
+    }
+    let ours = &judged.scores.ours;
+    if one.worse() {
+        let off = |s: &Scores| (s.expected - judged.happened as f64).abs();
+        if off(ours) > off(scores) {
+            return format!(
+                " Why: of {} it had said {:.1}, that way {:.1}; its level was further off.",
+                counted(judged.happened, "failure", "failures"),
+                ours.expected,
+                scores.expected
+            );
+        }
+        let order = |s: &Scores| {
+            s.concordance
+                .map_or_else(|| "not known".to_owned(), |c| format!("{c:.2}"))
+        };
+        return format!(
+            " Why: its level was no further off ({:.1} said of {}, that way {:.1}), so it told units apart wrongly or too boldly: concordance {}, that way {}.",
+            ours.expected,
+            counted(judged.happened, "failure", "failures"),
+            scores.expected,
+            order(ours),
+            order(scores)
+        );
+    }
+    let (low, high) = (
+        one.ci95.0.min(one.bootstrap95.0),
+        one.ci95.1.max(one.bootstrap95.1),
+    );
+    let mut said = vec![format!(
+        "with {} the difference may be anything from {:+.1} to {:+.1}, nought among it",
+        counted(judged.happened, "failure", "failures"),
+        100.0 * low,
+        100.0 * high
+    )];
+    if judged.unlike <= 0.0 {
+        said.push(format!(
+            "units failed no more unlike than chance makes alike ones (spread {:+.1}, nought or below is alike), so a unit’s own record has nothing to add",
+            judged.unlike
+        ));
+    } else if judged.unlike < UNLIKE {
+        said.push(format!(
+            "units failed hardly more unlike than chance makes alike ones (spread {:+.1}, below {UNLIKE:.1} may be chance), so a unit’s own record has little to add",
+            judged.unlike
+        ));
+    }
+    if judged.by_unit {
+        said.push(format!(
+            "{} too few groups to tell luck from skill",
+            counted(judged.buildings as u64, "building is", "buildings are")
+        ));
+    }
+    format!(" Why: {}.", said.join("; "))
 }
 
 /// Why a set of forecasts is not held against plainer ways.
@@ -145,12 +216,13 @@ pub(super) fn verdict(one: &Against) -> &'static str {
     }
 }
 
-fn compared(id: &str, way: &str, one: &Against, judged: &Judgement) -> Row {
+fn compared(id: &str, way: &str, (one, scores): (&Against, &Scores), judged: &Judgement) -> Row {
+    let why = reason(one, scores, judged);
     let said = match verdict(one) {
         "better than" => format!("This forecast did better than {way}, by more than luck."),
-        "worse than" => format!("This forecast did worse than {way}, by more than luck."),
+        "worse than" => format!("This forecast did worse than {way}, by more than luck.{why}"),
         _ => format!(
-            "This forecast and {way} cannot be told apart yet: the difference lies inside what luck does with {} failures.",
+            "This forecast and {way} cannot be told apart yet: the difference lies inside what luck does with {} failures.{why}",
             judged.happened
         ),
     };

@@ -80,12 +80,20 @@ fn kind(tried: &TriedKind) -> Row {
     let verdict = if judged.inside() { "inside" } else { "outside" };
     let beaten = match &judged.against {
         Some([average, age, _]) if !judged.thin() && average.better() && age.better() => {
-            " It beats the kind's average and age alone by more than luck."
+            " It beats the kind's average and age alone by more than luck.".to_owned()
         }
-        Some(_) if !judged.thin() => {
-            " It is not told apart from one of the plainer ways: its units are too alike, or too few failed."
-        }
-        _ => " Fewer than 30 failures: too few to say more than the sums.",
+        Some(all) if !judged.thin() => judged::WAYS
+            .iter()
+            .zip(all)
+            .zip(judged::theirs(judged))
+            .take(2)
+            .filter(|((_, one), _)| !one.better())
+            .map(|(((_, way), one), scores)| {
+                let why = judged::reason(one, scores, judged);
+                format!(" It is {} {way}.{why}", judged::verdict(one))
+            })
+            .collect(),
+        _ => " Fewer than 30 failures: too few to say more than the sums.".to_owned(),
     };
     Row::plain(
         format!("kind-{}", plural_name.replace(' ', "-")),

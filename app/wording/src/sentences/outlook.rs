@@ -148,6 +148,27 @@ pub fn one_age(plural_name: &str) -> String {
     )
 }
 
+/// What goes along with something units differ in: which way it moves the chance, and between what, by a 90 % interval.
+/// Where that holds both ways and `few` failures are on record, it is not said which (FORECAST §7, §11).
+pub fn goes_along(name: &str, way: &str, (low, high): (f64, f64), few: bool) -> String {
+    let range = format!(
+        "between {} and {} times as often, 9 cases in 10",
+        times(low),
+        times(high)
+    );
+    if low > 1.0 || high < 1.0 {
+        format!("{name}: {way} it, {range}.")
+    } else if few {
+        format!(
+            "{name}: too few failures to say whether it raises or lowers it, {range}; what is assumed beforehand is carried."
+        )
+    } else {
+        format!(
+            "{name}: {way} it by this fit, but it may be nothing or the other way round: {range}."
+        )
+    }
+}
+
 /// "in about 14 months, in January 2028"; "within a month".
 pub fn in_about(years: f64, today: NaiveDate) -> String {
     let months = (years * 12.0).round().clamp(0.0, 1200.0) as u32;
@@ -278,6 +299,18 @@ mod tests {
             plain(rests(0.724)),
             "This rests 72 % on your own records and 28 % on published figures."
         );
+    }
+
+    #[test]
+    fn what_goes_along_says_between_what_and_when_too_few_failed() {
+        let said = |range, few| goes_along("Hard water", "raises", range, few);
+        assert_eq!(
+            said((1.1, 2.4), true),
+            "Hard water: raises it, between 1.1 and 2.4 times as often, 9 cases in 10."
+        );
+        assert!(said((0.7, 1.9), true).contains("too few failures to say"));
+        let thick = said((0.7, 1.9), false);
+        assert!(thick.contains("may be nothing") && thick.contains("between 0.7 and 1.9"));
     }
 
     #[test]

@@ -9,6 +9,10 @@ use super::case::{Case, Row, field, finite, number, priors, texts};
 /// 97.5 % point of the standard normal, as the reference page prints it.
 const Z975: f64 = 1.959964;
 
+fn ways(laws: &[Weibull], age: f64, h: f64) -> Result<(Vec<f64>, f64), String> {
+    cause_chances(laws, age, h).map_err(|why| why.to_string())
+}
+
 fn lives(case: &Case<'_>, covariates: &[String]) -> Result<Vec<Life>, String> {
     case.rows("lives")?
         .iter()
@@ -184,7 +188,7 @@ pub fn competing_risks(case: &Case<'_>) -> Result<Value, String> {
         .into_iter()
         .chain((1..=causes).map(|k| format!("F{k}")))
         .collect();
-    let (chances, in_service) = cause_chances(&laws, 0.0, case.input("t")?);
+    let (chances, in_service) = ways(&laws, 0.0, case.input("t")?)?;
     let mut cif = Map::new();
     for (k, chance) in chances.iter().enumerate() {
         cif.insert(format!("cause_{}", k + 1), json!(chance));
@@ -253,21 +257,21 @@ fn running(
         let x: Result<Vec<f64>, String> = covariates.iter().map(|c| number(row, c)).collect();
         laws.push(fit.law_at(&x?));
     }
-    let horizons: Vec<Value> = case
+    let horizons: Result<Vec<Value>, String> = case
         .list("horizons")
         .iter()
         .map(|h| {
-            let (chances, in_service) = cause_chances(&laws, age, *h);
+            let (chances, in_service) = ways(&laws, age, *h)?;
             let mut got = Map::new();
             for (k, chance) in chances.iter().enumerate() {
                 got.insert(format!("p_cause_{}", k + 1), json!(chance));
             }
             got.insert("p_in_service".to_owned(), json!(in_service));
-            Value::from(got)
+            Ok(Value::from(got))
         })
         .collect();
     Ok(
-        json!({"unit": name, "horizons": horizons, "median_residual": median_in_service(&laws, age)}),
+        json!({"unit": name, "horizons": horizons?, "median_residual": median_in_service(&laws, age)}),
     )
 }
 

@@ -41,8 +41,7 @@ pub fn single(case: &Case<'_>) -> Result<Value, String> {
         _ => Truncation::Time,
     };
     let law = power_law::power_law(&times?, 1, case.input("end")?, truncation);
-    law.map(|l| closed(&l))
-        .ok_or_else(|| "no usable fit".to_owned())
+    law.map(|l| closed(&l)).map_err(|why| why.to_string())
 }
 
 /// Family power-law-multi.
@@ -58,7 +57,7 @@ pub fn multi(case: &Case<'_>) -> Result<Value, String> {
         .flat_map(|o| o.windows.iter().map(|w| w.1))
         .fold(0.0, f64::max);
     let law = power_law::power_law(&times, observed.len(), end, Truncation::Time);
-    let mut got = closed(&law.ok_or_else(|| "no usable fit".to_owned())?);
+    let mut got = closed(&law.map_err(|why| why.to_string())?);
     let more = frailty(case)?;
     if let (Some(all), Some(more)) = (got.as_object_mut(), more.as_object()) {
         all.extend(more.clone());

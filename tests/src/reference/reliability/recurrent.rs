@@ -149,7 +149,7 @@ pub fn frailty(case: &Case<'_>) -> Result<Value, String> {
         "score_theta0": score,
         "frailty": parameters(&fit, fleet.t0),
         "trend": trends(&fleet),
-        "mcf": curve(&mean_cumulative(&fleet.observed(false))),
+        "mcf": curve(&steps(&fleet, false)?),
         "test_point": test_point(case, &fleet, &subjects),
         "units": units(case, &fleet, &fit)?,
     });
@@ -285,11 +285,15 @@ pub(super) fn curve(steps: &[Step]) -> Value {
     json!({"columns": ["time", "at_risk", "mcf", "se_poisson", "se_robust"], "rows": rows})
 }
 
+fn steps(fleet: &Fleet, costs: bool) -> Result<Vec<Step>, String> {
+    mean_cumulative(&fleet.observed(costs)).map_err(|why| why.to_string())
+}
+
 /// Family mcf.
 pub fn mcf(case: &Case<'_>) -> Result<Value, String> {
     let fleet = Fleet::read(case)?;
-    let counts = curve(&mean_cumulative(&fleet.observed(false)));
-    let mut costs = curve(&mean_cumulative(&fleet.observed(true)));
+    let counts = curve(&steps(&fleet, false)?);
+    let mut costs = curve(&steps(&fleet, true)?);
     let named = case.expected().pointer("/mcf_cost/columns").cloned();
     if let Some(columns) = named.filter(|c| c.get(2).is_some_and(|name| name != "mcf")) {
         costs["columns"] = columns;
