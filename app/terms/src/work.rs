@@ -21,6 +21,16 @@ code_list! {
     }
 }
 
+impl FunctionLost {
+    /// Whether a home does without heat or hot water by it.
+    pub fn takes_heat(self) -> bool {
+        matches!(
+            self,
+            Self::Heating | Self::HotWater | Self::HeatingAndHotWater
+        )
+    }
+}
+
 code_list! {
     /// What sort of work.
     JobKind, "kind of job" {

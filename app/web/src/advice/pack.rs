@@ -103,10 +103,10 @@ fn pack_sources(seen: &AdvicePage) -> String {
         .as_ref()
         .map(|q| format!("Quote of {}, {}. ", q.firm_name, dates::day(q.given_on)))
         .unwrap_or_default();
-    let faults = if a.answer.own_forecast {
-        "failures from the forecast for this unit"
-    } else {
-        "failures from its kind’s published figures"
+    let first = seen.lines.iter().find(|l| l.code == "failures_first");
+    let faults = match first {
+        Some(line) if !a.answer.own_forecast => format!("failures from {}", line.source),
+        _ => "failures from the forecast for this unit".to_owned(),
     };
     let rate = seen
         .lines
@@ -114,10 +114,11 @@ fn pack_sources(seen: &AdvicePage) -> String {
         .find(|l| l.code == "rate")
         .map_or(0.0, |l| l.value);
     format!(
-        "Register as known on {}. {quote}{}; real discount rate {:.1} %; {faults}; a new one’s from its kind’s published figures. Every figure with its source stands on the advice’s own page, under “What went in”.{} {}",
+        "Register as known on {}. {quote}{}; real discount rate {:.1} %; {faults}; {}. Every figure with its source stands on the advice’s own page, under “What went in”.{} {}",
         dates::day(seen.known_on),
         not_known::prices_in_one_line(seen),
         rate * 100.0,
+        not_known::failures_in_one_line(seen),
         consult::in_one_line(seen),
         words::STANDING
     )
