@@ -132,7 +132,8 @@ fn happened(
     let mut cold = false;
     for visit in visits {
         let job = visit.job.and_then(|id| jobs.get(&id));
-        let lost = visit.function_lost.as_deref().and_then(|f| f.parse().ok());
+        let lost: Option<FunctionLost> =
+            visit.function_lost.as_deref().and_then(|f| f.parse().ok());
         cold |= lost
             .or_else(|| job.and_then(|job| job.function_lost))
             .is_some_and(FunctionLost::takes_heat);
@@ -197,7 +198,7 @@ impl Stage {
             .iter()
             .flat_map(|(unit, history)| {
                 let failures = failures_among(&history.failures).into_iter();
-                failures.map(|(on, visits)| (*unit, on, visits))
+                failures.map(move |(on, visits)| (*unit, on, visits))
             })
             .filter(|(_, on, _)| *on > from && *on <= until)
             .collect();

@@ -52,7 +52,6 @@ pub(crate) struct Weighable {
 /// The case of a unit with the source of every figure.
 pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable, Error> {
     let card = subject.card;
-    let kind = book.kind(&card.kind)?;
     let clocks = clocks_of(subject);
     let horizon = book.assumed("horizon").round().clamp(1.0, 40.0) as u32;
     let mut lines = Lines::default();
