@@ -77,4 +77,24 @@ fn what_its_own_warranty_still_pays_speaks_for_a_repair() {
             .unwrap()
             .contains("until 25/05/2029")
     );
+    // The yearly service its maker asks for is overdue: the maker need not pay any more.
+    let duty = uuid::Uuid::new_v4();
+    estate.app.database.as_owner(&format!(
+        "SET app.estate_id = '{e}';
+         INSERT INTO estate.duties (estate_id, id, rule_code, unit_id, building_id, made_at)
+           VALUES ('{e}', '{duty}', 'G4', '{u}', '{b}', now());
+         INSERT INTO estate.duty_completions (estate_id, id, duty_id, check_complete, result, next_deadline, reason, happened_on,
+             recorded_at, recorded_by)
+           VALUES ('{e}', '{id}', '{duty}', false, '', '2026-09-01', 'start', '2025-09-01', now(), '{id}')",
+        e = estate.seat.estate(),
+        u = estate.unit,
+        b = estate.building,
+        id = uuid::Uuid::new_v4(),
+    ));
+    let lapsed = estate.stored(estate.advised(job, 41_200));
+    assert_eq!(lapsed.inputs["case"]["old"]["warranty_years"], 0.0);
+    assert_eq!(lapsed.limit, bare.limit);
+    let lines = lapsed.inputs["lines"].as_array().unwrap();
+    let line = lines.iter().find(|l| l["code"] == "warranty_left").unwrap();
+    assert!(line["source"].as_str().unwrap().contains("is overdue"));
 }
