@@ -56,6 +56,8 @@ fn unit(n: usize) -> DecisionCase {
             fault_cost,
             write_off_share: 0.03,
             write_off_premium: 350.0,
+            warranty_years: 0.0,
+            warranty_excess: 0.0,
         },
         options: vec![
             option("like", 2_400.0 + 900.0 * part(29), 8.6),

@@ -182,6 +182,20 @@ pub struct OldUnit {
     /// hours out of hours, no second offer.
     #[serde(default)]
     pub write_off_premium: f64,
+    /// w: years its own warranty still runs, in which a failure costs `warranty_excess` + disruption only; a year it ends in
+    /// counts by the share inside. 0 = out of warranty.
+    #[serde(default)]
+    pub warranty_years: f64,
+    /// Pounds a failure in that warranty; nobody claims where it is more than the repair.
+    #[serde(default)]
+    pub warranty_excess: f64,
+}
+
+impl OldUnit {
+    /// f_i = min(1, max(0, w − (i − 1))): the share of year i = 1, 2, … inside its warranty; `year` is i − 1.
+    pub fn covered(&self, year: usize) -> f64 {
+        (self.warranty_years - year as f64).clamp(0.0, 1.0)
+    }
 }
 
 /// A unit that could replace it.
@@ -336,6 +350,13 @@ impl DecisionCase {
         })?;
         within(old.write_off_premium, 0.0, DEAREST, || {
             "old.write_off_premium".to_owned()
+        })?;
+        let longest = f64::from(LONGEST);
+        within(old.warranty_years, 0.0, longest, || {
+            "old.warranty_years".to_owned()
+        })?;
+        within(old.warranty_excess, 0.0, DEAREST, || {
+            "old.warranty_excess".to_owned()
         })?;
         let faults = old.faults.spread(h, "old.faults", 0.0)?;
         let service = old.service.spread(h, "old.service", 0.0)?;

@@ -71,6 +71,17 @@ impl RateSchedule {
         }
         Some(product)
     }
+
+    /// Σ_{j=1..years} factor(j): worth today of one pound at the end of each of so many years by the steps. `None` when they
+    /// do not reach so far.
+    pub fn annuity(&self, years: u32) -> Option<f64> {
+        let (mut product, mut sum) = (1.0, 0.0);
+        for j in 1..=years {
+            product /= 1.0 + self.rate_in(j)?;
+            sum += product;
+        }
+        Some(sum)
+    }
 }
 
 impl Default for RateSchedule {
@@ -99,7 +110,7 @@ impl Default for RateSchedule {
 
 #[cfg(test)]
 mod tests {
-    use super::{annuity, factor};
+    use super::{RateSchedule, annuity, factor};
 
     #[test]
     fn annuity_is_continuous_at_rate_nought() {
@@ -107,5 +118,16 @@ mod tests {
             assert!((annuity(1e-8, years) - annuity(0.0, years)).abs() < 2e-5);
         }
         assert_eq!(factor(0.0, 12.5), 1.0);
+    }
+
+    /// Inside the first step the two agree; over 37 years the steps count 0.20 % more: 18.39205 + 0.35628 × 6.23028 = 20.6118
+    /// against 20.5705 (annuities of 30 years at 3.5 % and 7 at 3 %; arithmetic).
+    #[test]
+    fn an_annuity_by_steps_is_the_flat_one_until_they_begin() {
+        let schedule = RateSchedule::default();
+        let by_steps = |years| schedule.annuity(years).unwrap_or(0.0);
+        assert!((by_steps(30) - annuity(0.035, 30)).abs() < 1e-9);
+        assert!((by_steps(37) - 20.6118).abs() < 1e-3, "{}", by_steps(37));
+        assert!((by_steps(37) / annuity(0.035, 37) - 1.0020).abs() < 1e-4);
     }
 }

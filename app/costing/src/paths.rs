@@ -10,7 +10,9 @@ use statrs::function::gamma::gamma_lr;
 use crate::case::{CheckedCase, FaultCost};
 use crate::chance::{CostLaw, FailureCosts, YearOfFailures};
 use crate::discount::{annuity, factor, is_nought};
-use crate::weigh::{Chain, Levers, Weighed, first_cost, in_warranty, running_of};
+use crate::weigh::{
+    Chain, Levers, Weighed, first_cost, in_warranty, old_failure, old_in_warranty, running_of,
+};
 
 /// Points of the lattice; fine enough for a drawing, one part in 130 of the spread.
 const POINTS: usize = 400;
@@ -95,13 +97,30 @@ impl Tables {
 
 /// Failure costs of the old unit over years 1..k.
 pub(crate) fn old_failures(checked: &CheckedCase, rate: f64, k: usize) -> FailureCosts {
+    standing_failures(checked, rate, &vec![1.0; k])
+}
+
+/// The same where it still stands at the start of year 1, 2, … with these chances. A year that its warranty ends in counts
+/// twice: the failures inside it, and those after.
+fn standing_failures(checked: &CheckedCase, rate: f64, stands: &[f64]) -> FailureCosts {
     let old = &checked.case().old;
-    let years = (0..k)
-        .map(|i| YearOfFailures {
-            expected: checked.faults[i],
-            discount: factor(rate, i as f64 + 0.5),
-            law: CostLaw::Drawn(old.fault_cost),
+    let inside = CostLaw::Fixed(old_in_warranty(old, &Levers::default()));
+    let years = stands
+        .iter()
+        .enumerate()
+        .flat_map(|(i, stood)| {
+            let covered = old.covered(i);
+            let shares = [
+                (covered, inside),
+                (1.0 - covered, CostLaw::Drawn(old.fault_cost)),
+            ];
+            shares.map(|(share, law)| YearOfFailures {
+                expected: checked.faults[i] * share * stood,
+                discount: factor(rate, i as f64 + 0.5),
+                law,
+            })
         })
+        .filter(|year| year.expected > 0.0)
         .collect();
     let frailty_var = old.frailty_var;
     FailureCosts { years, frailty_var }
@@ -159,7 +178,7 @@ fn keep_path(
     let mut expected = case
         .fault_in_hand
         .map_or(0.0, |f| f.quote + f.wait_cost_repair);
-    let failure = old.fault_cost.mean();
+    let levers = Levers::default();
     let (mut stands, mut chances) = (1.0, Vec::new());
     let left = |k: usize, stands: f64| {
         let (x, _) = weighed.start.get(k).copied().flatten()?;
@@ -169,8 +188,10 @@ fn keep_path(
     for k in 1..=case.horizon as usize {
         let i = k - 1;
         let lost = -(-old.write_off_share * checked.faults[i]).exp_m1();
-        let running =
-            checked.service[i] + checked.energy[i] + checked.other[i] + checked.faults[i] * failure;
+        let running = checked.service[i]
+            + checked.energy[i]
+            + checked.other[i]
+            + checked.faults[i] * old_failure(old, i, &levers);
         let begun = weighed
             .start
             .get(k)
@@ -182,10 +203,7 @@ fn keep_path(
             + stands * lost * factor(rate, k as f64) * (begun + old.write_off_premium)
             + (1.0 - stands) * least * (annuity(rate, k as u32) - annuity(rate, i as u32));
         stands *= 1.0 - lost;
-        let mut costs = old_failures(checked, rate, k);
-        for (year, stood) in costs.years.iter_mut().zip(&chances) {
-            year.expected *= stood;
-        }
+        let costs = standing_failures(checked, rate, &chances);
         let range = tables.range(&costs, &old.fault_cost);
         let now = sure(k as u32, expected, left(k, stands));
         years.push(with_range(now, &costs, range));

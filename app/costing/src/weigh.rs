@@ -7,7 +7,12 @@
 //! 1e-12 of the least. A* is the least A(n*) of all options. Starting o at the end of year k costs,
 //! relative to a chain at A*: x_o(k) = (A_o − A*)/r − grant (k ≤ grant_to) + premium (k = 0).
 //! A share of failures beyond repair is reckoned with in [`keep_costs`].
-use crate::case::{CheckedCase, FaultCost, ReplacementOption};
+//!
+//! The old unit's own warranty, w years from now: with f_i = min(1, max(0, w − (i − 1))) the share of year i inside it and
+//! d the disruption of a failure (pounds), one failure of year i costs c_i = f_i min(c, excess + d) + (1 − f_i) c, so that
+//! R_i^old = service_i + energy_i + other_i + failures_i c_i. w = 0 is the definition without it. A failure beyond repair ends
+//! the unit in warranty, too (ours, no source: few makers fit a whole new unit).
+use crate::case::{CheckedCase, FaultCost, OldUnit, ReplacementOption};
 use crate::discount::{annuity, factor, is_nought};
 
 /// Within this two amounts count as equal (pounds).
@@ -214,7 +219,6 @@ fn keep_costs(
     own: &[Option<f64>],
 ) -> Vec<Option<f64>> {
     let old = &checked.case.old;
-    let failure = levers.failure(&old.fault_cost);
     let (share, premium) = (old.write_off_share, old.write_off_premium);
     let (mut running, mut held, mut stands, mut barred) = (0.0, 0.0, 1.0, false);
     let mut keep = vec![own.first().copied().flatten()];
@@ -226,7 +230,7 @@ fn keep_costs(
             * (checked.service[i] * levers.service_old
                 + checked.energy[i] * levers.energy
                 + checked.other[i]
-                + fails * failure);
+                + fails * old_failure(old, i, levers));
         let lost = -(-share * fails).exp_m1();
         let chain = if share > 0.0 {
             held += stands * (table.annuity[k] - table.annuity[i]);
@@ -279,6 +283,18 @@ impl Discounts {
             annuity: (0..=years).map(|k| annuity(rate, k)).collect(),
         }
     }
+}
+
+/// c_i: what a failure of the old unit costs in year i = `year` + 1.
+pub(crate) fn old_failure(old: &OldUnit, year: usize, levers: &Levers) -> f64 {
+    let covered = old.covered(year);
+    covered * old_in_warranty(old, levers) + (1.0 - covered) * levers.failure(&old.fault_cost)
+}
+
+/// What a failure of the old unit costs inside its warranty.
+pub(crate) fn old_in_warranty(old: &OldUnit, levers: &Levers) -> f64 {
+    let paid = old.warranty_excess + old.fault_cost.disruption * levers.disruption;
+    paid.min(levers.failure(&old.fault_cost))
 }
 
 /// R_i of option `o` for i = 1..life_max, under the levers.

@@ -159,6 +159,8 @@ fn asked(faults: f64, growth: f64, in_hand: Option<FaultInHand>) -> DecisionCase
             fault_cost,
             write_off_share: 0.0,
             write_off_premium: 0.0,
+            warranty_years: 0.0,
+            warranty_excess: 0.0,
         },
         options: vec![ReplacementOption {
             code: "like-for-like".to_owned(),

@@ -26,6 +26,24 @@ pub struct Deadline {
 impl Tx<'_> {
     /// The duties that run and have a deadline, the earliest first. The latest entry of a duty speaks.
     pub fn running_deadlines(&mut self) -> Result<Vec<Deadline>, Error> {
+        self.deadlines_under(None)
+    }
+
+    /// Those of these rules that were to be met before `day`.
+    pub fn overdue_under(
+        &mut self,
+        rules: &[String],
+        day: NaiveDate,
+    ) -> Result<Vec<Deadline>, Error> {
+        if rules.is_empty() {
+            return Ok(Vec::new());
+        }
+        let mut found = self.deadlines_under(Some(rules))?;
+        found.retain(|d| d.deadline < day);
+        Ok(found)
+    }
+
+    fn deadlines_under(&mut self, rules: Option<&[String]>) -> Result<Vec<Deadline>, Error> {
         let estate = self.estate();
         type Row = (
             Db<DutyId>,
@@ -35,7 +53,7 @@ impl Tx<'_> {
             Db<BuildingId>,
             Option<NaiveDate>,
         );
-        let rows: Vec<Row> = duties::table
+        let mut asked = duties::table
             .inner_join(
                 duty_completions::table.on(duty_completions::estate_id
                     .eq(duties::estate_id)
@@ -62,7 +80,11 @@ impl Tx<'_> {
                 duties::building_id,
                 duty_completions::next_deadline,
             ))
-            .load(self.conn())?;
+            .into_boxed();
+        if let Some(rules) = rules {
+            asked = asked.filter(duties::rule_code.eq_any(rules));
+        }
+        let rows: Vec<Row> = asked.load(self.conn())?;
         let mut found: Vec<Deadline> = rows
             .into_iter()
             .filter_map(|(duty, rule, unit, space, building, deadline)| {

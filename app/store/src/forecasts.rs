@@ -248,6 +248,19 @@ impl Tx<'_> {
             .collect())
     }
 
+    /// The fit of each kind that stood at a moment.
+    pub fn fits_known(&mut self, at: DateTime<Utc>) -> Result<BTreeMap<String, FitRow>, Error> {
+        let estate = self.estate();
+        let rows: Vec<FitColumns> = fits::table
+            .filter(fits::estate_id.eq(Db(estate)).and(fits::made_at.le(at)))
+            .distinct_on(fits::kind_code)
+            .order((fits::kind_code, fits::made_at.desc(), fits::id.desc()))
+            .select(fit_columns!())
+            .load(self.conn())?;
+        let kept = rows.into_iter().map(read_fit);
+        Ok(kept.map(|row| (row.kind.clone(), row)).collect())
+    }
+
     /// The last fit of one kind.
     pub fn last_fit(&mut self, kind: &str) -> Result<Option<FitRow>, Error> {
         let estate = self.estate();

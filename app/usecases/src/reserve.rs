@@ -1,7 +1,10 @@
 //! The money a building will need for replacements in the years to come, as a spread; and what that is a flat a month.
+use std::collections::{BTreeMap, BTreeSet};
+
 use chrono::{Datelike, Months};
 use costing::reserve::{Stock, a_flat_a_month, reserve};
 use store::Tx;
+use store::advices::Decision;
 use store::units::Which;
 use terms::place::BuildingCard;
 use terms::{BuildingId, Choice, Fate, Pence, Role, UnitId, UsedAs};
@@ -140,14 +143,22 @@ fn of_building(
     Ok(found)
 }
 
-/// Units that somebody decided to replace.
-fn decided_units(tx: &mut Tx<'_>) -> Result<Vec<UnitId>, Error> {
-    let decisions = tx.decisions(None)?;
-    Ok(decisions
+/// Units that somebody decided to replace and nobody decided upon since. One that was replaced is out of service, so its
+/// decision counts no more.
+fn decided_units(tx: &mut Tx<'_>) -> Result<BTreeSet<UnitId>, Error> {
+    Ok(still_decided(tx.decisions(None)?))
+}
+
+/// Of each unit the latest decision speaks: keeping, repairing or asking for another quote undoes an earlier one to replace.
+fn still_decided(mut decisions: Vec<Decision>) -> BTreeSet<UnitId> {
+    decisions.sort_by_key(|d| (d.recorded_at, d.id));
+    let latest: BTreeMap<UnitId, Choice> =
+        decisions.into_iter().map(|d| (d.unit, d.choice)).collect();
+    latest
         .into_iter()
-        .filter(|d| d.choice == Choice::Replace)
-        .map(|d| d.unit)
-        .collect())
+        .filter(|(_, choice)| *choice == Choice::Replace)
+        .map(|(unit, _)| unit)
+        .collect()
 }
 
 fn flats_of(tx: &mut Tx<'_>, building: BuildingId) -> Result<u32, Error> {
@@ -168,4 +179,40 @@ fn running(tx: &mut Tx<'_>, units: &[UnitId]) -> Result<Pence, Error> {
         sum += services.filter_map(|s| s.cost).map(|c| c.0).sum::<i64>();
     }
     Ok(Pence(sum))
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::{DateTime, TimeDelta};
+    use terms::{AccountId, AdviceId, DecisionId};
+    use uuid::Uuid;
+
+    use super::*;
+
+    #[test]
+    fn only_the_latest_decision_of_a_unit_counts() {
+        let unit = |n| UnitId(Uuid::from_u128(n));
+        let made = |hour: i64, n, choice| Decision {
+            id: DecisionId(Uuid::from_u128(hour as u128)),
+            advice: AdviceId(Uuid::nil()),
+            unit: unit(n),
+            choice,
+            option: None,
+            reason: "Worn.".to_owned(),
+            how: "page".to_owned(),
+            decided_by: AccountId(Uuid::nil()),
+            on_behalf_of: String::new(),
+            recorded_at: DateTime::UNIX_EPOCH + TimeDelta::hours(hour),
+        };
+        let found = still_decided(vec![
+            made(5, 2, Choice::Repair),
+            made(1, 1, Choice::Keep),
+            made(2, 1, Choice::Replace),
+            made(3, 2, Choice::Replace),
+            made(4, 3, Choice::Replace),
+            made(6, 4, Choice::Replace),
+            made(7, 4, Choice::AnotherQuote),
+        ]);
+        assert_eq!(found, BTreeSet::from([unit(1), unit(3)]));
+    }
 }

@@ -1,8 +1,8 @@
 //! The winter we would have had: the last twelve months replayed. On the first of each month every unit is weighed with
 //! only what was on record that day; from then on a unit that was better replaced counts as replaced.
 //!
-//! Two things are of today, not of then: prices and assumptions, and what is known of the unit itself (when it was fitted,
-//! what the site allows).
+//! Forecasts, repairs and the kinds' fits are those that stood on the day of each look. Two things are of today, not of then:
+//! prices and assumptions, and what is known of the unit itself (when it was fitted, its warranty, what the site allows).
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Datelike, Days, Months, NaiveDate, Utc};
@@ -11,21 +11,20 @@ use costing::winter::{LEAST_FAILURES, WinterFailure, WouldBeNew, replay};
 use store::Tx;
 use store::advices::ToldFailures;
 use store::history::History;
-use store::jobs::Which as Jobs;
+use store::jobs::{Job, Which as Jobs};
 use store::units::Which;
 use terms::place::{BuildingCard, SpaceCard};
 use terms::unit::{FailureRecord, UnitCard};
-use terms::{BuildingId, Fate, JobId, Pence, Role, SpaceId, UnitId};
+use terms::{BuildingId, Fate, FunctionLost, JobId, Pence, Role, SpaceId, UnitId};
 
 use crate::advice::{Book, Subject, options_for, site_of, weighable};
+use crate::forecast::failures_among;
 use crate::{Error, Seat, World};
 
 pub use costing::winter::{Ranged, Winter};
 
 /// Replacing counts as advised when it is cheaper by this much, as on the list of advice (pounds; ours, no source).
 const WORTH: f64 = 50.0;
-/// Attendances of one unit within so many days are one failure.
-const REPEAT_DAYS: i64 = 30;
 /// No failure counts for more cold days than these: a closed job may wait for its papers.
 const MOST_DAYS: f64 = 60.0;
 /// A year in days, as everywhere.
@@ -57,6 +56,8 @@ pub struct Replayed {
     pub told: Option<Winter>,
     /// Units that would have been replaced, those with most failures spared first.
     pub swapped: Vec<Swapped>,
+    /// Failures by which neither heat nor hot water was lost, or nobody said so: they count no cold day.
+    pub not_cold: usize,
     /// Failures whose days without are assumed, as no job says when they ended.
     pub assumed_days: usize,
     /// Failures nobody recorded the cost of.
@@ -72,7 +73,7 @@ pub fn winter(world: &World, seat: &Seat) -> Result<Replayed, Error> {
     world.acting(seat, |tx| {
         let until = tx.today();
         let from = until - Months::new(12);
-        let stage = Stage::set(tx, seat)?;
+        let mut stage = Stage::set(tx, seat)?;
         let failures = stage.failures(tx, (from, until))?;
         let mut found = Replayed {
             from,
@@ -81,6 +82,7 @@ pub fn winter(world: &World, seat: &Seat) -> Result<Replayed, Error> {
             least: LEAST_FAILURES,
             told: None,
             swapped: Vec::new(),
+            not_cold: failures.iter().filter(|f| !f.cold).count(),
             assumed_days: failures.iter().filter(|f| f.assumed).count(),
             unpaid: failures.iter().filter(|f| f.unpaid).count(),
         };
@@ -102,6 +104,7 @@ struct Happened {
     unit: UnitId,
     on: NaiveDate,
     cold_days: f64,
+    cold: bool,
     paid: f64,
     assumed: bool,
     unpaid: bool,
@@ -117,7 +120,46 @@ struct Swap {
     price_a_year: f64,
 }
 
-/// Units, places and data that do not change from look to look.
+/// What one failure took: its visits' costs, and the days of its jobs where heat or hot water was lost. A failure without a
+/// job that ended takes the usual wait once.
+fn happened(
+    (unit, on): (UnitId, NaiveDate),
+    visits: &[&FailureRecord],
+    jobs: &BTreeMap<JobId, Job>,
+    usual: f64,
+) -> Happened {
+    let mut ends: BTreeMap<JobId, f64> = BTreeMap::new();
+    let mut cold = false;
+    for visit in visits {
+        let job = visit.job.and_then(|id| jobs.get(&id));
+        let lost: Option<FunctionLost> =
+            visit.function_lost.as_deref().and_then(|f| f.parse().ok());
+        cold |= lost
+            .or_else(|| job.and_then(|job| job.function_lost))
+            .is_some_and(FunctionLost::takes_heat);
+        if let Some((job, end)) = job.and_then(|job| Some((job.id, job.closed_at?.date_naive()))) {
+            let days = (end - visit.happened_on).num_days() as f64;
+            ends.entry(job).or_insert(days.max(0.0));
+        }
+    }
+    let known = (!ends.is_empty()).then(|| ends.values().sum::<f64>());
+    let costs: Vec<Pence> = visits.iter().filter_map(|visit| visit.cost).collect();
+    Happened {
+        unit,
+        on,
+        cold_days: if cold {
+            known.unwrap_or(usual).clamp(0.0, MOST_DAYS)
+        } else {
+            0.0
+        },
+        cold,
+        paid: costs.iter().map(|cost| cost.to_pounds()).sum(),
+        assumed: cold && known.is_none(),
+        unpaid: costs.is_empty(),
+    }
+}
+
+/// Units, places and data that do not change from look to look, but for the kinds' fits: each look has those of its day.
 struct Stage {
     book: Book,
     cards: Vec<UnitCard>,
@@ -143,7 +185,8 @@ impl Stage {
         self.cards.iter().map(|c| c.id).collect()
     }
 
-    /// The failures between two days as on record today, repeats within 30 days merged.
+    /// The failures between two days as on record today, counted as forecasts count them: repeat visits are one, what a
+    /// service found is none.
     fn failures(
         &self,
         tx: &mut Tx<'_>,
@@ -151,46 +194,33 @@ impl Stage {
     ) -> Result<Vec<Happened>, Error> {
         let at = tx.at();
         let histories = tx.histories(&self.ids(), at)?;
-        let mut records: Vec<&FailureRecord> = histories
-            .values()
-            .flat_map(|history| &history.failures)
-            .filter(|f| f.happened_on > from && f.happened_on <= until && !f.no_fault_found)
+        let counted: Vec<(UnitId, NaiveDate, Vec<&FailureRecord>)> = histories
+            .iter()
+            .flat_map(|(unit, history)| {
+                let failures = failures_among(&history.failures).into_iter();
+                failures.map(move |(on, visits)| (*unit, on, visits))
+            })
+            .filter(|(_, on, _)| *on > from && *on <= until)
             .collect();
-        records.sort_by_key(|f| (f.unit, f.happened_on, f.id));
-        let jobs: BTreeSet<JobId> = records.iter().filter_map(|f| f.job).collect();
-        let ended: BTreeMap<JobId, NaiveDate> = tx
-            .jobs(&Jobs::Ids(jobs.into_iter().collect()))?
+        let ids: BTreeSet<JobId> = counted
+            .iter()
+            .flat_map(|(_, _, visits)| visits.iter().filter_map(|visit| visit.job))
+            .collect();
+        let jobs: BTreeMap<JobId, Job> = tx
+            .jobs(&Jobs::Ids(ids.into_iter().collect()))?
             .into_iter()
-            .filter_map(|job| Some((job.id, job.closed_at?.date_naive())))
+            .map(|job| (job.id, job))
             .collect();
         let usual = self.book.assumed("waiting_repair");
-        let mut found: Vec<Happened> = Vec::new();
-        for record in records {
-            let paid = record.cost.map_or(0.0, Pence::to_pounds);
-            if let Some(last) = found.last_mut()
-                && last.unit == record.unit
-                && (record.happened_on - last.on).num_days() <= REPEAT_DAYS
-            {
-                last.paid += paid;
-                continue;
-            }
-            let end = record.job.and_then(|job| ended.get(&job));
-            let days = end.map(|day| (*day - record.happened_on).num_days() as f64);
-            found.push(Happened {
-                unit: record.unit,
-                on: record.happened_on,
-                cold_days: days.unwrap_or(usual).clamp(0.0, MOST_DAYS),
-                paid,
-                assumed: days.is_none(),
-                unpaid: record.cost.is_none(),
-            });
-        }
-        Ok(found)
+        Ok(counted
+            .into_iter()
+            .map(|(unit, on, visits)| happened((unit, on), &visits, &jobs, usual))
+            .collect())
     }
 
     /// Looks at the estate on the first of each month with what was known then.
     fn swaps(
-        &self,
+        &mut self,
         tx: &mut Tx<'_>,
         (from, until): (NaiveDate, NaiveDate),
     ) -> Result<BTreeMap<UnitId, Swap>, Error> {
@@ -198,6 +228,8 @@ impl Stage {
         let mut look = from;
         while look < until {
             let known = look.and_time(chrono::NaiveTime::MIN).and_utc();
+            // What last winter taught of kinds and buildings was not known in it.
+            self.book.know_fits_of(tx, known)?;
             self.look(tx, (look, known), &mut found)?;
             let first = look.with_day(1).unwrap_or(look);
             look = first + Months::new(1);

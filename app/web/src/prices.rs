@@ -186,9 +186,30 @@ fn firms(seen: &Prices, typed: &str) -> Vec<Choice> {
 fn rate_words(seen: &Prices) -> String {
     let (rate, status, as_at) = &seen.rate;
     format!(
-        "Money of later years is brought to today’s at {:.2} % a year: {status}, as at {}. The published schedule it starts from falls with distance; a unit’s life ends inside its first step.",
+        "Money of later years is brought to today’s at {:.2} % a year, the same in every year: {status}, as at {}.{}",
         rate * 100.0,
-        dates::day(*as_at)
+        dates::day(*as_at),
+        steps_left_out(seen)
+    )
+}
+
+/// That the schedule's later steps are not used, and how much they could matter.
+fn steps_left_out(seen: &Prices) -> String {
+    let Some(left) = &seen.left_out else {
+        return String::new();
+    };
+    let (last, longest) = (left.after, left.longest_life);
+    let in_life = if longest > last {
+        format!(
+            "a sum paid evenly through the longest life reckoned with, {longest} years, would count {:.1} % more",
+            left.in_life * 100.0
+        )
+    } else {
+        format!("the longest life reckoned with, {longest} years, ends before that")
+    };
+    format!(
+        " The published schedule it starts from falls after year {last}. That is left out, for each unit is taken to be followed by others without end, and their level yearly cost is reckoned at one rate. By the steps {in_life}, and what one option costs more a year for ever would count {:.0} % more.",
+        left.for_ever * 100.0
     )
 }
 

@@ -154,9 +154,15 @@ fn swapped_row(s: &Swapped) -> Row {
 
 fn how(seen: &Replayed) -> Vec<String> {
     let mut said = vec![
-        "On the first day and on the first of each month, every unit with a forecast of its own was weighed with the forecast and the repairs on record that day, at today’s prices. Replacing counts as advised when it was cheaper by more than £50, and as done after the usual wait.".to_owned(),
+        "On the first day and on the first of each month, every unit with a forecast of its own was weighed with the forecast, the kind’s figures and the repairs on record that day, at today’s prices and with what is known of the unit and its place today. Replacing counts as advised when it was cheaper by more than £50, and as done after the usual wait.".to_owned(),
         "Failures after that day are taken away, and what a new unit is expected to fail is put back at the mean of what a failure took. The range is what luck with failures does.".to_owned(),
     ];
+    if seen.not_cold > 0 {
+        said.push(format!(
+            "By {} neither heat nor hot water was lost, or nobody said that it was: no cold day is counted for them.",
+            plural(seen.not_cold as u64, "failure", "failures")
+        ));
+    }
     if seen.assumed_days > 0 {
         said.push(format!(
             "For {} no job says when it ended; the usual wait for a repair stands in for its days.",

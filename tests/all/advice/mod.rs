@@ -7,6 +7,7 @@ mod estate;
 mod fits;
 mod landlord;
 mod money;
+mod paid_already;
 mod paper;
 mod pictures;
 mod reckoning;

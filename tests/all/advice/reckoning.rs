@@ -135,6 +135,102 @@ fn whether_others_of_the_kind_were_watched_here_is_said_as_it_is() {
     }
 }
 
+/// Twelve boilers watched for nine years at about ten years of age, 39 failures: 0.36 a year, twice the 0.18 of the list.
+#[test]
+fn a_new_units_failures_are_those_of_its_kind_here() {
+    let estate = Estate::new();
+    let of_new = |id| {
+        let stored = estate.stored(id);
+        let lines = stored.inputs["lines"].as_array().unwrap().clone();
+        let line = lines
+            .into_iter()
+            .find(|l| l["code"] == "failures_new" && l["option"] == "CB")
+            .unwrap();
+        let first = stored.inputs["case"]["options"][0]["faults"][0]
+            .as_f64()
+            .unwrap();
+        let said = |key: &str| line[key].as_str().unwrap().to_owned();
+        (
+            line["value"].as_f64().unwrap(),
+            first,
+            said("source"),
+            said("status"),
+        )
+    };
+    let before = of_new(estate.advised(estate.job(), 41_200));
+    assert!(
+        before.2.starts_with("its kind’s published figure"),
+        "{}",
+        before.2
+    );
+    let mut units = vec![estate.unit];
+    for n in 2..=12 {
+        let number = format!("AH-22-B{n}");
+        units.push(a_unit(
+            estate.world(),
+            &estate.seat,
+            "CB",
+            &number,
+            estate.flat,
+        ));
+    }
+    let opened: chrono::NaiveDate = "2018-02-01".parse().unwrap();
+    for (n, unit) in units.iter().enumerate() {
+        for k in 0..3 + u64::from(n < 3) {
+            failed(
+                &estate,
+                *unit,
+                opened + chrono::Days::new(700 * k + 20 * n as u64),
+            );
+        }
+    }
+    usecases::forecast::refit(estate.world(), &estate.seat).unwrap();
+    let id = estate.advised(estate.job(), 41_200);
+    let after = of_new(id);
+    let (level, first) = (after.0 / before.0, after.1 / before.1);
+    assert!((level - 2.0).abs() < 0.4, "{level}");
+    assert!((first - 2.0).abs() < 0.6, "{first}");
+    assert!(
+        after.2.contains("its kind’s own 39 failures ("),
+        "{}",
+        after.2
+    );
+    assert!(after.3.starts_with("own records "), "{}", after.3);
+    let pack = blocks(
+        &estate
+            .app
+            .signed_in("agent@test")
+            .page(&format!("/advice/{id}/pack")),
+    );
+    let pack = pack.join(" ");
+    assert!(
+        pack.contains("a new one’s from its kind’s own 39 failures"),
+        "{pack}"
+    );
+}
+
+fn failed(estate: &Estate, unit: UnitId, day: chrono::NaiveDate) {
+    let record = terms::unit::FailureRecord {
+        id: terms::FailureId(uuid::Uuid::nil()),
+        unit,
+        part: None,
+        function_lost: Some("hot_water".to_owned()),
+        happened_on: day,
+        happened_until: None,
+        found_at_service: false,
+        no_fault_found: false,
+        cost: None,
+        job: None,
+        same_as: String::new(),
+        words: "no hot water".to_owned(),
+        recorded_at: estate.world().now(),
+    };
+    estate
+        .world()
+        .acting(&estate.seat, |tx| Ok(tx.add_failure(&record, None)?))
+        .unwrap();
+}
+
 #[test]
 fn options_are_ruled_out_with_their_reasons_and_unknown_never_fits() {
     let estate = Estate::new();

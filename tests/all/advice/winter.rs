@@ -17,8 +17,8 @@ fn forecast_kept(estate: &Estate, unit: UnitId, day: &str, expected: f64) {
     ));
 }
 
-fn failed(estate: &Estate, unit: UnitId, day: chrono::NaiveDate) {
-    let record = FailureRecord {
+fn record(estate: &Estate, unit: UnitId, day: chrono::NaiveDate) -> FailureRecord {
+    FailureRecord {
         id: FailureId(uuid::Uuid::nil()),
         unit,
         part: None,
@@ -32,7 +32,11 @@ fn failed(estate: &Estate, unit: UnitId, day: chrono::NaiveDate) {
         same_as: String::new(),
         words: "no hot water".to_owned(),
         recorded_at: estate.world().now(),
-    };
+    }
+}
+
+fn failed(estate: &Estate, unit: UnitId, day: chrono::NaiveDate) {
+    let record = record(estate, unit, day);
     estate
         .world()
         .acting(&estate.seat, |tx| Ok(tx.add_failure(&record, None)?))
@@ -75,4 +79,31 @@ fn what_was_known_later_changes_no_swap() {
     forecast_kept(&estate, third, "2025-11-20", 4.0);
     let known = winter(estate.world(), &estate.seat).unwrap();
     assert_eq!(told(&known).len(), 2);
+}
+
+/// Counted as forecasts count: what a service found is no failure, another function within 30 days is one of its own, and
+/// only what took heat or hot water made a day cold.
+#[test]
+fn a_failure_is_what_a_forecast_calls_one() {
+    let estate = Estate::new();
+    let first: chrono::NaiveDate = "2026-01-05".parse().unwrap();
+    let write = |after: u64, lost: &str, found_at_service: bool| {
+        let record = FailureRecord {
+            function_lost: Some(lost.to_owned()),
+            found_at_service,
+            ..record(&estate, estate.unit, first + chrono::Days::new(after))
+        };
+        let seat = &estate.seat;
+        let added = estate
+            .world()
+            .acting(seat, |tx| Ok(tx.add_failure(&record, None)?));
+        added.unwrap();
+    };
+    write(0, "hot_water", false);
+    write(20, "hot_water", false);
+    write(21, "noise", false);
+    write(60, "hot_water", true);
+    let replayed = winter(estate.world(), &estate.seat).unwrap();
+    assert_eq!((replayed.failures, replayed.not_cold), (2, 1));
+    assert_eq!(replayed.assumed_days, 1, "the noise made no day cold");
 }

@@ -32,6 +32,8 @@ pub fn sample() -> DecisionCase {
             fault_cost,
             write_off_share: 0.0,
             write_off_premium: 0.0,
+            warranty_years: 0.0,
+            warranty_excess: 0.0,
         },
         options: vec![ReplacementOption {
             code: "like-for-like".to_owned(),
@@ -108,7 +110,12 @@ pub fn case() -> impl Strategy<Value = DecisionCase> {
             0.0..200.0,
             0.0..1.5,
             cost(),
-            (prop_oneof![Just(0.0), 0.0..0.4], 0.0..900.0, 0.0..1_500.0),
+            (
+                prop_oneof![Just(0.0), 0.0..0.4],
+                0.0..900.0,
+                0.0..1_500.0,
+                (prop_oneof![Just(0.0), 0.0..12.0], 0.0..60.0),
+            ),
         ),
         (option(), option()),
         prop::option::of((0i64..200_000, 0.0..80.0, 0.0..80.0)),
@@ -127,6 +134,8 @@ pub fn case() -> impl Strategy<Value = DecisionCase> {
                     fault_cost: old.2,
                     write_off_share: old.3.0,
                     write_off_premium: old.3.1,
+                    warranty_years: old.3.3.0,
+                    warranty_excess: old.3.3.1,
                 },
                 options: vec![first, second],
                 fault_in_hand: hand.map(|h| FaultInHand::new(Pence(h.0), h.1, h.2)),
@@ -147,6 +156,7 @@ pub fn scaled(case: &DecisionCase, by: f64) -> DecisionCase {
     let mut out = case.clone();
     cost(&mut out.old.fault_cost);
     out.old.write_off_premium *= by;
+    out.old.warranty_excess *= by;
     yearly(&mut out.old.service);
     yearly(&mut out.old.energy);
     yearly(&mut out.old.other);

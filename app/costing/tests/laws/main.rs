@@ -4,6 +4,7 @@
     reason = "helpers of tests: a panic is how a test fails"
 )]
 mod cases;
+mod in_warranty;
 mod invoices;
 mod knowing;
 mod properties;

@@ -1,15 +1,23 @@
 //! The trade's dated data an advice reckons with, loaded once: kinds, part shares, prices, rate, assumptions.
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
+use dependability::KindPrior;
 use serde::{Deserialize, Serialize};
 use store::Tx;
+use store::forecasts::FitRow;
 use terms::trade::{Kind, PartShare, Price};
-use terms::{BuildingId, FirmId};
+use terms::unit::UnitCard;
+use terms::{BuildingId, FirmId, UnitId};
 
+use super::as_fitted::AsFitted;
 use super::assumptions::assumptions_in;
+use super::outlook::prior_of;
 use crate::Error;
 use crate::founding::{WorkAsked, works};
+
+/// A year in days, as everywhere.
+const YEAR: f64 = 365.25;
 
 /// What a figure of an advice is measured in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -69,6 +77,8 @@ pub(crate) struct Book {
     assumed: BTreeMap<String, InputLine>,
     /// By kind: what its last fit says of buildings.
     fitted: BTreeMap<String, FittedIn>,
+    /// Units on which something that a maker asks for is overdue, with its name.
+    overdue: BTreeMap<UnitId, String>,
 }
 
 /// What a kind's record says of one building.
@@ -81,13 +91,15 @@ pub(crate) enum InBuilding {
     Watched,
     /// None was watched there.
     NotWatched,
-    /// No record of the kind has gone into a fit that tells buildings apart: the published figures stand alone.
+    /// No record of the kind has gone into a fit: the published figures stand alone.
     NotFitted,
 }
 
-/// The buildings of a kept fit.
+/// What a kept fit says of its kind and of the buildings.
 #[derive(Debug, Default)]
 struct FittedIn {
+    /// `None` where the published figures stand alone.
+    own: Option<AsFitted>,
     seen: BTreeSet<String>,
     times: BTreeMap<String, f64>,
 }
@@ -109,10 +121,10 @@ struct EffectKept {
     sd: f64,
 }
 
-/// The buildings' effects of the last fit of each kind: the mean of e^e, e being about normal.
-fn fitted(tx: &mut Tx<'_>) -> Result<BTreeMap<String, FittedIn>, Error> {
+/// What each kind's fit says; of a building's effect e the mean of e^e, e being about normal.
+fn fitted(fits: BTreeMap<String, FitRow>) -> Result<BTreeMap<String, FittedIn>, Error> {
     let mut found = BTreeMap::new();
-    for (kind, fit) in tx.last_fits()? {
+    for (kind, fit) in fits {
         let kept = fit.body.pointer("/fit/buildings").cloned();
         let kept: Option<BuildingsKept> =
             serde_json::from_value(kept.unwrap_or_default()).map_err(store::Error::from)?;
@@ -126,9 +138,27 @@ fn fitted(tx: &mut Tx<'_>) -> Result<BTreeMap<String, FittedIn>, Error> {
             .map(|e| (e.building, (e.mean + e.sd * e.sd / 2.0).exp()))
             .filter(|(_, times)| times.is_finite())
             .collect();
-        found.insert(kind, FittedIn { seen, times });
+        let own = AsFitted::read(&fit);
+        found.insert(kind, FittedIn { own, seen, times });
     }
     Ok(found)
+}
+
+/// What makers ask for that is overdue today, by unit.
+fn overdue(tx: &mut Tx<'_>) -> Result<BTreeMap<UnitId, String>, Error> {
+    let rules: BTreeMap<String, String> = tx
+        .duty_rules()?
+        .into_iter()
+        .filter(|rule| rule.basis == "maker")
+        .map(|rule| (rule.code, rule.name))
+        .collect();
+    let codes: Vec<String> = rules.keys().cloned().collect();
+    let today = tx.today();
+    Ok(tx
+        .overdue_under(&codes, today)?
+        .into_iter()
+        .filter_map(|d| Some((d.unit?, rules.get(&d.rule)?.clone())))
+        .collect())
 }
 
 impl Book {
@@ -156,7 +186,8 @@ impl Book {
             prices,
             works: works()?,
             rate: tx.rate()?,
-            fitted: fitted(tx)?,
+            fitted: fitted(tx.last_fits()?)?,
+            overdue: overdue(tx)?,
             assumed,
         })
     }
@@ -164,6 +195,47 @@ impl Book {
     /// A kind.
     pub fn kind(&self, code: &str) -> Result<&Kind, Error> {
         self.kinds.get(code).ok_or(Error::NotFound("kind of unit"))
+    }
+
+    /// The same with the fits that stood at a moment, for a look back.
+    pub fn know_fits_of(&mut self, tx: &mut Tx<'_>, at: DateTime<Utc>) -> Result<(), Error> {
+        self.fitted = fitted(tx.fits_known(at)?)?;
+        Ok(())
+    }
+
+    /// A kind's figures for units with these covariates: as its own records leave them where a fit stands, else as
+    /// published.
+    pub fn figures(&self, kind: &Kind, present: &[f64]) -> (KindPrior, Option<&AsFitted>) {
+        let own = self.fitted.get(&kind.code).and_then(|f| f.own.as_ref());
+        let fitted = own.and_then(|own| Some((own.prior(present)?, own)));
+        match fitted {
+            Some((prior, own)) => (prior, Some(own)),
+            None => (prior_of(kind, self.shares(&kind.code)), None),
+        }
+    }
+
+    /// How many times as often as in the median building a unit of a kind is reckoned to fail in this one; in a building
+    /// where none was watched, the mean over what such a building may be, as in a forecast.
+    pub fn times_in(&self, kind: &str, building: BuildingId) -> f64 {
+        let own = self.fitted.get(kind).and_then(|f| f.own.as_ref());
+        match self.in_building(kind, building) {
+            InBuilding::Times(times) => times,
+            InBuilding::NotWatched => own.map_or(1.0, AsFitted::elsewhere),
+            InBuilding::Watched | InBuilding::NotFitted => 1.0,
+        }
+    }
+
+    /// Years that a unit's own warranty still runs from a day, with its last day and what its maker asks for that is overdue:
+    /// then no year is reckoned with. `None` out of warranty.
+    pub fn cover_left(
+        &self,
+        unit: &UnitCard,
+        on: NaiveDate,
+    ) -> Option<(f64, NaiveDate, Option<&str>)> {
+        let until = unit.warranty_until.filter(|until| *until > on)?;
+        let overdue = self.overdue.get(&unit.id).map(String::as_str);
+        let years = (until - on).num_days() as f64 / YEAR;
+        Some((if overdue.is_some() { 0.0 } else { years }, until, overdue))
     }
 
     /// What the record of a kind says of a building.

@@ -8,21 +8,17 @@ use store::quotes::Quote;
 use terms::FirmId;
 use terms::unit::{PartFitted, UnitCard};
 
-use super::book::{Book, InBuilding, InputLine, Measure};
+use super::book::{Book, InputLine, Measure};
 use super::energy::{energy_of, is_counted};
+use super::failures::{chance_of, of_new_unit, of_old_unit};
 use super::options::OptionSeen;
-use super::outlook::{
-    Clocks, by_kind, frailty_variance, longest_life, new_unit, old_unit, prior_of, variance_by_kind,
-};
+use super::outlook::{Clocks, longest_life};
 use crate::Error;
 
 /// A year in days, as everywhere.
 const YEAR: f64 = 365.25;
 /// Reckoned with when nobody knows when a unit was fitted, unless it was watched for longer (years).
 const AGE_UNKNOWN: f64 = 10.0;
-/// 80 % of a normal law lie within this many standard deviations.
-const EIGHTY: f64 = 1.281_551_565_544_6;
-
 /// Assumptions every case is made with, in the order they are listed.
 const SAID: [&str; 7] = [
     "emergency_share",
@@ -56,17 +52,13 @@ pub(crate) struct Weighable {
 /// The case of a unit with the source of every figure.
 pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable, Error> {
     let card = subject.card;
-    let kind = book.kind(&card.kind)?;
-    let prior = prior_of(kind, book.shares(&card.kind));
     let clocks = clocks_of(subject);
     let horizon = book.assumed("horizon").round().clamp(1.0, 40.0) as u32;
     let mut lines = Lines::default();
     lines.take(Some(rate_line(book)));
     let hand = subject.quote.map(|quote| in_hand(book, quote, &mut lines));
-    let renewed = subject.quote.and_then(|q| q.body.part.as_deref());
-    let (level, variance) = level_of(kind, &prior, &clocks, subject.told, &mut lines);
-    let faults = old_unit(&prior, &clocks, level, renewed, horizon);
-    years_known(&faults, renewed.is_some(), &kind.status, &mut lines);
+    let (faults, level, variance) = of_old_unit(book, subject, (&clocks, horizon), &mut lines)?;
+    let cover = own_cover(book, subject, &mut lines);
     let firm = subject.quote.map(|q| q.body.firm);
     let (counted, energy) = energy_now(book, subject, (&clocks, horizon), &mut lines)?;
     let old = OldUnit {
@@ -78,6 +70,8 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         fault_cost: fault_cost(book, &card.kind, firm, "", &mut lines),
         write_off_share: book.assumed("write_off_share").min(1.0),
         write_off_premium: book.assumed("write_off_premium"),
+        warranty_years: cover,
+        warranty_excess: 0.0,
     };
     for key in SAID {
         lines.take(book.assumed_line(key));
@@ -159,16 +153,6 @@ fn energy_now(
     Ok((true, energy))
 }
 
-/// Chance of a failure within a year at `rate`, and at the ends of an 80 % range that is log-normal.
-fn chance_of(rate: f64, sd_log: f64) -> (f64, f64, f64) {
-    let at = |factor: f64| -(-rate * factor).exp_m1();
-    (
-        at(1.0),
-        at((-EIGHTY * sd_log).exp()),
-        at((EIGHTY * sd_log).exp()),
-    )
-}
-
 fn years_since(from: NaiveDate, to: NaiveDate) -> f64 {
     ((to - from).num_days() as f64 / YEAR).max(0.0)
 }
@@ -191,47 +175,6 @@ fn clocks_of(subject: &Subject<'_>) -> Clocks {
         *known = known.min(age);
     }
     Clocks { unit, parts }
-}
-
-/// Failures expected over the next 12 months, and how unsure that is.
-fn level_of(
-    kind: &terms::trade::Kind,
-    prior: &dependability::KindPrior,
-    clocks: &Clocks,
-    told: Option<&ToldFailures>,
-    lines: &mut Lines,
-) -> (f64, f64) {
-    let own = told.filter(|t| t.expected_12m.is_finite() && t.expected_12m >= 0.0);
-    let (level, variance, source, status) = match own {
-        Some(told) => {
-            let (_, low, high) = told.chance_12m;
-            let variance = frailty_variance(low, high).unwrap_or_else(|| variance_by_kind(prior));
-            let source = format!("forecast of {}", told.made_on.format("%d/%m/%Y"));
-            (
-                told.expected_12m,
-                variance,
-                source,
-                "this unit’s own history with its kind’s".to_owned(),
-            )
-        }
-        None => (
-            by_kind(prior, clocks),
-            variance_by_kind(prior),
-            "its kind’s published figures; no forecast of its own".to_owned(),
-            kind.status.clone(),
-        ),
-    };
-    lines.add(
-        "failures_first",
-        (level, Measure::FailuresAYear),
-        (&source, &status),
-    );
-    lines.add(
-        "variance",
-        (variance, Measure::Variance),
-        (&source, &status),
-    );
-    (level, variance)
 }
 
 fn rate_line(book: &Book) -> InputLine {
@@ -350,18 +293,8 @@ fn replacement(
     lines: &mut Lines,
 ) -> Result<(ReplacementOption, (f64, f64, f64)), Error> {
     let kind = book.kind(&seen.code)?;
-    let prior = prior_of(kind, book.shares(&seen.code));
     let life = longest_life(kind);
-    let here = book.in_building(&seen.code, card.building);
-    let times = match here {
-        InBuilding::Times(times) => times,
-        _ => 1.0,
-    };
-    let mut faults = new_unit(&prior, life);
-    for m in &mut faults {
-        *m *= times;
-    }
-    let first = faults.first().copied().unwrap_or(0.0);
+    let (faults, first) = of_new_unit(book, (kind, card), life, lines);
     let capex = seen.price.unwrap_or_default().to_pounds();
     let code = seen.code.as_str();
     let price = book
@@ -373,12 +306,6 @@ fn replacement(
         code,
         (capex, Measure::Pounds),
         (&source, &seen.price_status),
-    );
-    lines.about(
-        "failures_new",
-        code,
-        (kind.rate_10y * times, Measure::FailuresAYear),
-        (&new_source(here), &kind.status),
     );
     lines.about(
         "life",
@@ -409,7 +336,7 @@ fn replacement(
         from: 0,
         to: None,
     };
-    Ok((option, chance_of(first, kind.rate_sd_log)))
+    Ok((option, first))
 }
 
 /// The years of warranty reckoned with for a new one.
@@ -424,21 +351,24 @@ fn warranty_of(book: &Book, code: &str, lines: &mut Lines) -> f64 {
     years
 }
 
-/// Where a new unit's failures come from: its kind, and its block where others of the kind were watched there.
-fn new_source(here: InBuilding) -> String {
-    let beside = match here {
-        InBuilding::Times(times) => {
-            return format!(
-                "its kind’s published figure, {times:.2} times as often, as others of the kind fail in this building"
-            );
-        }
-        InBuilding::Watched => {
-            "the units of this kind in this building do not tell whether it differs from others"
-        }
-        InBuilding::NotWatched => "no unit of this kind was watched in this building",
-        InBuilding::NotFitted => "the records of this kind were not compared between buildings yet",
+/// Years the unit's own warranty is reckoned with.
+fn own_cover(book: &Book, subject: &Subject<'_>, lines: &mut Lines) -> f64 {
+    let Some((years, until, overdue)) = book.cover_left(subject.card, subject.today) else {
+        return 0.0;
     };
-    format!("its kind’s published figure; {beside}")
+    let until = until.format("%d/%m/%Y");
+    let source = match overdue {
+        None => format!("in warranty until {until}, nothing its maker asks for is overdue"),
+        Some(duty) => format!(
+            "in warranty until {until}, but {duty} is overdue, which its maker asks for: not reckoned with"
+        ),
+    };
+    lines.add(
+        "warranty_left",
+        (years, Measure::Years),
+        (&source, "on record"),
+    );
+    years
 }
 
 /// A grant towards the first of its kind, and the last year in which it can be had; nothing where none is stated.
@@ -468,20 +398,20 @@ fn grant_of(book: &Book, code: &str, lines: &mut Lines) -> (f64, Option<u32>) {
 
 /// The input lines as they gather.
 #[derive(Default)]
-struct Lines(Vec<InputLine>);
+pub(super) struct Lines(Vec<InputLine>);
 
 impl Lines {
-    fn take(&mut self, line: Option<InputLine>) {
+    pub(super) fn take(&mut self, line: Option<InputLine>) {
         self.0.extend(line);
     }
 
     /// A figure of the case itself: (value, measure), (source, status).
-    fn add(&mut self, code: &str, figure: (f64, Measure), known: (&str, &str)) {
+    pub(super) fn add(&mut self, code: &str, figure: (f64, Measure), known: (&str, &str)) {
         self.about(code, "", figure, known);
     }
 
     /// A figure of an option.
-    fn about(
+    pub(super) fn about(
         &mut self,
         code: &str,
         option: &str,

@@ -58,6 +58,8 @@ pub struct Beside {
     pub digits: String,
     /// The maker was asked about the warranty first.
     pub asked_maker: bool,
+    /// Whether the same again is free was settled with the firm first.
+    pub asked_firm: bool,
 }
 
 /// The same with the decider's password given again, and the digits of his second device where one is set, as a sum above
@@ -65,7 +67,7 @@ pub struct Beside {
 ///
 /// # Errors
 /// As [`decide`]; [`Error::Invalid`] at `password` or `digits` where they are asked for and do not fit, and at `asked_maker` for a repair
-/// inside a warranty that nobody asked the maker about.
+/// inside a warranty that nobody asked the maker about, at `asked_firm` for the same again that nobody asked the firm about.
 pub fn decide_with(
     world: &World,
     seat: &Seat,
@@ -102,6 +104,9 @@ pub fn decide_with(
             if form.choice == Choice::Repair && !beside.asked_maker {
                 wrongs.extend(warranty_first(tx, &advice, &unit)?);
             }
+            if form.choice == Choice::Repair && !beside.asked_firm {
+                wrongs.extend(repeat_first(tx, &advice, &unit)?);
+            }
             Error::unless_empty(wrongs)?;
             if let (Proof::Step(step), true) = (proof, large.is_some())
                 && !tx.use_second_device(seat.account(), step)?
@@ -116,7 +121,8 @@ pub fn decide_with(
 /// The engineer's firm goes ahead with its own quote: only inside both limits, told to the agent afterwards.
 ///
 /// # Errors
-/// [`Error::Conflict`] over either limit, or when it was decided before; nothing there for another firm.
+/// [`Error::Conflict`] over either limit, inside a warranty, for the same again within 30 days, or when it was decided before;
+/// nothing there for another firm.
 pub fn go_ahead(
     world: &World,
     seat: &Seat,
@@ -151,6 +157,12 @@ pub fn go_ahead(
             if let Some(wrong) = warranty_first(tx, &held, &unit)? {
                 return Err(Error::Conflict(format!(
                     "{} The office asks its maker; make it safe and give temporary heat meanwhile.",
+                    wrong.sentence
+                )));
+            }
+            if let Some(wrong) = repeat_first(tx, &held, &unit)? {
+                return Err(Error::Conflict(format!(
+                    "{} The office settles that first; make it safe and give temporary heat meanwhile.",
                     wrong.sentence
                 )));
             }
@@ -253,6 +265,25 @@ fn warranty_first(
             format!(
                 "It is in warranty until {}: ask its maker before anybody pays, then say so.",
                 until.format("%-d %B %Y")
+            ),
+        )),
+        _ => None,
+    }))
+}
+
+/// Whether the same was put right a short while ago: then the firm is asked before anybody pays twice.
+fn repeat_first(
+    tx: &mut Tx<'_>,
+    advice: &Advice,
+    unit: &UnitCard,
+) -> Result<Option<FieldError>, Error> {
+    let found = before_money(tx, unit, advice.job, None)?;
+    Ok(found.into_iter().find_map(|before| match before {
+        Before::Repeat { number, closed_on } => Some(FieldError::at(
+            "asked_firm",
+            format!(
+                "The same was put right on {} ({number}): ask the firm first, it is free under most contracts (common practice, no source); then say so.",
+                closed_on.format("%-d %B %Y")
             ),
         )),
         _ => None,

@@ -251,6 +251,8 @@ fn next_year(
             disruption: 0.0,
             ..old.fault_cost
         };
+        // What its own warranty pays is nobody's cost here.
+        let m = m * (1.0 - old.covered(0));
         failures += m * paid.mean();
         variance += m * paid.mean_square() + old.frailty_var * (m * paid.mean()).powi(2);
         if let costing::Yearly::Same(service) = old.service {

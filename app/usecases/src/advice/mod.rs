@@ -3,6 +3,7 @@
 //! [`book`] holds the trade's data an advice reckons with, [`outlook`] the failures to come, [`options`] what
 //! could stand there instead; [`making`] puts them into a `costing::DecisionCase` and freezes the answer;
 //! [`deciding`] records a person's decision and moves the job; [`reading`] and [`letter`] are what pages show.
+mod as_fitted;
 mod assumptions;
 mod before_money;
 mod book;
@@ -12,6 +13,7 @@ mod case;
 mod consultation;
 mod deciding;
 mod energy;
+mod failures;
 mod finding_out;
 mod known;
 mod letter;
@@ -47,6 +49,7 @@ pub(crate) use listing::instead_price;
 pub use making::{Answer, Ladder, advise, make_advice};
 pub use options::{OptionSeen, Standing};
 pub(crate) use options::{options_for, site_of};
+pub(crate) use outlook::longest_life;
 pub use quoting::{NewQuote, Totals, quote, totals_of};
 pub use reading::{
     AdvicePage, DecidedAs, Listed, Overview, QuoteSeen, Upon, Worth, advice_page, advice_upon,

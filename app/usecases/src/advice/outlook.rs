@@ -1,7 +1,7 @@
 //! How often a unit is expected to fail in each of the years to come.
 //!
 //! The level is the unit's forecast (its own history with its kind's); its growth with age is that of its parts'
-//! clocks at the prior's shapes: hazard of a part at clock age a = 0.9 × share × (a/10)^(shape − 1), the last
+//! clocks at the kind's shapes and shares: hazard of a part at clock age a = 0.9 × share × (a/10)^(shape − 1), the last
 //! tenth staying with the never-renewed remainder. Renewals still to come are not reckoned with, so the later
 //! years lean towards more failures.
 use std::collections::BTreeMap;

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use chrono::{Datelike, NaiveDate};
 use dependability::recording;
 use dependability::{
-    Failure, InputError, Installed, Renewal, Report, UnitHistory, Window, merge_repeat_visits,
+    Failure, InputError, Installed, MergedReports, Renewal, Report, UnitHistory, Window,
+    merge_repeat_visits,
 };
 use serde::{Deserialize, Serialize};
 use store::history::History;
@@ -209,9 +210,23 @@ struct Told {
     no_fault_found: u32,
 }
 
+/// The failures among one unit's records as forecasts count them, each with its day and the visits it was made of, the
+/// first one first.
+pub(crate) fn failures_among(records: &[FailureRecord]) -> Vec<(NaiveDate, Vec<&FailureRecord>)> {
+    let (counted, merged) = merged(records);
+    merged
+        .failures
+        .iter()
+        .filter_map(|failure| {
+            let of: Vec<&FailureRecord> = failure.reports.iter().map(|&i| counted[i]).collect();
+            Some((day_of(of.first()?), of))
+        })
+        .collect()
+}
+
 /// Merges repeat visits: the same job or mark, or the same function lost within 30 days. What a service found and
-/// calls without a fault are set aside. The day is that of the first visit, the part the last one named.
-fn told(records: &[FailureRecord]) -> Told {
+/// calls without a fault are set aside.
+fn merged(records: &[FailureRecord]) -> (Vec<&FailureRecord>, MergedReports) {
     let counted: Vec<&FailureRecord> = records.iter().filter(|r| !r.no_fault_found).collect();
     // Two links may tie a record: its job and its mark. A job seen with a mark is known by the mark.
     let marks: BTreeMap<_, &str> = counted
@@ -232,6 +247,12 @@ fn told(records: &[FailureRecord]) -> Told {
         })
         .collect();
     let merged = merge_repeat_visits(&reports, dependability::REPEAT_DAYS);
+    (counted, merged)
+}
+
+/// The same for the model: the day is that of the first visit, the part the last one named.
+fn told(records: &[FailureRecord]) -> Told {
+    let (counted, merged) = merged(records);
     let failures = merged
         .failures
         .iter()

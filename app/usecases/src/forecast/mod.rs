@@ -36,9 +36,11 @@ pub use dependability::shared_feeders::AnyLoss;
 pub use dependability::{
     DataWeight, Driver, Factor, HorizonForecast, PartChance, ThinData, Total, UnitForecast, Verdict,
 };
+pub(crate) use histories::failures_among;
 pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
 pub use outlook::{Around, FitSaid, UnitOutlook, unit_outlook};
+pub(crate) use priors::covariates_of;
 pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};
 pub use published::{PublishedHistory, published};
 pub use reading::{

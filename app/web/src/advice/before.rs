@@ -22,6 +22,13 @@ pub(crate) fn in_warranty(found: &[Before]) -> bool {
         .any(|before| matches!(before, Before::InWarranty { .. }))
 }
 
+/// Whether the same was put right within 30 days.
+pub(crate) fn is_repeat(found: &[Before]) -> bool {
+    found
+        .iter()
+        .any(|before| matches!(before, Before::Repeat { .. }))
+}
+
 fn words(before: &Before) -> String {
     match before {
         Before::InWarranty { until } => format!(

@@ -27,6 +27,7 @@ pub(crate) async fn take(
             password: typed.value("password").to_owned(),
             digits: typed.value("digits").to_owned(),
             asked_maker: typed.ticked("asked_maker"),
+            asked_firm: typed.ticked("asked_firm"),
         };
         match ask(&state, move |world| {
             advice::decide_with(world, &seat, &form, &beside, &once)

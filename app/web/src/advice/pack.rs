@@ -103,10 +103,10 @@ fn pack_sources(seen: &AdvicePage) -> String {
         .as_ref()
         .map(|q| format!("Quote of {}, {}. ", q.firm_name, dates::day(q.given_on)))
         .unwrap_or_default();
-    let faults = if a.answer.own_forecast {
-        "failures from the forecast for this unit"
-    } else {
-        "failures from its kind’s published figures"
+    let first = seen.lines.iter().find(|l| l.code == "failures_first");
+    let faults = match first {
+        Some(line) if !a.answer.own_forecast => format!("failures from {}", line.source),
+        _ => "failures from the forecast for this unit".to_owned(),
     };
     let rate = seen
         .lines

@@ -1,0 +1,162 @@
+//! The failures a case is made with: of the unit that stands there and of a new one, both from its kind's figures as its
+//! own records leave them, with the source of each.
+use dependability::KindPrior;
+use store::advices::ToldFailures;
+use terms::trade::Kind;
+use terms::unit::UnitCard;
+
+use super::as_fitted::{AsFitted, covariates_of_new};
+use super::book::{Book, InBuilding, Measure};
+use super::case::{Lines, Subject};
+use super::outlook::{Clocks, by_kind, frailty_variance, new_unit, old_unit, variance_by_kind};
+use crate::Error;
+use crate::forecast::covariates_of;
+
+/// 80 % of a normal law lie within this many standard deviations.
+const EIGHTY: f64 = 1.281_551_565_544_6;
+
+/// Chance of a failure within a year at `rate`, and at the ends of an 80 % range that is log-normal.
+pub(super) fn chance_of(rate: f64, sd_log: f64) -> (f64, f64, f64) {
+    let at = |factor: f64| -(-rate * factor).exp_m1();
+    (
+        at(1.0),
+        at((-EIGHTY * sd_log).exp()),
+        at((EIGHTY * sd_log).exp()),
+    )
+}
+
+/// Failures of the unit that stands there, year by year; its level over the next 12 months and how unsure that is.
+pub(super) fn of_old_unit(
+    book: &Book,
+    subject: &Subject<'_>,
+    (clocks, horizon): (&Clocks, u32),
+    lines: &mut Lines,
+) -> Result<(Vec<f64>, f64, f64), Error> {
+    let card = subject.card;
+    let kind = book.kind(&card.kind)?;
+    let (prior, own) = book.figures(kind, &covariates_of(card));
+    let status = status_of(kind, own);
+    let source = own.map_or_else(
+        || "its kind’s published figures".to_owned(),
+        AsFitted::source,
+    );
+    let renewed = subject.quote.and_then(|q| q.body.part.as_deref());
+    let times = book.times_in(&kind.code, card.building);
+    let (level, variance) = level_of(
+        (&prior, times),
+        (&source, &status),
+        (clocks, subject.told),
+        lines,
+    );
+    let faults = old_unit(&prior, clocks, level, renewed, horizon);
+    if renewed.is_some() {
+        let first = faults.first().copied().unwrap_or(level);
+        lines.add(
+            "failures_repaired",
+            (first, Measure::FailuresAYear),
+            ("the same, the part of the quote being new", &status),
+        );
+    }
+    let last = faults.last().copied().unwrap_or(level);
+    lines.add(
+        "failures_last",
+        (last, Measure::FailuresAYear),
+        ("grown as its parts grow older", &status),
+    );
+    Ok((faults, level, variance))
+}
+
+/// Failures expected over the next 12 months, and how unsure that is.
+fn level_of(
+    (prior, times): (&KindPrior, f64),
+    known: (&str, &str),
+    (clocks, told): (&Clocks, Option<&ToldFailures>),
+    lines: &mut Lines,
+) -> (f64, f64) {
+    let own = told.filter(|t| t.expected_12m.is_finite() && t.expected_12m >= 0.0);
+    let (level, variance, source, status) = match own {
+        Some(told) => {
+            let (_, low, high) = told.chance_12m;
+            let variance = frailty_variance(low, high).unwrap_or_else(|| variance_by_kind(prior));
+            let source = format!("forecast of {}", told.made_on.format("%d/%m/%Y"));
+            (
+                told.expected_12m,
+                variance,
+                source,
+                "this unit’s own history with its kind’s".to_owned(),
+            )
+        }
+        None => (
+            by_kind(prior, clocks) * times,
+            variance_by_kind(prior),
+            format!("{}; no forecast of its own", known.0),
+            known.1.to_owned(),
+        ),
+    };
+    lines.add(
+        "failures_first",
+        (level, Measure::FailuresAYear),
+        (&source, &status),
+    );
+    lines.add(
+        "variance",
+        (variance, Measure::Variance),
+        (&source, &status),
+    );
+    (level, variance)
+}
+
+/// Failures of a new unit of a kind in the place of this one, year by year, and its chance to fail within its first.
+pub(super) fn of_new_unit(
+    book: &Book,
+    (kind, card): (&Kind, &UnitCard),
+    life: u32,
+    lines: &mut Lines,
+) -> (Vec<f64>, (f64, f64, f64)) {
+    let (prior, own) = book.figures(kind, &covariates_of_new(card));
+    let times = book.times_in(&kind.code, card.building);
+    let mut faults = new_unit(&prior, life);
+    for m in &mut faults {
+        *m *= times;
+    }
+    let source = new_source(own, book.in_building(&kind.code, card.building), times);
+    lines.about(
+        "failures_new",
+        &kind.code,
+        (prior.rate_10y * times, Measure::FailuresAYear),
+        (&source, &status_of(kind, own)),
+    );
+    let first = faults.first().copied().unwrap_or(0.0);
+    (faults, chance_of(first, prior.rate_sd_log))
+}
+
+/// How a kind's figures are known.
+fn status_of(kind: &Kind, own: Option<&AsFitted>) -> String {
+    own.map_or_else(|| kind.status.clone(), AsFitted::status)
+}
+
+/// Where a new unit's failures come from: its kind, and its block where others of the kind were watched there.
+fn new_source(own: Option<&AsFitted>, here: InBuilding, times: f64) -> String {
+    let from = own.map_or_else(
+        || "its kind’s published figure".to_owned(),
+        AsFitted::source,
+    );
+    let beside = match here {
+        InBuilding::Times(_) => {
+            return format!(
+                "{from}, {times:.2} times as often, as others of the kind fail in this building"
+            );
+        }
+        InBuilding::Watched => {
+            "the units of this kind in this building do not tell whether it differs from others"
+        }
+        InBuilding::NotWatched if own.is_some() => {
+            return format!(
+                "{from}; no unit of this kind was watched in this building, which may differ: {times:.2} times as often on average"
+            );
+        }
+        InBuilding::NotWatched => "no unit of this kind was watched in this building",
+        InBuilding::NotFitted => "the records of this kind were not compared between buildings yet",
+    };
+    format!("{from}; {beside}")
+}
