@@ -16,7 +16,7 @@ use terms::{Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, SpaceId, U
 
 use super::assess::Assessment;
 use super::sheet::Sheet;
-use crate::work::{JobView, Names, learned_of, wall};
+use crate::work::{JobView, Names, PartRates, learned_of, part_rates, wall};
 use crate::{Error, World};
 
 /// A duty of the job.
@@ -59,6 +59,8 @@ pub struct Facts {
     pub history: History,
     /// What finished jobs on this kind in this building turned out to be.
     pub learned: Learned,
+    /// How many times as often as the trade's figures have it each part fails, by the last fit of the kind.
+    pub part_rates: BTreeMap<String, f64>,
     /// The unit's readings with their visits, newest first.
     pub readings: Vec<(Option<VisitId>, Reading)>,
     /// The maker's own figures for the unit by row of the rule book; they come before the general limits.
@@ -309,6 +311,10 @@ pub(super) fn facts_of(
         Some(unit) => learned_of(tx, &unit.kind, unit.building)?,
         None => Learned::default(),
     };
+    let part_rates = match &unit {
+        Some(unit) => part_rates(tx, &unit.kind)?,
+        None => PartRates::new(),
+    };
     let makers = match &unit {
         Some(unit) => crate::makers::of_unit(tx, unit.id)?,
         None => BTreeMap::new(),
@@ -329,6 +335,7 @@ pub(super) fn facts_of(
         parts,
         history,
         learned,
+        part_rates,
         readings,
         makers,
         notices,

@@ -143,7 +143,7 @@ fn response(facts: &Facts) -> Group {
     let mut found = group(
         "response",
         "After a report",
-        "Starting values, settable",
+        "From the rule book; an estate does not change them",
         table,
     );
     found.words.push(
