@@ -140,7 +140,10 @@ fn the_first_report_names_what_is_unsafe_due_past_its_age_and_unknown() {
     ] {
         assert!(page.contains(said), "{said} is not in {page}");
     }
-    let (young, old) = (fit("Flat 1", "Y-1", Some(2024)), fit("Flat 2", "O-1", Some(1998)));
+    let (young, old) = (
+        fit("Flat 1", "Y-1", Some(2024)),
+        fit("Flat 2", "O-1", Some(1998)),
+    );
     let unknown = fit("Flat 3", "U-1", None);
     let day = |text: &str| text.parse().unwrap();
     let job = usecases::work::OpenJob {
@@ -179,7 +182,10 @@ fn the_first_report_names_what_is_unsafe_due_past_its_age_and_unknown() {
             .unwrap()
     };
     for said in [
-        format!("{}, Flat 2: at risk, isolated, since 25 November 2026. Flue joint open in the void.", number(old)),
+        format!(
+            "{}, Flat 2: at risk, isolated, since 25 November 2026. Flue joint open in the void.",
+            number(old)
+        ),
         format!(
             "{}, Flat 2 by 22 November 2026, late; {}, Flat 1 by 24 January 2027.",
             number(old),
@@ -196,5 +202,8 @@ fn the_first_report_names_what_is_unsafe_due_past_its_age_and_unknown() {
     assert!(!due.contains("Flat 3"), "the 61st day is not named: {due}");
     let aged = page.split("What is past its planning age").nth(1).unwrap();
     let aged = aged.split("What is not known").next().unwrap();
-    assert!(!aged.contains("Flat 1") && !aged.contains("Flat 3"), "{aged}");
+    assert!(
+        !aged.contains("Flat 1") && !aged.contains("Flat 3"),
+        "{aged}"
+    );
 }

@@ -11,7 +11,9 @@ use crate::work_estate::{Loop, fresh};
 
 fn chances(estate: &Loop, job: JobId) -> BTreeMap<String, f64> {
     let view = work::job_view(estate.world(), &estate.seat, job).unwrap();
-    view.ranking.expect("a complaint that says something").posterior
+    view.ranking
+        .expect("a complaint that says something")
+        .posterior
 }
 
 #[test]
@@ -39,7 +41,12 @@ fn a_fit_that_says_a_part_fails_thrice_as_often_makes_its_weight_three_times() {
             let row = tx.last_fit("CB")?.expect("a fit is kept");
             let mut kept: forecast::KeptFit = serde_json::from_value(row.body.clone()).unwrap();
             kept.fit.shares = kept.prior.shares();
-            let place = kept.prior.parts.iter().position(|p| p.code == part).unwrap();
+            let place = kept
+                .prior
+                .parts
+                .iter()
+                .position(|p| p.code == part)
+                .unwrap();
             kept.fit.shares[place] *= 3.0;
             let sum: f64 = kept.fit.shares.iter().sum();
             kept.fit.shares.iter_mut().for_each(|share| *share /= sum);

@@ -73,13 +73,17 @@ fn a_part_that_fails_thrice_as_often_weighs_thrice() {
     let thrice = asked(vec![times("dhw_plate", Some(3.0))])
         .expect("a ranking")
         .posterior;
-    let weight = |chances: &BTreeMap<String, f64>, other: &str| chances["dhw_plate"] / chances[other];
+    let weight =
+        |chances: &BTreeMap<String, f64>, other: &str| chances["dhw_plate"] / chances[other];
     for other in plain.keys().filter(|code| *code != "dhw_plate") {
         let ratio = weight(&thrice, other) / weight(&plain, other);
         assert!((ratio - 3.0).abs() < 1e-9, "{other}: {ratio}");
     }
     for never in [0.0, -1.0, f64::NAN, f64::INFINITY] {
-        assert!(asked(vec![times("dhw_plate", Some(never))]).is_err(), "{never}");
+        assert!(
+            asked(vec![times("dhw_plate", Some(never))]).is_err(),
+            "{never}"
+        );
     }
 }
 

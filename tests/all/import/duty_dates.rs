@@ -57,10 +57,7 @@ fn three_hundred_units_with_their_last_gas_checks_get_three_hundred_deadlines() 
         let service = on("2027-01-01") + chrono::TimeDelta::days(i64::from(flat % 28));
         writeln!(list, "B{flat},{flat},combi,{day},{service}").unwrap();
         // A first check on record: next due twelve months after it (29 February never among these days).
-        expected.insert(
-            format!("B{flat}"),
-            day.checked_add_months(Months::new(12)),
-        );
+        expected.insert(format!("B{flat}"), day.checked_add_months(Months::new(12)));
     }
     let id = estate.send("agent before us.csv", list.as_bytes());
     let preview = estate.view(id).preview;
@@ -71,12 +68,19 @@ fn three_hundred_units_with_their_last_gas_checks_get_three_hundred_deadlines() 
     assert_eq!(found.len(), 300);
     assert_eq!(found, expected);
     let serviced = deadlines(&estate, "G4");
-    assert!(serviced.values().all(|by| by.is_some_and(|by| by.year() == 2027 && by.month() == 1)));
+    assert!(
+        serviced
+            .values()
+            .all(|by| by.is_some_and(|by| by.year() == 2027 && by.month() == 1))
+    );
     assert_eq!(serviced["B5"], Some(on("2027-01-06")));
     let row = &record(&estate, "B7", "G1")[0];
     assert_eq!(row.done_on, Some(on("2026-11-14")));
     assert_eq!(row.import, Some(id));
-    assert_eq!(row.evidence, "Brought in from the list “agent before us.csv”, row 8");
+    assert_eq!(
+        row.evidence,
+        "Brought in from the list “agent before us.csv”, row 8"
+    );
     // The same list again says what is known already.
     let again = estate.look("agent before us 2.csv", list.as_bytes());
     assert_eq!((again.counts.same, again.counts.coming()), (300, 0));
@@ -86,14 +90,19 @@ fn three_hundred_units_with_their_last_gas_checks_get_three_hundred_deadlines() 
     let undone = import::undo(estate.world(), &estate.seat, id, "undo").unwrap();
     assert_eq!(undone, would);
     assert!(deadlines(&estate, "G1").is_empty());
-    let left = estate.world().acting(&estate.seat, |tx| Ok(tx.duty_days()?));
+    let left = estate
+        .world()
+        .acting(&estate.seat, |tx| Ok(tx.duty_days()?));
     assert_eq!(left.unwrap(), Vec::new(), "no date of it stands");
 }
 
 #[test]
 fn dates_come_to_units_on_the_register_and_go_again() {
     let estate = Estate::new();
-    estate.bring_in("units.csv", "Number,Flat,Kind\nB1,1,combi\nB2,2,combi\nB3,3,HIU\n");
+    estate.bring_in(
+        "units.csv",
+        "Number,Flat,Kind\nB1,1,combi\nB2,2,combi\nB3,3,HIU\n",
+    );
     assert_eq!(deadlines(&estate, "G1")["B1"], None);
     let list = "Number,Flat,Kind,Last gas check,Gas check due,Last service,Duty,Last done,Due by\n\
         B1,1,combi,2026-02-12,2027-03-15,,E1,2024-06-01,\n\
@@ -153,9 +162,24 @@ fn what_the_register_holds_later_stands_and_contradictions_are_told_by_row_and_c
     assert!(estate.commit(id).is_err(), "nothing comes in by a guess");
     assert_eq!(deadlines(&estate, "G1"), before);
     // The register's date stands where the cell is taken as empty; the day of the check alone gives the next.
-    estate.settle(id, Code::ContradictsRecord, "Gas check due", Some(Remedy::TakeAsEmpty));
-    estate.settle(id, Code::ContradictsRecord, "Last gas check", Some(Remedy::TakeAsEmpty));
-    estate.settle(id, Code::DateUnreadable, "Last gas check", Some(Remedy::LeaveOut));
+    estate.settle(
+        id,
+        Code::ContradictsRecord,
+        "Gas check due",
+        Some(Remedy::TakeAsEmpty),
+    );
+    estate.settle(
+        id,
+        Code::ContradictsRecord,
+        "Last gas check",
+        Some(Remedy::TakeAsEmpty),
+    );
+    estate.settle(
+        id,
+        Code::DateUnreadable,
+        "Last gas check",
+        Some(Remedy::LeaveOut),
+    );
     estate.settle(id, Code::KindUnknown, "Duty", Some(Remedy::TakeAsEmpty));
     estate.commit(id).unwrap();
     let after = deadlines(&estate, "G1");
@@ -190,10 +214,18 @@ fn checks_and_services_of_a_history_meet_their_duties() {
         B1,2025-02-24,gas check,near\n";
     let later = estate.send("more.csv", more.as_bytes());
     let preview = estate.view(later).preview;
-    assert_eq!(told(&preview), [(3, "What", "contradicts_record", "gas check")]);
+    assert_eq!(
+        told(&preview),
+        [(3, "What", "contradicts_record", "gas check")]
+    );
     assert_eq!(preview.beside.len(), 1);
     assert_eq!(preview.doubts.overtaken, 1);
-    estate.settle(later, Code::ContradictsRecord, "What", Some(Remedy::LeaveOut));
+    estate.settle(
+        later,
+        Code::ContradictsRecord,
+        "What",
+        Some(Remedy::LeaveOut),
+    );
     estate.commit(later).unwrap();
     assert_eq!(deadlines(&estate, "G1")["B1"], Some(on("2026-03-10")));
     import::undo(estate.world(), &estate.seat, later, "l").unwrap();
@@ -223,7 +255,12 @@ fn a_list_of_duties_gives_each_its_day() {
             (5, "Duty", "contradicts_record", "N5"),
         ]
     );
-    estate.settle(id, Code::ContradictsRecord, "Due by", Some(Remedy::TakeAsEmpty));
+    estate.settle(
+        id,
+        Code::ContradictsRecord,
+        "Due by",
+        Some(Remedy::TakeAsEmpty),
+    );
     estate.settle(id, Code::ContradictsRecord, "Duty", Some(Remedy::LeaveOut));
     estate.commit(id).unwrap();
     assert_eq!(deadlines(&estate, "G1")["B1"], Some(on("2027-03-15")));

@@ -6,7 +6,8 @@ use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    duties, duty_completions, failure_facts, failures, jobs, part_facts, parts, services, unit_facts,
+    duties, duty_completions, failure_facts, failures, jobs, part_facts, parts, services,
+    unit_facts,
 };
 use crate::{Db, Error, Tx};
 

@@ -7,7 +7,8 @@ use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    branch_links, duties, duty_completions, failure_facts, part_facts, placements, serves, services, unit_facts,
+    branch_links, duties, duty_completions, failure_facts, part_facts, placements, serves,
+    services, unit_facts,
 };
 use crate::{Db, Error, Tx};
 

@@ -16,9 +16,7 @@ use crate::Error;
 use crate::founding::{applies, once_a_building};
 
 /// The yearly work that is called "the service" of a kind, one for each kind that has one.
-const SERVICES: [&str; 10] = [
-    "G4", "G5", "Y1", "Y2", "Y3", "Y4", "Y5", "Y6", "U1", "N5",
-];
+const SERVICES: [&str; 10] = ["G4", "G5", "Y1", "Y2", "Y3", "Y4", "Y5", "Y6", "U1", "N5"];
 
 /// Units a statement.
 const BATCH: usize = 1000;
@@ -86,11 +84,7 @@ pub(crate) fn one_before(rule: &DutyRule, due: NaiveDate) -> NaiveDate {
 }
 
 /// It stands where a check one interval before it would, at the latest on `latest`.
-fn start(
-    rule: &DutyRule,
-    duty: DutyId,
-    (deadline, latest): (NaiveDate, NaiveDate),
-) -> Completion {
+fn start(rule: &DutyRule, duty: DutyId, (deadline, latest): (NaiveDate, NaiveDate)) -> Completion {
     Completion {
         next_deadline: Some(deadline),
         reason: format!(
@@ -129,7 +123,9 @@ pub(crate) fn bring_in(
         .collect();
     let mut by: BTreeMap<(UnitId, &str), Vec<&Brought>> = BTreeMap::new();
     for one in all {
-        by.entry((one.unit, &one.rule)).or_default().push(one);
+        by.entry((one.unit, one.rule.as_str()))
+            .or_default()
+            .push(one);
     }
     let groups: Vec<((UnitId, &str), Vec<&Brought>)> = by.into_iter().collect();
     for batch in groups.chunks(BATCH) {

@@ -40,7 +40,11 @@ pub type AllHeld = BTreeMap<UnitId, BTreeMap<String, Held>>;
 pub fn gather(rows: Vec<DutyDay>) -> AllHeld {
     let mut all = AllHeld::new();
     for row in rows {
-        let held = all.entry(row.unit).or_default().entry(row.rule).or_default();
+        let held = all
+            .entry(row.unit)
+            .or_default()
+            .entry(row.rule)
+            .or_default();
         held.done.extend(row.done_on.filter(|_| row.check_complete));
         held.latest = held.latest.max(Some(row.happened_on));
         held.deadline = row.next_deadline;

@@ -1,5 +1,5 @@
 //! What people call a column, and how near a heading comes to a field.
-use super::Field;
+use super::{Field, ListKind};
 
 /// Headings the trade uses for each field, as [`normal`] makes them; the plainest first.
 const VOCABULARY: [(Field, &str); 28] = [
@@ -190,8 +190,14 @@ pub(super) fn likeness(field: Field, name: &str) -> u32 {
     if let Some(place) = headings(field).position(|h| h == name) {
         return 1000 - place as u32;
     }
-    // A heading that is another field's own name says nothing of this one.
-    if is_heading(name) {
+    // A heading that is another field's own name says nothing of this one. The dates of duties are columns of a list of
+    // units: in a history "Service date" is the date.
+    let of_units = Field::of(ListKind::Units).contains(&field);
+    let rival = |other: Field| of_units || !(other == Field::Duty || other.is_duty_date());
+    if VOCABULARY
+        .iter()
+        .any(|(other, _)| rival(*other) && headings(*other).any(|h| h == name))
+    {
         return 0;
     }
     // "Boiler serial no", "Cost (£)": the words of a known heading stand inside, in order.
@@ -206,7 +212,14 @@ pub(super) fn likeness(field: Field, name: &str) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::import::ListKind;
+
+    #[test]
+    fn a_service_date_is_the_date_in_a_history_and_a_duty_s_in_a_list_of_units() {
+        assert!(likeness(Field::Date, "service date") > 0);
+        assert!(likeness(Field::ServiceDone, "service date") > 900);
+        assert_eq!(likeness(Field::Fitted, "service date"), 0);
+        assert_eq!(likeness(Field::Date, "install date"), 0);
+    }
 
     #[test]
     fn the_vocabulary_names_every_field_and_is_written_as_headings_are_read() {

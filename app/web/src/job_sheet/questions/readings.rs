@@ -39,7 +39,11 @@ pub(crate) fn reading(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpe
         .collect();
     questions.extend(measured_with(view, answers, spec));
     if !spec.conditions.is_empty() {
-        let asked = answers.ask(&format!("cond.{}", spec.code), "Under which conditions", Ask::Line);
+        let asked = answers.ask(
+            &format!("cond.{}", spec.code),
+            "Under which conditions",
+            Ask::Line,
+        );
         let hint = format!("{}.", wording::sentences::capital(&spec.conditions));
         questions.push(asked.hint(&hint).folded());
     }
