@@ -213,7 +213,7 @@ fn duties(tx: &mut Tx<'_>, job: JobId) -> Result<Vec<(DutyId, String, String)>, 
 }
 
 /// Each code once: the newest, as left rather than as found.
-fn latest(readings: Vec<(Option<terms::VisitId>, Reading)>) -> Vec<Reading> {
+fn latest(readings: Vec<(Option<VisitId>, Reading)>) -> Vec<Reading> {
     let mut found: Vec<Reading> = Vec::new();
     for (_, reading) in readings {
         match found.iter_mut().find(|r| r.code == reading.code) {
