@@ -79,7 +79,7 @@ fn three_hundred_units_with_their_last_gas_checks_get_three_hundred_deadlines() 
     assert_eq!(row.import, Some(id));
     assert_eq!(
         row.evidence,
-        "Brought in from the list “agent before us.csv”, row 8"
+        "Brought in from the list “agent before us.csv”, row 8; the record itself is not here"
     );
     // The same list again says what is known already.
     let again = estate.look("agent before us 2.csv", list.as_bytes());

@@ -205,7 +205,10 @@ fn add(
     for one in said {
         let marked = |row: Completion| Completion {
             import: Some(import),
-            evidence: format!("Brought in from the list “{name}”, row {}", one.row),
+            evidence: format!(
+                "Brought in from the list “{name}”, row {}; the record itself is not here",
+                one.row
+            ),
             ..row
         };
         if let Some(due) = one.due {

@@ -303,25 +303,23 @@ pub(super) fn facts_of(
         ),
         None => (History::default(), Vec::new(), Vec::new()),
     };
-    let next_due = match &unit {
-        Some(unit) => next_due(tx, unit.id, (day, &duties))?,
-        None => None,
+    let (next_due, neighbours_too) = match &unit {
+        Some(unit) => (
+            next_due(tx, unit.id, (day, &duties))?,
+            crate::outages::neighbours_too(tx, unit)?,
+        ),
+        None => (None, false),
     };
-    let learned = match &unit {
-        Some(unit) => learned_of(tx, &unit.kind, unit.building)?,
-        None => Learned::default(),
-    };
-    let part_rates = match &unit {
-        Some(unit) => part_rates(tx, &unit.kind)?,
-        None => PartRates::new(),
+    let (learned, part_rates) = match &unit {
+        Some(unit) => (
+            learned_of(tx, &unit.kind, unit.building)?,
+            part_rates(tx, &unit.kind)?,
+        ),
+        None => (Learned::default(), PartRates::new()),
     };
     let makers = match &unit {
         Some(unit) => crate::makers::of_unit(tx, unit.id)?,
         None => BTreeMap::new(),
-    };
-    let neighbours_too = match &unit {
-        Some(unit) => crate::outages::neighbours_too(tx, unit)?,
-        None => false,
     };
     let gas_units = gas_units(tx, job.space, &kinds)?;
     Ok(Facts {

@@ -159,15 +159,7 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
             Some(unit) => latest(tx.readings_of(unit.id)?),
             None => Vec::new(),
         },
-        findings: match &unit {
-            Some(unit) => tx
-                .findings_of(unit.id)?
-                .into_iter()
-                .map(|(_, f)| f)
-                .take(12)
-                .collect(),
-            None => Vec::new(),
-        },
+        findings: latest_findings(tx, unit.as_ref())?,
         notices: match &unit {
             Some(unit) => tx.open_notices(Some(unit.id))?,
             None => Vec::new(),
@@ -344,6 +336,15 @@ fn asbestos(building: &BuildingCard) -> String {
         }
     }
     .to_owned()
+}
+
+/// The unit's latest findings.
+fn latest_findings(tx: &mut Tx<'_>, unit: Option<&UnitCard>) -> Result<Vec<FindingRow>, Error> {
+    let Some(unit) = unit else {
+        return Ok(Vec::new());
+    };
+    let all = tx.findings_of(unit.id)?;
+    Ok(all.into_iter().map(|(_, f)| f).take(12).collect())
 }
 
 /// The overrides on the sheets that ended this job's visits.
