@@ -126,33 +126,7 @@ fn papers_page(
     );
     let (pressing, rest): (Vec<&Paper>, Vec<&Paper>) =
         found.papers.iter().partition(|p| p.is_pressing());
-    let stopped: BTreeSet<JobId> = pressing
-        .iter()
-        .flat_map(|p| &p.stops)
-        .chain(found.missing.iter().map(|m| &m.visit))
-        .map(|visit| visit.job)
-        .collect();
-    let heading = match (pressing.len(), found.papers.len()) {
-        (0, 0) => "No paper is on record yet".to_owned(),
-        (0, _) => format!("Every paper is in date for the next {SOON_DAYS}\u{a0}days"),
-        (n, _) => capital(&counted(
-            n as u64,
-            "paper runs out soon or has run out",
-            "papers run out soon or have run out",
-        )),
-    };
-    let standing = match stopped.len() {
-        0 => "No booked visit is stopped by one. A gas job is not closed without a registration number in date on the day."
-            .to_owned(),
-        n => format!(
-            "{} as things stand: renew the paper, or send somebody else.",
-            capital(&counted(
-                n as u64,
-                "booked visit would be stopped",
-                "booked visits would be stopped"
-            ))
-        ),
-    };
+    let (heading, standing) = said(found, &pressing);
     let choice = |value: String, label: &str, field: &str| {
         let chosen = form.value(field) == value;
         Choice::new(value, label, chosen)
@@ -194,6 +168,38 @@ fn papers_page(
             .collect(),
         form,
     }
+}
+
+/// The heading, and what follows for booked visits.
+fn said(found: &Papers, pressing: &[&Paper]) -> (String, String) {
+    let stopped: BTreeSet<JobId> = pressing
+        .iter()
+        .flat_map(|p| &p.stops)
+        .chain(found.missing.iter().map(|m| &m.visit))
+        .map(|visit| visit.job)
+        .collect();
+    let heading = match (pressing.len(), found.papers.len()) {
+        (0, 0) => "No paper is on record yet".to_owned(),
+        (0, _) => format!("Every paper is in date for the next {SOON_DAYS}\u{a0}days"),
+        (n, _) => capital(&counted(
+            n as u64,
+            "paper runs out soon or has run out",
+            "papers run out soon or have run out",
+        )),
+    };
+    let standing = match stopped.len() {
+        0 => "No booked visit is stopped by one. A gas job is not closed without a registration number in date on the day."
+            .to_owned(),
+        n => format!(
+            "{} as things stand: renew the paper, or send somebody else.",
+            capital(&counted(
+                n as u64,
+                "booked visit would be stopped",
+                "booked visits would be stopped"
+            ))
+        ),
+    };
+    (heading, standing)
 }
 
 fn whose(paper: &Paper) -> String {
