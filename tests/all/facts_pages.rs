@@ -76,6 +76,10 @@ fn the_status_of_each_fact_stands_beside_it() {
         );
     }
     let shown = page("times");
+    let consult = "Works over £250";
+    beside(&shown, consult, "2003, reg. 6, from memory; under review");
+    beside(&shown, consult, "31 October 2003");
+    assert!(!shown.contains("settable"), "nothing is settable here");
     for event in book.events() {
         beside(&shown, &event.task, &event.status);
     }

@@ -56,6 +56,7 @@ mod plan_programme;
 mod plan_rounds;
 mod plan_shared;
 mod plan_what_if;
+mod ranking_by_fit;
 mod real_input;
 mod records;
 mod register;

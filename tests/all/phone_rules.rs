@@ -83,7 +83,8 @@ fn rankings(dice: &mut Dice) -> Vec<(&'static str, Json)> {
             let asked = json!({
                 "unit_kind": table.kind, "seen": seen, "not_seen": rest[..absent], "today": "2026-11-28",
                 "history": [{ "part": part, "replaced_on": (dice.below(2) == 0).then_some("2025-06-30"),
-                    "age_years": 1 + dice.below(20), "life_years": 10, "beta": 1.0 + dice.unit() }],
+                    "age_years": 1 + dice.below(20), "life_years": 10, "beta": 1.0 + dice.unit(),
+                    "rate_factor": (dice.below(2) == 0).then(|| 0.3 + 3.0 * dice.unit()) }],
                 "hardness_mg_l": 100 + dice.below(300), "reducer_fitted": dice.below(2) == 0,
                 "learned": { "closed_jobs": 6, "part_counts": { part: 4 }, "observation_counts":
                     [{ "part": part, "observation": codes[0], "seen": 2, "looked_for": 3 }] },

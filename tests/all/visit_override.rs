@@ -96,3 +96,66 @@ fn an_engineer_cannot_send_an_override_along() {
     let wrongs = refused(sent);
     assert!(says(&wrongs, "asbestos step is not answered"), "{wrongs:?}");
 }
+
+/// What the desk's page of a visit from paper sends for `without_asbestos_step`.
+fn posted<'a>(engineer: &'a str, once: &'a str, reason: &'a str) -> Vec<(&'a str, &'a str)> {
+    vec![
+        ("once", once),
+        ("source", "paper"),
+        ("arrived", "2026-11-25T07:10"),
+        ("engineer", engineer),
+        ("outcome", "done"),
+        ("told", "yes"),
+        ("work", "Changed the programmer."),
+        ("soft.before_reading_missing", "Nothing to measure."),
+        ("override_reason", reason),
+    ]
+}
+
+#[test]
+fn the_page_keeps_and_shows_who_overrode_when_and_why_and_refuses_others() {
+    let estate = estate_with_supervisor();
+    let job = estate.annas(JobKind::Repair, estate.boiler, Vec::new());
+    let (paper, anna) = (format!("/jobs/{job}/paper"), estate.anna.to_string());
+    let reason = "Seen on the register by me.";
+    let agent = estate.client(AGENT);
+    assert!(
+        !agent.page(&paper).contains("name=\"override_reason\""),
+        "the desk is not asked for what it may not do"
+    );
+    let once = fresh();
+    let refused = agent.post(&paper, &posted(&anna, &once, reason));
+    assert_eq!(refused.status(), 422);
+    assert!(
+        refused
+            .text()
+            .unwrap()
+            .contains("asbestos step is not answered")
+    );
+    let overridden = "estate.sheets WHERE closes AND body->>'override_reason' <> ''";
+    assert_eq!(estate.count(overridden), 0, "nothing of it is kept");
+    assert_eq!(estate.job(job).state, JobState::Taken);
+
+    let una = estate.client(SUPERVISOR);
+    assert!(una.page(&paper).contains("name=\"override_reason\""));
+    let once = fresh();
+    let sent = una.post(&paper, &posted(&anna, &once, reason));
+    assert_eq!(sent.status(), 303, "{}", sent.text().unwrap());
+    assert_eq!(estate.job(job).state, JobState::Done);
+    let kept = format!(
+        "{overridden} AND body->>'override_by' = 'Una Upright' AND body->>'override_reason' = '{reason}' \
+         AND received_at = '{}'",
+        estate.world().now().to_rfc3339()
+    );
+    assert_eq!(estate.count(&kept), 1, "the reason, the name and the time");
+    // In November the building's own clock shows UTC.
+    let at = wording::sentences::dates::moment(estate.world().now().naive_utc());
+    let page = una.page(&format!("/jobs/{job}")).replace('\u{a0}', " ");
+    for said in [
+        "Overridden by Una Upright".to_owned(),
+        reason.to_owned(),
+        at.replace('\u{a0}', " "),
+    ] {
+        assert!(page.contains(&said), "{said} is not in {page}");
+    }
+}

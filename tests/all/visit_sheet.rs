@@ -425,3 +425,25 @@ fn a_replacement_ends_the_old_unit_and_begins_the_new_one() {
     );
     estate.duty(new.id, "G1");
 }
+
+/// The rule book says with which readings the conditions matter: there the sheet asks, elsewhere it does not, and what was
+/// said stands beside the reading on the unit's page.
+#[test]
+fn conditions_are_asked_where_they_matter_and_kept_with_the_reading() {
+    let estate = Loop::start();
+    let duty = estate.duty(estate.boiler, "G1");
+    let job = estate.annas(JobKind::Service, estate.boiler, vec![duty]);
+    let paper = estate.client(AGENT).page(&format!("/jobs/{job}/paper"));
+    assert!(paper.contains("name=\"cond.flow_return_c\""), "{paper}");
+    assert!(paper.contains("Outside temperature, minutes running."));
+    assert!(!paper.contains("name=\"cond.cold_bar\""), "{paper}");
+    let sheet = good_service().with("cond.flow_return_c", "4 °C outside, 20 minutes running");
+    submit(&estate, job, &sheet).unwrap();
+    let kept =
+        "estate.readings WHERE code = 'flow_c' AND conditions = '4 °C outside, 20 minutes running'";
+    assert_eq!(estate.count(kept), 1);
+    let unit = estate
+        .client(AGENT)
+        .page(&format!("/units/{}", estate.boiler));
+    assert!(unit.contains("4 °C outside, 20 minutes running"), "{unit}");
+}

@@ -5,8 +5,12 @@
     reason = "a helper of a test stops at what cannot be"
 )]
 
+use std::collections::BTreeMap;
+
 use inspection::RuleBook;
-use inspection::suspects::{self, RankQuery, Ranking, chance_words, observations_for, rank};
+use inspection::suspects::{
+    self, PartHistory, RankQuery, Ranking, chance_words, observations_for, rank,
+};
 use proptest::prelude::*;
 
 fn book() -> &'static RuleBook {
@@ -43,6 +47,45 @@ UV; tundish_heating; ; vessel 0.719; exp_valve 0.127
 CP; live_still; frees_by_hand; motor 0.862; seized 0.132
 CP; live_still frees_by_hand; ; seized 0.989; motor 0.011
 ";
+
+/// The forecast's fit says one part fails three times as often as the table has it: its weight against every other is
+/// three times what it was, and with no such word nothing changes.
+#[test]
+fn a_part_that_fails_thrice_as_often_weighs_thrice() {
+    let seen = vec!["no_hw_heat_ok".to_owned()];
+    let asked = |history: Vec<PartHistory>| {
+        let query = RankQuery {
+            unit_kind: "CB".to_owned(),
+            seen: seen.clone(),
+            history,
+            ..RankQuery::default()
+        };
+        rank(book(), &query)
+    };
+    let times = |part: &str, rate_factor: Option<f64>| PartHistory {
+        part: part.to_owned(),
+        rate_factor,
+        ..PartHistory::default()
+    };
+    let plain = asked(Vec::new()).expect("a ranking").posterior;
+    let unsaid = asked(vec![times("dhw_plate", None)]).expect("a ranking");
+    assert_eq!(unsaid.posterior, plain);
+    let thrice = asked(vec![times("dhw_plate", Some(3.0))])
+        .expect("a ranking")
+        .posterior;
+    let weight =
+        |chances: &BTreeMap<String, f64>, other: &str| chances["dhw_plate"] / chances[other];
+    for other in plain.keys().filter(|code| *code != "dhw_plate") {
+        let ratio = weight(&thrice, other) / weight(&plain, other);
+        assert!((ratio - 3.0).abs() < 1e-9, "{other}: {ratio}");
+    }
+    for never in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert!(
+            asked(vec![times("dhw_plate", Some(never))]).is_err(),
+            "{never}"
+        );
+    }
+}
 
 #[test]
 fn worked_posteriors() {

@@ -12,6 +12,7 @@ use crate::tx::fresh_uuid;
 use crate::{Db, Error};
 
 mod firm;
+mod firm_papers;
 mod reply_links;
 mod second_device;
 
@@ -423,9 +424,12 @@ impl<'a> Door<'a> {
             .order((firms::made_at, firms::name))
             .select((firms::id, firms::name, firm_hours::minutes_a_week))
             .load(self.conn)?;
+        let ids: Vec<FirmId> = rows.iter().map(|row| row.0.0).collect();
+        let mut papers = self.firm_papers_of(&ids)?;
         Ok(rows
             .into_iter()
             .map(|(id, name, minutes_a_week)| Firm {
+                papers: papers.remove(&id.0).unwrap_or_default(),
                 id: id.0,
                 name,
                 minutes_a_week,

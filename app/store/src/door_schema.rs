@@ -53,6 +53,19 @@ diesel::table! {
 }
 
 diesel::table! {
+    door.firm_papers (id) {
+        id -> Uuid,
+        firm -> Uuid,
+        what -> Text,
+        number -> Text,
+        from_on -> Date,
+        until_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+    }
+}
+
+diesel::table! {
     door.firms (id) {
         id -> Uuid,
         name -> Text,
@@ -171,6 +184,8 @@ diesel::joinable!(engineers -> accounts (account));
 diesel::joinable!(engineers -> firms (firm));
 diesel::joinable!(firm_hours -> estates (estate));
 diesel::joinable!(firm_hours -> firms (firm));
+diesel::joinable!(firm_papers -> accounts (recorded_by));
+diesel::joinable!(firm_papers -> firms (firm));
 diesel::joinable!(grants -> accounts (account));
 diesel::joinable!(grants -> estates (estate));
 diesel::joinable!(grants -> firms (firm));
@@ -189,6 +204,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     engineers,
     estates,
     firm_hours,
+    firm_papers,
     firms,
     grants,
     instruments,

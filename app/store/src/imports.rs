@@ -2,6 +2,7 @@
 //! Every fact it wrote carries its id; undoing supersedes them all ([`mod@undo`]).
 mod apart;
 mod built_upon;
+mod duty_dates;
 mod new_history;
 mod new_units;
 mod undo;
@@ -15,6 +16,7 @@ use crate::{Db, Error, Tx};
 
 pub use apart::Progress;
 pub use built_upon::BuiltUpon;
+pub use duty_dates::DutyDay;
 pub use new_history::Arrivals;
 pub use undo::Undone;
 

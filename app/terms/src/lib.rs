@@ -22,6 +22,9 @@ pub use ids::*;
 pub use maker::{FigureSource, MakerFigure};
 pub use money::{ExpectedPounds, Pence};
 pub use papers::{LetterKind, RecordKind, SentHow};
-pub use people::{Covers, Engineer, Firm, Grant, Instrument, Person, Qualification, Role};
+pub use people::{
+    Covers, Engineer, Firm, FirmPaper, FirmPaperSort, Grant, Instrument, Person, Qualification,
+    Role,
+};
 pub use water::{OutletCard, OutletPlace, Temperature, TemperatureRound};
 pub use work::{Choice, Country, Fate, FunctionLost, JobKind, JobState, Level, UsedAs};

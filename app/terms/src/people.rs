@@ -86,6 +86,16 @@ pub struct Person {
     pub grants: Vec<Grant>,
 }
 
+code_list! {
+    /// The papers a firm itself needs.
+    FirmPaperSort, "firm's paper" {
+        /// The business's registration for gas work.
+        GasRegistration = "gas_registration", "registration for gas work";
+        /// Its insurance against what it does to others.
+        Insurance = "insurance", "liability insurance";
+    }
+}
+
 /// A contractor's firm and its time for one estate.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Firm {
@@ -95,6 +105,30 @@ pub struct Firm {
     pub name: String,
     /// Minutes a week it gives this estate.
     pub minutes_a_week: i32,
+    /// Its own papers as they stand.
+    pub papers: Vec<FirmPaper>,
+}
+
+impl Firm {
+    /// Whether a visit on `day` is stopped by a paper of this sort: one is on record and none covers the day. A firm of
+    /// which none is on record is not stopped: nobody has asked it yet, which the list of papers says.
+    pub fn stopped_by(&self, what: FirmPaperSort, day: NaiveDate) -> bool {
+        let mut of_sort = self.papers.iter().filter(|p| p.what == what).peekable();
+        of_sort.peek().is_some() && !of_sort.any(|p| p.from_on <= day && day <= p.until_on)
+    }
+}
+
+/// A paper of a firm itself.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FirmPaper {
+    /// Which.
+    pub what: FirmPaperSort,
+    /// Its number.
+    pub number: String,
+    /// First day.
+    pub from_on: NaiveDate,
+    /// Last day.
+    pub until_on: NaiveDate,
 }
 
 /// Somebody who attends.

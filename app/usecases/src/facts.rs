@@ -5,7 +5,7 @@ use terms::place::BuildingCard;
 use terms::trade::{Authority, DutyRule, Kind, PartShare, Price};
 use terms::{Country, Role};
 
-use crate::founding::{Formula, formulas};
+use crate::founding::{ConsultAbove, Formula, consult_above, formulas};
 use crate::{Error, Seat, World};
 
 pub use inspection::duties::EventReason;
@@ -22,6 +22,8 @@ pub struct Facts {
     pub formulas: Vec<Formula>,
     /// The estate's duty rules, by code.
     pub duties: Vec<DutyRule>,
+    /// From which cost to any one leaseholder on all are consulted, the oldest row first.
+    pub consult_above: Vec<ConsultAbove>,
     /// Kinds of unit with the figures their forecasts start from.
     pub kinds: Vec<Kind>,
     /// Shares of each kind's faults by part.
@@ -68,6 +70,7 @@ pub fn facts(world: &World, seat: &Seat) -> Result<Facts, Error> {
             book,
             formulas: formulas()?,
             duties: tx.duty_rules()?,
+            consult_above: consult_above()?,
             parts: tx.part_shares()?,
             prices,
             rate: tx.rate()?,

@@ -141,17 +141,17 @@ const rulesOf = book => {
   const best = list => { const top = Math.max(...list.map(x => x[1])); return list.find(x => x[1] >= top - 1e-9); };
   const rank = q => {
     const set = book.ranking, table = find(book.suspects, "kind", q.unit_kind), l = q.learned, seen = q.seen ?? [], absent = q.not_seen ?? [];
-    for (const code of [...seen, ...absent]) find(table.observations, "code", code);
-    if (seen.some(code => absent.includes(code))) refuse("seen and not seen");
+    if ([...seen, ...absent].map(code => find(table.observations, "code", code)) && seen.some(code => absent.includes(code))) refuse("seen and not seen");
+    const rates = table.parts.map(part => (q.history ?? []).reduce((p, h) => h.part === part.code && given(h.rate_factor) ? p * h.rate_factor : p, part.prior));
     const bySign = (part, sign) => part.seen[sign] ?? (set.proofs.includes(sign) ? set.proof : set.background);
     const likelihood = (part, sign) => {
       const own = l?.observation_counts?.find(o => o.part === part.code && o.observation === sign);
       return clamp(own ? (own.seen + set.likelihood_weight * bySign(part, sign)) / (own.looked_for + set.likelihood_weight)
         : bySign(part, sign), set.lowest, set.highest);
     };
-    const flags = [], posterior = shares(table.parts.map(part => {
-      const { code } = part, past = (q.history ?? []).filter(h => h.part === code);
-      let p = l ? ((l.part_counts?.[code] ?? 0) + set.prior_weight * part.prior) / (l.closed_jobs + set.prior_weight) : part.prior;
+    const flags = [], scale = sum(table.parts.map(p => p.prior)) / sum(rates), posterior = shares(table.parts.map((part, i) => {
+      const { code } = part, prior = rates[i] * scale, past = (q.history ?? []).filter(h => h.part === code);
+      let p = l ? ((l.part_counts?.[code] ?? 0) + set.prior_weight * prior) / (l.closed_jobs + set.prior_weight) : prior;
       const replaced = past.map(h => h.replaced_on).filter(given).sort().at(-1);
       const within = n => given(replaced) && given(q.today) && replaced > months(q.today, -n);
       if (within(set.warranty_months)) flags.push(`WARRANTY_OR_POOR_REPAIR:${code}`);

@@ -1,24 +1,30 @@
-//! Papers in date: qualifications and calibrations that run out soon, or before a booked visit they would stop.
+//! Papers in date: those of firms, qualifications and calibrations that run out soon, or before a booked visit they would
+//! stop; a firm's own are stated here.
 use std::collections::BTreeSet;
 
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::NaiveDate;
-use terms::{JobId, Role};
-use usecases::in_date::{self, Missing, Paper, Papers, SOON_DAYS, Stopped, What};
+use terms::{FirmId, FirmPaperSort, JobId, Role};
+use usecases::in_date::{self, Missing, Paper, Papers, SOON_DAYS, StateFirmPaper, Stopped, What};
 use usecases::{Error, Seat};
 use wording::sentences::{capital, counted, dates, list, spans};
-use wording::{Row, Shell, Urgency, Verb};
+use wording::{Choice, Row, Shell, Urgency, Verb};
 
 use crate::Failure;
-use crate::page::page;
+use crate::form::{Typed, fresh_once};
+use crate::page::{page, see_told, wrong};
 use crate::seats::Visitor;
-use crate::state::{State, answer};
+use crate::state::{State, answer, ask};
 use crate::when;
 
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
-    config.service(web::resource("/papers").route(web::get().to(show)));
+    config.service(
+        web::resource("/papers")
+            .route(web::get().to(show))
+            .route(web::post().to(take)),
+    );
 }
 
 #[derive(Template)]
@@ -30,9 +36,15 @@ struct PapersPage {
     missing: Vec<Row>,
     pressing: Vec<Row>,
     rest: Vec<Row>,
+    not_asked: Vec<String>,
+    firms: Vec<Choice>,
+    sorts: Vec<Choice>,
+    form: Typed,
+    once: String,
 }
 
-async fn show(visitor: Visitor, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+/// The seats a visitor reads papers with; the first is the one who writes.
+fn seats_of(visitor: &Visitor) -> Result<(Vec<Seat>, Seat), Failure> {
     let mut seats = visitor.seats(&[Role::Agent, Role::Supervisor]);
     if seats.is_empty() {
         seats = visitor.seats(&[Role::Office]);
@@ -42,16 +54,124 @@ async fn show(visitor: Visitor, state: web::Data<State>) -> Result<HttpResponse,
     }
     let first = seats.first().cloned();
     let seat: Seat = first.ok_or(Failure(Error::Forbidden("not in this role")))?;
-    let desk = seat.role() != Role::Office;
-    let found = answer(&state, move |world| in_date::papers(world, &seats)).await?;
-    let shell = visitor.shell_as(&state, &seat, "papers");
-    let today = when::local_day(state.world.now());
-    page(&papers_page(shell, &found, today, desk))
+    Ok((seats, seat))
 }
 
-fn papers_page(shell: Shell, found: &Papers, today: NaiveDate, desk: bool) -> PapersPage {
+async fn show(visitor: Visitor, state: web::Data<State>) -> Result<HttpResponse, Failure> {
+    let (seats, seat) = seats_of(&visitor)?;
+    let found = answer(&state, move |world| in_date::papers(world, &seats)).await?;
+    let form = Typed::starting_with([("once", fresh_once())]);
+    page(&papers_page(
+        (&visitor, state.get_ref(), &seat),
+        &found,
+        form,
+    ))
+}
+
+/// A firm's own paper stated.
+async fn take(
+    visitor: Visitor,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let mut form = form.into_inner();
+    let (seats, seat) = seats_of(&visitor)?;
+    let once = form.once();
+    let firm: Option<FirmId> = form.code("firm", "Choose a firm.");
+    let what: Option<FirmPaperSort> = form.code("what", "Say which paper it is.");
+    let number = form.text("number", "Give its number as it stands on it.");
+    let (from, until) = (form.date("from"), form.date("until"));
+    for (field, day) in [("from", from), ("until", until)] {
+        if day.is_none() && form.error(field).is_none() {
+            form.complain(field, "Give the day that stands on it.");
+        }
+    }
+    if let (false, Some(firm), Some(what), Some(from_on), Some(until_on)) =
+        (form.is_wrong(), firm, what, from, until)
+    {
+        let paper = StateFirmPaper {
+            firm,
+            what,
+            number,
+            from_on,
+            until_on,
+        };
+        let acting = seat.clone();
+        let kept = ask(&state, move |world| {
+            in_date::state_firm_paper(world, &acting, paper, &once)
+        })
+        .await;
+        match kept {
+            Ok(()) => return Ok(see_told("/papers", "The paper is kept.")),
+            Err(error) => form.take_wrongs(error)?,
+        }
+    }
+    let found = answer(&state, move |world| in_date::papers(world, &seats)).await?;
+    wrong(&papers_page(
+        (&visitor, state.get_ref(), &seat),
+        &found,
+        form,
+    ))
+}
+
+fn papers_page(
+    (visitor, state, seat): (&Visitor, &State, &Seat),
+    found: &Papers,
+    form: Typed,
+) -> PapersPage {
+    let shell = visitor.shell_as(state, seat, "papers");
+    let (today, desk) = (
+        when::local_day(state.world.now()),
+        seat.role() != Role::Office,
+    );
     let (pressing, rest): (Vec<&Paper>, Vec<&Paper>) =
         found.papers.iter().partition(|p| p.is_pressing());
+    let (heading, standing) = said(found, &pressing);
+    let choice = |value: String, label: &str, field: &str| {
+        let chosen = form.value(field) == value;
+        Choice::new(value, label, chosen)
+    };
+    PapersPage {
+        shell,
+        heading,
+        standing,
+        not_asked: found
+            .not_asked
+            .iter()
+            .map(|(firm, sort)| format!("{firm}: no {sort} is on record."))
+            .collect(),
+        firms: found
+            .firms
+            .iter()
+            .map(|(id, name)| choice(id.to_string(), name, "firm"))
+            .collect(),
+        sorts: FirmPaperSort::ALL
+            .iter()
+            .map(|sort| choice(sort.code().to_owned(), &capital(sort.words()), "what"))
+            .collect(),
+        once: form.once(),
+        missing: found
+            .missing
+            .iter()
+            .enumerate()
+            .map(|(n, m)| missing_row(n, m, desk))
+            .collect(),
+        pressing: pressing
+            .iter()
+            .enumerate()
+            .map(|(n, p)| row(&format!("pressing-{n}"), p, (today, desk)))
+            .collect(),
+        rest: rest
+            .iter()
+            .enumerate()
+            .map(|(n, p)| row(&format!("paper-{n}"), p, (today, desk)))
+            .collect(),
+        form,
+    }
+}
+
+/// The heading, and what follows for booked visits.
+fn said(found: &Papers, pressing: &[&Paper]) -> (String, String) {
     let stopped: BTreeSet<JobId> = pressing
         .iter()
         .flat_map(|p| &p.stops)
@@ -79,27 +199,7 @@ fn papers_page(shell: Shell, found: &Papers, today: NaiveDate, desk: bool) -> Pa
             ))
         ),
     };
-    PapersPage {
-        shell,
-        heading,
-        standing,
-        missing: found
-            .missing
-            .iter()
-            .enumerate()
-            .map(|(n, m)| missing_row(n, m, desk))
-            .collect(),
-        pressing: pressing
-            .iter()
-            .enumerate()
-            .map(|(n, p)| row(&format!("pressing-{n}"), p, (today, desk)))
-            .collect(),
-        rest: rest
-            .iter()
-            .enumerate()
-            .map(|(n, p)| row(&format!("paper-{n}"), p, (today, desk)))
-            .collect(),
-    }
+    (heading, standing)
 }
 
 fn whose(paper: &Paper) -> String {
@@ -112,6 +212,7 @@ fn whose(paper: &Paper) -> String {
 fn row(id: &str, paper: &Paper, (today, desk): (NaiveDate, bool)) -> Row {
     let what = match &paper.what {
         What::Qualification { covers, number } => format!("{covers}, number {number}"),
+        What::OfFirm { sort, number } => format!("{sort}, number {number}"),
         What::Calibration { name } => format!("calibration of {name}"),
     };
     let ends = if paper.days_left < 0 {

@@ -1,6 +1,7 @@
 //! Lists brought in through the use cases: separators, encodings, what changes, what is the same, what contradicts.
 mod beside;
 mod command;
+mod duty_dates;
 mod estate;
 mod faults;
 mod handover;

@@ -1,5 +1,9 @@
 //! A pipe's page: n of N stated, a home taken off and kept on record.
+use terms::{Fate, UsedAs};
+use usecases::register::{self, Leaving, NewUnit, UnitFacts};
+
 use super::estate::Network;
+use crate::register::estate::boiler;
 
 #[test]
 fn a_pipe_says_what_it_feeds_and_keeps_what_it_fed() {
@@ -64,4 +68,84 @@ fn a_pipe_says_what_it_feeds_and_keeps_what_it_fed() {
             .unwrap()
             .contains("It is on this pipe already.")
     );
+}
+
+/// N units on the header, n needed on the coldest day: how many may be out is n of N said at once, and too few too.
+#[test]
+fn a_pipe_says_how_many_of_those_that_feed_it_may_be_out() {
+    let network = Network::new();
+    let agent = &network.estate.agent;
+    let building = network.building;
+    let spaces = network
+        .world()
+        .acting(&network.estate.seat, |tx| Ok(tx.spaces(Some(building))?))
+        .unwrap();
+    let plant = spaces
+        .iter()
+        .find(|s| s.used_as == UsedAs::Plant)
+        .expect("a plant room")
+        .id;
+    let fitted: Vec<_> = ["P-1", "P-2", "P-3"]
+        .into_iter()
+        .map(|serial| {
+            let form = NewUnit {
+                space: plant,
+                facts: UnitFacts {
+                    kind: "PB".to_owned(),
+                    rated_kw: Some(200.0),
+                    ..boiler(serial)
+                },
+                placed_from: None,
+                watched_from: None,
+            };
+            register::add_unit(network.world(), &network.estate.seat, form, serial).unwrap()
+        })
+        .collect();
+    let header = network
+        .view()
+        .branches
+        .iter()
+        .find(|b| b.kind == "header")
+        .expect("plant feeds a header")
+        .clone();
+    let address = format!("/branches/{}", header.id);
+    let said = |needed: &str| {
+        let stated = [
+            ("once", needed),
+            ("name", header.name.as_str()),
+            ("kind", "header"),
+            ("needed", needed),
+        ];
+        let kept = agent.post(&format!("{address}/correct"), &stated);
+        assert_eq!(kept.status(), 303);
+        agent.page(&address).replace('\u{a0}', " ")
+    };
+    let page = agent.page(&address).replace('\u{a0}', " ");
+    assert!(
+        page.contains(
+            "Three units are fitted; how many of them it needs on the coldest day is not known."
+        ),
+        "{page}"
+    );
+    let page = said("2");
+    let one = "It needs two units of 3 fitted on the coldest day; one may be out at a time.";
+    assert!(page.contains(one), "{page}");
+    let page = said("3");
+    let none = "It needs three units of 3 fitted on the coldest day; none may be out at a time.";
+    assert!(page.contains(none), "{page}");
+    let page = said("4");
+    let few =
+        "It needs four units of 3 fitted on the coldest day, and three are in service: too few.";
+    assert!(page.contains(few), "{page}");
+    // One is taken out for good: it feeds nothing any more, and two are left of those needed.
+    let out = Leaving {
+        unit: fitted[0],
+        fate: Fate::Removed,
+        on: "2026-11-25".parse().unwrap(),
+        why: "cracked section".to_owned(),
+    };
+    register::take_out_unit(network.world(), &network.estate.seat, out, "out").unwrap();
+    let page = said("3");
+    assert!(page.contains("too few."), "{page}");
+    assert!(page.contains("two are in service"), "{page}");
 }

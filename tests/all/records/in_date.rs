@@ -109,3 +109,80 @@ fn a_renewed_paper_stands_for_the_old_one_and_a_missing_one_is_named() {
         "{page}"
     );
 }
+
+/// A firm's own papers: stated on the page, held against the visit's day at booking in the words used of an engineer's.
+#[test]
+fn a_firm_s_own_papers_are_stated_and_stop_a_booking_past_their_last_day() {
+    let estate = estate();
+    let agent = estate.client(AGENT);
+    let page = plain(&agent.page("/papers"));
+    assert!(
+        page.contains("Firm A: no liability insurance is on record."),
+        "{page}"
+    );
+    // Nothing on record stops nothing: nobody has asked yet.
+    booked(&estate, "2026-12-01");
+    let firm = estate.firm_a.to_string();
+    let paper = |once: &'static str, until: &'static str| {
+        vec![
+            ("once", once),
+            ("firm", firm.as_str()),
+            ("what", "insurance"),
+            ("number", "PL-88"),
+            ("from", "2026-01-01"),
+            ("until", until),
+        ]
+    };
+    let backwards = agent.post("/papers", &paper("p-0", "2025-12-31"));
+    assert_eq!(backwards.status(), 422);
+    let said = backwards.text().unwrap();
+    assert!(said.contains("It ends before it begins.") && said.contains("value=\"PL-88\""));
+    assert_eq!(
+        agent.post("/papers", &paper("p-1", "2026-12-31")).status(),
+        303
+    );
+    assert_eq!(
+        agent.post("/papers", &paper("p-1", "2026-12-31")).status(),
+        303
+    );
+    assert_eq!(estate.count("door.firm_papers"), 1);
+    let page = plain(&agent.page("/papers"));
+    assert!(
+        page.contains("Firm A: liability insurance, number PL-88, in date to 31 December 2026."),
+        "{page}"
+    );
+    let job = estate.annas(JobKind::Service, estate.boiler, Vec::new());
+    let on = |day: &str| Booking {
+        job,
+        day: day.parse::<NaiveDate>().unwrap(),
+        from: NaiveTime::from_hms_opt(9, 0, 0).unwrap(),
+        until: NaiveTime::from_hms_opt(11, 0, 0).unwrap(),
+        engineer: Some(estate.anna),
+        version: None,
+    };
+    let anna = estate.seat_of(ANNA);
+    let late = book(estate.world(), &anna, on("2027-01-01"), &fresh());
+    let Err(usecases::Error::Invalid(wrongs)) = late else {
+        panic!("the insurance ended the day before: {late:?}");
+    };
+    assert!(
+        wrongs.iter().any(|w| w.field == "day"
+            && w.sentence.contains(
+                "asks for liability insurance; Firm A has none in date on 1 January 2027."
+            )),
+        "{wrongs:?}"
+    );
+    book(estate.world(), &anna, on("2026-12-31"), &fresh()).unwrap();
+    // The same number with a later day stands in its place; another firm's office sees and states its own only.
+    assert_eq!(
+        agent.post("/papers", &paper("p-2", "2027-12-31")).status(),
+        303
+    );
+    book(estate.world(), &anna, on("2027-01-01"), &fresh()).unwrap();
+    let other = estate.client(OFFICE_B);
+    assert!(!plain(&other.page("/papers")).contains("PL-88"));
+    assert_eq!(
+        other.post("/papers", &paper("p-3", "2028-12-31")).status(),
+        404
+    );
+}

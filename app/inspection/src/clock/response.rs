@@ -1,5 +1,5 @@
-//! How soon somebody attends and finishes after a report. Starting values are rows of the rule
-//! book, settable per landlord; common practice except where law caps them.
+//! How soon somebody attends and finishes after a report: rows of the rule book, the same for every
+//! estate; common practice except where law caps them.
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 

@@ -48,6 +48,10 @@ pub struct ReadingSpec {
     pub place: String,
     /// How, in a line; may be empty.
     pub hint: String,
+    /// The conditions without which the figure says little: flow, outside temperature, how long it ran. Empty where none
+    /// matters; they are asked beside the reading and kept with it.
+    #[serde(default)]
+    pub conditions: String,
     /// What is typed in, in order.
     pub fields: Vec<FieldSpec>,
     /// One field is enough; otherwise every field that is not optional is needed.

@@ -48,6 +48,27 @@ impl<'a> Model<'a> {
         chance.clamp(self.settings.lowest, self.settings.highest)
     }
 
+    /// Multiplies the priors by how often each part fails in the kind's own record, and holds their sum: before the counts
+    /// of the building, so that those weigh against a prior of this estate and the same jobs do not count twice in full.
+    pub(super) fn apply_rates(&mut self, query: &RankQuery) -> Result<(), InspectionError> {
+        let before: f64 = self.priors.iter().sum();
+        for (prior, part) in self.priors.iter_mut().zip(&self.table.parts) {
+            let of_part = query.history.iter().filter(|h| h.part == part.code);
+            for factor in of_part.filter_map(|h| h.rate_factor) {
+                if !(factor > 0.0 && factor.is_finite()) {
+                    return Err(InspectionError::impossible(
+                        &part.part,
+                        "a part fails some number of times as often, above 0",
+                    ));
+                }
+                *prior *= factor;
+            }
+        }
+        let scale = before / self.priors.iter().sum::<f64>();
+        self.priors.iter_mut().for_each(|prior| *prior *= scale);
+        Ok(())
+    }
+
     pub(super) fn learn(&mut self, learned: &'a Learned) -> Result<(), InspectionError> {
         let (n, weight) = (learned.closed_jobs, self.settings.prior_weight);
         let counted = |count: f64| count >= 0.0 && count.is_finite();
@@ -59,7 +80,7 @@ impl<'a> Model<'a> {
         }
         for (prior, part) in self.priors.iter_mut().zip(&self.table.parts) {
             let own = learned.part_counts.get(&part.code).copied().unwrap_or(0.0);
-            *prior = (own + weight * part.prior) / (n + weight);
+            *prior = (own + weight * *prior) / (n + weight);
         }
         let weight = self.settings.likelihood_weight;
         for count in &learned.observation_counts {

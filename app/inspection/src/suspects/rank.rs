@@ -1,4 +1,4 @@
-//! Bayes over one symptom table, in the order the definitions give: learned counts, history, water,
+//! Bayes over one symptom table, in the order the definitions give: the forecast's rates, learned counts, history, water,
 //! then the observations; the chances are normalised once.
 use std::collections::BTreeMap;
 
@@ -50,6 +50,8 @@ pub struct PartHistory {
     pub life_years: Option<f64>,
     /// Its Weibull shape.
     pub beta: Option<f64>,
+    /// How many times as often as the table has it the part fails in the kind's own record, by the forecast's fit.
+    pub rate_factor: Option<f64>,
 }
 
 /// What the ranking is asked.
@@ -131,6 +133,7 @@ pub fn rank(book: &RuleBook, query: &RankQuery) -> Result<Ranking, InspectionErr
         ));
     }
     let mut model = Model::new(book, table);
+    model.apply_rates(query)?;
     if let Some(learned) = &query.learned {
         model.learn(learned)?;
     }

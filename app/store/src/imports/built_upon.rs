@@ -6,7 +6,8 @@ use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    failure_facts, failures, jobs, part_facts, parts, services, unit_facts,
+    duties, duty_completions, failure_facts, failures, jobs, part_facts, parts, services,
+    unit_facts,
 };
 use crate::{Db, Error, Tx};
 
@@ -34,6 +35,8 @@ impl Tx<'_> {
             add(&mut found, fitted, "a part fitted");
             let worked = self.worked_units(&ids)?;
             add(&mut found, worked, "a job");
+            let checked = self.checked_units(&ids, import)?;
+            add(&mut found, checked, "a check on its duty's record");
         }
         let corrected = self.corrected_failures(import)?;
         add(&mut found, corrected, "a correction of a failure");
@@ -115,6 +118,28 @@ impl Tx<'_> {
             .select(jobs::unit_id)
             .load(self.conn())?;
         Ok(worked.into_iter().flatten().collect())
+    }
+
+    /// Units on whose duties somebody has recorded a check since.
+    fn checked_units(&mut self, ids: &[Uuid], import: ImportId) -> Result<Vec<Uuid>, Error> {
+        let estate = self.estate();
+        let checked: Vec<Option<Uuid>> = duty_completions::table
+            .inner_join(
+                duties::table.on(duties::estate_id
+                    .eq(duty_completions::estate_id)
+                    .and(duties::id.eq(duty_completions::duty_id))),
+            )
+            .filter(
+                duty_completions::estate_id
+                    .eq(Db(estate))
+                    .and(duties::unit_id.eq_any(ids))
+                    .and(duty_completions::done_on.is_not_null())
+                    .and(duty_completions::superseded_at.is_null())
+                    .and(duty_completions::import_id.is_distinct_from(Db(import))),
+            )
+            .select(duties::unit_id)
+            .load(self.conn())?;
+        Ok(checked.into_iter().flatten().collect())
     }
 
     /// Units with a failure of this list that somebody has said anew since.

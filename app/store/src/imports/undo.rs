@@ -7,7 +7,8 @@ use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
 use crate::estate_schema::{
-    branch_links, duties, failure_facts, part_facts, placements, serves, services, unit_facts,
+    branch_links, duties, duty_completions, failure_facts, part_facts, placements, serves,
+    services, unit_facts,
 };
 use crate::{Db, Error, Tx};
 
@@ -20,6 +21,8 @@ pub struct Undone {
     pub restored: usize,
     /// Failures, services and parts fitted that left it.
     pub events: usize,
+    /// Checks and deadlines that left the records of duties.
+    pub dates: usize,
 }
 
 /// What is copied of a fact that is said anew.
@@ -107,10 +110,12 @@ impl Tx<'_> {
         let events = standing!(self, failure_facts, import)
             + standing!(self, services, import)
             + standing!(self, part_facts, import);
+        let dates = standing!(self, duty_completions, import);
         Ok(Undone {
             units: came.len(),
             restored,
             events,
+            dates,
         })
     }
 
@@ -125,6 +130,7 @@ impl Tx<'_> {
         let events = supersede!(self, failure_facts, import)
             + supersede!(self, services, import)
             + supersede!(self, part_facts, import);
+        let dates = supersede!(self, duty_completions, import);
         for batch in before.chunks(BATCH) {
             diesel::insert_into(unit_facts::table)
                 .values(batch)
@@ -150,6 +156,7 @@ impl Tx<'_> {
             units: came.len(),
             restored: before.len(),
             events,
+            dates,
         })
     }
 

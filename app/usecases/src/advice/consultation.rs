@@ -7,11 +7,9 @@ use serde_json::json;
 use store::Tx;
 use terms::{BuildingId, Pence, Role, UsedAs};
 
+use crate::founding::consult_above;
 use crate::{Error, Seat, World};
 
-/// Works that cost any one leaseholder more than this need consulting about (Service Charges (Consultation Requirements)
-/// (England) Regulations 2003, reg. 6; from memory).
-pub const THRESHOLD: Pence = Pence(25_000);
 /// Days to send the first notice.
 const TO_SEND: i64 = 3;
 /// A day more than the period that begins with the notice itself is left, both times: never short (common practice, no
@@ -49,6 +47,8 @@ pub struct Consultation {
     pub stated: bool,
     /// What falls on that leaseholder.
     pub largest: Pence,
+    /// More than this needs consulting about, by the row of the trade's data in force today.
+    pub above: Pence,
     /// The dates, where it is more than the threshold.
     pub steps: Option<Steps>,
 }
@@ -89,6 +89,16 @@ pub fn steps_from(today: NaiveDate) -> Steps {
     }
 }
 
+/// The threshold in force on a day. England's is used everywhere: no other country's rules are held.
+fn above_on(day: NaiveDate) -> Result<Pence, Error> {
+    consult_above()?
+        .into_iter()
+        .filter(|row| row.from_on <= day)
+        .max_by_key(|row| row.from_on)
+        .map(|row| row.above)
+        .ok_or(Error::NotFound("threshold of consultation"))
+}
+
 fn key(building: BuildingId) -> String {
     format!("lease_share_{building}")
 }
@@ -117,12 +127,14 @@ pub(crate) fn consultation(
     // Up to the next penny: the test must not be passed by rounding.
     let largest = Pence((cost.0 as f64 * share / 100.0 - 1e-6).ceil() as i64);
     let today = tx.today();
+    let above = above_on(today)?;
     Ok(Some(Consultation {
         cost,
         share,
         stated: stated.is_some(),
         largest,
-        steps: (largest > THRESHOLD).then(|| steps_from(today)),
+        above,
+        steps: (largest > above).then(|| steps_from(today)),
     }))
 }
 
@@ -161,7 +173,21 @@ pub fn state_largest_share(
 
 #[cfg(test)]
 mod tests {
-    use super::steps_from;
+    use super::{above_on, steps_from};
+    use crate::Error;
+    use terms::Pence;
+
+    /// More than £250 for any one leaseholder (SI 2003/1987 reg. 6, from memory); before the rule's day there is none.
+    #[test]
+    fn the_threshold_is_the_row_in_force_on_the_day() {
+        let day = |text: &str| text.parse().unwrap();
+        assert_eq!(above_on(day("2026-11-25")).unwrap(), Pence(25_000));
+        assert_eq!(above_on(day("2003-10-31")).unwrap(), Pence(25_000));
+        assert!(matches!(
+            above_on(day("2003-10-30")),
+            Err(Error::NotFound(_))
+        ));
+    }
 
     /// Counted on a calendar.
     #[test]

@@ -40,7 +40,7 @@ pub(crate) use candidates::candidates_under;
 pub use candidates::{Candidate, CandidateOption, programme_candidates};
 pub(crate) use case::{Subject, age_of, weighable};
 pub(crate) use consultation::stated_share;
-pub use consultation::{Consultation, Steps, THRESHOLD, state_largest_share, steps_from};
+pub use consultation::{Consultation, Steps, state_largest_share, steps_from};
 pub use deciding::{Beside, DecideForm, Decided, decide, decide_with, go_ahead};
 pub use finding_out::{Unknown, WorthAsking, found_out, questions_for};
 pub use known::{PastFailure, Trend, UnitFacts};

@@ -3,6 +3,7 @@
 //! A duty's record is a chain of rows, each applied to the deadline left by the one before. A row that
 //! comes late or is corrected makes the rows after it be reckoned anew; those that change are superseded.
 mod bearers;
+mod brought_in;
 mod by_hand;
 pub mod dates;
 mod desk;
@@ -32,6 +33,9 @@ use uuid::Uuid;
 
 use crate::{Error, Seat, World};
 
+pub(crate) use brought_in::{
+    Brought, bring_in, can_be_stated, gas_check, next_after, one_before, service, taken_back,
+};
 pub use by_hand::{OpenByHand, may_open, open_by_hand};
 pub(crate) use by_hand::{hand_on, opened_on};
 pub use desk::{Correction, GAS_ITEMS, GasPaper, Record, Start, correct, record, state_start};

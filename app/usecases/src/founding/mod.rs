@@ -7,8 +7,8 @@ pub use people::{
     NewEngineer, NewPerson, add_engineer, add_firm, add_grant, add_person, instruments,
 };
 pub use shipped::{
-    BASES, Formula, Shipped, WorkAsked, applies, bank_holidays, duties, formulas, kinds,
-    once_a_building, parts, prices, shipped, works,
+    BASES, ConsultAbove, Formula, Shipped, WorkAsked, applies, bank_holidays, consult_above,
+    duties, formulas, kinds, once_a_building, parts, prices, shipped, works,
 };
 pub use table::DataError;
 

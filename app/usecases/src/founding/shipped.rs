@@ -11,6 +11,7 @@ const DUTIES: &str = include_str!("../../data/DUTIES.csv");
 const PRICES: &str = include_str!("../../data/PRICES.csv");
 const WORKS: &str = include_str!("../../data/WORKS.csv");
 const FORMULAS: &str = include_str!("../../data/FORMULAS.csv");
+const CONSULTATION: &str = include_str!("../../data/CONSULTATION.csv");
 const BANK_HOLIDAYS: &str = include_str!("../../data/BANKHOLIDAYS.csv");
 
 /// Among a rule's kinds: of all units it is for, one in each building bears it.
@@ -241,6 +242,36 @@ pub fn formulas() -> Result<Vec<Formula>, DataError> {
             code: row.word("code")?,
             name: row.word("name")?,
             formula: row.word("formula")?,
+            status: row.word("status")?,
+        })
+    })
+}
+
+/// From which cost of works to any one leaseholder on all are consulted, from a day on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ConsultAbove {
+    /// Whose rule.
+    pub country: Country,
+    /// More than this, VAT in it.
+    pub above: Pence,
+    /// In force from this day.
+    pub from_on: NaiveDate,
+    /// "law"
+    pub basis: String,
+    /// How it is known.
+    pub status: String,
+}
+
+/// The thresholds of consultation, the oldest first. A new one is a further row: what was judged before stays as it was.
+pub fn consult_above() -> Result<Vec<ConsultAbove>, DataError> {
+    rows("CONSULTATION.csv", CONSULTATION, |row| {
+        Ok(ConsultAbove {
+            country: row.read("country")?,
+            above: row
+                .number("above_pence", 0.0, 1e9)
+                .map(|p| Pence(p as i64))?,
+            from_on: row.day("from_on")?,
+            basis: row.word("basis")?,
             status: row.word("status")?,
         })
     })

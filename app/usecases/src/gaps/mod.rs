@@ -2,6 +2,7 @@
 //! stands in the first report to the landlord of a building taken on.
 mod found;
 mod places;
+mod standing;
 
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -15,6 +16,7 @@ use crate::register::{BuildingView, building_view};
 use crate::{Error, FieldError, Seat, World};
 
 pub use found::Gap;
+pub use standing::{AgedHere, DAYS_AHEAD, DueHere, StandsNow, UnsafeHere};
 pub use store::gaps::GapFinder;
 
 /// What is not known of a building.
@@ -41,8 +43,8 @@ pub struct FirstReport {
     pub kinds: Vec<(String, usize)>,
     /// Duties with a date, without one, and late.
     pub duties: (usize, usize, usize),
-    /// Unsafe situations not cleared.
-    pub unsafe_units: usize,
+    /// What is unsafe, due soon and past its planning age, unit by unit.
+    pub now: StandsNow,
     /// The day it was first entered.
     pub taken_on: NaiveDate,
 }
@@ -153,7 +155,7 @@ pub fn first_report(
         Ok(FirstReport {
             kinds: kinds_of(tx, building)?,
             duties: (duties.len() - undated, undated, late),
-            unsafe_units: unsafe_in(tx, building)?,
+            now: standing::stands_now(tx, (building, day))?,
             taken_on: tx.taken_on(building)?,
             view,
             gaps,
@@ -172,13 +174,4 @@ fn kinds_of(tx: &mut Tx<'_>, building: BuildingId) -> Result<Vec<(String, usize)
     let mut named: Vec<(String, usize)> = counts.into_iter().collect();
     named.sort_by_key(|(name, count)| (usize::MAX - count, name.clone()));
     Ok(named)
-}
-
-fn unsafe_in(tx: &mut Tx<'_>, building: BuildingId) -> Result<usize, Error> {
-    let here: Vec<_> = found::in_service(tx, building)?
-        .into_iter()
-        .map(|u| u.id)
-        .collect();
-    let open = tx.open_notices(None)?;
-    Ok(open.iter().filter(|n| here.contains(&n.unit)).count())
 }

@@ -96,7 +96,9 @@ pub fn can_be_empty(code: Code, field: Option<Field>, kind: ListKind) -> bool {
             | Code::SerialDoubled
             | Code::TextUndecodable
     );
-    of_the_cell
+    // A date of a duty that the register says otherwise: the register's stands, the list's goes into the words.
+    let beside = code == Code::ContradictsRecord && field.is_some_and(Field::is_duty_date);
+    (of_the_cell || beside)
         && field
             .is_some_and(|f| f.is_optional(kind) || (f == Field::Serial && kind == ListKind::Units))
 }

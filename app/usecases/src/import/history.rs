@@ -1,24 +1,30 @@
 //! Rows of a history: what is wrong, and what each would write.
+mod events;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 use store::imports::Arrivals;
-use terms::unit::{FailureRecord, PartFitted, ServiceRecord, UnitCard};
-use terms::{FailureId, Pence, UnitId};
-use uuid::Uuid;
+use terms::unit::UnitCard;
+use terms::{Pence, UnitId};
 
-use super::dates::{Doubt, Span};
+use super::dates::Span;
+use super::duty_dates::{self, Meeting};
 use super::fields::Field;
 use super::on_record::{Event, OnRecord};
 use super::problem::{Beside, Code, Counts, Doubts, MOST_CHANGES, Problem};
-use super::row::{Reading, RowReader, Standing, middle};
+use super::row::{Reading, RowReader, Standing};
 use super::values::{self, What};
+use crate::duties::Brought;
+use events::event;
 
 /// What a history would do.
 #[derive(Debug, Default)]
 pub struct HistoryPlan {
     /// What comes in.
     pub arrivals: Arrivals,
+    /// Checks and services that meet a duty.
+    pub dates: Vec<Brought>,
     /// Rows by what becomes of them.
     pub counts: Counts,
     /// What is wrong.
@@ -43,12 +49,15 @@ struct Read {
     found_at_service: bool,
     same_as: String,
     words: String,
+    meeting: Option<Meeting>,
 }
 
 /// A row on its way: read in a first pass, held against what the register has left in a second.
 struct Coming<'a> {
     reader: RowReader<'a>,
     event: Option<Event>,
+    /// What it does to a duty, and the day.
+    meeting: Option<(Meeting, NaiveDate)>,
     /// It happened before the day since which the unit is watched.
     early: bool,
     /// The register holds it as it is.
@@ -76,11 +85,15 @@ pub fn check(with: Reading<'_>) -> HistoryPlan {
         let early = read
             .as_ref()
             .is_some_and(|r| matches!(r.what, What::Failure) && r.when.from < r.watched_from);
+        let meeting = read
+            .as_ref()
+            .and_then(|r| Some((r.meeting.clone()?, r.when.from)));
         let event = read.map(event);
         let same = event.as_ref().is_some_and(|event| record.holds(event));
         coming.push(Coming {
             reader,
             event,
+            meeting,
             early,
             same,
         });
@@ -107,7 +120,9 @@ fn one<'a>(
     let unit = unit(with, reader);
     let when = when(reader, unit);
     let said = reader.text(Field::What);
-    let what = values::what(said);
+    // A list that names the duty of each row need not say that it was a check.
+    let of_duty = said.is_empty() && !reader.text(Field::Duty).is_empty();
+    let what = values::what(said).or(of_duty.then_some(What::Check));
     if what.is_none() && !reader.is_spoiled(Field::What) {
         if said.is_empty() {
             reader.wrong(Field::What, Code::RequiredMissing, "", "What happened?");
@@ -130,12 +145,13 @@ fn one<'a>(
     };
     let cost = reader.money(Field::Cost);
     let found_at_service = reader.yes_no(Field::FoundAtService).unwrap_or(false);
-    let unit = unit?;
+    let (unit, what, when) = (unit?, what?, when?);
+    let meeting = duty_dates::met(with, reader, unit, (what, when));
     Some(Read {
         unit: unit.id,
         watched_from: unit.watched_from,
-        what: what?,
-        when: when?,
+        what,
+        when,
         said_when: reader.text(Field::Date).to_owned(),
         part,
         said_part: reader.text(Field::Part).to_owned(),
@@ -144,6 +160,7 @@ fn one<'a>(
         found_at_service,
         same_as: reader.text(Field::SameAs).to_owned(),
         words: reader.words(Field::Words),
+        meeting,
     })
 }
 
@@ -334,11 +351,24 @@ impl HistoryPlan {
         let Coming {
             mut reader,
             event,
+            meeting,
             early,
             same,
         } = coming;
+        let near_check = match &meeting {
+            Some((
+                Meeting::Meets {
+                    near: Some(near), ..
+                },
+                _,
+            )) => {
+                let day = near.format("%-d %b %Y");
+                Some(format!("done on {day}, by the record of its duty"))
+            }
+            _ => None,
+        };
         if let Some(event) = event.as_ref().filter(|_| !same)
-            && let Some(near) = record.near(event)
+            && let Some(near) = record.near(event).or(near_check.as_deref())
         {
             let value = reader.text(Field::What).to_owned();
             let sentence = "The register holds something of this unit at about that time: is it the same, or did both happen?";
@@ -359,12 +389,34 @@ impl HistoryPlan {
                 self.doubts.emptied += reader.emptied.len() as u32;
                 match event {
                     Some(_) if same => self.counts.same += 1,
-                    Some(event) => self.take(event, early),
+                    Some(event) => {
+                        self.meet(event.unit(), reader.number(), meeting);
+                        self.take(event, early);
+                    }
                     None => {}
                 }
             }
         }
         self.problems.extend(reader.problems);
+    }
+
+    /// Keeps which duty a row meets, or counts why it meets none.
+    fn meet(&mut self, unit: UnitId, row: u32, meeting: Option<(Meeting, NaiveDate)>) {
+        match meeting {
+            Some((Meeting::Meets { rule, due, .. }, done)) => {
+                self.doubts.dated += 1;
+                self.dates.push(Brought {
+                    unit,
+                    rule,
+                    done: Some(done),
+                    due,
+                    row,
+                });
+            }
+            Some((Meeting::Undated, _)) => self.doubts.undated += 1,
+            Some((Meeting::Overtaken, _)) => self.doubts.overtaken += 1,
+            None => {}
+        }
     }
 
     fn take(&mut self, event: Event, early: bool) {
@@ -393,80 +445,4 @@ impl HistoryPlan {
             fitted.planned = !failed.contains(&(fitted.unit, fitted.fitted_on));
         }
     }
-}
-
-fn event(read: Read) -> Event {
-    match read.what {
-        What::Failure | What::NothingFound => Event::Failure(FailureRecord {
-            id: FailureId(Uuid::nil()),
-            unit: read.unit,
-            part: read.part,
-            function_lost: read.function_lost,
-            happened_on: read.when.from,
-            happened_until: Some(read.when.until).filter(|d| *d != read.when.from),
-            found_at_service: read.found_at_service,
-            no_fault_found: read.what == What::NothingFound,
-            cost: read.cost,
-            job: None,
-            same_as: read.same_as,
-            words: read.words,
-            recorded_at: chrono::DateTime::UNIX_EPOCH,
-        }),
-        What::Part => {
-            let words = with_date(&read);
-            let day = middle(read.when);
-            let Some(part) = read.part else {
-                return Event::Service(service(&read, "repair", words));
-            };
-            let paid = read.cost.map(|cost| ServiceRecord {
-                unit: read.unit,
-                what: "repair".to_owned(),
-                happened_on: day,
-                cost: Some(cost),
-                words: words.clone(),
-                job: None,
-            });
-            let fitted = PartFitted {
-                unit: read.unit,
-                part,
-                fitted_on: day,
-                planned: false,
-                job: None,
-            };
-            Event::Part(fitted, words, paid)
-        }
-        What::Service | What::Check | What::Repair => {
-            let words = with_date(&read);
-            Event::Service(service(&read, read.what.code(), words))
-        }
-    }
-}
-
-fn service(read: &Read, what: &str, words: String) -> ServiceRecord {
-    ServiceRecord {
-        unit: read.unit,
-        what: what.to_owned(),
-        happened_on: middle(read.when),
-        cost: read.cost,
-        words,
-        job: None,
-    }
-}
-
-/// The words, with the part where no record of its own holds it, and the date as written where only a day is kept.
-fn with_date(read: &Read) -> String {
-    let mut all = Vec::new();
-    if !read.words.is_empty() {
-        all.push(read.words.clone());
-    }
-    if !read.said_part.is_empty() && read.part.is_none() {
-        let part = format!("part: {}", read.said_part);
-        if !read.words.contains(&read.said_part) {
-            all.push(part);
-        }
-    }
-    if read.when.doubt != Doubt::Known {
-        all.push(format!("dated “{}”", read.said_when));
-    }
-    all.join("; ")
 }

@@ -6,10 +6,11 @@ use store::Tx;
 use store::history::History;
 use store::units::Which;
 use terms::place::{BuildingCard, SpaceCard};
-use terms::trade::{Kind, PartShare};
+use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::UnitCard;
 use terms::{BuildingId, Fate, SpaceId, UnitId};
 
+use super::duty_dates::{AllHeld, gather};
 use super::fields::{ListKind, normal};
 use crate::{Error, Seat};
 
@@ -26,6 +27,10 @@ pub struct Known {
     pub parts: Vec<PartShare>,
     /// What happened to units; empty for a list of units.
     pub histories: BTreeMap<UnitId, History>,
+    /// The rules of duties in force.
+    pub rules: Vec<DutyRule>,
+    /// What the records of duties hold.
+    pub held: AllHeld,
     buildings: Vec<BuildingCard>,
     spaces: Vec<SpaceCard>,
     units: Vec<UnitCard>,
@@ -34,6 +39,7 @@ pub struct Known {
     by_number: BTreeMap<String, usize>,
     by_serial: BTreeMap<String, Vec<usize>>,
     by_space: BTreeMap<SpaceId, Vec<usize>>,
+    by_id: BTreeMap<SpaceId, usize>,
 }
 
 impl Known {
@@ -69,6 +75,8 @@ impl Known {
             kinds: tx.kinds()?,
             parts: tx.part_shares()?,
             histories,
+            rules: tx.duty_rules()?,
+            held: gather(tx.duty_days()?),
             buildings,
             spaces,
             units,
@@ -77,6 +85,7 @@ impl Known {
             by_number: BTreeMap::new(),
             by_serial: BTreeMap::new(),
             by_space: BTreeMap::new(),
+            by_id: BTreeMap::new(),
         };
         known.index();
         Ok(known)
@@ -90,6 +99,7 @@ impl Known {
                 .insert(normal(&building.name), building.id);
         }
         for (place, space) in self.spaces.iter().enumerate() {
+            self.by_id.insert(space.id, place);
             self.space_names
                 .entry((space.building, place_key(&space.name)))
                 .or_default()
@@ -118,6 +128,12 @@ impl Known {
             .get(&(building, place_key(said)))
             .map(|places| places.iter().filter_map(|p| self.spaces.get(*p)).collect())
             .unwrap_or_default()
+    }
+
+    /// The space a unit stands in.
+    pub fn space_of(&self, unit: &UnitCard) -> Option<&SpaceCard> {
+        let place = self.by_id.get(&unit.space)?;
+        self.spaces.get(*place)
     }
 
     /// A unit by its number.

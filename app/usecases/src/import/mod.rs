@@ -4,6 +4,7 @@ mod apart;
 mod cause;
 mod command;
 mod dates;
+mod duty_dates;
 mod fields;
 mod files;
 mod handover;

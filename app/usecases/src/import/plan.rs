@@ -106,7 +106,12 @@ fn missing(matching: &Matching, kind: ListKind, known: &Known) -> Vec<Field> {
             if !has(Field::Number) && !has(Field::Serial) && !has(Field::Space) {
                 missing.push(Field::Number);
             }
-            missing.extend([Field::Date, Field::What].into_iter().filter(|f| !has(*f)));
+            if !has(Field::Date) {
+                missing.push(Field::Date);
+            }
+            if !has(Field::What) && !has(Field::Duty) {
+                missing.push(Field::What);
+            }
         }
     }
     missing

@@ -245,6 +245,15 @@ pub struct Doubts {
     pub before_watch: u32,
     /// Cells taken as empty by choice.
     pub emptied: u32,
+    /// Rows, or dates of units, from which the deadline of a duty follows.
+    #[serde(default)]
+    pub dated: u32,
+    /// Checks and services whose day is not known: they meet no duty.
+    #[serde(default)]
+    pub undated: u32,
+    /// Checks and services before what the register holds of their duty: they move no date.
+    #[serde(default)]
+    pub overtaken: u32,
 }
 
 /// Everything a preview says.

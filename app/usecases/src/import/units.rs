@@ -1,16 +1,20 @@
 //! Rows of a list of units: what is wrong, and what each would write.
+mod cards;
+
 use std::collections::BTreeMap;
 
 use terms::unit::UnitCard;
 use terms::{Fate, SpaceId, UnitId, UsedAs};
-use uuid::Uuid;
 
 use super::dates::Span;
+use super::duty_dates::{self, Stated};
 use super::fields::Field;
 use super::known::{number_key, serial_key};
 use super::problem::{Change, Code, Counts, Doubts, MOST_CHANGES, Problem};
 use super::row::{Reading, RowReader, Standing};
 use super::values;
+use crate::duties::Brought;
+use cards::{differences, new_card, restated};
 
 /// A home has one of these; a second one is a replacement that nobody recorded.
 const ONE_A_HOME: [&str; 5] = ["CB", "GB", "EB", "HIU", "TS"];
@@ -22,6 +26,10 @@ pub struct UnitsPlan {
     pub new: Vec<UnitCard>,
     /// Units to be stated anew.
     pub changed: Vec<UnitCard>,
+    /// Dates of the duties of units on the register.
+    pub dates: Vec<Brought>,
+    /// The same of new units, each by its place among them.
+    pub new_dates: Vec<(usize, Brought)>,
     /// Rows by what becomes of them.
     pub counts: Counts,
     /// What is wrong.
@@ -56,6 +64,7 @@ struct Read<'a> {
     reducer: Option<bool>,
     warranty: Option<Span>,
     watched: Option<Span>,
+    dates: Vec<Stated>,
     note: String,
 }
 
@@ -65,7 +74,7 @@ pub fn check(with: Reading<'_>) -> UnitsPlan {
     let mut seen = Seen::default();
     for row in &with.sheet.rows {
         let mut reader = RowReader::begin(with, row);
-        let read = if reader.is_muddled() {
+        let mut read = if reader.is_muddled() {
             None
         } else {
             one(with, &mut reader, &mut seen)
@@ -73,6 +82,19 @@ pub fn check(with: Reading<'_>) -> UnitsPlan {
         let outcome = read
             .as_ref()
             .and_then(|read| against_register(with, &mut reader, &mut seen, read));
+        if let (Some(read), Some(outcome)) = (&mut read, &outcome) {
+            let unit = match outcome {
+                Match::New => None,
+                Match::Known(unit) => Some(unit.id),
+            };
+            let stated = std::mem::take(&mut read.dates);
+            let news = stated
+                .into_iter()
+                .filter_map(|stated| duty_dates::against(with, &mut reader, unit, stated));
+            read.dates = news.collect();
+            // A date taken as empty because the register says otherwise goes into the words too.
+            read.note = reader.words(Field::Note);
+        }
         match reader.standing() {
             Standing::LeftOut => plan.counts.left_out += 1,
             Standing::Held => plan.counts.held += 1,
@@ -132,9 +154,11 @@ fn one<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, seen: &mut Seen) -> Op
         warranty = None;
     }
     let watched = reader.date(Field::WatchedFrom, false);
+    let (space, kind) = (space?, kind?);
+    let dates = duty_dates::read(with, reader, (&kind, space, fitted));
     Some(Read {
-        space: space?,
-        kind: kind?,
+        space,
+        kind,
         number: reader.text(Field::Number).to_owned(),
         serial,
         fitted,
@@ -144,6 +168,7 @@ fn one<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, seen: &mut Seen) -> Op
         reducer,
         warranty,
         watched,
+        dates,
         note: reader.words(Field::Note),
     })
 }
@@ -357,8 +382,20 @@ fn contradictions(reader: &mut RowReader<'_>, read: &Read<'_>, unit: &UnitCard) 
 
 impl UnitsPlan {
     fn take(&mut self, with: Reading<'_>, row: u32, read: Read<'_>, found: Match<'_>) {
+        let brought = |unit: UnitId, stated: &Stated| Brought {
+            unit,
+            rule: stated.rule.clone(),
+            done: stated.done,
+            due: stated.due,
+            row,
+        };
+        self.doubts.dated += read.dates.len() as u32;
         let Match::Known(unit) = found else {
             self.counts.new += 1;
+            let place = self.new.len();
+            let dates = read.dates.iter();
+            self.new_dates
+                .extend(dates.map(|stated| (place, brought(UnitId(uuid::Uuid::nil()), stated))));
             let card = new_card(with, read);
             match card.installed {
                 None => self.doubts.fitted_unknown += 1,
@@ -369,7 +406,13 @@ impl UnitsPlan {
             return;
         };
         let card = restated(unit, &read);
-        let changes = differences(unit, &card, row);
+        let mut changes = differences(unit, &card, row);
+        let stands = changes.is_empty();
+        for stated in &read.dates {
+            let of = (unit.id, unit.number.as_str());
+            changes.extend(duty_dates::changes(with, of, row, stated));
+            self.dates.push(brought(unit.id, stated));
+        }
         if changes.is_empty() {
             self.counts.same += 1;
             return;
@@ -377,116 +420,8 @@ impl UnitsPlan {
         self.counts.changed += 1;
         let room = MOST_CHANGES.saturating_sub(self.changes.len());
         self.changes.extend(changes.into_iter().take(room));
-        self.changed.push(card);
-    }
-}
-
-fn new_card(with: Reading<'_>, read: Read<'_>) -> UnitCard {
-    let installed = read.fitted.map(|s| (s.from, s.until));
-    let watched = read.watched.map_or(with.known.today, |s| s.until);
-    UnitCard {
-        id: UnitId(Uuid::nil()),
-        number: read.number,
-        kind: read.kind,
-        serial: read.serial,
-        installed,
-        rated_kw: read.kw,
-        litres: read.litres,
-        filter_fitted: read.filter,
-        reducer_fitted: read.reducer,
-        warranty_until: read.warranty.map(|s| s.until),
-        fate: Fate::InService,
-        fate_on: None,
-        note: read.note,
-        space: read.space.id,
-        space_name: read.space.name.clone(),
-        building: read.space.building,
-        building_name: read.space.building_name.clone(),
-        placed_from: installed.filter(|i| i.0 == i.1).map(|i| i.0),
-        // Nobody watched a unit before it was there.
-        watched_from: installed.map_or(watched, |i| watched.max(i.0)),
-        hardness_mg_l: None,
-    }
-}
-
-/// The unit with what the row says of it; an empty cell erases nothing.
-fn restated(unit: &UnitCard, read: &Read<'_>) -> UnitCard {
-    let installed = read.fitted.map(|s| (s.from, s.until)).or(unit.installed);
-    let watched = read.watched.map_or(unit.watched_from, |s| s.until);
-    let or = |said: &str, known: &str| {
-        if said.is_empty() {
-            known.to_owned()
-        } else {
-            said.to_owned()
+        if !stands {
+            self.changed.push(card);
         }
-    };
-    let serial = if serial_key(&read.serial) == serial_key(&unit.serial) {
-        unit.serial.clone()
-    } else {
-        or(&read.serial, &unit.serial)
-    };
-    UnitCard {
-        serial,
-        installed,
-        rated_kw: read.kw.or(unit.rated_kw),
-        litres: read.litres.or(unit.litres),
-        filter_fitted: read.filter.or(unit.filter_fitted),
-        reducer_fitted: read.reducer.or(unit.reducer_fitted),
-        warranty_until: read.warranty.map(|s| s.until).or(unit.warranty_until),
-        note: or(&read.note, &unit.note),
-        watched_from: installed.map_or(watched, |i| watched.max(i.0)),
-        ..unit.clone()
     }
-}
-
-fn differences(old: &UnitCard, new: &UnitCard, row: u32) -> Vec<Change> {
-    let yes = |v: Option<bool>| match v {
-        Some(true) => "yes".to_owned(),
-        Some(false) => "no".to_owned(),
-        None => String::new(),
-    };
-    let span = |i: Option<(chrono::NaiveDate, chrono::NaiveDate)>| match i {
-        Some((from, until)) if from == until => from.to_string(),
-        Some((from, until)) => format!("{from} to {until}"),
-        None => String::new(),
-    };
-    let number = |n: Option<f64>| n.map_or_else(String::new, |n| n.to_string());
-    let day = |d: Option<chrono::NaiveDate>| d.map_or_else(String::new, |d| d.to_string());
-    [
-        (Field::Serial, old.serial.clone(), new.serial.clone()),
-        (Field::Fitted, span(old.installed), span(new.installed)),
-        (Field::RatedKw, number(old.rated_kw), number(new.rated_kw)),
-        (Field::Litres, number(old.litres), number(new.litres)),
-        (
-            Field::Filter,
-            yes(old.filter_fitted),
-            yes(new.filter_fitted),
-        ),
-        (
-            Field::Reducer,
-            yes(old.reducer_fitted),
-            yes(new.reducer_fitted),
-        ),
-        (
-            Field::WarrantyUntil,
-            day(old.warranty_until),
-            day(new.warranty_until),
-        ),
-        (
-            Field::WatchedFrom,
-            old.watched_from.to_string(),
-            new.watched_from.to_string(),
-        ),
-        (Field::Note, old.note.clone(), new.note.clone()),
-    ]
-    .into_iter()
-    .filter(|(_, was, says)| was != says)
-    .map(|(field, was, says)| Change {
-        row,
-        unit: old.number.clone(),
-        field,
-        old: was,
-        new: says,
-    })
-    .collect()
 }

@@ -62,7 +62,7 @@ pub(super) fn bring_in_held(
     must_be_ready(&looked.preview)?;
     // The rows as read are not needed any more, and may be many.
     drop(looked.sheet);
-    bring_in(tx, id, looked.writes, told)?;
+    bring_in(tx, (id, &looked.head.name), looked.writes, told)?;
     tx.set_import_state(id, "done")?;
     let counts = looked.preview.counts;
     tx.note(
@@ -104,7 +104,7 @@ const TELL_AT_ONCE: usize = 60;
 
 fn bring_in(
     tx: &mut Tx<'_>,
-    id: ImportId,
+    (id, name): (ImportId, &str),
     writes: Writes,
     told: &mut dyn FnMut(usize, usize),
 ) -> Result<(), Error> {
@@ -113,6 +113,7 @@ fn bring_in(
             let arrivals = plan.arrivals;
             let all = arrivals.failures.len() + arrivals.services.len() + arrivals.parts.len();
             tx.bring_in_history(&arrivals, id, &mut |done| told(done, all))?;
+            duties::bring_in(tx, (id, name), &plan.dates)?;
             let failed = arrivals.failures.iter().map(|f| f.unit);
             failed
                 .chain(arrivals.parts.iter().map(|p| p.0.unit))
@@ -120,9 +121,15 @@ fn bring_in(
         }
         Writes::Units(mut plan) => {
             give_numbers(tx, &mut plan.new)?;
-            let new: BTreeSet<UnitId> = tx.bring_in_units(&plan.new, id)?.into_iter().collect();
+            let came = tx.bring_in_units(&plan.new, id)?;
+            let new: BTreeSet<UnitId> = came.iter().copied().collect();
             tx.restate_units(&plan.changed, id)?;
             begin(tx, &new)?;
+            for (place, mut brought) in plan.new_dates {
+                brought.unit = *came.get(place).ok_or(Error::NotFound("unit"))?;
+                plan.dates.push(brought);
+            }
+            duties::bring_in(tx, (id, name), &plan.dates)?;
             let changed = plan.changed.iter().map(|c| c.id);
             new.into_iter().chain(changed).collect()
         }
@@ -216,7 +223,7 @@ fn stands_on(tx: &mut Tx<'_>, built_upon: &BuiltUpon) -> Result<String, Error> {
 pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undone, Error> {
     seat.must_be(&MAY)?;
     let now = world.now();
-    let (units, restored, events) = world.acting(seat, |tx| {
+    let (units, restored, events, dates) = world.acting(seat, |tx| {
         tx.once(once, &(id, "undo"), |tx| {
             let head = tx.import_held(id)?.head;
             if let Some(building) = head.building {
@@ -236,20 +243,23 @@ pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undo
             if !built_upon.is_empty() {
                 return Err(Error::Conflict(stands_on(tx, &built_upon)?));
             }
+            let (dated, opened) = tx.duties_dated_by(id)?;
             let undone = tx.undo_import(id)?;
+            duties::taken_back(tx, (&dated, &opened))?;
             tx.set_import_state(id, "undone")?;
             tx.queue("nightly_refit", json!({}), Some("refit"))?;
             tx.note(
                 "list taken back",
                 &format!("import {id}"),
-                &json!({ "units": undone.units, "restored": undone.restored, "events": undone.events }),
+                &json!({ "units": undone.units, "restored": undone.restored, "events": undone.events, "dates": undone.dates }),
             );
-            Ok((undone.units, undone.restored, undone.events))
+            Ok((undone.units, undone.restored, undone.events, undone.dates))
         })
     })?;
     Ok(Undone {
         units,
         restored,
         events,
+        dates,
     })
 }

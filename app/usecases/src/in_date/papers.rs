@@ -2,9 +2,9 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use inspection::calendar::days_between;
 use store::jobs::{Job, Which};
-use terms::{Covers, Engineer, EngineerId, Firm, FirmId, Instrument, JobId, Role};
+use terms::{Covers, Engineer, EngineerId, Firm, FirmId, FirmPaperSort, Instrument, JobId, Role};
 
-use crate::work::wall;
+use crate::work::{asked_of_firm, wall};
 use crate::{Error, Seat, World};
 
 /// Days ahead a paper counts as running out soon (our choice; a renewal takes weeks).
@@ -17,6 +17,13 @@ pub enum What {
     Calibration {
         /// As written on it.
         name: String,
+    },
+    /// A paper of the firm itself.
+    OfFirm {
+        /// Which.
+        sort: FirmPaperSort,
+        /// The number.
+        number: String,
     },
     /// What an engineer may work on.
     Qualification {
@@ -84,6 +91,10 @@ pub struct Papers {
     pub papers: Vec<Paper>,
     /// Visits booked to somebody without the paper.
     pub missing: Vec<Missing>,
+    /// Papers of firms of which none is on record: nobody has asked yet.
+    pub not_asked: Vec<(String, FirmPaperSort)>,
+    /// The firms, by name, whose papers the reader may state.
+    pub firms: Vec<(FirmId, String)>,
 }
 
 /// The papers of everybody who works for the desk's estate, or of the office's own firm in every estate it serves.
@@ -126,6 +137,7 @@ pub fn papers(world: &World, seats: &[Seat]) -> Result<Papers, Error> {
     };
     let mut found = facts.qualifications();
     found.extend(facts.calibrations());
+    found.extend(facts.of_firms());
     found.sort_by(|a, b| {
         let key = |p: &Paper| (!p.is_pressing(), p.until);
         key(a)
@@ -135,6 +147,8 @@ pub fn papers(world: &World, seats: &[Seat]) -> Result<Papers, Error> {
     Ok(Papers {
         papers: found,
         missing: facts.missing(),
+        not_asked: facts.not_asked(),
+        firms: firms.iter().map(|f| (f.id, f.name.clone())).collect(),
     })
 }
 
@@ -216,6 +230,50 @@ impl Facts<'_> {
                     days_left: days_between(self.today, paper.until_on),
                     stops,
                 });
+            }
+        }
+        found
+    }
+
+    /// The latest paper of each sort of each firm: one that was renewed says nothing any more.
+    fn of_firms(&self) -> Vec<Paper> {
+        let mut found = Vec::new();
+        for firm in self.firms {
+            for sort in FirmPaperSort::ALL {
+                let of_sort = firm.papers.iter().filter(|p| p.what == *sort);
+                let Some(paper) = of_sort.max_by_key(|p| p.until_on) else {
+                    continue;
+                };
+                let stops = self
+                    .visits
+                    .iter()
+                    .filter(|job| job.firm == Some(firm.id) && asked_of_firm(&job.covers, *sort))
+                    .filter(|job| day_of(job).is_some_and(|day| firm.stopped_by(*sort, day)))
+                    .filter_map(stopped)
+                    .collect();
+                found.push(Paper {
+                    firm: firm.name.clone(),
+                    engineer: None,
+                    what: What::OfFirm {
+                        sort: *sort,
+                        number: paper.number.clone(),
+                    },
+                    until: paper.until_on,
+                    days_left: days_between(self.today, paper.until_on),
+                    stops,
+                });
+            }
+        }
+        found
+    }
+
+    fn not_asked(&self) -> Vec<(String, FirmPaperSort)> {
+        let mut found = Vec::new();
+        for firm in self.firms {
+            for sort in FirmPaperSort::ALL {
+                if firm.papers.iter().all(|p| p.what != *sort) {
+                    found.push((firm.name.clone(), *sort));
+                }
             }
         }
         found

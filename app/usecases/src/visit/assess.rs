@@ -252,7 +252,11 @@ fn ranked(
     let Some(unit) = facts.unit.as_ref().filter(|_| !seen.is_empty()) else {
         return Ok(None);
     };
-    let learned = (facts.parts.as_slice(), facts.learned.clone());
+    let learned = (
+        facts.parts.as_slice(),
+        facts.learned.clone(),
+        &facts.part_rates,
+    );
     let known = known_of(unit, &facts.history, learned, facts.day);
     let query = RankQuery {
         seen: seen.to_vec(),

@@ -60,7 +60,12 @@ pub(super) fn completion_sheet(book: &RuleBook, with: &Inputs<'_>) -> Blocks {
         fire_stopping: facts.may_be_higher_risk().then(|| FireStopping {
             opened: Some(sheet.yes_no("fire_opened") != Some(false)),
             made_good: sheet.yes_no("fire_good"),
-            photo: sheet.yes_no("fire_photo"),
+            // One that is kept on the job counts whatever was ticked; a tick alone leaves the soft block.
+            photo: if facts.photographed {
+                Some(true)
+            } else {
+                sheet.yes_no("fire_photo")
+            },
             higher_risk_building: Some(true),
         }),
         co_alarm: co_alarm(with),

@@ -16,7 +16,7 @@ use terms::{Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, SpaceId, U
 
 use super::assess::Assessment;
 use super::sheet::Sheet;
-use crate::work::{JobView, Names, learned_of, wall};
+use crate::work::{JobView, Names, PartRates, learned_of, part_rates, wall};
 use crate::{Error, World};
 
 /// A duty of the job.
@@ -59,6 +59,8 @@ pub struct Facts {
     pub history: History,
     /// What finished jobs on this kind in this building turned out to be.
     pub learned: Learned,
+    /// How many times as often as the trade's figures have it each part fails, by the last fit of the kind.
+    pub part_rates: BTreeMap<String, f64>,
     /// The unit's readings with their visits, newest first.
     pub readings: Vec<(Option<VisitId>, Reading)>,
     /// The maker's own figures for the unit by row of the rule book; they come before the general limits.
@@ -307,21 +309,23 @@ pub(super) fn facts_of(
         ),
         None => (History::default(), Vec::new(), Vec::new()),
     };
-    let next_due = match &unit {
-        Some(unit) => next_due(tx, unit.id, (day, &duties))?,
-        None => None,
+    let (next_due, neighbours_too) = match &unit {
+        Some(unit) => (
+            next_due(tx, unit.id, (day, &duties))?,
+            crate::outages::neighbours_too(tx, unit)?,
+        ),
+        None => (None, false),
     };
-    let learned = match &unit {
-        Some(unit) => learned_of(tx, &unit.kind, unit.building)?,
-        None => Learned::default(),
+    let (learned, part_rates) = match &unit {
+        Some(unit) => (
+            learned_of(tx, &unit.kind, unit.building)?,
+            part_rates(tx, &unit.kind)?,
+        ),
+        None => (Learned::default(), PartRates::new()),
     };
     let makers = match &unit {
         Some(unit) => crate::makers::of_unit(tx, unit.id)?,
         None => BTreeMap::new(),
-    };
-    let neighbours_too = match &unit {
-        Some(unit) => crate::outages::neighbours_too(tx, unit)?,
-        None => false,
     };
     let gas_units = gas_units(tx, job.space, &kinds)?;
     Ok(Facts {
@@ -335,6 +339,7 @@ pub(super) fn facts_of(
         parts,
         history,
         learned,
+        part_rates,
         readings,
         makers,
         notices,

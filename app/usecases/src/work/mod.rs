@@ -34,13 +34,17 @@ pub use reach::seat_for;
 pub use store::calls::Call;
 pub use store::jobs::{Job, JobEvent, NewJob, Offer};
 pub use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
-pub use view::{JobView, ViewedWay, job_view, look_at_code};
+pub use view::{JobView, Overridden, ViewedWay, job_view, look_at_code};
 
 pub(crate) use booking::book_in;
 pub(crate) use clock::{due_by_finish, report_of, working_days};
 pub(crate) use names::names_in;
-pub(crate) use offering::{decline_in, gone, offer_in, place, propose_in, ran_out, take_in};
+pub(crate) use offering::{
+    asked_of_firm, decline_in, gone, offer_in, place, propose_in, ran_out, take_in,
+};
 pub(crate) use opening::{covers_of, open_in};
-pub(crate) use ranking::{NEIGHBOURS, before_visit, complaint_of, known_of, learned_of};
+pub(crate) use ranking::{
+    NEIGHBOURS, PartRates, before_visit, complaint_of, known_of, learned_of, part_rates,
+};
 pub(crate) use reach::{must_reach_job, must_see};
 pub(crate) use stepping::{leaves_unsafe, step};

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
 use store::jobs::{Job, NewOffer};
-use terms::{Covers, Engineer, EngineerId, FirmId, JobId, JobState, Role};
+use terms::{Covers, Engineer, EngineerId, FirmId, FirmPaperSort, JobId, JobState, Role};
 
 use super::booking::{Booking, slot_of};
 use super::names::{Names, names_in};
@@ -227,7 +227,38 @@ pub(crate) fn gone(job: &Job, firm: FirmId, names: &Names) -> String {
     }
 }
 
-/// An engineer of this firm with the qualifications the job asks for, in date on the day.
+/// The firm's own papers in date on the day: its insurance, and its registration where the job is gas work.
+fn firm_may(job: &Job, firm: FirmId, names: &Names, day: NaiveDate) -> Result<(), Error> {
+    let Some(card) = names.firms.iter().find(|f| f.id == firm) else {
+        return Ok(());
+    };
+    for what in FirmPaperSort::ALL {
+        if asked_of_firm(&job.covers, *what) && card.stopped_by(*what, day) {
+            return Err(Error::field(
+                "day",
+                format!(
+                    "{} asks for {what}; {} has none in date on {}.",
+                    job.number,
+                    card.name,
+                    day.format("%-d %B %Y")
+                ),
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// Whether work that covers these fields asks for a paper of the firm.
+pub(crate) fn asked_of_firm(covers: &str, what: FirmPaperSort) -> bool {
+    match what {
+        FirmPaperSort::Insurance => true,
+        FirmPaperSort::GasRegistration => covers
+            .split_whitespace()
+            .any(|code| code == Covers::Gas.code() || code == Covers::GasPlant.code()),
+    }
+}
+
+/// A firm with its own papers, and an engineer of it with the qualifications the job asks for, in date on the day.
 pub(super) fn may_do(
     job: &Job,
     firm: FirmId,
@@ -235,6 +266,7 @@ pub(super) fn may_do(
     names: &Names,
     day: NaiveDate,
 ) -> Result<(), Error> {
+    firm_may(job, firm, names, day)?;
     let Some(id) = engineer else { return Ok(()) };
     let card: &Engineer = names
         .engineer_card(id)

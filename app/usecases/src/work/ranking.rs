@@ -1,4 +1,5 @@
-//! Likely parts of a job before anybody went there: what the caller said, and the unit's own history.
+//! Likely parts of a job before anybody went there: what the caller said, the unit's own history, the ages of its parts
+//! and how often each part fails by the forecast's fit of the kind.
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
@@ -11,6 +12,7 @@ use terms::unit::UnitCard;
 use terms::{BuildingId, FunctionLost, JobId};
 
 use crate::Error;
+use crate::forecast::KeptFit;
 
 /// The complaint a caller's words amount to, if the kind's table knows it.
 pub(crate) fn complaint_of(
@@ -39,12 +41,37 @@ pub(crate) const NEIGHBOURS: &str = "neighbours_too";
 const AT_YEARS: f64 = 10.0;
 const DAYS_A_YEAR: f64 = 365.25;
 
-/// What the ranking is told of one unit besides what was seen: its parts' ages and replacements, the water, and
+/// How many times as often as the trade's figures have it each part of a kind fails, by part: the last fit's shares over
+/// those it started from. Without a fit that found something, nothing: the trade's figures then stand.
+pub(crate) type PartRates = BTreeMap<String, f64>;
+
+/// What the fit of a kind says of its parts.
+pub(crate) fn part_rates(tx: &mut Tx<'_>, kind: &str) -> Result<PartRates, Error> {
+    let Some(row) = tx.last_fit(kind)? else {
+        return Ok(PartRates::new());
+    };
+    if !matches!(row.verdict.as_str(), "converged" | "boundary") {
+        return Ok(PartRates::new());
+    }
+    let kept: KeptFit = serde_json::from_value(row.body).map_err(store::Error::from)?;
+    Ok(rates_of(&kept))
+}
+
+fn rates_of(kept: &KeptFit) -> PartRates {
+    let parts = kept.prior.parts.iter().zip(kept.prior.shares());
+    parts
+        .zip(&kept.fit.shares)
+        .map(|((part, before), after)| (part.code.clone(), after / before))
+        .filter(|(_, times)| *times > 0.0 && times.is_finite())
+        .collect()
+}
+
+/// What the ranking is told of one unit besides what was seen: its parts' ages, replacements and rates, the water, and
 /// what finished jobs on its kind in its building turned out to be.
 pub(crate) fn known_of(
     unit: &UnitCard,
     history: &History,
-    (shares, learned): (&[PartShare], Learned),
+    (shares, learned, rates): (&[PartShare], Learned, &PartRates),
     today: NaiveDate,
 ) -> RankQuery {
     let parts = shares.iter().filter(|share| share.kind == unit.kind);
@@ -52,7 +79,10 @@ pub(crate) fn known_of(
         unit_kind: unit.kind.clone(),
         today: Some(today),
         history: parts
-            .map(|share| past_of(share, unit, history, today))
+            .map(|share| PartHistory {
+                rate_factor: rates.get(&share.code).copied(),
+                ..past_of(share, unit, history, today)
+            })
             .collect(),
         learned: (learned.closed_jobs > 0.0).then_some(learned),
         hardness_mg_l: unit.hardness_mg_l,
@@ -78,6 +108,7 @@ fn past_of(share: &PartShare, unit: &UnitCard, history: &History, today: NaiveDa
         age_years: age.filter(|age| *age >= 0.0),
         life_years: Some(AT_YEARS),
         beta: Some(share.shape),
+        rate_factor: None,
     }
 }
 
@@ -128,6 +159,7 @@ pub(crate) fn before_visit(
         return Ok(None);
     };
     let learned = learned_of(tx, &unit.kind, unit.building)?;
+    let rates = part_rates(tx, &unit.kind)?;
     let shares = tx.part_shares()?;
     let today = super::wall::day(tx.at());
     let mut seen = vec![complaint];
@@ -139,7 +171,7 @@ pub(crate) fn before_visit(
     }
     let query = RankQuery {
         seen,
-        ..known_of(unit, history, (&shares, learned), today)
+        ..known_of(unit, history, (&shares, learned, &rates), today)
     };
     rank(book, &query)
         .map(Some)

@@ -1,7 +1,7 @@
 //! One job in full: its history, the unit's, the way in, the needs, the cautions; each shown to whom it is for.
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use inspection::suspects::Ranking;
 use serde_json::json;
 use store::Tx;
@@ -12,7 +12,7 @@ use store::outages::{OutageCard, WhichOutages};
 use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
 use terms::place::{BuildingCard, Need, SpaceCard};
 use terms::unit::{Reading, UnitCard};
-use terms::{AccountId, DutyId, JobId, JobState, Pence, QuoteId, Role};
+use terms::{AccountId, DutyId, JobId, JobState, Pence, QuoteId, Role, VisitId};
 
 use super::names::{Names, names_in};
 use super::ranking::before_visit;
@@ -76,6 +76,8 @@ pub struct JobView {
     pub outage: Option<OutageCard>,
     /// Visits so far.
     pub visits: Vec<Visit>,
+    /// What a supervisor let pass on them.
+    pub overrides: Vec<Overridden>,
     /// When nobody opened.
     pub attempts: Vec<AccessAttempt>,
     /// Cautions to read before touching it.
@@ -92,6 +94,19 @@ pub struct JobView {
     pub upon: Option<crate::advice::Upon>,
     /// The latest quote: id, total, last day.
     pub quote: Option<(QuoteId, Pence, NaiveDate)>,
+}
+
+/// A block of a visit's sheet that a supervisor let pass in their own name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Overridden {
+    /// The visit.
+    pub visit: VisitId,
+    /// The supervisor.
+    pub by: String,
+    /// Why.
+    pub reason: String,
+    /// When it came in.
+    pub at: DateTime<Utc>,
 }
 
 /// A job in full, to whom it is for. A look at needs is noted.
@@ -144,15 +159,7 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
             Some(unit) => latest(tx.readings_of(unit.id)?),
             None => Vec::new(),
         },
-        findings: match &unit {
-            Some(unit) => tx
-                .findings_of(unit.id)?
-                .into_iter()
-                .map(|(_, f)| f)
-                .take(12)
-                .collect(),
-            None => Vec::new(),
-        },
+        findings: latest_findings(tx, unit.as_ref())?,
         notices: match &unit {
             Some(unit) => tx.open_notices(Some(unit.id))?,
             None => Vec::new(),
@@ -162,6 +169,7 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
         events: tx.job_events(job.id)?,
         calls: tx.calls_of(job.id)?,
         outage: tx.outages(WhichOutages::OfJob(job.id))?.pop(),
+        overrides: overrides(tx, job.id)?,
         visits: tx.visits_of(job.id)?,
         attempts: tx.access_attempts_of(job.id)?,
         quote: tx.quote_of_job(job.id)?,
@@ -197,7 +205,7 @@ fn duties(tx: &mut Tx<'_>, job: JobId) -> Result<Vec<(DutyId, String, String)>, 
 }
 
 /// Each code once: the newest, as left rather than as found.
-fn latest(readings: Vec<(Option<terms::VisitId>, Reading)>) -> Vec<Reading> {
+fn latest(readings: Vec<(Option<VisitId>, Reading)>) -> Vec<Reading> {
     let mut found: Vec<Reading> = Vec::new();
     for (_, reading) in readings {
         match found.iter_mut().find(|r| r.code == reading.code) {
@@ -328,4 +336,33 @@ fn asbestos(building: &BuildingCard) -> String {
         }
     }
     .to_owned()
+}
+
+/// The unit's latest findings.
+fn latest_findings(tx: &mut Tx<'_>, unit: Option<&UnitCard>) -> Result<Vec<FindingRow>, Error> {
+    let Some(unit) = unit else {
+        return Ok(Vec::new());
+    };
+    let all = tx.findings_of(unit.id)?;
+    Ok(all.into_iter().map(|(_, f)| f).take(12).collect())
+}
+
+/// The overrides on the sheets that ended this job's visits.
+fn overrides(tx: &mut Tx<'_>, job: JobId) -> Result<Vec<Overridden>, Error> {
+    let mut found = Vec::new();
+    for visit in tx.visits_of(job)? {
+        let Some(sheet) = tx.last_sheet(visit.id)?.filter(|sheet| sheet.closes) else {
+            continue;
+        };
+        let said = |key: &str| sheet.body.get(key).and_then(|v| v.as_str()).unwrap_or("");
+        if !said("override_reason").is_empty() {
+            found.push(Overridden {
+                visit: visit.id,
+                by: said("override_by").to_owned(),
+                reason: said("override_reason").to_owned(),
+                at: sheet.received_at,
+            });
+        }
+    }
+    Ok(found)
 }

@@ -1,9 +1,7 @@
 //! The courses side by side, each in its column.
 use chrono::Datelike;
 use terms::ExpectedPounds;
-use usecases::advice::{
-    AdvicePage, Listed, OptionAnswer, OptionSeen, PathYear, Standing, THRESHOLD,
-};
+use usecases::advice::{AdvicePage, Listed, OptionAnswer, OptionSeen, PathYear, Standing};
 use wording::Fact;
 use wording::sentences::dates;
 
@@ -187,8 +185,8 @@ fn share_facts(seen: &AdvicePage, option: &str) -> Vec<Fact> {
         "On each flat, shared alike"
     };
     let consent = match test.steps {
-        None => format!("no consultation: no share over {THRESHOLD}"),
-        Some(_) => format!("leaseholders are consulted: a share over {THRESHOLD}"),
+        None => format!("no consultation: no share over {}", test.above),
+        Some(_) => format!("leaseholders are consulted: a share over {}", test.above),
     };
     vec![
         Fact::new(whose, test.largest.to_string()),

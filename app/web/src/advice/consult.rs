@@ -1,5 +1,5 @@
 //! Whether leaseholders are to be consulted, in sentences.
-use usecases::advice::{AdvicePage, Consultation, Steps, THRESHOLD};
+use usecases::advice::{AdvicePage, Consultation, Steps};
 use wording::Row;
 use wording::sentences::dates;
 
@@ -17,12 +17,12 @@ pub(super) fn test(seen: &AdvicePage) -> Option<String> {
     };
     Some(match c.steps {
         None => format!(
-            "Consultation: {} falls on {share} of {}; none is over {THRESHOLD}.",
-            c.largest, c.cost
+            "Consultation: {} falls on {share} of {}; none is over {}.",
+            c.largest, c.cost, c.above
         ),
         Some(_) => format!(
-            "Consultation: {} falls on {share} of {}; that is over {THRESHOLD}, so leaseholders are consulted before it is ordered, unless they do not pay for it under the lease.",
-            c.largest, c.cost
+            "Consultation: {} falls on {share} of {}; that is over {}, so leaseholders are consulted before it is ordered, unless they do not pay for it under the lease.",
+            c.largest, c.cost, c.above
         ),
     })
 }

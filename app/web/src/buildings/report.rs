@@ -1,9 +1,9 @@
-//! The first report to the landlord of a building taken on: what stands there, what is known and what is not, who finds
-//! out what by when. To be printed.
+//! The first report to the landlord of a building taken on: what stands there, what is unsafe, due in sixty days and past
+//! its planning age, what is known and what is not, who finds out what by when. To be printed.
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::BuildingId;
-use usecases::gaps::{self, FirstReport};
+use usecases::gaps::{self, DAYS_AHEAD, FirstReport};
 use usecases::register::Question;
 use wording::sentences::{capital, counted, dates, list, plural};
 use wording::{Drawing, Row, Shell};
@@ -28,6 +28,9 @@ struct ReportPage {
     stands: Vec<String>,
     drawing: Drawing,
     now: Vec<String>,
+    unsafe_units: Vec<String>,
+    due: Vec<String>,
+    aged: Vec<String>,
     gaps: Vec<Row>,
     foot: String,
 }
@@ -54,6 +57,9 @@ pub(super) async fn show(
         standing: standing(&report),
         stands: stands(&report),
         now: now(&report),
+        unsafe_units: unsafe_units(&report),
+        due: due(&report, day),
+        aged: aged(&report),
         gaps: report.gaps.iter().map(|g| row(g, day, false)).collect(),
         foot: format!(
             "As known on {}, from what was handed over and what was found since. What is not known is named, not guessed.",
@@ -144,13 +150,6 @@ fn now(report: &FirstReport) -> Vec<String> {
             ))
         ));
     }
-    said.push(match report.unsafe_units as u64 {
-        0 => "Nothing there is unsafe or isolated on record.".to_owned(),
-        n => format!(
-            "{} unsafe or isolated.",
-            capital(&counted(n, "unit is", "units are"))
-        ),
-    });
     if let (Some(likely), Some((_, until))) = (report.view.likely, report.view.season) {
         said.push(format!(
             "About {:.0} of {} in the homes are likely to fail {} ({} to {}).",
@@ -161,5 +160,89 @@ fn now(report: &FirstReport) -> Vec<String> {
             likely.high
         ));
     }
+    said
+}
+
+/// One line a unit: what was found there, and since when.
+fn unsafe_units(report: &FirstReport) -> Vec<String> {
+    let found = &report.now.unsafe_units;
+    if found.is_empty() {
+        return vec!["Nothing there is unsafe or isolated on record.".to_owned()];
+    }
+    found
+        .iter()
+        .map(|unit| {
+            let class = match unit.class.as_str() {
+                "ID" => "immediately dangerous",
+                "AR" => "at risk",
+                other => other,
+            };
+            let isolated = if unit.isolated {
+                "isolated"
+            } else {
+                "not isolated"
+            };
+            format!(
+                "{}: {class}, {isolated}, since {}. {}",
+                unit.unit,
+                dates::day(unit.since),
+                unit.words
+            )
+        })
+        .collect()
+}
+
+/// One line a duty: each unit with its day; what is late says so.
+fn due(report: &FirstReport, day: chrono::NaiveDate) -> Vec<String> {
+    let due = &report.now.due;
+    let mut said: Vec<String> = due
+        .chunk_by(|a, b| a.duty == b.duty)
+        .map(|of_duty| {
+            let each: Vec<String> = of_duty
+                .iter()
+                .map(|one| {
+                    let late = if one.by < day { ", late" } else { "" };
+                    format!("{} by {}{late}", one.unit, dates::day(one.by))
+                })
+                .collect();
+            let duty = of_duty.first().map_or("", |one| one.duty.as_str());
+            format!("{duty}: {}.", each.join("; "))
+        })
+        .collect();
+    if said.is_empty() {
+        said.push(format!(
+            "Nothing with a date is due in {DAYS_AHEAD} days, and nothing is late."
+        ));
+    }
+    said
+}
+
+/// One line a kind: each unit with its age. Never advice.
+fn aged(report: &FirstReport) -> Vec<String> {
+    let aged = &report.now.aged;
+    if aged.is_empty() {
+        return vec![
+            "No unit whose year is known is past the age at which half of its kind have been replaced."
+                .to_owned(),
+        ];
+    }
+    let mut said: Vec<String> = aged
+        .chunk_by(|a, b| a.kind == b.kind)
+        .map(|of_kind| {
+            let each: Vec<String> = of_kind
+                .iter()
+                .map(|one| format!("{} ({} years)", one.unit, one.years))
+                .collect();
+            let (kind, half) = of_kind
+                .first()
+                .map_or(("", 0.0), |one| (one.kind.as_str(), one.half_replaced));
+            format!(
+                "{}, half replaced by {half:.0} years: {}.",
+                capital(kind),
+                each.join("; ")
+            )
+        })
+        .collect();
+    said.push("A planning age, for a budget: nothing is advised on age alone.".to_owned());
     said
 }

@@ -57,9 +57,14 @@ fn country(code: &str) -> String {
         .map_or_else(|_| code.to_owned(), |c| c.words().to_owned())
 }
 
-/// Days after an event, the right to repair, response times.
+/// Days after an event, the right to repair, response times, consultation.
 pub(super) fn times(facts: &Facts) -> Vec<Group> {
-    vec![events(facts), repair(facts), response(facts)]
+    vec![
+        events(facts),
+        repair(facts),
+        response(facts),
+        consulting(facts),
+    ]
 }
 
 fn events(facts: &Facts) -> Group {
@@ -143,7 +148,7 @@ fn response(facts: &Facts) -> Group {
     let mut found = group(
         "response",
         "After a report",
-        "Starting values, settable",
+        "From the rule book; an estate does not change them",
         table,
     );
     found.words.push(
@@ -152,6 +157,33 @@ fn response(facts: &Facts) -> Group {
             .to_owned(),
     );
     found
+}
+
+/// From which cost on leaseholders are consulted; each row holds from its day until the next.
+fn consulting(facts: &Facts) -> Group {
+    let rows = facts
+        .consult_above
+        .iter()
+        .map(|row| {
+            vec![
+                format!("Works over {} for any one leaseholder", row.above),
+                row.basis.clone(),
+                row.status.clone(),
+                country(row.country.code()),
+                dates::day(row.from_on),
+            ]
+        })
+        .collect();
+    let table = Table::new(
+        &["What", "Basis", "How it is known", "Rules of", "From"],
+        rows,
+    );
+    group(
+        "consulting",
+        "When leaseholders are consulted",
+        "A further row when it changes; what was judged before stays",
+        table,
+    )
 }
 
 fn counting(reason: EventReason, days: i64) -> String {

@@ -297,13 +297,24 @@ impl JobPage {
                     "telephone" => ", typed in from a telephone call",
                     _ => "",
                 };
-                Row::plain(
+                let mut row = Row::plain(
                     format!("visit-{n}"),
                     format!(
                         "{who}, {}: {ended}{source}.",
                         dates::moment(when::local(visit.arrived_at))
                     ),
-                )
+                );
+                let overrides = self.view.overrides.iter();
+                row.more
+                    .extend(overrides.filter(|o| o.visit == visit.id).map(|o| {
+                        format!(
+                            "Overridden by {}, {}: “{}”",
+                            o.by,
+                            dates::moment(when::local(o.at)),
+                            o.reason
+                        )
+                    }));
+                row
             })
             .collect()
     }

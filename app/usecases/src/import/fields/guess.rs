@@ -2,8 +2,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::Field::{
-    self, Cost, Date, Fitted, FunctionLost, Litres, Part, RatedKw, Serial, WarrantyUntil,
-    WatchedFrom, What,
+    self, Cost, Date, Duty, DutyDone, DutyDue, Fitted, FunctionLost, GasCheckDone, GasCheckDue,
+    Litres, Part, RatedKw, Serial, ServiceDone, ServiceDue, WarrantyUntil, WatchedFrom, What,
 };
 use super::ListKind;
 use super::headings::{likeness, normal};
@@ -58,6 +58,14 @@ pub fn guess(
             taken.push(field);
         }
     }
+    // A date of a duty that no column names says nothing.
+    if !taken.contains(&Duty) {
+        for column in &mut found {
+            if matches!(column.0, Some(DutyDone | DutyDue)) {
+                *column = (None, How::LeftOut);
+            }
+        }
+    }
     found
 }
 
@@ -84,12 +92,14 @@ fn by_shape(kind: ListKind, cells: &[String]) -> Option<Field> {
 pub fn guess_kind(headings: &[String]) -> ListKind {
     let names: Vec<String> = headings.iter().map(|h| normal(h)).collect();
     let names_field = |field: Field| names.iter().any(|n| likeness(field, n) >= 900);
-    let happened = [Date, What, Cost, FunctionLost, Part]
+    let happened = [Date, What, Cost, FunctionLost, Part, Duty]
         .into_iter()
         .filter(|f| names_field(*f))
         .count();
+    let dates_of_units = [GasCheckDone, GasCheckDue, ServiceDone, ServiceDue, DutyDue];
     let stands = [Fitted, RatedKw, Litres, WarrantyUntil, WatchedFrom]
         .into_iter()
+        .chain(dates_of_units)
         .filter(|f| names_field(*f))
         .count();
     if happened > stands && names_field(Date) {

@@ -1,8 +1,8 @@
 //! What people call a column, and how near a heading comes to a field.
-use super::Field;
+use super::{Field, ListKind};
 
 /// Headings the trade uses for each field, as [`normal`] makes them; the plainest first.
-const VOCABULARY: [(Field, &str); 21] = [
+const VOCABULARY: [(Field, &str); 28] = [
     (
         Field::Building,
         "building, block, house, tower, building name, block name, scheme, site",
@@ -63,7 +63,7 @@ const VOCABULARY: [(Field, &str); 21] = [
     (
         Field::Date,
         "date, when, visit date, date of visit, job date, date reported, reported, date attended, \
-         attended, date done, day, completed, date completed, date of job",
+         attended, date done, day, completed, date completed, date of job, last done, done on",
     ),
     (
         Field::What,
@@ -95,6 +95,40 @@ const VOCABULARY: [(Field, &str); 21] = [
         Field::Words,
         "words, description, details, words of the fault, report, finding, findings, notes, note, \
          remarks, comments, comment, engineer notes",
+    ),
+    (
+        Field::GasCheckDone,
+        "last gas safety check, last gas check, gas safety date, gas safety check, gas check, \
+         gas safety check date, gas check date, gas safety record, gas safety record date, \
+         gas checked, gas safety done, gas check done, date of last gas check",
+    ),
+    (
+        Field::GasCheckDue,
+        "gas safety check due, gas check due, gas safety due, next gas safety check, \
+         next gas check, gas due, gas safety expiry, gas safety expires, gas check expires, \
+         gas safety record expires, gas safety until",
+    ),
+    (
+        Field::ServiceDone,
+        "last service, last serviced, service date, last service date, date of last service, \
+         serviced, serviced on, service done",
+    ),
+    (
+        Field::ServiceDue,
+        "service due, next service, next service due, service due date, service due by, \
+         next service date",
+    ),
+    (
+        Field::Duty,
+        "duty, duty code, duty name, legal duty, duty or check",
+    ),
+    (
+        Field::DutyDone,
+        "duty last done, last done, duty done, done on, last met, last done on",
+    ),
+    (
+        Field::DutyDue,
+        "duty due by, due by, duty due, due date, next due, deadline, due",
     ),
 ];
 
@@ -131,7 +165,7 @@ pub fn is_heading(cell: &str) -> bool {
 }
 
 /// Headings that mean something alone and nothing beside other words: "House number" is no unit's number.
-const TOO_PLAIN: [&str; 13] = [
+const TOO_PLAIN: [&str; 17] = [
     "no",
     "number",
     "ref",
@@ -145,6 +179,10 @@ const TOO_PLAIN: [&str; 13] = [
     "day",
     "job",
     "home",
+    "due",
+    "duty",
+    "deadline",
+    "serviced",
 ];
 
 /// 0 when a heading does not name the field; more the closer it does.
@@ -152,8 +190,14 @@ pub(super) fn likeness(field: Field, name: &str) -> u32 {
     if let Some(place) = headings(field).position(|h| h == name) {
         return 1000 - place as u32;
     }
-    // A heading that is another field's own name says nothing of this one.
-    if is_heading(name) {
+    // A heading that is another field's own name says nothing of this one. The dates of duties are columns of a list of
+    // units: in a history "Service date" is the date.
+    let of_units = Field::of(ListKind::Units).contains(&field);
+    let rival = |other: Field| of_units || !(other == Field::Duty || other.is_duty_date());
+    if VOCABULARY
+        .iter()
+        .any(|(other, _)| rival(*other) && headings(*other).any(|h| h == name))
+    {
         return 0;
     }
     // "Boiler serial no", "Cost (£)": the words of a known heading stand inside, in order.
@@ -168,7 +212,14 @@ pub(super) fn likeness(field: Field, name: &str) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::import::ListKind;
+
+    #[test]
+    fn a_service_date_is_the_date_in_a_history_and_a_duty_s_in_a_list_of_units() {
+        assert!(likeness(Field::Date, "service date") > 0);
+        assert!(likeness(Field::ServiceDone, "service date") > 900);
+        assert_eq!(likeness(Field::Fitted, "service date"), 0);
+        assert_eq!(likeness(Field::Date, "install date"), 0);
+    }
 
     #[test]
     fn the_vocabulary_names_every_field_and_is_written_as_headings_are_read() {

@@ -85,14 +85,29 @@ pub enum Field {
     SameAs,
     /// What was written about it.
     Words,
+    /// The day of the last gas safety check.
+    GasCheckDone,
+    /// The day by which the next gas safety check is due.
+    GasCheckDue,
+    /// The day of the last service.
+    ServiceDone,
+    /// The day by which the next service is due.
+    ServiceDue,
+    /// A duty, by its code or name.
+    Duty,
+    /// The day that duty was last done.
+    DutyDone,
+    /// The day by which that duty is due.
+    DutyDue,
 }
 
 use Field::{
-    Building, Cost, Date, Filter, Fitted, FoundAtService, FunctionLost, Kind, Litres, Note, Number,
-    Part, RatedKw, Reducer, SameAs, Serial, Space, WarrantyUntil, WatchedFrom, What, Words,
+    Building, Cost, Date, Duty, DutyDone, DutyDue, Filter, Fitted, FoundAtService, FunctionLost,
+    GasCheckDone, GasCheckDue, Kind, Litres, Note, Number, Part, RatedKw, Reducer, SameAs, Serial,
+    ServiceDone, ServiceDue, Space, WarrantyUntil, WatchedFrom, What, Words,
 };
 
-const OF_UNITS: [Field; 13] = [
+const OF_UNITS: [Field; 20] = [
     Building,
     Space,
     Kind,
@@ -105,9 +120,16 @@ const OF_UNITS: [Field; 13] = [
     Reducer,
     WarrantyUntil,
     WatchedFrom,
+    GasCheckDone,
+    GasCheckDue,
+    ServiceDone,
+    ServiceDue,
+    Duty,
+    DutyDone,
+    DutyDue,
     Note,
 ];
-const OF_HISTORY: [Field; 13] = [
+const OF_HISTORY: [Field; 15] = [
     Number,
     Serial,
     Building,
@@ -115,6 +137,8 @@ const OF_HISTORY: [Field; 13] = [
     Kind,
     Date,
     What,
+    Duty,
+    DutyDue,
     Part,
     FunctionLost,
     Cost,
@@ -156,6 +180,13 @@ impl Field {
             FoundAtService => "found_at_service",
             SameAs => "same_as",
             Words => "words",
+            GasCheckDone => "gas_check_done",
+            GasCheckDue => "gas_check_due",
+            ServiceDone => "service_done",
+            ServiceDue => "service_due",
+            Duty => "duty",
+            DutyDone => "duty_done",
+            DutyDue => "duty_due",
         }
     }
 
@@ -183,6 +214,13 @@ impl Field {
             FoundAtService => "Found at service",
             SameAs => "Same failure as",
             Words => "Words",
+            GasCheckDone => "Last gas safety check",
+            GasCheckDue => "Gas safety check due",
+            ServiceDone => "Last service",
+            ServiceDue => "Service due",
+            Duty => "Duty",
+            DutyDone => "Duty last done",
+            DutyDue => "Duty due by",
         }
     }
 
@@ -197,7 +235,15 @@ impl Field {
 
     /// Whether it holds dates.
     pub const fn is_date(self) -> bool {
-        matches!(self, Fitted | WarrantyUntil | WatchedFrom | Date)
+        matches!(self, Fitted | WarrantyUntil | WatchedFrom | Date) || self.is_duty_date()
+    }
+
+    /// Whether it holds a date of a legal or other duty, from which a deadline is counted.
+    pub const fn is_duty_date(self) -> bool {
+        matches!(
+            self,
+            GasCheckDone | GasCheckDue | ServiceDone | ServiceDue | DutyDone | DutyDue
+        )
     }
 
     /// Whether a list of this kind can do without it. A history row may name its unit by number, serial or flat.

@@ -61,6 +61,12 @@ pub(in crate::import) fn would_take_back(undo: Option<&Undone>) -> String {
             plural(undo.events as u64, "record", "records")
         ));
     }
+    if undo.dates > 0 {
+        parts.push(format!(
+            "{} would leave the records of duties",
+            plural(undo.dates as u64, "date", "dates")
+        ));
+    }
     if parts.is_empty() {
         return "It would change nothing.".to_owned();
     }
@@ -89,6 +95,12 @@ pub(in crate::import) fn taken_back(undone: &Undone) -> String {
         parts.push(format!(
             "{} left it",
             plural(undone.events as u64, "record", "records")
+        ));
+    }
+    if undone.dates > 0 {
+        parts.push(format!(
+            "{} left the records of duties",
+            plural(undone.dates as u64, "date", "dates")
         ));
     }
     if parts.is_empty() {
@@ -188,6 +200,7 @@ mod tests {
             units: 35,
             restored: 1,
             events: 0,
+            dates: 0,
         };
         assert_eq!(
             plain(taken_back(&undone)),

@@ -56,5 +56,12 @@ pub(super) fn expected(field: Field) -> &'static str {
         Field::FunctionLost => "heating, hot water, both, leak, noise, other",
         Field::Cost => "pounds with VAT: 1,250.00",
         Field::SameAs => "the same mark on rows that are one failure",
+        Field::GasCheckDone | Field::ServiceDone | Field::DutyDone => {
+            "the day itself, from its record; the next deadline is counted from it"
+        }
+        Field::GasCheckDue | Field::ServiceDue | Field::DutyDue => {
+            "the day itself; with the day it was last done it has to agree by the rule"
+        }
+        Field::Duty => "a duty’s code or name, as on the list of duties: “G1”, “E1”",
     }
 }

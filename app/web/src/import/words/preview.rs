@@ -120,6 +120,21 @@ pub(super) fn new_words(preview: &Preview) -> String {
         "{} failures lie before the day since which their unit is watched: they are kept, and no forecast counts them.",
     );
     add(
+        doubts.dated,
+        "One date enters the record of its duty, and the next deadline follows from it.",
+        "{} dates enter the records of their duties, and the next deadlines follow from them.",
+    );
+    add(
+        doubts.undated,
+        "One check or service has no day of its own: it is kept, and meets no duty.",
+        "{} checks and services have no day of their own: they are kept, and meet no duty.",
+    );
+    add(
+        doubts.overtaken,
+        "One check or service lies before what the register holds of its duty: it is kept, and moves no date.",
+        "{} checks and services lie before what the register holds of their duties: they are kept, and move no date.",
+    );
+    add(
         doubts.emptied,
         "One cell is taken as empty by your choice; what stood there goes into the words.",
         "{} cells are taken as empty by your choice; what stood there goes into the words.",

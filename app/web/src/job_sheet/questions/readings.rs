@@ -38,6 +38,15 @@ pub(crate) fn reading(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpe
         .map(|field| field_question(view, answers, field, "r."))
         .collect();
     questions.extend(measured_with(view, answers, spec));
+    if !spec.conditions.is_empty() {
+        let asked = answers.ask(
+            &format!("cond.{}", spec.code),
+            "Under which conditions",
+            Ask::Line,
+        );
+        let hint = format!("{}.", wording::sentences::capital(&spec.conditions));
+        questions.push(asked.hint(&hint).folded());
+    }
     questions.push(
         answers
             .ask(

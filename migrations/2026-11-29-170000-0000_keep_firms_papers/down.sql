@@ -1,0 +1,1 @@
+DROP TABLE door.firm_papers;
