@@ -2,7 +2,7 @@
 //! power law or the ways out panic or answer what is not a number: it is refused, and the reason is said.
 use dependability::causes::cause_chances;
 use dependability::lives::{EFFECTS, Known, Life, Weibull, fit_lives};
-use dependability::mcf::mean_cumulative;
+use dependability::mcf::{Step, mean_cumulative};
 use dependability::observed::Observed;
 use dependability::power_law::{Truncation, power_law};
 use dependability::record::{Exposed, Record, Span};
@@ -123,9 +123,10 @@ proptest! {
             .collect();
         match mean_cumulative(&units) {
             Err(why) => prop_assert!(said(&why.to_string()), "{why}"),
-            Ok(steps) => prop_assert!(steps.iter().all(|s| {
-                s.at_risk > 0 && [s.time, s.mean, s.se_poisson, s.se_robust].iter().all(|v| v.is_finite())
-            })),
+            Ok(steps) => {
+                let finite = |s: &Step| [s.time, s.mean, s.se_poisson, s.se_robust].iter().all(|v| v.is_finite());
+                prop_assert!(steps.iter().all(|s| s.at_risk > 0 && finite(s)));
+            }
         }
     }
 
