@@ -194,7 +194,7 @@ mod tests {
             body: serde_json::to_value(&kept).unwrap(),
             digest: String::new(),
         };
-        AsFitted::read(row).unwrap()
+        AsFitted::read(&row).unwrap()
     }
 
     /// 40 units × 10 years × 4 failures each: 0.4 a year where 0.2 is published, so twice as often to within the prior's pull.
@@ -251,10 +251,10 @@ mod tests {
             body: serde_json::to_value(&fitted(1).kept).unwrap(),
             digest: String::new(),
         };
-        assert!(AsFitted::read(row.clone()).is_none());
+        assert!(AsFitted::read(&row).is_none());
         row.verdict = "converged".to_owned();
-        assert!(AsFitted::read(row.clone()).is_some());
+        assert!(AsFitted::read(&row).is_some());
         row.body = serde_json::json!({});
-        assert!(AsFitted::read(row).is_none());
+        assert!(AsFitted::read(&row).is_none());
     }
 }

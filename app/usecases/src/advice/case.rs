@@ -109,27 +109,6 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     })
 }
 
-/// The first year once the part of a quote is new, which is another figure than as the unit stands, and the last year.
-fn years_known(faults: &[f64], renewed: bool, status: &str, lines: &mut Lines) {
-    let named = [
-        (
-            "failures_repaired",
-            faults.first().filter(|_| renewed),
-            "the same, the part of the quote being new",
-        ),
-        (
-            "failures_last",
-            faults.last(),
-            "grown as its parts grow older",
-        ),
-    ];
-    for (code, value, source) in named {
-        if let Some(value) = value {
-            lines.add(code, (*value, Measure::FailuresAYear), (source, status));
-        }
-    }
-}
-
 /// Whether energy is counted here, and then what the old unit's costs from now on.
 fn energy_now(
     book: &Book,

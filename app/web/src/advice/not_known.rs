@@ -304,17 +304,6 @@ pub(super) fn failures_in_one_line(page: &AdvicePage) -> String {
     })
 }
 
-/// Where a new unit's failures come from, for the same.
-pub(super) fn failures_in_one_line(page: &AdvicePage) -> String {
-    let line = page
-        .listed
-        .instead()
-        .and_then(|(code, _, _)| line(page, "failures_new", code));
-    line.map_or_else(String::new, |line| {
-        format!("a new one’s from {}", line.source)
-    })
-}
-
 /// Where the prices come from, for one line of the pack.
 pub(super) fn prices_in_one_line(page: &AdvicePage) -> String {
     let Some((code, _, price)) = page.listed.instead() else {
