@@ -189,6 +189,9 @@ fn begins(seen: &AdvicePage) -> Option<String> {
         let mend = first(&a.answer.advice.fork.keep.years)?;
         keeping = format!("; keeping it at {mend}: {quote} for the repair, {cost} for {words}");
     }
+    if fit == price && keeping.is_empty() {
+        return None;
+    }
     let grant = ExpectedPounds(value("grant", code)).to_pence();
     let parts: Vec<String> = beside
         .iter()
