@@ -46,7 +46,49 @@ pub struct MailServer {
     pub login: Option<(String, Secret)>,
 }
 
+/// Why a mail was not taken.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Refusal {
+    /// As it stands it never will be: the server said so, or its address is none.
+    ForGood(String),
+    /// It may be later: the server is not there, is busy, or will not encrypt.
+    ForNow(String),
+}
+
+impl Refusal {
+    /// An answer that begins with 5 forbids asking the same again (RFC 5321, 4.2.1).
+    fn of(error: &lettre::transport::smtp::Error) -> Self {
+        if error.is_permanent() {
+            Self::ForGood(error.to_string())
+        } else {
+            Self::ForNow(error.to_string())
+        }
+    }
+}
+
+fn address(text: &str) -> Result<Address, String> {
+    text.parse()
+        .map_err(|e| format!("“{text}” is not an address: {e}"))
+}
+
 impl MailServer {
+    /// Whether mails can come from this address: one, and not this machine's own where the server is another's, who
+    /// could send nothing back there.
+    ///
+    /// # Errors
+    /// A sentence that says what would pass.
+    pub fn takes_from(&self, from: &str) -> Result<(), String> {
+        let known =
+            address(from).map_err(|why| format!("{why}; say one such as heat@estate.example."))?;
+        let here = known.domain() == "localhost" && self.secrecy != Secrecy::OnThisMachine;
+        if here || !from.is_ascii() {
+            return Err(format!(
+                "{self} can send nothing back to “{from}”: say an address such as heat@estate.example."
+            ));
+        }
+        Ok(())
+    }
+
     /// Reads `HOST:PORT`; the port says how it is spoken to.
     ///
     /// # Errors
@@ -77,16 +119,15 @@ impl MailServer {
     }
 
     /// Hands over one whole mail; answers what the server said when it took it.
-    pub(crate) fn send(&self, (from, to): (&str, &str), whole: &str) -> Result<String, String> {
-        let address = |text: &str| -> Result<Address, String> {
-            text.parse()
-                .map_err(|e| format!("“{text}” is not an address: {e}"))
-        };
-        let envelope =
-            Envelope::new(Some(address(from)?), vec![address(to)?]).map_err(|e| e.to_string())?;
+    pub(crate) fn send(&self, (from, to): (&str, &str), whole: &str) -> Result<String, Refusal> {
+        let envelope = address(from)
+            .and_then(|from| Ok((from, address(to)?)))
+            .and_then(|(from, to)| Envelope::new(Some(from), vec![to]).map_err(|e| e.to_string()))
+            .map_err(Refusal::ForGood)?;
+        let certificates = || self.certificates().map_err(Refusal::ForNow);
         let tls = match self.secrecy {
-            Secrecy::Tls => Tls::Wrapper(self.certificates()?),
-            Secrecy::StartTls => Tls::Required(self.certificates()?),
+            Secrecy::Tls => Tls::Wrapper(certificates()?),
+            Secrecy::StartTls => Tls::Required(certificates()?),
             Secrecy::OnThisMachine => Tls::None,
         };
         // Nothing is sent in clear by mistake: `tls` is stated above in every case.
@@ -100,7 +141,7 @@ impl MailServer {
         let answer = server
             .build()
             .send_raw(&envelope, whole.as_bytes())
-            .map_err(|e| e.to_string())?;
+            .map_err(|e| Refusal::of(&e))?;
         Ok(answer.message().collect::<Vec<_>>().join(" "))
     }
 
@@ -143,6 +184,30 @@ mod tests {
             "smtp://x:25",
         ] {
             assert!(MailServer::read(wrong, None).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn mails_come_from_an_address_that_can_be_answered() {
+        let server = |place: &str| MailServer::read(place, None).unwrap();
+        let elsewhere = server("mail.example:587");
+        assert_eq!(elsewhere.takes_from("heat@estate.example"), Ok(()));
+        assert_eq!(
+            server("localhost:25").takes_from("riserward@localhost"),
+            Ok(())
+        );
+        for wrong in [
+            "",
+            "heat",
+            "@estate.example",
+            "heat@",
+            "Heat <heat@estate.example>",
+            "heat@estate.example, other@estate.example",
+            "heat@estate.example\r\nBcc: all@estate.example",
+            "hèat@estate.example",
+            "riserward@localhost",
+        ] {
+            assert!(elsewhere.takes_from(wrong).is_err(), "{wrong}");
         }
     }
 

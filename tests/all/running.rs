@@ -43,6 +43,7 @@ scenarios! {
     read_only_data_folder,
     full_disk,
     exposed_without_a_certificate,
+    mail_that_cannot_go,
     unreachable_server,
     unsafe_roles,
     beside_another_postgresql,

@@ -26,6 +26,8 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
     if matches!(only, Only::Taken) {
         return Ok(());
     }
+    // Before anything is opened: what is stated wrongly is said at once.
+    let mail = wiring::mail(data, settings, &own_address(&pages))?;
     port_is_free(SocketAddr::new(pages.address, pages.port))?;
     let database = Database::open(data, settings, Stay::Long)?;
     if wish.demo {
@@ -45,7 +47,6 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
         ));
     }
     announce_when_up(data, &pages, sign_ins);
-    let mail = wiring::mail(data, settings, &own_address(&pages))?;
     let run = wiring::Run {
         pages: Some(pages),
         tasks: !wish.no_work,
@@ -63,13 +64,14 @@ pub fn serve(data: &DataFolder, settings: &Settings, wish: &Serve) -> Result<(),
 
 /// Runs background tasks only, until stopped.
 pub fn work(data: &DataFolder, settings: &Settings) -> Result<(), Trouble> {
+    let mail = wiring::mail(data, settings, &format!("http://127.0.0.1:{PORT}"))?;
     let database = Database::open(data, settings, Stay::Long)?;
     let world = wiring::world(&database.addresses())?;
     println!("Background tasks run here until you stop them with Ctrl-C.");
     let run = wiring::Run {
         pages: None,
         tasks: true,
-        mail: wiring::mail(data, settings, &format!("http://127.0.0.1:{PORT}"))?,
+        mail,
         reader: wiring::reader(data),
     };
     until_stopped(settings, world, run, (database, None))

@@ -41,8 +41,8 @@ pub struct Settings {
     /// other port by STARTTLS, which it must offer; a server on this machine itself is spoken to in clear. Without it
     /// the files are there to be handed to one.
     pub mail_server: Option<String>,
-    /// `RISERWARD_MAIL_USER` and `RISERWARD_MAIL_PASSWORD`, if that server wants them.
-    pub mail_login: Option<(String, jobs::Secret)>,
+    /// `RISERWARD_MAIL_USER` and `RISERWARD_MAIL_PASSWORD`, if that server wants them; both or neither.
+    pub mail_login: (Option<String>, Option<jobs::Secret>),
     /// `RISERWARD_PAPERS`: the program that sets papers as PDF; else `riserward-papers` beside this one.
     pub papers: Option<PathBuf>,
     /// `PATH`, where programs are looked for.
@@ -81,10 +81,10 @@ impl Settings {
             mail_from: variable("RISERWARD_MAIL_FROM")
                 .unwrap_or_else(|| "riserward@localhost".to_owned()),
             mail_server: variable("RISERWARD_MAIL_SERVER"),
-            mail_login: variable("RISERWARD_MAIL_USER").map(|name| {
-                let password = variable("RISERWARD_MAIL_PASSWORD").unwrap_or_default();
-                (name, jobs::Secret(password))
-            }),
+            mail_login: (
+                variable("RISERWARD_MAIL_USER"),
+                variable("RISERWARD_MAIL_PASSWORD").map(jobs::Secret),
+            ),
             papers: variable("RISERWARD_PAPERS").map(PathBuf::from),
             path: std::env::split_paths(&path).collect(),
             runtime: variable("XDG_RUNTIME_DIR").map(PathBuf::from),

@@ -78,12 +78,31 @@ fn typesetter(settings: &Settings) -> Option<Arc<dyn web::Typesetter>> {
 /// the pages.
 pub fn mail(data: &DataFolder, settings: &Settings, here: &str) -> Result<jobs::Mail, Trouble> {
     let pages = settings.pages.as_deref().unwrap_or(here);
+    let login = match &settings.mail_login {
+        (Some(user), Some(password)) => Some((user.clone(), password.clone())),
+        (None, None) => None,
+        (None, Some(_)) => {
+            return Err(Trouble::new(
+                "RISERWARD_MAIL_PASSWORD is set, but no RISERWARD_MAIL_USER it belongs to: set both or neither.",
+            ));
+        }
+        (Some(_), None) => {
+            return Err(Trouble::new(
+                "RISERWARD_MAIL_USER is set, but no RISERWARD_MAIL_PASSWORD: set both or neither.",
+            ));
+        }
+    };
     let server = settings
         .mail_server
         .as_deref()
-        .map(|place| jobs::MailServer::read(place, settings.mail_login.clone()))
+        .map(|place| jobs::MailServer::read(place, login))
         .transpose()
         .map_err(|sentence| Trouble::new(format!("RISERWARD_MAIL_SERVER: {sentence}")))?;
+    if let Some(server) = &server {
+        server
+            .takes_from(&settings.mail_from)
+            .map_err(|sentence| Trouble::new(format!("RISERWARD_MAIL_FROM: {sentence}")))?;
+    }
     Ok(jobs::Mail {
         outbox: data.outbox(),
         pages: pages.trim_end_matches('/').to_owned(),

@@ -6,7 +6,7 @@ use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::Path;
 
 use chrono_tz::Europe::London;
-use usecases::mailed::{PageMail, PageToMail, prepare};
+use usecases::mailed::{PageMail, PageToMail, prepare, say_unsent};
 use usecases::tasks::Claimed;
 use usecases::{Seat, World};
 use wording::mail::message;
@@ -14,6 +14,7 @@ use wording::sentences::mailed::{Told, subject, text};
 
 use super::Trouble;
 use crate::Mail;
+use crate::mail_server::Refusal;
 
 pub(super) fn run(
     world: &World,
@@ -42,9 +43,15 @@ pub(super) fn run(
     // Made beforehand, so that a full disk is noticed before the mail is out and not after.
     let note = mail.outbox.join(format!("{id}.sending"));
     keep_file(&note, &format!("{}\n", world.now().to_rfc3339())).map_err(unwritten)?;
-    let said = server
-        .send((&mail.from, &told.to), &whole)
-        .map_err(|why| Trouble::Unsent(server.to_string(), why))?;
+    let said = match server.send((&mail.from, &told.to), &whole) {
+        Ok(said) => said,
+        Err(Refusal::ForNow(why)) => return Err(Trouble::Unsent(server.to_string(), why)),
+        Err(Refusal::ForGood(why)) => {
+            fs::remove_file(&note).map_err(unwritten)?;
+            say_unsent(world, seat, (&page, &why), &id)?;
+            return Ok(format!("{server} refused the mail to {}: {why}", told.to));
+        }
+    };
     fs::rename(&note, &sent).map_err(unwritten)?;
     Ok(format!(
         "a mail to {} was taken by {server}: {said}",

@@ -9,7 +9,7 @@ use jobs::{MailServer, Secrecy, Secret};
 use terms::JobKind;
 
 use super::{OFFICE_A, Outbox, offer_by_mail};
-use crate::work_estate::Loop;
+use crate::work_estate::{AGENT, Loop};
 
 /// What one conversation said: every command line, and the mail if it came so far.
 #[derive(Clone, Debug, Default)]
@@ -191,6 +191,38 @@ fn what_the_server_does_not_take_is_tried_again_and_arrives_once() {
         "the newer link is the one that went out"
     );
     assert_eq!(outbox.notes("sent"), 1);
+}
+
+#[test]
+fn what_the_server_refuses_for_good_is_told_once_and_not_tried_again() {
+    let estate = Loop::start();
+    let outbox = Outbox::new();
+    to_be_mailed(&estate);
+    let listener = Listener::start(vec!["550 no such mailbox", "550 still none"]);
+    let settings = outbox.settings_with(&estate, Some(listener.as_server(Secrecy::OnThisMachine)));
+    jobs::run_queue(estate.world(), &settings);
+    assert!(listener.heard(1)[0].mail.is_none());
+    assert_eq!((outbox.notes("sent"), outbox.notes("sending")), (0, 0));
+    let open = "door.tasks WHERE kind = 'mail_page' AND done_at IS NULL";
+    assert_eq!(estate.count(open), 0, "it is not tried again");
+    let told = format!(
+        "estate.tellings WHERE whom = 'office' AND words LIKE '%{OFFICE_A}%no such mailbox%'"
+    );
+    assert_eq!(estate.count(&told), 1);
+    let today = estate.client(AGENT).page("/today");
+    assert!(today.contains("no such mailbox"), "{today}");
+
+    // As after a crash between the telling and the end of the task: it is refused again, and nobody is told again.
+    let mut conn = PgConnection::establish(&estate.app.database.owner_url).unwrap();
+    diesel::sql_query(
+        "UPDATE door.tasks SET done_at = NULL, leased_until = NULL WHERE kind = 'mail_page'",
+    )
+    .execute(&mut conn)
+    .unwrap();
+    jobs::run_queue(estate.world(), &settings);
+    assert_eq!(listener.heard(2).len(), 2);
+    assert_eq!(estate.count(open), 0);
+    assert_eq!(estate.count("estate.tellings"), 1);
 }
 
 #[test]

@@ -7,10 +7,12 @@
 mod answering;
 mod asking;
 mod link;
+mod unsent;
 mod writing;
 
 pub use answering::{Day, Proposal, Taken, decline, propose, report, take};
 pub use asking::{MAIL_TASK, PageToMail, firm_addresses, mail_page, offer_by_mail};
 pub use link::{Found, MailedView, find, open};
 pub use store::door::ReplyLink;
+pub use unsent::say_unsent;
 pub use writing::{PageMail, prepare};
