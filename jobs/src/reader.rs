@@ -67,7 +67,8 @@ impl ListReader {
         gathered.whole().ok_or_else(|| TOO_MUCH.to_owned())
     }
 
-    /// The shell sets the limit, since a limit can be set from within a process only.
+    /// The shell sets the limit, since a limit can be set from within a process only. What a stranger sent must not find
+    /// a password in the surroundings of what reads it, so there are none.
     fn start(&self, file: &Path) -> std::io::Result<Child> {
         Command::new("sh")
             .arg("-c")
@@ -75,6 +76,7 @@ impl ListReader {
             .arg(&self.program)
             .arg(self.memory_kib.to_string())
             .arg(file)
+            .env_clear()
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .stderr(Stdio::null())

@@ -3,7 +3,7 @@
 use std::io::{BufRead, BufReader, Read, Write};
 use std::path::PathBuf;
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
-use std::sync::mpsc::{self, Receiver};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
@@ -31,7 +31,7 @@ const LONGEST: u64 = 64 << 20;
 #[derive(Debug)]
 struct Running {
     child: Child,
-    asks: ChildStdin,
+    asks: Sender<Vec<u8>>,
     answers: Receiver<Answer>,
 }
 
@@ -72,23 +72,26 @@ impl PaperProcess {
         };
         let (tell, answers) = mpsc::channel();
         std::thread::spawn(move || listen(voice, &tell));
+        // Whoever waits for the answer does not wait for the question to be heard: a process that reads nothing would
+        // hold him beyond the limit.
+        let (ask, asked) = mpsc::channel();
+        std::thread::spawn(move || speak(asks, &asked));
         Ok(Running {
             child,
-            asks,
+            asks: ask,
             answers,
         })
     }
 
-    /// Asks the process that runs; the outer error: it broke off or took too long, and is gone.
-    fn ask(&self, running: &mut Running, words: &[u8]) -> Result<Answer, String> {
-        writeln!(running.asks, "{}", words.len())
-            .and_then(|()| running.asks.write_all(words))
-            .and_then(|()| running.asks.flush())
-            .map_err(|error| error.to_string())?;
+    /// Asks the process that runs; the outer error: it broke off, or the limit for question and answer is over.
+    fn ask(&self, running: &Running, words: &[u8]) -> Result<Answer, RecvTimeoutError> {
+        let mut asked = format!("{}\n", words.len()).into_bytes();
+        asked.extend_from_slice(words);
         running
-            .answers
-            .recv_timeout(self.time)
-            .map_err(|error| error.to_string())
+            .asks
+            .send(asked)
+            .map_err(|_gone| RecvTimeoutError::Disconnected)?;
+        running.answers.recv_timeout(self.time)
     }
 }
 
@@ -120,29 +123,37 @@ impl Typesetter for PaperProcess {
         }
         let words = serde_json::to_vec(paper).map_err(|error| failed(&error))?;
         let mut kept = self.running.lock().unwrap_or_else(PoisonError::into_inner);
-        // One that ran already may have ended since the paper before; then a fresh one is asked, once.
-        if let Some(mut running) = kept.take() {
-            match self.ask(&mut running, &words) {
-                Ok(answer) => {
-                    *kept = Some(running);
-                    return answer.map_err(|reason| failed(&reason));
-                }
-                Err(reason) => {
+        // One that ran already may have ended since the paper before; then a fresh one is asked, once. One that took too
+        // long would take as long again.
+        if let Some(running) = kept.take() {
+            match self.ask(&running, &words) {
+                Err(RecvTimeoutError::Disconnected) => {
                     running.end();
-                    tracing::warn!(%reason, "what sets papers had ended; it is started anew");
+                    tracing::warn!("what sets papers had ended; it is started anew");
                 }
+                heard => return settle(&mut kept, running, heard),
             }
         }
-        let mut running = self.start().map_err(|error| failed(&error))?;
-        match self.ask(&mut running, &words) {
-            Ok(answer) => {
-                *kept = Some(running);
-                answer.map_err(|reason| failed(&reason))
-            }
-            Err(reason) => {
-                running.end();
-                Err(failed(&reason))
-            }
+        let running = self.start().map_err(|error| failed(&error))?;
+        let heard = self.ask(&running, &words);
+        settle(&mut kept, running, heard)
+    }
+}
+
+/// Keeps what answered for the next paper, and ends what did not.
+fn settle(
+    kept: &mut Option<Running>,
+    running: Running,
+    heard: Result<Answer, RecvTimeoutError>,
+) -> Result<Vec<u8>, NotSet> {
+    match heard {
+        Ok(answer) => {
+            *kept = Some(running);
+            answer.map_err(|reason| failed(&reason))
+        }
+        Err(reason) => {
+            running.end();
+            Err(failed(&reason))
         }
     }
 }
@@ -152,8 +163,17 @@ fn failed(reason: &dyn std::fmt::Display) -> NotSet {
     NotSet::Failed
 }
 
+/// Says every question to the process until it hears no more or nobody asks.
+fn speak(mut ears: ChildStdin, asked: &Receiver<Vec<u8>>) {
+    while let Ok(words) = asked.recv() {
+        if ears.write_all(&words).and_then(|()| ears.flush()).is_err() {
+            return;
+        }
+    }
+}
+
 /// Hands on every answer until the process falls silent or says what cannot be understood.
-fn listen(voice: ChildStdout, tell: &mpsc::Sender<Answer>) {
+fn listen(voice: ChildStdout, tell: &Sender<Answer>) {
     let mut voice = BufReader::new(voice);
     while let Some(answer) = answer(&mut voice) {
         if tell.send(answer).is_err() {

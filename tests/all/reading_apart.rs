@@ -14,7 +14,8 @@ mod long_list;
 #[path = "support/workbook.rs"]
 mod workbook;
 
-use std::path::{Path, PathBuf};
+use std::os::unix::fs::PermissionsExt;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -98,6 +99,31 @@ fn a_reader_that_takes_too_long_or_too_much_is_ended() {
 }
 
 #[test]
+fn what_reads_is_told_nothing_of_its_surroundings() {
+    // A program of our own in the place of the reader; it leaves what it was told beside itself.
+    let own = reader(jobs::MEMORY_KIB, jobs::TIME);
+    std::fs::create_dir(&own.folder).unwrap();
+    let spy = own.folder.join("spy");
+    std::fs::write(&spy, "#!/bin/sh\nenv >\"$0.told\"\n").unwrap();
+    std::fs::set_permissions(&spy, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let spied = ListReader {
+        program: spy.clone(),
+        ..own
+    };
+    assert!(spied.read(b"Flat,Kind\n1,combi\n").is_err());
+    let told = std::fs::read_to_string(spy.with_extension("told")).unwrap();
+    std::fs::remove_dir_all(&spied.folder).unwrap();
+    // The shells set these themselves.
+    let own_words = ["PWD=", "OLDPWD=", "SHLVL=", "_="];
+    let handed_on: Vec<&str> = told
+        .lines()
+        .filter(|line| !own_words.iter().any(|word| line.starts_with(word)))
+        .collect();
+    assert!(handed_on.is_empty(), "{handed_on:?}");
+    assert!(std::env::vars().count() > 4, "there was something to tell");
+}
+
+#[test]
 fn what_is_no_list_is_refused_in_the_words_of_the_one_that_read_it() {
     for (bytes, words) in [
         (b"\xd0\xcf\x11\xe0old".as_slice(), "the sheet as CSV"),
@@ -177,17 +203,7 @@ fn a_hundred_thousand_rows_with_500_faults_are_read_within_the_limits() {
 
 #[test]
 fn the_open_handover_workbook_is_read_within_the_limits() {
-    let said = std::env::var_os("RISERWARD_REFERENCE");
-    let shared = said.as_ref().map_or_else(
-        || Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/reference"),
-        PathBuf::from,
-    );
-    let place = shared.join("handover/2012-03-23-Duplex-Handover.xlsx");
-    let Ok(bytes) = std::fs::read(&place) else {
-        assert!(said.is_none(), "nothing at {}", place.display());
-        alone::skipped(
-            "the open handover workbook does not lie beside the project, so it was not read",
-        );
+    let Some(bytes) = alone::handover_workbook() else {
         return;
     };
     let sheets = held_to_its_limit("the handover workbook", &bytes);

@@ -357,3 +357,32 @@ fn what_sets_papers_is_started_anew_when_it_died_and_ended_when_it_hangs() {
     let gone = PaperProcess::new(PathBuf::from("/nowhere/papers"));
     assert_eq!(gone.set(&blank()), Err(NotSet::NotThere));
 }
+
+#[test]
+fn a_paper_takes_no_longer_than_its_limit_whatever_it_is_set_by() {
+    let limit = Duration::from_secs(2);
+    // Answers one paper, then hears no more; each start leaves a line.
+    let stalls = Stand::new(
+        "echo started >>\"$0.starts\"; read n; head -c \"$n\" >/dev/null; echo \"pdf 2\"; printf ok; exec sleep 60",
+    );
+    let process = stalls.process(limit);
+    assert_eq!(process.set(&blank()), Ok(b"ok".to_vec()));
+    let begun = Instant::now();
+    assert_eq!(process.set(&blank()), Err(NotSet::Failed));
+    let starts = || std::fs::read_to_string(stalls.folder.join("papers.starts")).unwrap();
+    assert_eq!(
+        starts().lines().count(),
+        1,
+        "what took too long is not tried again"
+    );
+    assert!(begun.elapsed() < limit * 2, "{:?}", begun.elapsed());
+    // More than fits into the pipe, to one that never reads.
+    let deaf = Stand::new("exec sleep 60");
+    let long = Paper {
+        heading: "long ".repeat(1 << 20),
+        ..blank()
+    };
+    let begun = Instant::now();
+    assert_eq!(deaf.process(limit).set(&long), Err(NotSet::Failed));
+    assert!(begun.elapsed() < limit * 2, "{:?}", begun.elapsed());
+}

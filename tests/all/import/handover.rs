@@ -1,36 +1,12 @@
 //! The open handover workbook: its units become a list, and its natural faults are told by name.
-use std::path::{Path, PathBuf};
-
 use terms::ImportId;
 use usecases::import::{self, Fault, Field, NameForm};
 use usecases::tasks::Claimed;
 use uuid::Uuid;
 
 use super::estate::{Estate, block, on};
-use crate::support::alone::{MOST_MB, alone, most_memory, skipped};
+use crate::support::alone::{MOST_MB, alone, handover_workbook, most_memory};
 use crate::support::workbook::{book, cell};
-
-/// A COBie 2.4 handover of a two-flat house. BSI (2020) Duplex Apartment Test Files, buildingSMART International, from
-/// the community sample test files; CC BY 4.0, unchanged. It is read where it lies and not copied, as the note beside it
-/// asks. Where `RISERWARD_REFERENCE` says that it lies somewhere, it must; else its absence is said aloud.
-fn workbook() -> Option<Vec<u8>> {
-    let said = std::env::var_os("RISERWARD_REFERENCE");
-    let shared = said.as_ref().map_or_else(
-        || Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/reference"),
-        PathBuf::from,
-    );
-    let place = shared.join("handover/2012-03-23-Duplex-Handover.xlsx");
-    match std::fs::read(&place) {
-        Ok(bytes) => Some(bytes),
-        Err(error) if said.is_some() => panic!("{}: {error}", place.display()),
-        Err(_) => {
-            skipped(
-                "the open handover workbook does not lie beside the project, so nothing of it was tried",
-            );
-            None
-        }
-    }
-}
 
 fn read(estate: &Estate, bytes: &[u8]) -> ImportId {
     let id = estate.send("handover.xlsx", bytes);
@@ -65,7 +41,7 @@ fn the_open_handover_workbook_is_read_with_its_faults_and_its_boilers_come_in() 
     ) {
         return;
     }
-    let Some(bytes) = workbook() else {
+    let Some(bytes) = handover_workbook() else {
         return;
     };
     let estate = Estate::bare();

@@ -1,5 +1,6 @@
 //! A test run again in a process of its own, so that the memory it takes is its own and no other test's.
 use std::io::Write;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 const MARK: &str = "RISERWARD_TEST_ALONE";
@@ -7,7 +8,8 @@ const MARK: &str = "RISERWARD_TEST_ALONE";
 /// What a list may take at most, here and in the process that reads it.
 pub const MOST_MB: u64 = 512;
 
-/// Whether this is the process of its own. If not, the test of this name is run in one, and what it printed is shown.
+/// Whether this is the process of its own. If not, the test of this name is run in one, and what it printed is shown:
+/// what went to the error output past the harness here too, since that is where a test says that it was skipped or broke.
 pub fn alone(name: &str) -> bool {
     if std::env::var(MARK).is_ok_and(|marked| marked == name) {
         return true;
@@ -18,7 +20,8 @@ pub fn alone(name: &str) -> bool {
         .output()
         .unwrap();
     let said = String::from_utf8_lossy(&ran.stdout);
-    println!("{said}{}", String::from_utf8_lossy(&ran.stderr));
+    println!("{said}");
+    let _unheard = std::io::stderr().write_all(&ran.stderr);
     assert!(
         ran.status.success(),
         "{name} failed in a process of its own"
@@ -46,4 +49,30 @@ pub fn memory_of(process: &str) -> Option<u64> {
 /// Says past the harness, which keeps what passing tests print to itself, that something was not tried.
 pub fn skipped(what: &str) {
     let _unheard = writeln!(std::io::stderr(), "SKIPPED: {what}");
+}
+
+/// A COBie 2.4 handover of a two-flat house. BSI (2020) Duplex Apartment Test Files, buildingSMART International, from
+/// the community sample test files; CC BY 4.0, unchanged. It is read where it lies and not copied, as the note beside it
+/// asks. Where `RISERWARD_REFERENCE` says that it lies somewhere, it must; else its absence is said aloud.
+pub fn handover_workbook() -> Option<Vec<u8>> {
+    let said = std::env::var_os("RISERWARD_REFERENCE");
+    // Tests of two packages read it, so the top of the project is looked for.
+    let top = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .ancestors()
+        .find(|folder| folder.join("Cargo.lock").is_file())
+        .unwrap();
+    let shared = said
+        .as_ref()
+        .map_or_else(|| top.join("../shared/reference"), PathBuf::from);
+    let place = shared.join("handover/2012-03-23-Duplex-Handover.xlsx");
+    match std::fs::read(&place) {
+        Ok(bytes) => Some(bytes),
+        Err(error) if said.is_some() => panic!("{}: {error}", place.display()),
+        Err(_) => {
+            skipped(
+                "the open handover workbook does not lie beside the project, so nothing of it was tried",
+            );
+            None
+        }
+    }
 }

@@ -58,16 +58,15 @@ impl Server {
         if !complete.iter().all(|name| bin.join(name).exists()) {
             return None;
         }
-        let said = Command::new(&program)
+        let said = plain(Command::new(&program))
             .arg("--version")
-            .stdin(Stdio::null())
             .output()
             .ok()?;
         let major = major_of(&String::from_utf8_lossy(&said.stdout))?;
         Some(Self { bin, major })
     }
 
-    /// One of the server's programs, with libpq's variables taken out and messages in English.
+    /// One of the server's programs, with libpq's variables and the mail server's taken out, and messages in English.
     pub fn command(&self, name: &str) -> Command {
         plain(Command::new(self.bin.join(name)))
     }
@@ -95,6 +94,10 @@ fn plain(mut command: Command) -> Command {
         "PGUSER",
         "PGDATABASE",
         "PGOPTIONS",
+        "RISERWARD_MAIL_FROM",
+        "RISERWARD_MAIL_SERVER",
+        "RISERWARD_MAIL_USER",
+        "RISERWARD_MAIL_PASSWORD",
     ] {
         command.env_remove(variable);
     }
@@ -145,7 +148,22 @@ fn last_words(said: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::major_of;
+    use std::process::Command;
+
+    use super::{major_of, plain};
+
+    #[test]
+    fn the_mail_servers_password_is_not_handed_on() {
+        let command = plain(Command::new("postgres"));
+        let taken_out: Vec<_> = command
+            .get_envs()
+            .filter(|(_, value)| value.is_none())
+            .filter_map(|(name, _)| name.to_str())
+            .collect();
+        for name in ["RISERWARD_MAIL_USER", "RISERWARD_MAIL_PASSWORD"] {
+            assert!(taken_out.contains(&name), "{taken_out:?}");
+        }
+    }
 
     #[test]
     fn versions_are_read() {
