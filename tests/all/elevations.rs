@@ -1,10 +1,10 @@
 //! Buildings of four shapes in section, at desk, phone and on A4, one question at a time: pictures are kept and looked
 //! at, and what a drawing shows stands in its table.
 use terms::unit::FailureRecord;
-use terms::{BuildingId, Country, FailureId, Pence, UnitId};
+use terms::{BuildingId, Country, FailureId, Pence, UnitId, UsedAs};
 use usecases::register::{self, BuildingView, DrawBuilding, Heat, NewBranch, NewUnit, UnitFacts};
 use usecases::{Error, Seat, World};
-use wording::sentences::{chances, dates, money};
+use wording::sentences::{chances, dates, list, money};
 
 use crate::register::estate::boiler;
 use crate::support::pdf::pages_of;
@@ -33,10 +33,16 @@ fn block(name: &str, code: &str, (storeys, flats): (u32, u32), stairs: &[u32]) -
     }
 }
 
+/// What each of the slab's two pumps feeds: the columns, from the left, of the flats on a riser of its own.
+const FED: [(&str, u32); 2] = [("Riser 1", 3), ("Riser 2", 8)];
+
 /// A house of four flats and a slab of sixty beside the demo's tower and mill, each with a pipe: name, building, flats.
 fn buildings(world: &World, seat: &Seat) -> Vec<(&'static str, BuildingId, usize)> {
     let house = block("Sedge Villa", "SV", (2, 2), &[1]);
-    let slab = block("Tansy Court", "TC", (6, 10), &[3, 7]);
+    let slab = DrawBuilding {
+        plant_below: true,
+        ..block("Tansy Court", "TC", (6, 10), &[3, 7])
+    };
     for form in [house, slab] {
         let once = form.code.clone();
         let id = register::draw_building(world, seat, form, &once).unwrap();
@@ -65,6 +71,9 @@ fn buildings(world: &World, seat: &Seat) -> Vec<(&'static str, BuildingId, usize
             }
         }
         hang(world, seat, id, &once);
+        if once == "TC" {
+            feed(world, seat, id);
+        }
     }
     let all = register::buildings_in_reach(world, seat).unwrap();
     let named = |name: &str| all.iter().find(|b| b.name == name).expect("a building").id;
@@ -129,6 +138,114 @@ fn hang(world: &World, seat: &Seat, building: BuildingId, once: &str) {
     register::add_branch(world, seat, form, &format!("pipe {once}")).unwrap();
 }
 
+/// A pump for each of two risers.
+fn feed(world: &World, seat: &Seat, building: BuildingId) {
+    let view = register::building_view(world, seat, building).unwrap();
+    let spaces = view.section.iter().flat_map(|level| &level.spaces);
+    let plant = spaces
+        .filter(|space| space.used_as == UsedAs::Plant)
+        .find_map(|space| space.id)
+        .expect("a plant room");
+    for (name, column) in FED {
+        let form = NewUnit {
+            space: plant,
+            facts: UnitFacts {
+                kind: "CP".to_owned(),
+                ..boiler(name)
+            },
+            placed_from: None,
+            watched_from: None,
+        };
+        let pump = register::add_unit(world, seat, form, &format!("pump {name}")).unwrap();
+        let on_it = |name: &str| {
+            let number: u32 = name.strip_prefix("Flat ").unwrap().parse().unwrap();
+            number % 10 == column
+        };
+        let form = NewBranch {
+            building,
+            name: name.to_owned(),
+            kind: "riser".to_owned(),
+            needed: None,
+            spaces: view
+                .flats
+                .iter()
+                .filter(|flat| on_it(&flat.space.name))
+                .map(|flat| flat.space.id)
+                .collect(),
+            fed_by: vec![pump],
+            fed_by_branch: None,
+            from_on: view.today,
+        };
+        register::add_branch(world, seat, form, name).unwrap();
+    }
+}
+
+/// The numbers of the slab's pumps, in the order of [`FED`].
+fn pumps(view: &BuildingView) -> Vec<String> {
+    let of = |name: &str| {
+        let branch = view.branches.iter().find(|b| b.name == name).unwrap();
+        let [pump] = branch.fed_by.as_slice() else {
+            panic!("{name} is fed by one pump");
+        };
+        let unit = view.plant.iter().find(|p| p.unit.id == *pump).unwrap();
+        unit.unit.number.clone()
+    };
+    FED.iter().map(|(name, _)| of(name)).collect()
+}
+
+/// The words under the ground of a drawing's form, from the first header's name on.
+fn under_ground(source: &str, form: &str) -> Vec<String> {
+    let (_, drawing) = source
+        .split_once(&format!("aria-labelledby=\"section-{form}-t\""))
+        .expect("the section is drawn");
+    let (drawing, _) = drawing.split_once("</svg>").unwrap();
+    drawing
+        .split("<text class=\"small s halo\"")
+        .skip(1)
+        .filter_map(|text| text.split_once('>')?.1.split_once("</text>"))
+        .map(|(words, _)| words.replace("&nbsp;", " "))
+        .skip_while(|words| !words.starts_with("from "))
+        .collect()
+}
+
+/// Each header bears the names of all that feeds it and of nothing else, and there are no more of them.
+fn feeders_are_drawn(shape: &str, view: &BuildingView, source: &str) {
+    for form in ["wide", "narrow"] {
+        let drawn = under_ground(source, form);
+        match shape {
+            "slab" => {
+                let pumps = pumps(view);
+                let named: Vec<&str> = drawn
+                    .iter()
+                    .filter_map(|words| words.strip_prefix("from "))
+                    .collect();
+                // The phone shows the slab in two pieces; the second pump's header runs through both.
+                let wide = [&pumps[0], &pumps[1]];
+                let narrow = [&pumps[0], &pumps[1], &pumps[1]];
+                let expected: &[&String] = if form == "wide" { &wide } else { &narrow };
+                assert_eq!(named, expected, "{shape}, {form}");
+            }
+            "tower" => {
+                let header = view.branches.iter().find(|b| b.kind == "header").unwrap();
+                let mut fed_by: Vec<&str> = view
+                    .plant
+                    .iter()
+                    .filter(|p| header.fed_by.contains(&p.unit.id))
+                    .map(|p| p.unit.number.as_str())
+                    .collect();
+                fed_by.sort_unstable();
+                assert!(fed_by.len() > 1, "{fed_by:?}");
+                let words = format!("from {}", list(&fed_by));
+                assert_eq!(drawn.join(" "), words.replace('\u{a0}', " "), "{form}");
+            }
+            _ => assert!(
+                drawn.is_empty(),
+                "{shape}, {form}: nothing on record feeds it"
+            ),
+        }
+    }
+}
+
 /// One answer to a question, known beside the page: from what was entered above, or from the record itself.
 fn known(shape: &str, ask: &str, view: &BuildingView) -> Vec<String> {
     let entered = matches!(shape, "house" | "slab");
@@ -139,7 +256,14 @@ fn known(shape: &str, ask: &str, view: &BuildingView) -> Vec<String> {
             "The oldest unit in the flats of {name} stands in flat 2, fitted in May 2004"
         )],
         ("money", true) => vec!["£310".to_owned()],
-        ("pipes", true) => vec!["No shared unit on record feeds Gas riser.".to_owned()],
+        ("pipes", true) => {
+            let mut said = vec!["No shared unit on record feeds Gas riser.".to_owned()];
+            if shape == "slab" {
+                let fed = FED.iter().zip(pumps(view));
+                said.extend(fed.map(|((name, _), pump)| format!("{name} is fed by {pump}.")));
+            }
+            said
+        }
         // From the record.
         ("oldest", false) => {
             let first = |f: &register::FlatNow| f.oldest.as_ref().and_then(|u| u.installed);
@@ -207,6 +331,9 @@ fn drawn(width: Width) {
                     words.contains(&said),
                     "{shape}, {ask}: “{said}” is not in {words}"
                 );
+            }
+            if ask == "pipes" {
+                feeders_are_drawn(shape, &view, &source);
             }
             b.shot(&format!("{shape}-{ask}"));
             let sheets = pages_of(&b.print(&format!("{shape}-{ask}")));

@@ -210,23 +210,102 @@ fn a_pipe_reaches_the_homes_that_hang_on_it_and_no_other() {
         [&drawing.wide_svg, &drawing.narrow_svg].map(|svg| svg.matches("class=\"pipe\"").count())
     };
     let whole = samples::buildings::tower();
-    // Two mains, six risers, a header, and 23 branches on each riser.
-    assert_eq!(pipes(&whole), [147, 147]);
+    // Two mains, six risers, a header, and 23 branches on each riser; on the phone the header goes down past its name.
+    assert_eq!(pipes(&whole), [147, 148]);
     let mut fewer = whole.clone();
     fewer.risers[2].fed.retain(|home| *home != (7, 2));
     assert_eq!(
         pipes(&fewer),
-        [146, 146],
+        [146, 147],
         "a home taken off loses its branch"
     );
     // The neighbour on the left of the shaft, and one two columns off.
     fewer.risers[2].fed.extend([(7, 1), (7, 4)]);
-    assert_eq!(pipes(&fewer), [148, 148]);
+    assert_eq!(pipes(&fewer), [148, 149]);
     let mut unfed = whole;
     for riser in &mut unfed.risers {
         riser.feeders.clear();
     }
     assert_eq!(pipes(&unfed), [146, 146], "no header without what feeds it");
+}
+
+/// Where each text of `svg` stands that `wanted` takes: its base line, left edge and words.
+fn texts(svg: &str, wanted: impl Fn(&str) -> bool) -> Vec<(f64, f64, String)> {
+    svg.split("<text ")
+        .skip(1)
+        .filter_map(|text| {
+            let (head, rest) = text.split_once('>')?;
+            let words = rest.split_once("</text>")?.0.to_owned();
+            let value = |name: &str| -> Option<f64> {
+                let after = head.split_once(&format!("{name}=\""))?.1;
+                after.split_once('"')?.0.parse().ok()
+            };
+            wanted(&words).then_some((value(" y")?, value(" x")?, words))
+        })
+        .collect()
+}
+
+#[test]
+fn each_header_has_a_depth_of_its_own_and_its_name_to_itself() {
+    let mut tower = samples::buildings::tower();
+    for (n, riser) in tower.risers.iter_mut().enumerate() {
+        let own = ["P-1", "P-2", "P-3"][n % 3];
+        riser.feeders = vec![own.to_owned(), format!("{own}-standby")];
+    }
+    tower.risers[5].name = "riser 6, gas riser".to_owned();
+    let drawing = tower.draw();
+    for svg in [&drawing.wide_svg, &drawing.narrow_svg] {
+        let names = texts(svg, |words| words.starts_with("from "));
+        let words: Vec<&str> = names.iter().map(|(_, _, words)| words.as_str()).collect();
+        assert_eq!(
+            words,
+            [
+                "from P-1 and P-1-standby",
+                "from P-2 and P-2-standby",
+                "from P-3 and P-3-standby"
+            ]
+        );
+        for pair in names.windows(2) {
+            assert!(
+                pair[1].0 - pair[0].0 > 20.0,
+                "one under the other: {names:?}"
+            );
+        }
+        // Six risers and three ways down to the plant room.
+        assert_eq!(svg.matches("<circle class=\"ink\"").count(), 9);
+        let height: f64 = svg
+            .split("viewBox=\"0 0 ")
+            .nth(1)
+            .unwrap()
+            .split(['"', ' '])
+            .nth(1)
+            .unwrap()
+            .parse()
+            .unwrap();
+        assert!(names.iter().all(|(y, _, _)| y + 4.0 < height));
+    }
+    // On the phone too every riser is named, and no name runs into the next.
+    let over = texts(&drawing.narrow_svg, |words| {
+        ["1", "2", "3", "4", "5", "6, gas riser"].contains(&words)
+    });
+    let eaves = over
+        .iter()
+        .map(|(y, _, _)| *y)
+        .fold(f64::INFINITY, f64::min);
+    let over: Vec<_> = over
+        .into_iter()
+        .filter(|(y, _, _)| *y < eaves + 20.0)
+        .collect();
+    assert_eq!(over.len(), 6, "{over:?}");
+    // About half a small letter's height is its width.
+    let end = |x: f64, words: &str| x + 6.2 * words.len() as f64;
+    for (n, (y, x, words)) in over.iter().enumerate() {
+        for (other_y, other_x, other) in &over[n + 1..] {
+            let above = (y - other_y).abs() > 10.0;
+            let beside = *other_x > end(*x, words) || *x > end(*other_x, other);
+            assert!(above || beside, "{over:?}");
+        }
+    }
 }
 
 /// Every one of `words` stands in every one of `forms`.

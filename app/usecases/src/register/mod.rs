@@ -23,7 +23,9 @@ pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
 pub use find::{Found, find};
 pub use leaving::{Leaving, take_out_unit};
 pub use likely::Likely;
-pub use pipes::{BranchForm, BranchView, NamedLink, branch_view, correct_branch, take_off_branch};
+pub use pipes::{
+    BranchForm, BranchView, NamedLink, branch_view, correct_branch, feeders_of, take_off_branch,
+};
 pub use places::{
     NeedForm, NewSpace, ResidentForm, SpaceForm, SpaceView, add_need, add_resident, add_space,
     correct_space, space_view, state_way_in,

@@ -8,7 +8,7 @@ use store::branches::{BranchCard, End};
 use terms::place::BuildingCard;
 use terms::{BranchId, FactId, SpaceId, UnitId};
 
-use super::{WRITERS, may_read};
+use super::{BuildingView, WRITERS, may_read};
 use crate::{Error, FieldError, Seat, World};
 
 /// One link over time with the name of its other end.
@@ -48,6 +48,35 @@ pub struct BranchForm {
     pub kind: String,
     /// How many of its feeding units it needs on the coldest day.
     pub needed: Option<i32>,
+}
+
+/// The shared units in service that feed a branch, itself or through the branches that feed it.
+pub fn feeders_of(view: &BuildingView, branch: &BranchCard) -> Vec<String> {
+    let mut above = vec![branch.id];
+    let mut names: Vec<String> = Vec::new();
+    let mut next = 0;
+    while let Some(id) = above.get(next).copied() {
+        next += 1;
+        let Some(card) = view.branches.iter().find(|b| b.id == id) else {
+            continue;
+        };
+        for further in &card.fed_by_branches {
+            if !above.contains(further) {
+                above.push(*further);
+            }
+        }
+        names.extend(
+            view.plant
+                .iter()
+                .filter(|p| {
+                    card.fed_by.contains(&p.unit.id) && p.unit.fate == terms::Fate::InService
+                })
+                .map(|p| p.unit.number.clone()),
+        );
+    }
+    names.sort();
+    names.dedup();
+    names
 }
 
 /// One branch over time.

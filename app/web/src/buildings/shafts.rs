@@ -1,6 +1,6 @@
 //! The pipes of a section: one shaft a riser or zone, the stretch an outage speaks of, what each flat hangs on.
-use terms::{Fate, SpaceId, UsedAs};
-use usecases::register::{BranchCard, BuildingView};
+use terms::{SpaceId, UsedAs};
+use usecases::register::{BranchCard, BuildingView, feeders_of};
 use wording::drawings::elevation::Riser;
 use wording::sentences::list;
 
@@ -19,33 +19,6 @@ fn place_of(view: &BuildingView, id: SpaceId) -> Option<(usize, usize)> {
                 .position(|s| s.id == Some(id))?;
             Some((storey, column))
         })
-}
-
-/// The shared units in service that feed a branch, itself or through the branches that feed it.
-fn feeders_of(view: &BuildingView, branch: &BranchCard) -> Vec<String> {
-    let mut above = vec![branch.id];
-    let mut names: Vec<String> = Vec::new();
-    let mut next = 0;
-    while let Some(id) = above.get(next).copied() {
-        next += 1;
-        let Some(card) = view.branches.iter().find(|b| b.id == id) else {
-            continue;
-        };
-        for further in &card.fed_by_branches {
-            if !above.contains(further) {
-                above.push(*further);
-            }
-        }
-        names.extend(
-            view.plant
-                .iter()
-                .filter(|p| card.fed_by.contains(&p.unit.id) && p.unit.fate == Fate::InService)
-                .map(|p| p.unit.number.clone()),
-        );
-    }
-    names.sort();
-    names.dedup();
-    names
 }
 
 /// What feeds the pipes, in one sentence for under the drawing; empty when nothing on record does.

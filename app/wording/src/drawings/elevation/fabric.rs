@@ -179,12 +179,12 @@ pub fn plant_box(elevation: &Elevation, layout: &Layout) -> Option<Area> {
     let width = (symbols + text + 26.0).clamp(60.0, room.max(60.0));
     let x = layout.left + (layout.right - layout.left - width) / 2.0;
     let height = if wide { 56.0 } else { 34.0 };
-    let drop = if elevation.risers.is_empty() {
-        0.0
-    } else {
-        12.0
-    };
-    Some(Area::new(x, layout.ground + drop, width, height))
+    Some(Area::new(
+        x,
+        layout.ground + layout.below.plant,
+        width,
+        height,
+    ))
 }
 
 fn ground(page: &mut Page, layout: &Layout, plant: Option<Area>) {
@@ -195,7 +195,10 @@ fn ground(page: &mut Page, layout: &Layout, plant: Option<Area>) {
     page.line("ground", (from, layout.ground), (to, layout.ground));
     let mut x = from + 4.0;
     while x < to {
-        let inside = plant.is_some_and(|area| x > area.x - 4.0 && x < area.right() + 8.0);
+        let inside = plant.is_some_and(|area| {
+            let under = area.y < layout.ground + 14.0;
+            under && x > area.x - 4.0 && x < area.right() + 8.0
+        });
         if !inside {
             page.line(
                 "earth",

@@ -1,5 +1,7 @@
 //! Where everything of an elevation stands: columns, storeys, heights.
+use super::headers::{self, Below};
 use super::pieces::{Column, Piece, atoms, flats_across, size, stretches, weight};
+use super::pipes::{self, Name, ROW};
 use super::{Bay, Elevation, Fill, Roof};
 use crate::drawings::svg::{Area, Form};
 
@@ -47,6 +49,10 @@ pub struct Layout {
     pub fill: Fill,
     /// Which form.
     pub form: Form,
+    /// Names of risers over the eaves.
+    pub names: Vec<Name>,
+    /// Headers and plant room under the ground.
+    pub below: Below,
 }
 
 impl Layout {
@@ -87,23 +93,14 @@ impl Layout {
         }
         let fill = fill(elevation, form, unit);
         let storey = storey_height(fill, form);
-        let eaves = top + head(elevation, form, piece.cut);
-        let ground = eaves + storey * elevation.storeys.len() as f64;
-        let has_plant = elevation.plant.is_some() && !piece.cut.0;
-        let below = match (has_plant, form) {
-            (true, Form::Wide) => 72.0,
-            (true, Form::Narrow) => 62.0,
-            (false, _) if !elevation.risers.is_empty() => 34.0,
-            (false, _) => 14.0,
-        };
-        Self {
+        let mut layout = Self {
             placed,
             cut: piece.cut,
             left,
             right: x,
-            eaves,
-            ground,
-            bottom: ground + below,
+            eaves: 0.0,
+            ground: 0.0,
+            bottom: 0.0,
             storey,
             shaft: match (elevation.risers.is_empty(), form) {
                 (true, _) => 0.0,
@@ -113,7 +110,29 @@ impl Layout {
             share: flats / whole.max(1.0),
             fill,
             form,
-        }
+            names: Vec::new(),
+            below: Below::default(),
+        };
+        layout.settle(elevation, top);
+        layout
+    }
+
+    /// Heights follow from what stands over the eaves and lies under the ground, and that from the columns.
+    fn settle(&mut self, elevation: &Elevation, top: f64) {
+        self.names = pipes::names(elevation, self, width(self.form));
+        self.below = headers::below(elevation, self);
+        let rows = self.names.iter().map(|name| name.row).max().unwrap_or(0);
+        self.eaves = top + head(elevation, self.form, self.cut, rows);
+        self.ground = self.eaves + self.storey * elevation.storeys.len() as f64;
+        let has_plant = elevation.plant.is_some() && !self.cut.0;
+        let plant = self.below.plant;
+        let below: f64 = match (has_plant, self.form) {
+            (true, Form::Wide) => (plant + 60.0).max(72.0),
+            (true, Form::Narrow) => (plant + 50.0).max(62.0),
+            (false, _) if !elevation.risers.is_empty() => 34.0,
+            (false, _) => 14.0,
+        };
+        self.bottom = self.ground + below.max(self.below.names + 6.0);
     }
 
     /// Upper edge of storey `index` (0 at the bottom).
@@ -179,7 +198,7 @@ fn storey_height(fill: Fill, form: Form) -> f64 {
 }
 
 /// Space above the eaves: roof, tank, names of risers, the words of a cut.
-fn head(elevation: &Elevation, form: Form, cut: (bool, bool)) -> f64 {
+fn head(elevation: &Elevation, form: Form, cut: (bool, bool), rows: usize) -> f64 {
     let roof: f64 = match (elevation.roof, form) {
         (Roof::Flat, _) => 10.0,
         (Roof::Pitched, Form::Wide) => 116.0,
@@ -196,7 +215,7 @@ fn head(elevation: &Elevation, form: Form, cut: (bool, bool)) -> f64 {
     let names: f64 = if elevation.risers.is_empty() {
         0.0
     } else {
-        22.0
+        22.0 + ROW * rows as f64
     };
     let words = if cut == (false, false) { 0.0 } else { 20.0 };
     roof.max(tank).max(names) + words

@@ -1,6 +1,7 @@
 //! The block in section, as it stands: storeys, flats in their columns, stairs, pipes, plant, tank, ground.
 mod cells;
 mod fabric;
+mod headers;
 mod layout;
 mod mini;
 mod pieces;

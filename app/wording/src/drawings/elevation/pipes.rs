@@ -1,101 +1,98 @@
-//! Risers with a branch into each home that hangs on them, and the header from the shared units that feed them.
-use std::collections::BTreeSet;
-
-use super::fabric::plant_box;
+//! Risers with a branch into each home that hangs on them, and their names over the eaves.
+use super::headers::{self, foot};
 use super::layout::Layout;
 use super::{Bay, Elevation, Riser};
 use crate::drawings::svg::{Anchor, Area, Form, Page, text_width};
-use crate::sentences::list;
 
-/// Draws every riser that stands in this piece.
+/// Rows of names over the eaves: neighbours too close for one stand one above the other.
+const ROWS: usize = 3;
+/// From one row of names to the next.
+pub const ROW: f64 = 15.0;
+
+/// The name of a riser over the eaves.
+#[derive(Clone, Debug)]
+pub struct Name {
+    /// Where its riser stands.
+    x: f64,
+    /// Where it begins.
+    start: f64,
+    /// Counted upwards.
+    pub row: usize,
+    words: String,
+}
+
+/// Draws every riser that stands in this piece, and what feeds them.
 pub fn draw(page: &mut Page, elevation: &Elevation, layout: &Layout) {
+    let inside = shafts(elevation, layout);
     for riser in &elevation.risers {
-        if let Some(x) = shaft(elevation, layout, riser.column) {
-            // What nothing on record feeds does not reach the header.
-            let foot = if riser.feeders.is_empty() {
-                layout.ground
-            } else {
-                header_at(layout)
-            };
+        if let Some((_, x)) = inside
+            .iter()
+            .copied()
+            .find(|(column, _)| *column == riser.column)
+        {
+            let foot = foot(elevation, layout, riser.column);
             page.line("pipe", (x, layout.eaves + 8.0), (x, foot));
             branches(page, elevation, layout, (riser, x));
             trouble(page, elevation, layout, (riser, x));
-            let at = (x - 5.0, layout.eaves - 7.0);
-            page.text("small s", Anchor::Start, at, &name(riser, layout.form));
         }
     }
-    for header in headers(elevation, layout) {
-        header.draw(page, elevation, layout);
+    let base = |name: &Name| layout.eaves - 7.0 - ROW * name.row as f64;
+    for name in layout.names.iter().filter(|name| name.row > 0) {
+        page.line("fine", (name.x, layout.eaves), (name.x, base(name) + 3.0));
     }
+    for name in &layout.names {
+        page.text(
+            "small s halo",
+            Anchor::Start,
+            (name.start, base(name)),
+            &name.words,
+        );
+    }
+    headers::draw(page, elevation, layout);
 }
 
-fn header_at(layout: &Layout) -> f64 {
-    layout.ground + 12.0
-}
-
-/// Risers that share a feeding unit hang on one header.
-struct Header<'a> {
-    feeders: BTreeSet<&'a str>,
-    /// Where each stands; `None`: in another piece.
-    risers: Vec<Option<f64>>,
-}
-
-fn headers<'a>(elevation: &'a Elevation, layout: &Layout) -> Vec<Header<'a>> {
-    let mut found: Vec<Header<'a>> = Vec::new();
-    for riser in elevation.risers.iter().filter(|r| !r.feeders.is_empty()) {
-        let mut own = Header {
-            feeders: riser.feeders.iter().map(String::as_str).collect(),
-            risers: vec![shaft(elevation, layout, riser.column)],
-        };
-        found.retain(|other| {
-            let apart = own.feeders.is_disjoint(&other.feeders);
-            if !apart {
-                own.feeders.extend(&other.feeders);
-                own.risers.extend(&other.risers);
+/// The names over the eaves of a piece, from left to right, each in the lowest row that has room.
+pub fn names(elevation: &Elevation, layout: &Layout, page_width: f64) -> Vec<Name> {
+    let inside = shafts(elevation, layout);
+    let mut risers: Vec<(f64, &Riser)> = elevation
+        .risers
+        .iter()
+        .filter_map(|riser| {
+            let (_, x) = inside.iter().find(|(column, _)| *column == riser.column)?;
+            Some((*x, riser))
+        })
+        .collect();
+    risers.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let size = headers::text_size(layout.form);
+    let mut ends = [f64::NEG_INFINITY; ROWS];
+    risers
+        .into_iter()
+        .map(|(x, riser)| {
+            let words = name(riser, layout.form);
+            let wide = text_width(&words, size);
+            let start = (x - 5.0).min(page_width - wide).max(0.0);
+            let row = ends.iter().position(|end| *end + 6.0 <= start);
+            let row = row.unwrap_or(ROWS - 1);
+            ends[row] = start + wide;
+            Name {
+                x,
+                start,
+                row,
+                words,
             }
-            apart
-        });
-        found.push(own);
-    }
-    found
+        })
+        .collect()
 }
 
-impl Header<'_> {
-    /// From the outermost risers to the plant room, or on to the next piece, with the name of what feeds it.
-    fn draw(&self, page: &mut Page, elevation: &Elevation, layout: &Layout) {
-        let here: Vec<f64> = self.risers.iter().copied().flatten().collect();
-        let elsewhere = here.len() < self.risers.len();
-        let y = header_at(layout);
-        let mut from = here.iter().copied().fold(f64::INFINITY, f64::min);
-        let mut to = here.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let plant = plant_box(elevation, layout);
-        if let (Some(plant), false) = (plant, here.is_empty()) {
-            from = from.min(plant.right());
-            to = to.max(plant.x);
-        }
-        if elsewhere && layout.cut.0 {
-            from = from.min(layout.left);
-        }
-        if elsewhere && layout.cut.1 {
-            to = to.max(layout.right);
-        }
-        if from < to {
-            page.line("pipe", (from, y), (to, y));
-        }
-        let names: Vec<&str> = self.feeders.iter().copied().collect();
-        let words = format!("from {}", list(&names));
-        let room = plant.map_or(layout.right, |plant| plant.x) - layout.left;
-        if !here.is_empty() && text_width(&words, 13.5) + 8.0 < room {
-            page.text("small s", Anchor::Start, (layout.left, y + 17.0), &words);
-        }
-    }
-}
-
-/// The whole name, or on a phone its number.
+/// The whole name; on a phone a riser's is its number: "4", "5, gas riser".
 fn name(riser: &Riser, form: Form) -> String {
+    let short = |name: &str| name.strip_prefix("riser ").unwrap_or(name).to_owned();
     match form {
         Form::Wide => riser.name.clone(),
-        Form::Narrow => riser.name.chars().filter(char::is_ascii_digit).collect(),
+        Form::Narrow => {
+            let each: Vec<String> = riser.name.split(", ").map(short).collect();
+            each.join(", ")
+        }
     }
 }
 
@@ -142,20 +139,27 @@ fn trouble(page: &mut Page, elevation: &Elevation, layout: &Layout, (riser, x): 
     page.line("pipe trouble", (x, from), (x, to));
 }
 
-/// The middle of the shaft left of column `column`, counting over the storey with the most bays.
-fn shaft(elevation: &Elevation, layout: &Layout, column: usize) -> Option<f64> {
-    let widest = elevation
+/// The columns of this piece from left to right, counted over the storey with the most bays, each with the middle of the
+/// shaft on its left.
+pub fn shafts(elevation: &Elevation, layout: &Layout) -> Vec<(usize, f64)> {
+    let Some(widest) = elevation
         .storeys
         .iter()
-        .max_by_key(|storey| storey.bays.len())?;
-    let target = widest
+        .max_by_key(|storey| storey.bays.len())
+    else {
+        return Vec::new();
+    };
+    let homes: Vec<&Bay> = widest
         .bays
         .iter()
         .filter(|bay| !matches!(bay, Bay::Core))
-        .nth(column)?;
+        .collect();
     layout
         .bays(&widest.bays, 0)
         .into_iter()
-        .find(|(bay, _)| std::ptr::eq(*bay, target))
-        .map(|(_, area)| area.x + layout.shaft / 2.0)
+        .filter_map(|(bay, area)| {
+            let column = homes.iter().position(|home| std::ptr::eq(*home, bay))?;
+            Some((column, area.x + layout.shaft / 2.0))
+        })
+        .collect()
 }
