@@ -1,5 +1,5 @@
-// Days and clocks on the phone, by the same rules as on the server: when a duty is next due, when a clock ends, whether calls
-// point to one cause, what a record lacks. Months are counted to the same day, never later than the month's end.
+// Days and clocks by the server's rules: when a duty is next due, when a clock ends, whether calls point to one cause, what a record lacks. No page
+// loads it, since the days a page speaks of are settled when it is sent: it is a second opinion for the reference runner, and ready for a phone.
 "use strict";
 const daysOf = rules => {
   const { book, given, blank, sum, clamp, refuse, day, days, months } = rules;
@@ -7,7 +7,7 @@ const daysOf = rules => {
   const later = (a, b) => a > b ? a : b, earlier = (a, b) => a < b ? a : b, over = (from, to) => Math.max(0, days(from, to));
   const winter = date => { const m = Number(date.slice(5, 7)); return m < 5 || m > 10; };
 
-  // Duties: W1 keeps the date, W2 runs from completion, W3 is a round of the calendar, W4 follows an event, W6 is a review.
+  // Months are counted to the same day, never later than the month's end. Duties: W1 keeps the date, W2 runs from completion, W3 is a round of the calendar, W4 follows an event, W6 is a review.
   const w1 = (deadline, done, complete = true) => {
     const window_first = deadline ? plus(months(deadline, -2), 1) : null, about = { window_first, window_last: deadline ?? null };
     if (!complete) return { ...about, result: "not_a_check", treated_as: null, next_deadline: deadline ?? null, days_late: 0, reason: "W1_NOT_A_CHECK" };

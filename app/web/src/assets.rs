@@ -15,7 +15,6 @@ files! {
     "riserward.css": "text/css; charset=utf-8",
     "drawing.css": "text/css; charset=utf-8",
     "rules.js": "text/javascript; charset=utf-8",
-    "days.js": "text/javascript; charset=utf-8",
     "sheet.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
     "fonts/radio-canada-latin-wght-normal.woff2": "font/woff2",

@@ -48,10 +48,7 @@ pub(super) fn rows(due: &[NoticeDue], today: NaiveDate) -> Vec<Row> {
         .collect();
     if due.len() > SHOWN {
         let more = plural((due.len() - SHOWN) as u64, "more notice", "more notices");
-        rows.push(Row::plain(
-            "notices-more",
-            format!("And {more} within a week."),
-        ));
+        rows.push(Row::plain("notices-more", format!("And {more} to send.")));
     }
     rows
 }
