@@ -1,24 +1,10 @@
 //! The pages of duties, rounds and programme over HTTP.
-use terms::{BuildingId, Role};
-use usecases::founding::{self, NewPerson};
+use terms::Role;
 
 use crate::duties::Estate;
+use crate::plan_estate::person;
 use crate::support::TestApp;
 use crate::support::server::{Client, location};
-
-fn person(estate: &Estate, email: &str, role: Role, buildings: Option<Vec<BuildingId>>) {
-    let person = NewPerson {
-        email: email.to_owned(),
-        name: "Somebody".to_owned(),
-        password: usecases::door::DEMO_PASSWORD.to_owned(),
-        demo: true,
-        estate: estate.seat.estate(),
-        role,
-        firm: None,
-        buildings,
-    };
-    founding::add_person(estate.world(), &person).unwrap();
-}
 
 /// An estate with one flat whose gas check is late, served over HTTP.
 struct Story {

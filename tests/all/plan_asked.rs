@@ -1,29 +1,12 @@
 //! What is asked of a programme and what it answers: which limit makes a unit wait, how far it looks ahead, what must go
 //! by a year, what replacing a kept unit would cost.
-use terms::{Pence, Role, UnitId};
+use terms::{Pence, Role};
 use usecases::Error;
-use usecases::plan::{self, Limits, TieForm, TieKind};
+use usecases::plan::{self, Limits, TieKind};
 
 use crate::duties::Estate;
 use crate::plan_estate::Old;
 use crate::support::TestApp;
-
-fn tie(
-    old: &Old,
-    kind: TieKind,
-    units: &[UnitId],
-    year: Option<i32>,
-    once: &str,
-) -> Result<(), Error> {
-    let form = TieForm {
-        building: old.building(),
-        kind,
-        units: units.to_vec(),
-        year,
-        why: "the scaffold stands then".to_owned(),
-    };
-    plan::tie_units(old.world(), &old.estate.seat, form, once)
-}
 
 fn plain(page: &str) -> String {
     page.replace('\u{a0}', " ").replace("&#39;", "'")
@@ -124,7 +107,7 @@ fn a_programme_looks_ahead_as_far_as_is_stated_and_what_must_go_by_a_year_does()
         found.programme.years.iter().find(here).map(|l| l.year)
     };
     assert_eq!(year_of(&kept), None, "a sound young boiler is kept");
-    tie(&old, TieKind::By, &[sound], Some(2029), "t1").unwrap();
+    old.tie(TieKind::By, &[sound], Some(2029), "t1").unwrap();
     assert_eq!(old.read().changes, [plan::Change::Ties]);
     let bound = old.planned("p11");
     assert!(year_of(&bound).is_some_and(|year| year <= 2029));
@@ -132,7 +115,7 @@ fn a_programme_looks_ahead_as_far_as_is_stated_and_what_must_go_by_a_year_does()
     assert_eq!(view.binds, Some(vec![plan::Binds::Latest]));
     // A pin after it is refused, and so is a last year before a pin.
     assert!(matches!(
-        tie(&old, TieKind::By, &[sound], Some(1999), "t3"),
+        old.tie(TieKind::By, &[sound], Some(1999), "t3"),
         Err(Error::Invalid(_))
     ));
 }
@@ -167,7 +150,7 @@ fn what_replacing_a_kept_unit_in_any_year_would_cost_is_asked_and_true() {
         );
         assert!(plain(&read).contains(&plain(&said)), "{said}: {read}");
         let once = format!("t{year}");
-        tie(&old, TieKind::Pin, &[sound], Some(year), &once).unwrap();
+        old.tie(TieKind::Pin, &[sound], Some(year), &once).unwrap();
         let pinned = old.planned(&format!("p{year}"));
         let made = pinned.plan.unwrap().made.proven;
         assert_eq!(made.cost.0 - base.0, told.0, "{year}");

@@ -4,7 +4,9 @@ use planning::programme::{audit, audit_limits};
 use store::jobs::Which;
 use terms::{BuildingId, Pence, Role, UnitId};
 use usecases::founding::{self, NewPerson};
-use usecases::plan::{self, BudgetForm, BuildingProgramme, Making, PlanWish, WhatIf};
+use usecases::plan::{
+    self, BudgetForm, BuildingProgramme, Making, PlanWish, TieForm, TieKind, WhatIf,
+};
 use usecases::{Error, World, forecast};
 
 use crate::duties::{Estate, day};
@@ -56,6 +58,24 @@ impl Old {
             name: name.map(str::to_owned),
         };
         plan::make_plan(self.world(), &self.estate.seat, wish, once)
+    }
+
+    /// Ties units to years or to each other.
+    pub fn tie(
+        &self,
+        kind: TieKind,
+        units: &[UnitId],
+        year: Option<i32>,
+        once: &str,
+    ) -> Result<(), Error> {
+        let form = TieForm {
+            building: self.building(),
+            kind,
+            units: units.to_vec(),
+            year,
+            why: "the scaffold stands then".to_owned(),
+        };
+        plan::tie_units(self.world(), &self.estate.seat, form, once)
     }
 
     /// The plan as stated, made and read, and found without fault by the audits that share nothing with it.

@@ -1,29 +1,12 @@
 //! The programme: the optimised plan audited, its words, pins and their cost, what clashes.
 use terms::{Pence, Role, UnitId};
 use usecases::Error;
-use usecases::plan::{self, Limits, TieForm, TieKind, WhatIf};
+use usecases::plan::{self, Limits, TieKind, WhatIf};
 
 use crate::duties::Estate;
 use crate::plan_estate::{Old, faultless, person};
 use crate::support::TestApp;
 use crate::support::server::{Client, location};
-
-fn tie(
-    old: &Old,
-    kind: TieKind,
-    units: &[UnitId],
-    year: Option<i32>,
-    once: &str,
-) -> Result<(), Error> {
-    let form = TieForm {
-        building: old.building(),
-        kind,
-        units: units.to_vec(),
-        year,
-        why: "the scaffold stands then".to_owned(),
-    };
-    plan::tie_units(old.world(), &old.estate.seat, form, once)
-}
 
 #[test]
 fn the_plan_keeps_the_purse_beats_the_plain_ways_and_says_what_more_money_would_buy() {
@@ -71,7 +54,7 @@ fn a_pin_holds_costs_what_it_costs_and_is_taken_back() {
     let view = plan::unit_year(old.world(), seat, (old.building(), unit), Some(2034)).unwrap();
     assert_ne!(view.year, Some(2034), "its own year is another");
     let tried = &view.tried[0];
-    tie(&old, TieKind::Pin, &[unit], Some(2034), "t1").unwrap();
+    old.tie(TieKind::Pin, &[unit], Some(2034), "t1").unwrap();
     assert_eq!(old.read().changes, [plan::Change::Ties]);
     let pinned = old.planned("p2");
     let made = &pinned.plan.as_ref().unwrap().made;
@@ -89,11 +72,11 @@ fn a_pin_holds_costs_what_it_costs_and_is_taken_back() {
     assert_eq!(pinned.ties[0].tie.why, "the scaffold stands then");
     // Twice is refused, and so is the very year it is pinned to.
     assert!(matches!(
-        tie(&old, TieKind::Pin, &[unit], Some(2030), "t2"),
+        old.tie(TieKind::Pin, &[unit], Some(2030), "t2"),
         Err(Error::Invalid(_))
     ));
     assert!(matches!(
-        tie(&old, TieKind::Forbid, &[unit], Some(2034), "t3"),
+        old.tie(TieKind::Forbid, &[unit], Some(2034), "t3"),
         Err(Error::Invalid(_))
     ));
     let id = pinned.ties[0].tie.id;
@@ -116,18 +99,19 @@ fn units_bound_together_stand_in_one_year_and_forbidden_years_stay_empty() {
         found.programme.years.iter().find(here).map(|l| l.year)
     };
     let (a, b) = (old.units[0], old.units[7]);
-    tie(&old, TieKind::Together, &[a, b], None, "t1").unwrap();
+    old.tie(TieKind::Together, &[a, b], None, "t1").unwrap();
     let was = year_of(&free, old.units[1]).expect("an old boiler has a year");
-    tie(&old, TieKind::Forbid, &[old.units[1]], Some(was), "t2").unwrap();
+    old.tie(TieKind::Forbid, &[old.units[1]], Some(was), "t2")
+        .unwrap();
     let found = old.planned("p2");
     assert_eq!(year_of(&found, a), year_of(&found, b));
     assert_ne!(year_of(&found, old.units[1]), Some(was));
     assert!(matches!(
-        tie(&old, TieKind::Together, &[a], None, "t3"),
+        old.tie(TieKind::Together, &[a], None, "t3"),
         Err(Error::Invalid(_))
     ));
     assert!(matches!(
-        tie(&old, TieKind::Forbid, &[a], Some(1999), "t4"),
+        old.tie(TieKind::Forbid, &[a], Some(1999), "t4"),
         Err(Error::Invalid(_))
     ));
 }
@@ -173,7 +157,8 @@ fn what_cannot_all_be_kept_is_named_with_nothing_besides() {
     let old = Old::new(6);
     old.money(4_000, 0, "m1");
     for (n, unit) in old.units.iter().enumerate().take(5) {
-        tie(&old, TieKind::Pin, &[*unit], Some(2027), &format!("t{n}")).unwrap();
+        old.tie(TieKind::Pin, &[*unit], Some(2027), &format!("t{n}"))
+            .unwrap();
     }
     old.make(WhatIf::AsStated, None, "p1").unwrap();
     let found = old.read();

@@ -23,28 +23,62 @@ pub struct RuleVersion {
     pub superseded: bool,
 }
 
-type Row = (
+/// A rule's own columns.
+pub(crate) type RuleRow = (
     (String, String, String, i32, String, String, i32),
     (String, String, String, String, NaiveDate),
+);
+
+/// The columns of [`RuleRow`].
+macro_rules! rule_columns {
+    () => {
+        (
+            (
+                duty_rules::rule_code,
+                duty_rules::name,
+                duty_rules::window_rule,
+                duty_rules::months,
+                duty_rules::applies_kinds,
+                duty_rules::covers,
+                duty_rules::minutes,
+            ),
+            (
+                duty_rules::basis,
+                duty_rules::status,
+                duty_rules::evidence,
+                duty_rules::country,
+                duty_rules::as_at,
+            ),
+        )
+    };
+}
+pub(crate) use rule_columns;
+
+pub(crate) fn read_rule((a, b): RuleRow) -> DutyRule {
+    DutyRule {
+        code: a.0,
+        name: a.1,
+        window_rule: a.2,
+        months: a.3,
+        kinds: a.4.split_whitespace().map(str::to_owned).collect(),
+        covers: a.5,
+        minutes: a.6,
+        basis: b.0,
+        status: b.1,
+        evidence: b.2,
+        country: b.3,
+        as_at: b.4,
+    }
+}
+
+type Row = (
+    RuleRow,
     (String, DateTime<Utc>, Db<AccountId>, Option<DateTime<Utc>>),
 );
 
-fn read((a, b, c): Row) -> RuleVersion {
+fn read((rule, c): Row) -> RuleVersion {
     RuleVersion {
-        rule: DutyRule {
-            code: a.0,
-            name: a.1,
-            window_rule: a.2,
-            months: a.3,
-            kinds: a.4.split_whitespace().map(str::to_owned).collect(),
-            covers: a.5,
-            minutes: a.6,
-            basis: b.0,
-            status: b.1,
-            evidence: b.2,
-            country: b.3,
-            as_at: b.4,
-        },
+        rule: read_rule(rule),
         note: c.0,
         recorded_at: c.1,
         recorded_by: c.2.0,
@@ -139,22 +173,7 @@ impl Tx<'_> {
                 duty_rules::recorded_at,
             ))
             .select((
-                (
-                    duty_rules::rule_code,
-                    duty_rules::name,
-                    duty_rules::window_rule,
-                    duty_rules::months,
-                    duty_rules::applies_kinds,
-                    duty_rules::covers,
-                    duty_rules::minutes,
-                ),
-                (
-                    duty_rules::basis,
-                    duty_rules::status,
-                    duty_rules::evidence,
-                    duty_rules::country,
-                    duty_rules::as_at,
-                ),
+                rule_columns!(),
                 (
                     duty_rules::note,
                     duty_rules::recorded_at,

@@ -8,6 +8,7 @@ use terms::{BuildingId, DutyId, SpaceId, UnitId, hex};
 use uuid::Uuid;
 
 use crate::duties::{Completion, CompletionRow, DutyCard, DutyRow, read_completion, read_duty};
+use crate::duty_rules::{RuleRow, read_rule, rule_columns};
 use crate::estate_schema::{
     audit_entries, duties, duty_completions, duty_rules, placements, spaces,
 };
@@ -129,11 +130,7 @@ impl Tx<'_> {
         known: DateTime<Utc>,
     ) -> Result<BTreeMap<String, DutyRule>, Error> {
         let estate = self.estate();
-        type Row = (
-            (String, String, String, i32, String, String, i32),
-            (String, String, String, String, NaiveDate),
-        );
-        let rows: Vec<Row> = duty_rules::table
+        let rows: Vec<RuleRow> = duty_rules::table
             .filter(
                 duty_rules::estate_id
                     .eq(Db(estate))
@@ -144,44 +141,12 @@ impl Tx<'_> {
                             .or(duty_rules::superseded_at.gt(known)),
                     ),
             )
-            .select((
-                (
-                    duty_rules::rule_code,
-                    duty_rules::name,
-                    duty_rules::window_rule,
-                    duty_rules::months,
-                    duty_rules::applies_kinds,
-                    duty_rules::covers,
-                    duty_rules::minutes,
-                ),
-                (
-                    duty_rules::basis,
-                    duty_rules::status,
-                    duty_rules::evidence,
-                    duty_rules::country,
-                    duty_rules::as_at,
-                ),
-            ))
+            .select(rule_columns!())
             .load(self.conn())?;
         Ok(rows
             .into_iter()
-            .map(|(a, b)| {
-                let rule = DutyRule {
-                    code: a.0.clone(),
-                    name: a.1,
-                    window_rule: a.2,
-                    months: a.3,
-                    kinds: a.4.split_whitespace().map(str::to_owned).collect(),
-                    covers: a.5,
-                    minutes: a.6,
-                    basis: b.0,
-                    status: b.1,
-                    evidence: b.2,
-                    country: b.3,
-                    as_at: b.4,
-                };
-                (a.0, rule)
-            })
+            .map(read_rule)
+            .map(|rule| (rule.code.clone(), rule))
             .collect())
     }
 

@@ -42,6 +42,20 @@ pub struct Promise {
     pub second: Option<EngineerId>,
 }
 
+impl Promise {
+    /// The visit as it was promised.
+    pub const fn placed(&self, job: JobId) -> Placed {
+        Placed {
+            day: self.day,
+            engineer: self.engineer,
+            start_minute: self.start_minute,
+            firm: self.firm,
+            job,
+            second: self.second,
+        }
+    }
+}
+
 /// What a job asks of its day beside its window.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Demands {

@@ -88,17 +88,7 @@ fn reasons(input: &RoundInput, before: &RoundPlan) -> BTreeMap<JobId, &'static s
     let promised: Vec<Placed> = input
         .jobs
         .iter()
-        .filter_map(|job| {
-            let promise = job.promise?;
-            Some(Placed {
-                day: promise.day,
-                engineer: promise.engineer,
-                start_minute: promise.start_minute,
-                firm: promise.firm,
-                job: job.id,
-                second: promise.second,
-            })
-        })
+        .filter_map(|job| Some(job.promise?.placed(job.id)))
         .collect();
     // What was promised since stands where it was promised.
     plan.placed

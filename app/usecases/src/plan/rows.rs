@@ -24,14 +24,7 @@ pub(super) fn stored_plan(prepared: &Prepared, rows: &[RoundVisit]) -> RoundPlan
     let here: Vec<JobId> = placed.iter().map(|p| p.job).collect();
     placed.extend(prepared.input.jobs.iter().filter_map(|job| {
         let promise = job.promise.filter(|_| !here.contains(&job.id))?;
-        Some(Placed {
-            day: promise.day,
-            engineer: promise.engineer,
-            start_minute: promise.start_minute,
-            firm: promise.firm,
-            job: job.id,
-            second: promise.second,
-        })
+        Some(promise.placed(job.id))
     }));
     let waiting: Vec<JobId> = prepared.calls.iter().map(|job| job.id).collect();
     placed.extend(placed_calls(&prepared.calls_before).filter(|p| waiting.contains(&p.job)));

@@ -105,13 +105,58 @@ pub(super) fn engineers(rounds: &Rounds, form: &Typed) -> Vec<Choice> {
     all.collect()
 }
 
-pub(super) async fn placed_again(
+async fn placed_again(
     desk: &Desk,
     state: &web::Data<State>,
     once: &str,
 ) -> Result<Placing, Failure> {
     let (seat, key) = (desk.seat.clone(), format!("{once} place"));
     answer(state, move |world| plan::place_visits(world, &seat, &key)).await
+}
+
+/// Asks it of the rounds and places the visits again; `None` where it could not be taken, with the reason in the form.
+pub(super) async fn asked(
+    desk: &Desk,
+    state: &web::Data<State>,
+    wish: Option<RoundWish>,
+    (form, once): (&mut Typed, &str),
+) -> Result<Option<HttpResponse>, Failure> {
+    let Some(wish) = wish.filter(|_| !form.is_wrong()) else {
+        return Ok(None);
+    };
+    let (seat, key) = (desk.seat.clone(), once.to_owned());
+    let taken = ask(state, move |world| {
+        plan::ask_of_rounds(world, &seat, wish, &key)
+    });
+    if let Err(error) = taken.await {
+        form.take_wrongs(error)?;
+        return Ok(None);
+    }
+    let placing = placed_again(desk, state, once).await?;
+    Ok(Some(see_told(&where_to(placing), &told_of(placing))))
+}
+
+/// The rounds again, with what was typed.
+pub(super) async fn rounds_again(
+    desk: &Desk,
+    state: &web::Data<State>,
+    typed: (Typed, String),
+) -> Result<HttpResponse, Failure> {
+    let rounds = load(desk, state).await?;
+    let shell = desk.shell(state, "rounds");
+    wrong(&RoundsPage::new(shell, &rounds, (None, None), typed))
+}
+
+/// The visit again, with what was typed.
+pub(super) fn visit_again(
+    desk: &Desk,
+    state: &web::Data<State>,
+    (rounds, visit): (&Rounds, Uuid),
+    (form, once): (Typed, String),
+) -> Result<HttpResponse, Failure> {
+    let found = find(rounds, visit)?;
+    let shell = desk.shell(state, "rounds");
+    wrong(&MovePage::new(shell, rounds, found, form, once))
 }
 
 /// Somebody is away.
@@ -129,31 +174,17 @@ pub(super) async fn away(
     }
     let until = form.date("away_until").or(from);
     let why = form.text("why", "Say why, in a few words.");
-    if let (Some(engineer), Some(from), Some(until), false) =
-        (engineer, from, until, form.is_wrong())
-    {
-        let wish = RoundWish::Away {
-            engineer,
-            from,
-            until,
-            why,
-        };
-        let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| {
-            plan::ask_of_rounds(world, &seat, wish, &key)
-        })
-        .await
-        {
-            Ok(()) => {
-                let placing = placed_again(&desk, &state, &once).await?;
-                return Ok(see_told(&where_to(placing), &told_of(placing)));
-            }
-            Err(error) => form.take_wrongs(error)?,
-        }
+    let given = engineer.zip(from).zip(until);
+    let wish = given.map(|((engineer, from), until)| RoundWish::Away {
+        engineer,
+        from,
+        until,
+        why,
+    });
+    match asked(&desk, &state, wish, (&mut form, &once)).await? {
+        Some(taken) => Ok(taken),
+        None => rounds_again(&desk, &state, (form, once)).await,
     }
-    let rounds = load(&desk, &state).await?;
-    let shell = desk.shell(&state, "rounds");
-    wrong(&RoundsPage::new(shell, &rounds, (None, None), (form, once)))
 }
 
 /// Access was refused, or somebody asked for later: nobody before a day.
@@ -173,24 +204,11 @@ pub(super) async fn hold(
     let why = form.text("why", "Say why, in a few words.");
     let rounds = load(&desk, &state).await?;
     let unit = find(&rounds, visit)?.unit.id;
-    if let (Some(from), false) = (from, form.is_wrong()) {
-        let wish = RoundWish::NotBefore { unit, from, why };
-        let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| {
-            plan::ask_of_rounds(world, &seat, wish, &key)
-        })
-        .await
-        {
-            Ok(()) => {
-                let placing = placed_again(&desk, &state, &once).await?;
-                return Ok(see_told(&where_to(placing), &told_of(placing)));
-            }
-            Err(error) => form.take_wrongs(error)?,
-        }
+    let wish = from.map(|from| RoundWish::NotBefore { unit, from, why });
+    match asked(&desk, &state, wish, (&mut form, &once)).await? {
+        Some(taken) => Ok(taken),
+        None => visit_again(&desk, &state, (&rounds, visit), (form, once)),
     }
-    let found = find(&rounds, visit)?;
-    let shell = desk.shell(&state, "rounds");
-    wrong(&MovePage::new(shell, &rounds, found, form, once))
 }
 
 /// Takes back what was asked.

@@ -1,31 +1,19 @@
 //! A firm's own days and hours, and when somebody opens: stated by form, answered by placing again with the fewest moves.
 use actix_web::{HttpResponse, web};
 use terms::FirmId;
-use usecases::plan::{self, AskCard, RoundWish, Rounds, Times};
+use usecases::plan::{AskCard, RoundWish, Rounds, Times};
 use uuid::Uuid;
 use wording::Choice;
+use wording::sentences::dates::WEEKDAYS;
 use wording::sentences::list;
 
-use super::act::{MovePage, find, load, told_of, where_to};
-use super::asks::placed_again;
+use super::act::{find, load};
+use super::asks::{asked, rounds_again, visit_again};
 use super::days::clock;
-use super::show::RoundsPage;
 use crate::Failure;
 use crate::form::{Typed, id_of};
-use crate::page::{see_told, wrong};
 use crate::seats::Desk;
-use crate::state::{State, ask};
-
-/// Monday first.
-const DAYS: [&str; 7] = [
-    "Monday",
-    "Tuesday",
-    "Wednesday",
-    "Thursday",
-    "Friday",
-    "Saturday",
-    "Sunday",
-];
+use crate::state::State;
 
 /// The firms, to choose one.
 pub(super) fn firms(rounds: &Rounds, form: &Typed) -> Vec<Choice> {
@@ -46,7 +34,7 @@ pub(super) fn words(rounds: &Rounds, card: &AskCard) -> String {
     let days: Vec<&str> = times
         .weekdays
         .iter()
-        .filter_map(|day| DAYS.get(*day as usize).copied())
+        .filter_map(|day| WEEKDAYS.get(*day as usize).copied())
         .collect();
     let minute = |m: u32| clock(i32::try_from(m).unwrap_or(0));
     let when = format!(
@@ -97,24 +85,13 @@ pub(super) async fn hours(
     let firm: Option<FirmId> = form.code("hours_firm", "Choose one of the firms.");
     let times = read(&mut form, "hours");
     let why = form.text("why", "Say why, in a few words.");
-    if let (Some(firm), Some(times), false) = (firm, times, form.is_wrong()) {
-        let wish = RoundWish::Hours { firm, times, why };
-        let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| {
-            plan::ask_of_rounds(world, &seat, wish, &key)
-        })
-        .await
-        {
-            Ok(()) => {
-                let placing = placed_again(&desk, &state, &once).await?;
-                return Ok(see_told(&where_to(placing), &told_of(placing)));
-            }
-            Err(error) => form.take_wrongs(error)?,
-        }
+    let wish = firm
+        .zip(times)
+        .map(|(firm, times)| RoundWish::Hours { firm, times, why });
+    match asked(&desk, &state, wish, (&mut form, &once)).await? {
+        Some(taken) => Ok(taken),
+        None => rounds_again(&desk, &state, (form, once)).await,
     }
-    let rounds = load(&desk, &state).await?;
-    let shell = desk.shell(&state, "rounds");
-    wrong(&RoundsPage::new(shell, &rounds, (None, None), (form, once)))
 }
 
 /// Somebody opens at certain times only.
@@ -131,30 +108,17 @@ pub(super) async fn access(
     let why = form.text("why", "Say why, in a few words.");
     let rounds = load(&desk, &state).await?;
     let unit = find(&rounds, visit)?.unit.id;
-    if let (Some(times), false) = (times, form.is_wrong()) {
-        let wish = RoundWish::Access { unit, times, why };
-        let (seat, key) = (desk.seat.clone(), once.clone());
-        match ask(&state, move |world| {
-            plan::ask_of_rounds(world, &seat, wish, &key)
-        })
-        .await
-        {
-            Ok(()) => {
-                let placing = placed_again(&desk, &state, &once).await?;
-                return Ok(see_told(&where_to(placing), &told_of(placing)));
-            }
-            Err(error) => form.take_wrongs(error)?,
-        }
+    let wish = times.map(|times| RoundWish::Access { unit, times, why });
+    match asked(&desk, &state, wish, (&mut form, &once)).await? {
+        Some(taken) => Ok(taken),
+        None => visit_again(&desk, &state, (&rounds, visit), (form, once)),
     }
-    let found = find(&rounds, visit)?;
-    let shell = desk.shell(&state, "rounds");
-    wrong(&MovePage::new(shell, &rounds, found, form, once))
 }
 
 /// The seven days, each with its number and whether it is ticked.
 pub(super) fn days(form: &Typed, who: &str) -> Vec<(usize, &'static str, bool)> {
     let ticked = form.values(&format!("{who}_days"));
-    let all = DAYS.iter().enumerate();
+    let all = WEEKDAYS.iter().enumerate();
     all.map(|(n, name)| (n, *name, ticked.contains(&n.to_string())))
         .collect()
 }

@@ -131,14 +131,7 @@ impl Key {
             for place in places {
                 let job = &input.jobs[place];
                 let placed = match job.promise {
-                    Some(promise) => Placed {
-                        day: promise.day,
-                        engineer: promise.engineer,
-                        start_minute: promise.start_minute,
-                        firm: promise.firm,
-                        job: job.id,
-                        second: promise.second,
-                    },
+                    Some(promise) => promise.placed(job.id),
                     None => Placed {
                         day,
                         engineer: who.id,
