@@ -116,7 +116,7 @@ fn a_programme_looks_ahead_as_far_as_is_stated_and_what_must_go_by_a_year_does()
     // A year after it has no plan, a pin there is refused at its field and says why; one before it is taken.
     let later = plan::unit_year(old.world(), seat, (old.building(), sound), Some(2031)).unwrap();
     assert!(!later.tried[0].proven.stands(), "{:?}", later.tried[0]);
-    match tie(&old, TieKind::Pin, &[sound], Some(2031), "t2") {
+    match old.tie(TieKind::Pin, &[sound], Some(2031), "t2") {
         Err(Error::Invalid(wrongs)) => {
             assert_eq!(wrongs[0].field, "year");
             let said = "It must go by 2029: the scaffold stands then";
@@ -124,12 +124,12 @@ fn a_programme_looks_ahead_as_far_as_is_stated_and_what_must_go_by_a_year_does()
         }
         other => panic!("{other:?}"),
     }
-    tie(&old, TieKind::Pin, &[sound], Some(2028), "t4").unwrap();
+    old.tie(TieKind::Pin, &[sound], Some(2028), "t4").unwrap();
     let pinned = old.planned("p12");
     assert_eq!(year_of(&pinned), Some(2028));
     // A last year before the pin is refused too, and so is a year that is none of the programme's.
     assert!(matches!(
-        tie(&old, TieKind::By, &[sound], Some(2027), "t5"),
+        old.tie(TieKind::By, &[sound], Some(2027), "t5"),
         Err(Error::Invalid(_))
     ));
     assert!(matches!(

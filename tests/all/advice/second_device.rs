@@ -51,7 +51,7 @@ impl Tried {
     }
 
     fn digits(&self) -> String {
-        let now = self.estate.app.database.clock.now().timestamp();
+        let now = self.estate.app.database.world.now().timestamp();
         self.device.generate(now.unsigned_abs()).to_string()
     }
 
