@@ -335,28 +335,31 @@ fn good(made: &SharedMade) -> Vec<Row> {
             .figure(money::whole(Pence(saved.0.max(0))), "saved by planning"),
         );
     }
-    if let Some(saves) = made.thousand_saves {
-        let what = money::whole(Pence(100_000));
-        let (sentence, figure) = if saves.0 > 0 {
-            (
-                format!(
-                    "{what} more in the purse before the first year would save {} over the years: made again with it.",
-                    money::whole(saves)
-                ),
-                money::whole(saves),
-            )
-        } else {
-            (
-                format!(
-                    "{what} more in the purse before the first year would save nothing over the years: made again with it, \
-                     no cheaper programme was found."
-                ),
-                "nothing".to_owned(),
-            )
-        };
-        rows.push(Row::plain("more-money", sentence).figure(figure, format!("what {what} buys")));
-    }
+    rows.extend(made.thousand_saves.map(thousand));
     rows
+}
+
+/// What £1,000 more in the purse would save.
+fn thousand(saves: Pence) -> Row {
+    let what = money::whole(Pence(100_000));
+    let (sentence, figure) = if saves.0 > 0 {
+        (
+            format!(
+                "{what} more in the purse before the first year would save {} over the years: made again with it.",
+                money::whole(saves)
+            ),
+            money::whole(saves),
+        )
+    } else {
+        (
+            format!(
+                "{what} more in the purse before the first year would save nothing over the years: made again with it, no \
+                 cheaper programme was found."
+            ),
+            "nothing".to_owned(),
+        )
+    };
+    Row::plain("more-money", sentence).figure(figure, format!("what {what} buys"))
 }
 
 /// A row a building, with its part.

@@ -10,8 +10,8 @@ use planning::programme::optimal::model::{Building, Fund, Plan, Problem, Unit};
 pub fn more_never_helps(problem: &Problem) -> bool {
     let dear = |unit: &Unit| {
         let rebate = problem.buildings[unit.building].bulk_rebate;
-        let offers = unit.options.iter().flat_map(|o| &o.cash);
-        offers.into_iter().all(|cash| *cash >= rebate.max(0))
+        let mut offers = unit.options.iter().flat_map(|o| &o.cash);
+        offers.all(|cash| *cash >= rebate.max(0))
     };
     let set_up = problem.groups.iter().all(|g| g.mobilise >= 0);
     let besides = |b: &Building| b.mobilise >= 0 && b.consultation >= 0;
