@@ -107,7 +107,7 @@ fn systems(branches: &[Branch]) -> Vec<Vec<&Branch>> {
         let touches = |other: &&Branch| other.feeders.iter().any(|f| branch.feeders.contains(f));
         let (with, without): (Vec<_>, Vec<_>) = systems
             .into_iter()
-            .partition(|system| system.iter().any(|other| touches(other)));
+            .partition(|system| system.iter().any(&touches));
         systems = without;
         let mut joined: Vec<&Branch> = with.into_iter().flatten().collect();
         joined.push(branch);
