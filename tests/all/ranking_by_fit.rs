@@ -29,10 +29,10 @@ fn a_fit_that_says_a_part_fails_thrice_as_often_makes_its_weight_three_times() {
     };
     let logged = work::log_call(estate.world(), &estate.seat, call, &fresh()).unwrap();
     let job = logged.job;
-    forecast::refit(estate.world(), &estate.seat).unwrap();
     let without = chances(&estate, job);
+    forecast::refit(estate.world(), &estate.seat).unwrap();
 
-    // The stored fit, said anew with one part three times as frequent against every other.
+    // The stored fit of the kind, said anew with one part three times as frequent against every other.
     estate.app.database.clock.advance(TimeDelta::minutes(1));
     let part = "diverter_valve";
     estate

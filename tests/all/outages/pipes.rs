@@ -141,7 +141,7 @@ fn a_pipe_says_how_many_of_those_that_feed_it_may_be_out() {
     let out = Leaving {
         unit: fitted[0],
         fate: Fate::Removed,
-        on: "2026-11-24".parse().unwrap(),
+        on: "2026-11-25".parse().unwrap(),
         why: "cracked section".to_owned(),
     };
     register::take_out_unit(network.world(), &network.estate.seat, out, "out").unwrap();
