@@ -211,3 +211,30 @@ fn a_photograph_that_is_owed_and_missing_wants_a_reason() {
     let raised = "estate.event_duty_facts WHERE due_on = '2026-12-25' AND task LIKE 'Certificate%'";
     assert_eq!(estate.count(raised), 1);
 }
+
+/// SAFETY §4, block 11 and the soft blocks: a photograph that is kept counts whatever was ticked; a tick with none kept
+/// passes the block and wants a reason.
+#[test]
+fn a_photograph_of_fire_stopping_counts_when_it_is_kept() {
+    let estate = Loop::start();
+    let job = estate.annas(JobKind::Repair, estate.boiler, Vec::new());
+    let view = visit::open_sheet(estate.world(), &estate.seat_of(ANNA), job).unwrap();
+    let judged = |photographed: bool, ticked: &str| {
+        let mut facts = view.facts.clone();
+        facts.building.higher_risk = None;
+        facts.photographed = photographed;
+        let sheet = good_service()
+            .with("fire_opened", "yes")
+            .with("fire_good", "yes")
+            .with("fire_photo", ticked);
+        let completion = visit::assess(&facts, &sheet).unwrap().completion;
+        (
+            completion.hard_blocks.contains(&11),
+            completion.soft_blocks.contains(&"photo_missing".to_owned()),
+        )
+    };
+    assert_eq!(judged(false, "no"), (true, true));
+    assert_eq!(judged(false, "yes"), (false, true), "a tick alone");
+    assert_eq!(judged(true, "no"), (false, false), "it is kept");
+    assert_eq!(judged(true, "yes"), (false, false));
+}
