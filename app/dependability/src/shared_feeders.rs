@@ -342,7 +342,7 @@ mod tests {
     fn headers_on_the_same_units_are_lost_as_the_neediest_is() {
         let rates = [0.4, 0.3];
         let (one, both) = (branch(&[0, 1], 1), branch(&[0, 1], 2));
-        let neediest = any(&rates, &[both.clone()], 0.1);
+        let neediest = any(&rates, std::slice::from_ref(&both), 0.1);
         let found = any(&rates, &[one.clone(), both.clone(), both.clone()], 0.1);
         assert!((found - neediest).abs() < 1e-12);
         // As if they had nothing in common it would be nearly twice that.

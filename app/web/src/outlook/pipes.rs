@@ -50,6 +50,14 @@ pub(super) fn shares(building: BuildingId, current: &str) -> Vec<Ask> {
         .collect()
 }
 
+fn figure_words(at_most: bool) -> &'static str {
+    if at_most {
+        "without what feeds it, at most"
+    } else {
+        "without what feeds it"
+    }
+}
+
 pub(super) fn branch_row(one: &BranchOutlook) -> Row {
     let branch = &one.branch;
     let homes = counted(
@@ -108,14 +116,7 @@ pub(super) fn branch_row(one: &BranchOutlook) -> Row {
         why.push("These pipes share too many units in too many ways to go through: the figure is what it is at most.".to_owned());
     }
     let mut row = Row::plain(row_id, glue(&said.join(" ")))
-        .figure(
-            chances::brief(chance),
-            if one.at_most {
-                "without what feeds it, at most"
-            } else {
-                "without what feeds it"
-            },
-        )
+        .figure(chances::brief(chance), figure_words(one.at_most))
         .why(Why::this(why));
     if let Some(first) = one.feeders.first() {
         let href = format!("/units/{}", first.id);

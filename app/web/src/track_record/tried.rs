@@ -92,7 +92,8 @@ fn kind(tried: &TriedKind) -> Row {
                 let why = judged::reason(one, scores, judged);
                 format!(" It is {} {way}.{why}", judged::verdict(one))
             })
-            .collect(),
+            .collect::<Vec<String>>()
+            .concat(),
         _ => " Fewer than 30 failures: too few to say more than the sums.".to_owned(),
     };
     Row::plain(
