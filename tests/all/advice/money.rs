@@ -253,44 +253,6 @@ fn a_price_of_the_future_is_no_price_yet() {
 }
 
 #[test]
-fn inside_a_warranty_the_maker_is_asked_before_anybody_pays() {
-    let estate = Estate::new();
-    let world = estate.world();
-    world
-        .acting(&estate.seat, |tx| {
-            let mut card = tx.unit(estate.unit)?;
-            card.warranty_until = "2028-03-14".parse().ok();
-            Ok(tx.state_unit(estate.unit, &card, None)?)
-        })
-        .unwrap();
-    let job = estate.job();
-    let id = estate.advised(job, 10_000);
-    let agent = estate.app.signed_in("agent@test");
-    let page = blocks(&agent.page(&format!("/advice/{id}"))).join("\n");
-    assert!(page.contains("in warranty until 14 March 2028"), "{page}");
-    let engineer = estate.app.signed_in("engineer@test");
-    let ahead = engineer.post(&format!("/advice/{id}/go-ahead"), &[("once", "g")]);
-    assert_eq!(
-        ahead.status(),
-        409,
-        "nobody goes ahead on site inside a warranty"
-    );
-    let at = format!("/advice/{id}/decide");
-    let repair = [("choice", "repair"), ("reason", "Cheap."), ("how", "page")];
-    let refused = agent.post(&at, &repair);
-    assert_eq!(refused.status(), 422);
-    assert!(
-        refused
-            .text()
-            .unwrap()
-            .contains("ask its maker before anybody pays")
-    );
-    let asked = [repair[0], repair[1], repair[2], ("asked_maker", "yes")];
-    assert_eq!(agent.post(&at, &asked).status(), 303);
-    assert_eq!(estate.job_now(job).state, JobState::Taken);
-}
-
-#[test]
 fn an_invoice_is_matched_line_by_line() {
     let estate = Estate::new();
     let agent = estate.app.signed_in("agent@test");

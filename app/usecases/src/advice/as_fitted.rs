@@ -76,13 +76,12 @@ impl AsFitted {
         ((2.0 * ln_tau).exp() / 2.0).exp()
     }
 
-    /// "its kind’s own 31 failures (72 %) with its published figure (28 %), fit of 25/11/2026"
+    /// "its kind’s own 31 failures beside its published figure, fit of 25/11/2026"; how much of each says the status.
     pub fn source(&self) -> String {
-        let (n, own) = (self.kept.fit.n_failures, self.percent());
+        let n = self.kept.fit.n_failures;
         format!(
-            "its kind’s own {n} failure{} ({own:.0} %) with its published figure ({:.0} %), fit of {}",
+            "its kind’s own {n} failure{} beside its published figure, fit of {}",
             if n == 1 { "" } else { "s" },
-            100.0 - own,
             self.made_on.format("%d/%m/%Y")
         )
     }
