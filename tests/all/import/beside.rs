@@ -82,7 +82,9 @@ fn what_stands_on_a_list_is_named_when_it_is_to_leave() {
     };
     assert!(
         sentence.starts_with("2 of the units")
-            && sentence.contains("B1 (a failure, a service, check or repair)")
+            && sentence.contains(
+                "B1 (a check on its duty's record, a failure, a service, check or repair)"
+            )
             && sentence.contains("B4 (a part fitted)"),
         "{sentence}"
     );

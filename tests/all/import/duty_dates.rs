@@ -104,6 +104,8 @@ fn dates_come_to_units_on_the_register_and_go_again() {
         "Number,Flat,Kind\nB1,1,combi\nB2,2,combi\nB3,3,HIU\n",
     );
     assert_eq!(deadlines(&estate, "G1")["B1"], None);
+    // The second list comes a minute later: what a list opened is told by the step it was opened in.
+    estate.database.clock.advance(chrono::TimeDelta::minutes(1));
     let list = "Number,Flat,Kind,Last gas check,Gas check due,Last service,Duty,Last done,Due by\n\
         B1,1,combi,2026-02-12,2027-03-15,,E1,2024-06-01,\n\
         B2,2,combi,,2026-11-30,2026-07-14,,,\n\
@@ -191,6 +193,7 @@ fn what_the_register_holds_later_stands_and_contradictions_are_told_by_row_and_c
 fn checks_and_services_of_a_history_meet_their_duties() {
     let estate = Estate::new();
     estate.bring_in("units.csv", "Number,Flat,Kind\nB1,1,combi\nB2,2,combi\n");
+    estate.database.clock.advance(chrono::TimeDelta::minutes(1));
     let history = "Unit no,Date,What,Duty,Words\n\
         B1,2024-03-10,gas safety check,,first\n\
         B1,2025-02-20,check,,second\n\
@@ -209,6 +212,7 @@ fn checks_and_services_of_a_history_meet_their_duties() {
     assert_eq!(deadlines(&estate, "G4")["B1"], Some(on("2027-01-30")));
     assert_eq!(deadlines(&estate, "E1")["B2"], Some(on("2030-08-01")));
     // An older check is kept and moves nothing; one so near a known one is shown beside it.
+    estate.database.clock.advance(chrono::TimeDelta::minutes(1));
     let more = "Unit no,Date,What,Words\n\
         B1,2023-03-01,gas check,older\n\
         B1,2025-02-24,gas check,near\n";
