@@ -4,7 +4,7 @@ use terms::{JobKind, Pence, Role};
 use usecases::plan::{self, Making, WhatIf};
 use usecases::{Error, Seat};
 
-use crate::duties::Estate;
+use crate::duties::{Estate, day};
 use crate::plan_estate::{Old, faultless};
 use crate::support::TestApp;
 
@@ -264,16 +264,12 @@ fn a_what_if_is_tried_compared_adopted_by_the_landlord_and_its_job_opened() {
     let card = old.read().what_ifs.pop().unwrap();
     let kept = format!("/programme/plans/{}", card.id);
     // Nothing opens before it is adopted.
-    let unit = card
-        .made
-        .proven
-        .programme
-        .years
-        .iter()
-        .flat_map(|l| &l.replacements)
-        .next()
-        .expect("a replacement")
-        .unit;
+    let years = card.made.proven.programme.years.iter();
+    let line = years.clone().find(|l| !l.replacements.is_empty());
+    let line = line.expect("a year with a replacement");
+    let unit = line.replacements[0].unit;
+    // The last day before the heating season of its year, 1 October to 31 March (common practice, no source).
+    let last = day(&format!("{}-09-30", line.year));
     let open = |once: &str| agent.post(&format!("{kept}/jobs/{unit}"), &[("once", once)]);
     assert_eq!(open("o0").status(), 409);
     assert_eq!(
@@ -310,6 +306,7 @@ fn a_what_if_is_tried_compared_adopted_by_the_landlord_and_its_job_opened() {
         (jobs[0].kind, jobs[0].unit),
         (JobKind::Replacement, Some(unit))
     );
+    assert_eq!(jobs[0].due_at.map(|due| due.date_naive()), Some(last));
     assert!(agent.page(&kept).contains("See its job"));
     // Put away, it stays readable where it was adopted.
     assert_eq!(
