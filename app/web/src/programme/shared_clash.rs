@@ -3,6 +3,8 @@ use terms::{BuildingId, UnitId};
 use usecases::plan::{Clashing, JointClash, SharedMade, SharedProgramme};
 use wording::sentences::{list, money};
 
+use super::words::cannot_be_kept;
+
 /// What a building is called.
 pub(super) fn name_of(found: &SharedProgramme, building: BuildingId) -> &str {
     let card = found.buildings.iter().find(|b| b.id == building);
@@ -58,12 +60,8 @@ pub(super) fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
             }
         })
         .collect();
-    match words.as_slice() {
-        [] => "The time there was did not settle whether there is one. Make it again, or ask for less.".to_owned(),
-        [only] => format!("This alone cannot be kept: {only}. Let it go, and there is a programme."),
-        _ => format!(
-            "These cannot all be kept: {}. Let any one of them go, and there is a programme.",
-            list(&words)
-        ),
-    }
+    cannot_be_kept(&words, made.fewest).unwrap_or_else(|| {
+        "The time there was did not settle whether there is one. Make it again, or ask for less."
+            .to_owned()
+    })
 }
