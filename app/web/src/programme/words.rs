@@ -185,7 +185,7 @@ fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
             money::whole(found.input.floor)
         ),
         Clashing::Cap => "the most that may be spent in a year".to_owned(),
-        Clashing::Homes => "the most homes disturbed in a year".to_owned(),
+        Clashing::Homes => "the most replacements in a year".to_owned(),
         Clashing::Consultation => {
             "the first year in which works that need consultation can happen".to_owned()
         }

@@ -38,7 +38,7 @@ pub enum Clashing {
     },
     /// The most that may be spent in a year.
     Cap,
-    /// The most homes in a year.
+    /// The most replacements in a year.
     Homes,
     /// The first year in which works that need consultation can happen.
     Consultation,
