@@ -308,6 +308,40 @@ fn a_what_if_is_tried_compared_adopted_by_the_landlord_and_its_job_opened() {
     );
     assert_eq!(jobs[0].due_at.map(|due| due.date_naive()), Some(last));
     assert!(agent.page(&kept).contains("See its job"));
+    // Whatever is stated since, the adopted plan keeps its reasons and what moving a unit of it would cost.
+    old.money(9_000, 500, "m2");
+    old.planned("p2");
+    let of_unit = format!("{kept}/units/{unit}");
+    assert!(agent.page(&kept).contains(&format!("href=\"{of_unit}\"")));
+    let far = line.year + 5;
+    let page = agent
+        .page(&format!("{of_unit}?year={far}"))
+        .replace('\u{a0}', " ");
+    for said in [
+        format!("is replaced in {}", line.year),
+        "The adopted plan, “Two thousand more”".to_owned(),
+        format!("in {far} would cost about £"),
+        format!("action=\"{of_unit}\""),
+    ] {
+        assert!(page.contains(&said), "“{said}” is not in {page}");
+    }
+    assert!(
+        !page.contains("Pin it to"),
+        "a pin moves the plan as stated"
+    );
+    // A plain way was not sought at least cost: nothing is said of what a year would cost there.
+    old.make(WhatIf::OldestFirst, Some("oldest"), "w9").unwrap();
+    let all = old.read().what_ifs;
+    let plain = all.iter().find(|c| c.name.as_deref() == Some("oldest"));
+    let plain = format!("/programme/plans/{}", plain.expect("it is kept").id);
+    assert!(!agent.page(&plain).contains(&format!("{plain}/units/")));
+    assert_eq!(agent.get(&format!("{plain}/units/{unit}")).status(), 409);
+    assert_eq!(
+        agent
+            .post(&format!("{plain}/away"), &[("once", "x0")])
+            .status(),
+        303
+    );
     // Put away, it stays readable where it was adopted.
     assert_eq!(
         agent

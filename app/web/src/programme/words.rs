@@ -250,6 +250,16 @@ pub(super) fn called<'a>(found: &'a BuildingProgramme, code: &'a str) -> &'a str
     found.option_names.get(code).map_or(code, String::as_str)
 }
 
+/// Where it is answered why a unit has its year in the plan shown, and what another would cost; `None` where it cannot be.
+pub(super) fn asks_of(found: &BuildingProgramme, unit: UnitId) -> Option<String> {
+    let plan = found.plan.as_ref()?;
+    if !found.apart {
+        return Some(format!("/programme/{}/units/{unit}", found.building.id));
+    }
+    let alone = plan.is_asked_alone();
+    alone.then(|| format!("/programme/plans/{}/units/{unit}", plan.id))
+}
+
 /// What has changed since the plan was made, and that it can be made anew.
 pub(super) fn since(found: &BuildingProgramme) -> Vec<Row> {
     let mut rows = Vec::new();
@@ -297,7 +307,7 @@ pub(super) fn since(found: &BuildingProgramme) -> Vec<Row> {
         "since",
         format!("Since this plan was made {}.", list(&words)),
     );
-    if found.may_state {
+    if found.may_state && !found.apart {
         row = row.verb(make("Make the plan anew"));
     }
     rows.push(row);
