@@ -392,6 +392,59 @@ fn a_notice_of_a_booked_visit_stands_on_today_until_it_is_sent_and_again_when_th
     assert_eq!((again.len(), again[0].named), (1, Some(day("2027-01-20"))));
 }
 
+/// A replacement booked into a flat takes its day as much as a service does: its notice is drafted too, without what stands on
+/// the job for whoever orders it.
+#[test]
+fn a_notice_of_a_booked_replacement_stands_on_today_too() {
+    let app = TestApp::start();
+    let old = Old::of(Estate::over(&app.database.world, "Test Estate"), 6);
+    old.person("agent@test", Role::Agent);
+    old.money(7_000, 500, "m");
+    let card = old.planned("p").plan.unwrap();
+    let mut replaced = card.made.proven.programme.years.iter();
+    let unit = replaced
+        .find_map(|line| line.replacements.first())
+        .expect("a replacement")
+        .unit;
+    let (world, seat) = (old.world(), &old.estate.seat);
+    plan::adopt_plan(world, seat, (card.id, "so agreed".to_owned()), "a1").unwrap();
+    let job = plan::open_planned_job(world, seat, (card.id, unit), "o1").unwrap();
+    let (firm, people) = crate::plan_demands::crew(&old.estate, 1);
+    let placing = work::PlaceForm {
+        job,
+        firm,
+        engineer: Some(people[0]),
+        version: None,
+    };
+    work::place_with(world, seat, placing, "p1").unwrap();
+    let booking = work::Booking {
+        job,
+        day: day("2027-05-20"),
+        from: "09:00:00".parse().unwrap(),
+        until: "16:00:00".parse().unwrap(),
+        engineer: Some(people[0]),
+        version: None,
+    };
+    work::book(world, seat, booking, "b1").unwrap();
+    let due = |date: &str| {
+        let at = format!("{date}T09:00:00Z").parse().unwrap();
+        app.database.clock.set(at);
+        letters::notices_due(world, seat).unwrap()
+    };
+    assert!(due("2027-05-05").is_empty());
+    let found = due("2027-05-06");
+    assert_eq!(found.len(), 1);
+    assert_eq!((found[0].job.id, found[0].by), (job, day("2027-05-13")));
+    let page = plain(app.signed_in("agent@test").page("/today"));
+    let said = "notice to send by 13 May 2027 of the visit on";
+    assert!(page.contains(said), "“{said}” is not in {page}");
+    let drafted = letters::letter(world, seat, (job, LetterKind::PlannedVisit), None).unwrap();
+    assert_eq!(drafted.filled.day, Some(day("2027-05-20")));
+    let why = &drafted.filled.why;
+    assert!(why.starts_with("replacement of the "), "{why}");
+    assert!(!why.contains("adopted plan"), "{why}");
+}
+
 #[test]
 fn a_year_is_forbidden_and_units_are_bound_by_form_and_bad_input_is_answered_at_its_field() {
     let app = TestApp::start();

@@ -7,7 +7,7 @@ use usecases::work;
 
 use crate::duties::{Estate, day};
 use crate::plan_demands::{crew, faultless, place, tank, visits};
-use crate::plan_estate::person;
+use crate::plan_estate::{Old, person};
 use crate::support::TestApp;
 
 /// The ids of the days and of what stands on them, each once.
@@ -140,5 +140,100 @@ fn an_open_job_keeps_to_what_is_asked_of_its_flat_and_one_past_its_time_is_said(
     }
     let page = app.signed_in("agent@test").page("/rounds");
     assert!(page.contains("It is past its time, "), "{page}");
+    let late = "to be done by Friday 27 November; Thursday 3 December is proposed.";
+    assert!(page.replace('\u{a0}', " ").contains(late), "{page}");
     ids_are_unique(&page);
+}
+
+/// A fault without a date is seen to within a week; work that is no fault waits until the resident was told, a week; what names
+/// a day keeps it. By hand: today is Wednesday 25 November 2026.
+#[test]
+fn only_a_fault_without_a_date_is_pressed_and_a_near_date_is_kept() {
+    let estate = Estate::new();
+    crew(&estate, 1);
+    let open = |kind: JobKind, due: Option<&str>, once: &str| {
+        let job = work::OpenJob {
+            kind,
+            space: estate.flat(Some(true)),
+            unit: None,
+            words: "see to it".to_owned(),
+            due_on: due.map(day),
+            duties: Vec::new(),
+            minutes: Some(60),
+        };
+        work::open_job(estate.world(), &estate.seat, job, once).unwrap()
+    };
+    let fault = open(JobKind::Repair, None, "j1");
+    let near = open(JobKind::Survey, Some("2026-11-30"), "j2");
+    let undated = open(JobKind::Survey, None, "j3");
+    let far = open(JobKind::Survey, Some("2027-06-30"), "j4");
+    place(&estate, "p1");
+    faultless(&estate);
+    let found = plan::rounds(estate.world(), &estate.seat).unwrap();
+    let on = |job| {
+        let call = found.calls.iter().find(|(card, _)| card.id == job);
+        let call = &call.expect("it is in the round").1;
+        call.place
+            .unwrap_or_else(|| panic!("no day: {:?}", call.why))
+            .day
+    };
+    assert!(on(fault) <= day("2026-12-02"), "{}", on(fault));
+    assert!(on(near) <= day("2026-11-30"), "{}", on(near));
+    let told = day("2026-12-02");
+    assert!(on(undated) >= told, "{}", on(undated));
+    assert!(on(undated) <= day("2026-12-29"), "{}", on(undated));
+    assert!((told..=day("2027-06-30")).contains(&on(far)), "{}", on(far));
+}
+
+/// What follows a programme comes in its year and outside the heating season, and a later year's not at all; nothing else moves
+/// for it.
+#[test]
+fn a_job_of_a_programme_waits_for_its_year() {
+    let old = Old::new(6);
+    let estate = &old.estate;
+    old.money(7_000, 500, "m");
+    let card = old.planned("p").plan.unwrap();
+    let lines = card.made.proven.programme.years.iter();
+    let planned: Vec<(i32, UnitId)> = lines
+        .flat_map(|line| line.replacements.iter().map(|r| (line.year, r.unit)))
+        .collect();
+    let next = *planned
+        .iter()
+        .find(|(year, _)| *year == 2027)
+        .expect("one in 2027");
+    let later = *planned
+        .iter()
+        .find(|(year, _)| *year > 2027)
+        .expect("one later");
+    let duty = old.units[5];
+    for rule in ["G1", "G4", "H1"] {
+        estate.start(duty, rule, "2027-02-20");
+    }
+    crew(estate, 1);
+    place(estate, "p1");
+    let standing = |estate: &Estate| -> Vec<_> {
+        let of = |v: &PlannedVisit| (v.row.on_day, v.row.start_minute);
+        visits(estate).iter().map(of).collect()
+    };
+    let before = standing(estate);
+    let (world, seat) = (estate.world(), &estate.seat);
+    plan::adopt_plan(world, seat, (card.id, "so agreed".to_owned()), "a1").unwrap();
+    let open =
+        |unit: UnitId, once: &str| plan::open_planned_job(world, seat, (card.id, unit), once);
+    let (soon, far) = (open(next.1, "o1").unwrap(), open(later.1, "o2").unwrap());
+    place(estate, "p2");
+    faultless(estate);
+    let found = plan::rounds(world, seat).unwrap();
+    let call = |job| found.calls.iter().find(|(card, _)| card.id == job);
+    assert!(call(far).is_none(), "{later:?} waits for its year");
+    let call = &call(soon).expect("its year is in the round").1;
+    let on = call
+        .place
+        .unwrap_or_else(|| panic!("no day: {:?}", call.why))
+        .day;
+    assert!(
+        (day("2027-04-01")..=day("2027-09-30")).contains(&on),
+        "{on}"
+    );
+    assert_eq!(standing(estate), before, "nothing moves for it");
 }

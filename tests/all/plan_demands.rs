@@ -345,4 +345,6 @@ fn an_urgent_job_without_a_day_finds_one_with_the_fewest_moves_and_the_reason_na
         page.contains("not booked yet: this time is proposed for it"),
         "{page}"
     );
+    let late = page.split("id=\"late-").nth(1).expect("the job is late");
+    assert!(late.contains("to be done by"), "{late}");
 }

@@ -82,20 +82,7 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
             }
         }
         the_purse_binds_as_stated(world, &seat, building);
-        // The page of a unit says why it has its year and what another would cost.
-        if let Some(first) = found
-            .programme
-            .years
-            .iter()
-            .flat_map(|l| &l.replacements)
-            .next()
-        {
-            let page = agent.page(&format!("/programme/{}/units/{}", building.id, first.unit));
-            assert!(
-                page.contains("Replacing ") || page.contains("there is no plan"),
-                "{page}"
-            );
-        }
+        units_say_why(&agent, world, &seat, building);
     }
     assert!(saved > 10_000, "planning saves on the demo: {saved}p");
     assert!(
@@ -123,6 +110,50 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
             .iter()
             .all(|v| units.iter().any(|u| u.id == v.unit.id))
     );
+}
+
+/// The page of a unit says why it has its year, by a reason that holds for it, and what another would cost, in pounds: of the
+/// first one replaced, and of the first one that waits.
+fn units_say_why(agent: &Client, world: &World, seat: &Seat, building: &BuildingCard) {
+    let found = plan::programme(world, seat, Some(building.id)).unwrap();
+    let lines = &found.programme.years;
+    let last = lines.last().expect("years").year;
+    let replaced = |late: bool| {
+        let mut all = lines.iter().flat_map(|l| &l.replacements);
+        all.find(|r| !late || r.years_late > 0)
+    };
+    let first = replaced(false).expect("something is replaced").unit;
+    let units = std::iter::once(first).chain(replaced(true).map(|r| r.unit));
+    for unit in units {
+        let view = plan::unit_year(world, seat, (building.id, unit), None).unwrap();
+        let year = view.year.expect("it is replaced");
+        let first_year = view.found.input.first_year;
+        // As late as the programme goes there is money for it, and waiting that long costs something.
+        let far = if year == last { first_year } else { last };
+        let at = format!("/programme/{}/units/{unit}?year={far}", building.id);
+        let page = agent.page(&at).replace('\u{a0}', " ");
+        let said = format!("in {far} would cost about £");
+        let figure = page.split(&said).nth(1).and_then(|rest| {
+            let (figure, rest) = rest.split_once(' ')?;
+            let pounds: i64 = figure.replace(',', "").parse().ok()?;
+            rest.starts_with("more over the years").then_some(pounds)
+        });
+        let cost = figure.unwrap_or_else(|| panic!("{at}: “{said}” and a figure is not in {page}"));
+        assert!(cost > 0, "{at}: {page}");
+        let best = view.course.best_year.map(|t| first_year + t as i32);
+        let reason = match best {
+            Some(best) if best == year => {
+                "That is the year in which replacing it costs least".to_owned()
+            }
+            Some(best) => format!("By itself it would cost least in {best}. It "),
+            None => "By itself it would be kept beyond these years.".to_owned(),
+        };
+        assert!(page.contains(&reason), "{at}: “{reason}” is not in {page}");
+        if best != Some(year) {
+            let known = ["What keeps it from there is ", "No one sort of limit keeps"];
+            assert!(known.iter().any(|said| page.contains(said)), "{page}");
+        }
+    }
 }
 
 /// As `seed-demo/src/purses.rs` says: two purses bind, so that a plan free of them costs less and £1,000 more saves something;

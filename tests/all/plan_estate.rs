@@ -1,6 +1,6 @@
 //! A building whose boilers are old and whose purse is small: what the tests of the programme stand on. Invented.
 use chrono::TimeDelta;
-use planning::programme::{audit, audit_limits};
+use planning::programme::{audit, audit_proven};
 use store::jobs::Which;
 use terms::{BuildingId, Pence, Role, UnitId};
 use usecases::founding::{self, NewPerson};
@@ -167,7 +167,8 @@ pub fn faultless(found: &BuildingProgramme) {
         found.building.name
     );
     if card.made.proven.stands() && card.made.optimised {
-        let breaches = audit_limits(&asked.input, &asked.limits, programme);
+        let cost = card.made.proven.cost;
+        let breaches = audit_proven(&asked.input, &asked.limits, (programme, cost));
         assert_eq!(breaches, [], "{}", found.building.name);
         assert!(card.made.proven.bound <= card.made.proven.cost);
         for beside in card.made.beside.iter().filter(|b| b.undone == 0) {

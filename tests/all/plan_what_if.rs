@@ -4,7 +4,7 @@ use terms::{JobKind, Pence, Role};
 use usecases::plan::{self, Making, WhatIf};
 use usecases::{Error, Seat};
 
-use crate::duties::Estate;
+use crate::duties::{Estate, day};
 use crate::plan_estate::{Old, faultless};
 use crate::support::TestApp;
 
@@ -264,16 +264,12 @@ fn a_what_if_is_tried_compared_adopted_by_the_landlord_and_its_job_opened() {
     let card = old.read().what_ifs.pop().unwrap();
     let kept = format!("/programme/plans/{}", card.id);
     // Nothing opens before it is adopted.
-    let unit = card
-        .made
-        .proven
-        .programme
-        .years
-        .iter()
-        .flat_map(|l| &l.replacements)
-        .next()
-        .expect("a replacement")
-        .unit;
+    let years = card.made.proven.programme.years.iter();
+    let line = years.clone().find(|l| !l.replacements.is_empty());
+    let line = line.expect("a year with a replacement");
+    let unit = line.replacements[0].unit;
+    // The last day before the heating season of its year, 1 October to 31 March (common practice, no source).
+    let last = day(&format!("{}-09-30", line.year));
     let open = |once: &str| agent.post(&format!("{kept}/jobs/{unit}"), &[("once", once)]);
     assert_eq!(open("o0").status(), 409);
     assert_eq!(
@@ -310,7 +306,42 @@ fn a_what_if_is_tried_compared_adopted_by_the_landlord_and_its_job_opened() {
         (jobs[0].kind, jobs[0].unit),
         (JobKind::Replacement, Some(unit))
     );
+    assert_eq!(jobs[0].due_at.map(|due| due.date_naive()), Some(last));
     assert!(agent.page(&kept).contains("See its job"));
+    // Whatever is stated since, the adopted plan keeps its reasons and what moving a unit of it would cost.
+    old.money(9_000, 500, "m2");
+    old.planned("p2");
+    let of_unit = format!("{kept}/units/{unit}");
+    assert!(agent.page(&kept).contains(&format!("href=\"{of_unit}\"")));
+    let far = line.year + 5;
+    let page = agent
+        .page(&format!("{of_unit}?year={far}"))
+        .replace('\u{a0}', " ");
+    for said in [
+        format!("is replaced in {}", line.year),
+        "The adopted plan, “Two thousand more”".to_owned(),
+        format!("in {far} would cost about £"),
+        format!("action=\"{of_unit}\""),
+    ] {
+        assert!(page.contains(&said), "“{said}” is not in {page}");
+    }
+    assert!(
+        !page.contains("Pin it to"),
+        "a pin moves the plan as stated"
+    );
+    // A plain way was not sought at least cost: nothing is said of what a year would cost there.
+    old.make(WhatIf::OldestFirst, Some("oldest"), "w9").unwrap();
+    let all = old.read().what_ifs;
+    let plain = all.iter().find(|c| c.name.as_deref() == Some("oldest"));
+    let plain = format!("/programme/plans/{}", plain.expect("it is kept").id);
+    assert!(!agent.page(&plain).contains(&format!("{plain}/units/")));
+    assert_eq!(agent.get(&format!("{plain}/units/{unit}")).status(), 409);
+    assert_eq!(
+        agent
+            .post(&format!("{plain}/away"), &[("once", "x0")])
+            .status(),
+        303
+    );
     // Put away, it stays readable where it was adopted.
     assert_eq!(
         agent

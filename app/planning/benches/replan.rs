@@ -1,9 +1,10 @@
+//! `cargo bench -p planning --bench replan`: the cases of the repository; or
 //! `cargo bench -p planning --bench replan -- FILE… [--plans=FOLDER] [--cpu]`: mending a round after a change.
 mod measure;
 
 use std::error::Error;
 
-use measure::{Clock, arguments, keep_plan, peak_mb, say_growth, text_of};
+use measure::{Clock, arguments, keep_plan, memory_anew, peak_mb, say_growth, shipped, text_of};
 use planning::rounds::optimal::audit_moves::audit_moves;
 use planning::rounds::optimal::model::Disruption;
 use planning::rounds::optimal::replan::replan;
@@ -12,13 +13,14 @@ use planning::rounds::optimal::replan::replan;
 const SECONDS: f64 = 10.0;
 
 fn main() -> Result<(), Box<dyn Error>> {
-    let files = arguments();
+    let mut files = arguments();
     if files.is_empty() {
-        println!("replan: give the files of the cases; nothing was measured");
+        files = shipped(&["rp"])?;
     }
     let mut points = Vec::new();
     for file in &files {
         let case: Disruption = serde_json::from_str(&text_of(file)?)?;
+        let own = memory_anew();
         let clock = Clock::now(1);
         let left = || SECONDS - clock.gone();
         let mended = replan(&case, 1, &left);
@@ -31,7 +33,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         points.push((case.instance.jobs.len() as f64, used));
         println!(
             "{file}: {} jobs, {} points (audit {}, {} breaches), at least {}, {} moved, {} swapped, {} left out, {} trials, \
-             {took:.2} s ({used:.2} s of the processor), {} MB at the peak",
+             {took:.2} s ({used:.2} s of the processor), {} MB at the peak{}",
             case.instance.jobs.len(),
             mended.points,
             moves.points,
@@ -41,9 +43,10 @@ fn main() -> Result<(), Box<dyn Error>> {
             moves.swapped.len(),
             moves.left_out,
             mended.trials,
-            peak_mb()
+            peak_mb(),
+            if own { "" } else { " of all so far" }
         );
     }
-    say_growth(&points);
+    say_growth("processor time", &points);
     Ok(())
 }

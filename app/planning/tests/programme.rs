@@ -3,8 +3,9 @@ use costing::{
     DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, ReplacementOption, Yearly, advise,
 };
 use planning::programme::{
-    LeftOut, PlainProgramme, ProgrammeBreach, ProgrammeInput, ProgrammePlanner, ProgrammeUnit,
-    ProgrammeVerdict, YearMoney, audit,
+    LeftOut, PlainProgramme, ProgrammeBreach, ProgrammeInput, ProgrammeLimits, ProgrammeOption,
+    ProgrammePlanner, ProgrammeUnit, ProgrammeVerdict, YearMoney, audit, audit_proven,
+    cost_by_the_rules,
 };
 use proptest::prelude::*;
 use terms::{BuildingId, ExpectedPounds, Pence, UnitId};
@@ -137,6 +138,63 @@ fn the_audit_sees_planted_breaches() {
             .iter()
             .any(|b| matches!(b, ProgrammeBreach::OverSpent { year: 0, .. }))
     );
+}
+
+/// A plan of least cost as [`audit_proven`] wants it, without fault and then with one of its rules broken. By hand: the pump at
+/// its best year, the second, costs 0; the other is kept at its course's end, 40 · 10² = £4,000.
+#[test]
+fn the_audit_of_a_proven_plan_sees_planted_breaches() {
+    let limits = ProgrammeLimits {
+        set_up: Pence(10_000),
+        rate: 0.25,
+        ..ProgrammeLimits::default()
+    };
+    let asked = input(4, 1_000, vec![unit(1, 1, 1_000), unit(2, 0, 90_000)]);
+    let mut good = PlainProgramme.plan(&asked);
+    // The plain way knows no setting-up: it is paid in its year and missing from then on.
+    good.years[1].set_up = limits.set_up;
+    for year in 1..4 {
+        good.years[year].reserve.0 -= 10_000;
+    }
+    for year in 2..4 {
+        good.years[year].opening.0 -= 10_000;
+    }
+    // £100 of setting up a year on, at a quarter a year: £80.
+    let cost = Pence(400_000 + 8_000);
+    let found = |input: &ProgrammeInput, plan, cost| audit_proven(input, &limits, (plan, cost));
+    assert_eq!(found(&asked, &good, cost), []);
+    assert_eq!(cost_by_the_rules(&asked, &limits, &good), Some(cost));
+    // A penny more is said than the rules come to.
+    let rules = ProgrammeBreach::CostDiffers { rules: cost };
+    assert_eq!(found(&asked, &good, Pence(cost.0 + 1)), [rules]);
+    // In a later year nothing is paid, and more is set aside than comes in: under the floor, though not over-spent.
+    let mut dry = asked.clone();
+    let mut low = good.clone();
+    dry.years[3].set_aside = Pence(500_000);
+    low.years[3].set_aside = Pence(500_000);
+    low.years[3].reserve.0 -= 500_000;
+    let by = Pence(500_000 - good.years[3].reserve.0);
+    let under = ProgrammeBreach::UnderFloor { year: 3, by };
+    assert_eq!(audit(&dry, &low), []);
+    assert_eq!(found(&dry, &low, cost), [under]);
+    // Its option is not on offer in the year it has.
+    let mut shut = asked.clone();
+    shut.units[0].by_year[1] = None;
+    assert_eq!(audit(&shut, &good), []);
+    let id = shut.units[0].unit;
+    assert_eq!(found(&shut, &good, cost), [ProgrammeBreach::NotOnOffer(id)]);
+    // The same of one option of several.
+    let option = |code: &str, by_year| ProgrammeOption {
+        option: code.to_owned(),
+        cash: Pence(100_000),
+        by_year,
+    };
+    let open = asked.units[0].by_year.clone();
+    shut.units[0].options = vec![
+        option("other", open),
+        option("like-for-like", shut.units[0].by_year.clone()),
+    ];
+    assert_eq!(found(&shut, &good, cost), [ProgrammeBreach::NotOnOffer(id)]);
 }
 
 fn asked(faults: f64, growth: f64, in_hand: Option<FaultInHand>) -> DecisionCase {

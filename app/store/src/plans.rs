@@ -242,6 +242,17 @@ impl Tx<'_> {
         Ok(())
     }
 
+    /// Every job a unit of any plan was turned into.
+    pub fn jobs_of_plans(&mut self) -> Result<Vec<JobId>, Error> {
+        let estate = self.estate();
+        let rows: Vec<Db<JobId>> = plan_jobs::table
+            .filter(plan_jobs::estate_id.eq(Db(estate)))
+            .order(plan_jobs::job_id)
+            .select(plan_jobs::job_id)
+            .load(self.conn())?;
+        Ok(rows.into_iter().map(|job| job.0).collect())
+    }
+
     /// The jobs units of a plan were turned into.
     pub fn plan_jobs(&mut self, plan: Uuid) -> Result<Vec<(UnitId, JobId)>, Error> {
         let estate = self.estate();

@@ -12,6 +12,25 @@ pub fn arguments() -> Vec<String> {
         .collect()
 }
 
+/// The cases that are measured where no file is named: those of the repository whose names begin so, by name.
+pub fn shipped(begins: &[&str]) -> Result<Vec<String>, Box<dyn Error>> {
+    let folder =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/planning/instances");
+    let mut files = Vec::new();
+    for entry in std::fs::read_dir(&folder)? {
+        let path = entry?.path();
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        if begins.iter().any(|start| name.starts_with(start)) {
+            files.push(path.display().to_string());
+        }
+    }
+    files.sort();
+    if files.is_empty() {
+        return Err(format!("no case {begins:?} in {}", folder.display()).into());
+    }
+    Ok(files)
+}
+
 /// Where the plans are to be written, for the scorers beside the cases: `--plans=FOLDER`.
 pub fn plans_folder() -> Option<PathBuf> {
     let named = std::env::args().find_map(|a| a.strip_prefix("--plans=").map(PathBuf::from));
@@ -40,7 +59,13 @@ pub fn text_of(path: &str) -> Result<String, Box<dyn Error>> {
     Ok(text)
 }
 
-/// The most memory this process has held, MB; 0 where the system does not tell.
+/// Begins the measuring of memory anew for the next case: what the process holds then is where it starts. Whether the system
+/// lets it; where it does not, the peak is that of the whole process so far.
+pub fn memory_anew() -> bool {
+    std::fs::write("/proc/self/clear_refs", "5").is_ok()
+}
+
+/// The most memory this process has held since [`memory_anew`], MB; 0 where the system does not tell.
 pub fn peak_mb() -> u64 {
     let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
     let line = status.lines().find(|l| l.starts_with("VmHWM:"));
@@ -118,9 +143,12 @@ pub fn growth(points: &[(f64, f64)]) -> Option<f64> {
     (logs.len() > 1 && spread > 0.0).then(|| both / spread)
 }
 
-/// Prints the exponent, if there is one.
-pub fn say_growth(points: &[(f64, f64)]) {
+/// Prints the exponent, if there is one, and what it is of.
+pub fn say_growth(what: &str, points: &[(f64, f64)]) {
     if let Some(exponent) = growth(points) {
-        println!("time grows like size to the power of {exponent:.2}");
+        println!(
+            "{what} grows like size to the power of {exponent:.2}, over {} cases",
+            points.len()
+        );
     }
 }

@@ -2,9 +2,9 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use terms::{Pence, UnitId};
+use terms::{ExpectedPounds, Pence, UnitId};
 
-use super::{Programme, ProgrammeInput, ProgrammeLimits, ProgrammeOption};
+use super::{Programme, ProgrammeInput, ProgrammeLimits, ProgrammeUnit, Replacement, YearLine};
 
 /// A rule a programme breaks.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -21,6 +21,20 @@ pub enum ProgrammeBreach {
     },
     /// Another price than the input's.
     CashDiffers(UnitId),
+    /// With an option that is not on offer in that year.
+    NotOnOffer(UnitId),
+    /// The reserve ends a year under its floor, whether anything is paid in it or not.
+    UnderFloor {
+        /// Place of the year.
+        year: u32,
+        /// By how much.
+        by: Pence,
+    },
+    /// It costs another sum than is said of it.
+    CostDiffers {
+        /// Pence, by the rules.
+        rules: Pence,
+    },
     /// In a year after its last.
     PastLatest(UnitId),
     /// opening + comes in − set aside − spent is not the reserve, or the year does not start where the
@@ -51,7 +65,7 @@ pub enum ProgrammeBreach {
     TornApart(usize),
     /// Too many units out in one year of a set that must not be (place of the set).
     OutAtOnce(usize),
-    /// More homes disturbed in a year than allowed.
+    /// More replacements in a year than allowed.
     HomesOver {
         /// Place of the year.
         year: u32,
@@ -105,13 +119,7 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
             let Some(unit) = given.get(&replaced.unit) else {
                 continue;
             };
-            let offered =
-                |c: &ProgrammeOption| c.cash == replaced.cash && c.option == replaced.option;
-            // Where no options are listed there is the unit's own.
-            let own = unit.options.is_empty()
-                && unit.cash == replaced.cash
-                && unit.option == replaced.option;
-            if !own && !unit.options.iter().any(offered) {
+            if offered(unit, replaced, year).is_none() {
                 breaches.push(ProgrammeBreach::CashDiffers(unit.unit));
             }
             if unit.latest.is_some_and(|latest| year > latest) {
@@ -127,6 +135,114 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
             breaches.push(ProgrammeBreach::UnitCount { unit, times });
         }
     }
+}
+
+/// Whether the price of a unit's option in a year is what was paid, and its expected cost then, pounds: `None` = it is not one
+/// of the unit's options at that price, `Some(None)` = it is, and is not on offer in that year.
+fn offered(
+    unit: &ProgrammeUnit,
+    replaced: &Replacement,
+    year: u32,
+) -> Option<Option<ExpectedPounds>> {
+    let at = |by_year: &[Option<ExpectedPounds>]| by_year.get(year as usize).copied().flatten();
+    // Where no options are listed there is the unit's own.
+    if unit.options.is_empty() {
+        let same = unit.cash == replaced.cash && unit.option == replaced.option;
+        return same.then(|| at(&unit.by_year));
+    }
+    let mut all = unit.options.iter();
+    let one = all.find(|c| c.cash == replaced.cash && c.option == replaced.option);
+    one.map(|c| at(&c.by_year))
+}
+
+/// What a programme costs by the rules, whole pence: every unit's expected cost in its year with its option, those that are
+/// kept at the least their course knows from the programme's end on (or at its end, where it is shorter), and what is paid
+/// beside in each year, discounted; each figure rounded to the penny. `None` where a unit stands where it is not on offer.
+pub fn cost_by_the_rules(
+    input: &ProgrammeInput,
+    limits: &ProgrammeLimits,
+    programme: &Programme,
+) -> Option<Pence> {
+    let pence = |pounds: f64| (pounds * 100.0).round() as i64;
+    let mut cost = 0;
+    for unit in &input.units {
+        let mut stands = None;
+        for (year, line) in (0u32..).zip(&programme.years) {
+            let mut here = line.replacements.iter();
+            if let Some(replaced) = here.find(|r| r.unit == unit.unit) {
+                stands = Some((year, replaced));
+            }
+        }
+        cost += match stands {
+            Some((year, replaced)) => pence(offered(unit, replaced, year)??.0),
+            // What has no sound price is never replaced, and counted as nothing.
+            None if unit.cash.0 < 0 => 0,
+            None => {
+                let end = unit.by_year.len().saturating_sub(1);
+                let beyond = unit.by_year.iter().skip(input.years.len().min(end));
+                let least = beyond.flatten().map(|w| w.0).reduce(f64::min);
+                pence(least?)
+            }
+        };
+    }
+    for (year, line) in (0i32..).zip(&programme.years) {
+        let worth = |paid: i64| (paid as f64 / (1.0 + limits.rate).powi(year)).round() as i64;
+        let (come, stairs, consulted) = beside(input, limits, line);
+        cost += worth(come) + worth(limits.stair_set_up.0) * stairs + worth(consulted);
+    }
+    Some(Pence(cost))
+}
+
+/// What is paid beside a year's replacements: coming to the building, at how many stairs, consulting.
+fn beside(input: &ProgrammeInput, limits: &ProgrammeLimits, line: &YearLine) -> (i64, i64, i64) {
+    let mut stairs: Vec<&str> = Vec::new();
+    for replaced in &line.replacements {
+        let mut units = input.units.iter();
+        let unit = units.find(|u| u.unit == replaced.unit);
+        let here = unit.map_or("", |u| u.stair.as_str());
+        if !here.is_empty() && !stairs.contains(&here) {
+            stairs.push(here);
+        }
+    }
+    let stairs = stairs.len() as i64;
+    let come = if line.replacements.is_empty() {
+        0
+    } else {
+        limits.set_up.0
+    };
+    let paid = line.spent.0 + come + limits.stair_set_up.0 * stairs;
+    let consulted = limits.consultation.filter(|c| paid > c.above.0);
+    (come, stairs, consulted.map_or(0, |c| c.costs.0))
+}
+
+/// [`audit`] and [`audit_limits`], and what only a plan of least cost must keep: the floor in every year, each option where it is
+/// on offer, the cost that is said of it.
+pub fn audit_proven(
+    input: &ProgrammeInput,
+    limits: &ProgrammeLimits,
+    (programme, cost): (&Programme, Pence),
+) -> Vec<ProgrammeBreach> {
+    let mut breaches = audit(input, programme);
+    breaches.extend(audit_limits(input, limits, programme));
+    for (year, line) in (0u32..).zip(&programme.years) {
+        let by = Pence(input.floor.0 - line.reserve.0);
+        if by.0 > 0 {
+            breaches.push(ProgrammeBreach::UnderFloor { year, by });
+        }
+        for replaced in &line.replacements {
+            let mut units = input.units.iter();
+            let unit = units.find(|u| u.unit == replaced.unit);
+            if unit.is_some_and(|u| offered(u, replaced, year) == Some(None)) {
+                breaches.push(ProgrammeBreach::NotOnOffer(replaced.unit));
+            }
+        }
+    }
+    if let Some(rules) = cost_by_the_rules(input, limits, programme)
+        && rules != cost
+    {
+        breaches.push(ProgrammeBreach::CostDiffers { rules });
+    }
+    breaches
 }
 
 /// Every one of the further limits the programme breaks, those of [`audit`] apart.

@@ -1,4 +1,4 @@
-//! What binds a programme besides its purse: shared setting-up, homes disturbed, consultation, and what
+//! What binds a programme besides its purse: shared setting-up, replacements a year, consultation, and what
 //! people asked for.
 use serde::{Deserialize, Serialize};
 use terms::{Pence, UnitId};

@@ -13,7 +13,7 @@ use costing::{Advice, Decision};
 use serde::{Deserialize, Serialize};
 use terms::{BuildingId, ExpectedPounds, Pence, UnitId};
 
-pub use audit::{ProgrammeBreach, audit, audit_limits};
+pub use audit::{ProgrammeBreach, audit, audit_limits, audit_proven, cost_by_the_rules};
 pub use limits::{Apart, Consultation, ProgrammeLimits};
 pub use plain::PlainProgramme;
 

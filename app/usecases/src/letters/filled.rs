@@ -2,6 +2,7 @@
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 use store::jobs::Job;
+use terms::JobKind;
 
 use crate::letterhead::Letterhead;
 use crate::work::{Names, wall};
@@ -68,6 +69,10 @@ pub(super) fn suggested(
     };
     let why = match (duties, job.words.as_str()) {
         ([], "") => job.kind.words().to_owned(),
+        // What stands on the job is for whoever orders it: how, of which plan.
+        ([], _) if job.kind == JobKind::Replacement && !kind_name.is_empty() => {
+            format!("replacement of the {kind_name}")
+        }
         ([], words) => words.trim_end_matches('.').to_owned(),
         (duties, _) => duties.join("; "),
     };

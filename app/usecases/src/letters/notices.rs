@@ -47,7 +47,10 @@ pub fn notices_due(world: &World, seat: &Seat) -> Result<Vec<NoticeDue>, Error> 
             let by = visit
                 .checked_sub_days(Days::new(NOTICE_DAYS))
                 .unwrap_or(visit);
-            let planned = matches!(job.kind, JobKind::Check | JobKind::Service);
+            let planned = matches!(
+                job.kind,
+                JobKind::Check | JobKind::Service | JobKind::Replacement
+            );
             let ours = planned && job.closed_at.is_none() && seat.grant().reaches(job.building);
             if !ours || by > last || tx.space(job.space)?.used_as != UsedAs::Flat {
                 continue;

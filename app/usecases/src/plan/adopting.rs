@@ -1,5 +1,7 @@
 //! Adopting a plan: recorded with who and why. Nothing is ordered by it; jobs follow one by one, when a person
 //! says so.
+use chrono::NaiveDate;
+use inspection::calendar::add_days;
 use serde_json::json;
 use store::Tx;
 use store::jobs::{Job, NewJob, Which};
@@ -7,14 +9,19 @@ use store::plans::KeptPlan;
 use terms::{JobId, JobKind, Role, UnitId};
 use uuid::Uuid;
 
+use super::demands::in_season;
 use super::figures::years_of;
 use super::making::Made;
 use super::programme::READERS;
-use crate::work::open_in;
+use crate::work::{open_in, wall};
 use crate::{Error, Seat, World};
 
 /// Minutes set aside to fit a unit (common practice, no source).
 const FITTING_MINUTES: i32 = 420;
+/// Days looked back over for the last one before the heating season: a year holds one.
+const DAYS_BACK: usize = 366;
+/// Days to survey, order and fit in that are left at the least (common practice, no source).
+const LEFT_DAYS: i64 = 30;
 /// The longest reason.
 const LONGEST: usize = 400;
 
@@ -147,6 +154,17 @@ fn open_replacement(tx: &mut Tx<'_>, unit: UnitId) -> Result<Option<Job>, Error>
     Ok(open.find(|j| j.unit == Some(unit) && j.kind == JobKind::Replacement))
 }
 
+/// The last day of a year of the plan: heat goes off for a new unit, so the last one before the heating season; where no whole
+/// month is left before it, the last day of the year.
+fn last_day_of(year: i32, today: NaiveDate) -> NaiveDate {
+    let last = NaiveDate::from_ymd_opt(year, 12, 31).unwrap_or(today);
+    let mut back = last.iter_days().rev().take(DAYS_BACK);
+    let before_season = back.find(|day| !in_season(*day));
+    before_season
+        .filter(|day| *day >= add_days(today, LEFT_DAYS))
+        .unwrap_or(last)
+}
+
 fn replacement(tx: &mut Tx<'_>, unit: UnitId, option: &str, year: i32) -> Result<NewJob, Error> {
     let card = tx.unit(unit)?;
     let kinds = tx.kinds()?;
@@ -170,7 +188,7 @@ fn replacement(tx: &mut Tx<'_>, unit: UnitId, option: &str, year: i32) -> Result
         source: "agent",
         covers: new.map(|k| k.covers.clone()).unwrap_or_default(),
         minutes: FITTING_MINUTES,
-        due_at: None,
+        due_at: wall::end_of(last_day_of(year, wall::day(tx.at()))),
         due_why: format!("The adopted plan has it in {year}."),
         duties: Vec::new(),
     })
@@ -193,4 +211,21 @@ pub fn put_plan_away(world: &World, seat: &Seat, plan: Uuid, once: &str) -> Resu
             Ok(())
         })
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // The season is 1 October to 31 March (common practice, no source).
+    #[test]
+    fn a_year_ends_before_its_heating_season_where_that_leaves_a_month() {
+        let day = |text: &str| -> NaiveDate { text.parse().unwrap() };
+        let last = |year, today| last_day_of(year, day(today));
+        assert_eq!(last(2033, "2026-11-25"), day("2033-09-30"));
+        assert_eq!(last(2026, "2026-08-31"), day("2026-09-30"));
+        assert_eq!(last(2026, "2026-09-01"), day("2026-12-31"));
+        assert_eq!(last(2026, "2026-11-25"), day("2026-12-31"));
+        assert_eq!(last(2026, "2027-02-01"), day("2026-12-31"));
+    }
 }

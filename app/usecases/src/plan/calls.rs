@@ -2,26 +2,30 @@
 //! round's report; a person books it.
 use std::collections::BTreeMap;
 
-use chrono::{NaiveDate, NaiveDateTime};
-use inspection::calendar::add_days;
+use chrono::{Datelike, NaiveDate, NaiveDateTime};
+use inspection::calendar::{add_days, days_between};
 use planning::RoundPlan;
 use planning::rounds::{Placed, PlannedJob};
 use serde::{Deserialize, Serialize};
 use store::jobs::Job;
 use store::rounds::RoundCard;
-use terms::{Covers, EngineerId, FirmId, JobId, JobState};
+use terms::{Covers, EngineerId, FirmId, JobId, JobKind, JobState};
 
 use super::demands::WorkAsks;
-use super::known::Known;
+use super::known::{Known, NOTICE_DAYS};
 use super::prepared::Prepared;
 use super::words::why_not;
 use crate::work::wall;
 
-/// Days a job without a day is placed within where its clock leaves fewer, or has none. Our choice: common practice, no
-/// source.
+/// Days a fault is seen to within where no clock says when, or its clock can no longer be met. Our choice: common practice,
+/// no source.
 const WITHIN_DAYS: i64 = 7;
-/// A day's wait of such a job weighs so many attendances: above what any duty weighs. Our choice.
+/// Days in which work that is no fault is done where no day is named. Our choice: common practice, no source.
+const UNHURRIED_DAYS: i64 = 28;
+/// A day's wait of a fault weighs so many attendances: above what any duty weighs. Our choice.
 const PRESSES: f64 = 2.0;
+/// Of other work past its day, or without one: as much as the riskiest unit's service, below what presses. Our choice.
+const SOON: f64 = 0.1;
 
 /// Where the round proposes an open job.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -59,32 +63,73 @@ pub(super) fn waits(job: &Job) -> bool {
     open && job.closed_at.is_none() && job.booked.is_none()
 }
 
-/// The job as the planner sees it: what is asked of the days of its space, and of the work it is to do, holds for it too.
-pub(super) fn planned_call(job: &Job, known: &Known, work: WorkAsks) -> PlannedJob {
+/// What an open job is beside its card.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct CallAsks {
+    /// What its work asks of the day.
+    pub work: WorkAsks,
+    /// The last day of the duties it is to meet.
+    pub duties_last: Option<NaiveDate>,
+    /// It follows a programme: it has its year, and heat goes off for it.
+    pub of_plan: bool,
+}
+
+/// An open job for the planner.
+#[derive(Clone, Debug)]
+pub(super) struct Call {
+    /// The job, with its own last day.
+    pub job: PlannedJob,
+    /// The day by which it is sought where its own last day cannot be kept.
+    pub else_by: NaiveDate,
+}
+
+/// The job as the planner sees it: what is asked of the days of its space, and of the work it is to do, holds for it too. A
+/// job whose own day can still come keeps it; one that is past its day has the next ones, and that it is past is said beside.
+pub(super) fn planned_call(job: &Job, known: &Known, asks: CallAsks) -> Call {
     let tomorrow = add_days(known.today, 1);
-    let held = known.held(job.space);
-    let first = held.map_or(tomorrow, |day| day.max(tomorrow));
-    // A clock that has run out, or runs out before anybody may come, leaves the next days; that it is past is said beside.
-    let within = add_days(first, WITHIN_DAYS - 1);
-    let clock = job.due_at.map(wall::day);
-    let deadline = clock.map_or(within, |day| day.max(within));
-    PlannedJob {
-        id: job.id,
-        building: job.building,
-        stair: known.stair(job.space),
-        window_first: tomorrow,
-        deadline,
-        not_before: held,
-        minutes: u32::try_from(job.minutes).unwrap_or(0),
-        needs: job
-            .covers
-            .split_whitespace()
-            .filter_map(|code| code.parse::<Covers>().ok())
-            .collect(),
-        risk_weight: PRESSES,
-        firm: job.firm,
-        promise: None,
-        demands: known.demands(job.space, (work, false), (first, deadline)),
+    let clock = job.due_at.map(wall::day).or(asks.duties_last);
+    // Of a programme nothing comes before its year.
+    let year = clock.filter(|_| asks.of_plan);
+    let year = year.and_then(|day| NaiveDate::from_ymd_opt(day.year(), 1, 1));
+    let opens = year.map_or(tomorrow, |day| day.max(tomorrow));
+    let fault = job.kind == JobKind::Repair;
+    // What can wait is not done before somebody was told of it.
+    let notice = add_days(known.today, NOTICE_DAYS);
+    let told = !fault && clock.is_none_or(|day| days_between(notice, day) >= NOTICE_DAYS);
+    let not_before = told.then_some(notice).max(known.held(job.space));
+    let first = not_before.map_or(opens, |day| day.max(opens));
+    let within = if fault { WITHIN_DAYS } else { UNHURRIED_DAYS };
+    let soon = add_days(first, within - 1);
+    let in_time = clock.filter(|day| *day >= first);
+    let deadline = in_time.unwrap_or(soon);
+    let work = WorkAsks {
+        heat_off: asks.work.heat_off || asks.of_plan,
+        ..asks.work
+    };
+    Call {
+        job: PlannedJob {
+            id: job.id,
+            building: job.building,
+            stair: known.stair(job.space),
+            window_first: opens,
+            deadline,
+            not_before,
+            minutes: u32::try_from(job.minutes).unwrap_or(0),
+            needs: job
+                .covers
+                .split_whitespace()
+                .filter_map(|code| code.parse::<Covers>().ok())
+                .collect(),
+            risk_weight: match (fault, in_time) {
+                (true, _) => PRESSES,
+                (false, Some(_)) => 0.0,
+                (false, None) => SOON,
+            },
+            firm: job.firm,
+            promise: None,
+            demands: known.demands(job.space, (work, false), (first, deadline)),
+        },
+        else_by: deadline.max(soon),
     }
 }
 

@@ -17,7 +17,7 @@ pub enum Change {
     FirstYear,
     /// What comes in, opens or must stay.
     Money,
-    /// Setting-up, homes a year, consultation.
+    /// Setting-up, replacements a year, consultation.
     Limits,
     /// What people tied.
     Ties,

@@ -173,6 +173,7 @@ fn make_and_keep(
         thousand_saves,
         called: called(all, &joint),
         clash: joint.clash.clone(),
+        fewest: joint.fewest,
         seconds: begun.elapsed().as_secs_f64(),
         before: None,
     };
@@ -236,6 +237,7 @@ fn made_of(
             bound: part.at_least,
             unbound: part.at_least,
             clash: Vec::new(),
+            fewest: false,
         },
         optimised: true,
         beside: Vec::new(),

@@ -13,7 +13,7 @@ use super::staff::not_before;
 use crate::Error;
 
 /// Days a resident is told before a visit, where the window leaves them.
-const NOTICE_DAYS: i64 = crate::letters::NOTICE_DAYS as i64;
+pub(super) const NOTICE_DAYS: i64 = crate::letters::NOTICE_DAYS as i64;
 /// Of its expected failures, what a yearly service keeps away. Common practice, no source.
 const KEPT_AWAY: f64 = 0.1;
 /// Attendances a failure costs: a repair, a return, the resident's day. Common practice, no source.

@@ -269,6 +269,7 @@ fn make(
                 bound: plain.cost,
                 unbound: plain.cost,
                 clash: Vec::new(),
+                fewest: false,
             }
         }
     };
@@ -383,6 +384,7 @@ mod tests {
             bound: Pence(cost),
             unbound: Pence(cost),
             clash: Vec::new(),
+            fewest: false,
         }
     }
 

@@ -59,5 +59,5 @@ pub use shared::{
     Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear,
 };
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
-pub use unit_year::{MovedTo, UnitInProgramme, unit_year};
+pub use unit_year::{MovedTo, UnitInProgramme, kept_unit_year, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};

@@ -2,11 +2,11 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use planning::rounds::optimal::{MoreTime, OptimalRounds, RoundProof};
-use planning::rounds::{Breach, audit};
+use planning::rounds::{Breach, PlannedJob, audit};
 use planning::{Allowance, Part, RoundPlan};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use terms::{Role, RoundId, TaskId};
+use terms::{JobId, Role, RoundId, TaskId};
 use uuid::Uuid;
 
 use super::calls::{calls_of, found_calls};
@@ -161,12 +161,17 @@ fn place(
 ) -> Result<Placing, Error> {
     let staff = staff(world, seat)?;
     let today = wall::day(world.now());
-    let (prepared, standing) = world.acting(seat, |tx| {
+    let (mut prepared, standing) = world.acting(seat, |tx| {
         let standing = tx.round_now()?.map(|card| card.id);
         Ok((prepare(tx, seat, &staff, today)?, standing))
     })?;
     // No transaction is open while it is sought.
-    let round = seek(&prepared, basis, seconds, told)?;
+    let mut round = seek(&prepared, basis, seconds, told)?;
+    // What cannot be done by its own last day is sought a day after it, and said to be late.
+    let without: Vec<JobId> = round.plan.unplaced.iter().map(|u| u.job).collect();
+    if prepared.give_time(|job| without.contains(&job.id)) {
+        round = seek(&prepared, basis, seconds, told)?;
+    }
     world.acting(seat, |tx| {
         tx.once(once, &("place visits", basis == Basis::Nothing), |tx| {
             let now = tx.round_now()?;
@@ -322,11 +327,17 @@ pub fn round_breaches(world: &World, seat: &Seat) -> Result<Vec<Breach>, Error> 
     let staff = staff(world, seat)?;
     let today = wall::day(world.now());
     world.acting(seat, |tx| {
-        let prepared = prepare(tx, seat, &staff, today)?;
+        let mut prepared = prepare(tx, seat, &staff, today)?;
         let Some(card) = tx.round_now()? else {
             return Ok(Vec::new());
         };
         let plan = stored_plan(&prepared, &tx.round_visits(card.id)?);
+        // A job proposed after its own last day is said to be late; the days it then has bind all the same.
+        let after = |job: &PlannedJob| {
+            let mut placed = plan.placed.iter();
+            placed.any(|p| p.job == job.id && p.day > job.deadline)
+        };
+        prepared.give_time(after);
         Ok(audit(&prepared.input, &plan))
     })
 }

@@ -14,7 +14,7 @@ use terms::{DutyId, EngineerId, JobId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
-use super::calls::{CallPlace, calls_of, placed_calls, planned_call, waits};
+use super::calls::{CallAsks, CallPlace, calls_of, placed_calls, planned_call, waits};
 use super::demands::{WorkAsks, asks_of_rules, daylight, seasons};
 use super::known::{Known, planned};
 use super::staff::{Staff, engineers_of, firms_of, holidays};
@@ -40,6 +40,23 @@ pub(super) struct Want {
     pub pinned: bool,
 }
 
+impl Prepared {
+    /// Gives those jobs the days after their own last one; whether any had fewer.
+    pub fn give_time(&mut self, missed: impl Fn(&PlannedJob) -> bool) -> bool {
+        let mut gave = false;
+        for job in &mut self.input.jobs {
+            if let Some(by) = self.else_by.get(&job.id).copied()
+                && by > job.deadline
+                && missed(job)
+            {
+                job.deadline = by;
+                gave = true;
+            }
+        }
+        gave
+    }
+}
+
 /// Everything for one planning.
 #[derive(Clone, Debug)]
 pub(super) struct Prepared {
@@ -53,6 +70,8 @@ pub(super) struct Prepared {
     pub calls: Vec<Job>,
     /// Where the standing round proposes them.
     pub calls_before: Vec<CallPlace>,
+    /// The day by which each is sought where its own last day cannot be kept.
+    else_by: BTreeMap<JobId, NaiveDate>,
     /// Duties left to a job that has no day yet.
     pub left_to_jobs: usize,
     /// Per cent of the firms' weeks kept free for calls.
@@ -87,6 +106,8 @@ pub(super) fn prepare(
         today,
     );
     let asks_of_jobs = asks_of_jobs(&found);
+    let last_of_jobs = last_of_jobs(&found, today);
+    let of_plans = tx.jobs_of_plans()?;
     let with_jobs = job_wants(&found, &open, (&former, &asks_of_jobs), today);
     let taken: usize = with_jobs.iter().map(|w| w.0.wish.pieces.len()).sum();
     let left_to_jobs = found.len() - free.len() - taken;
@@ -101,16 +122,28 @@ pub(super) fn prepare(
     let ours: BTreeSet<JobId> = wants.iter().filter_map(|w| w.job).collect();
     let others: Vec<&Job> = open.iter().filter(|j| !ours.contains(&j.id)).collect();
     jobs.extend(others.iter().filter_map(|job| booked_job(job)));
-    let calls: Vec<Job> = others.into_iter().filter(|j| waits(j)).cloned().collect();
+    let mut calls: Vec<Job> = others.into_iter().filter(|j| waits(j)).cloned().collect();
+    let mut else_by = BTreeMap::new();
+    calls.retain(|job| {
+        let asks = CallAsks {
+            work: asks_of_jobs.get(&job.id).copied().unwrap_or_default(),
+            duties_last: last_of_jobs.get(&job.id).copied(),
+            of_plan: of_plans.contains(&job.id),
+        };
+        let call = planned_call(job, &known, asks);
+        // Work of a year that lies beyond the round waits for it.
+        let inside = call.job.window_first <= until;
+        if inside {
+            else_by.insert(job.id, call.else_by);
+            jobs.push(call.job);
+        }
+        inside
+    });
     let calls_before = tx.round_now()?.as_ref().map(calls_of).unwrap_or_default();
     let ahead = placed_calls(&calls_before).filter(|p| p.day > today);
     before
         .placed
         .extend(ahead.filter(|p| calls.iter().any(|job| job.id == p.job)));
-    jobs.extend(calls.iter().map(|job| {
-        let work = asks_of_jobs.get(&job.id).copied().unwrap_or_default();
-        planned_call(job, &known, work)
-    }));
     jobs.retain(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until));
     let kept_free_percent = kept_free(tx)?;
     let mut input = RoundInput {
@@ -134,6 +167,7 @@ pub(super) fn prepare(
         before,
         calls,
         calls_before,
+        else_by,
         left_to_jobs,
         kept_free_percent,
     })
@@ -332,6 +366,21 @@ fn partner(placed: Option<Placed>, promise: &Promise) -> Option<EngineerId> {
     } else {
         second
     })
+}
+
+/// The last day of the duties each open job is to meet.
+fn last_of_jobs(found: &[DutyLine], today: NaiveDate) -> BTreeMap<JobId, NaiveDate> {
+    let mut last: BTreeMap<JobId, NaiveDate> = BTreeMap::new();
+    for line in found {
+        let Some((_, to)) = super::bundling::planned_days(line, today) else {
+            continue;
+        };
+        for job in &line.jobs {
+            let day = last.entry(job.job).or_insert(to);
+            *day = (*day).min(to);
+        }
+    }
+    last
 }
 
 /// What the work of open jobs asks of its day, by the duties each is to meet.

@@ -110,6 +110,14 @@ pub struct BuildingProgramme {
     pub today: NaiveDate,
 }
 
+impl PlanCard {
+    /// It was sought at least cost, and pays from its building's own purse: what another year of a unit would cost follows from
+    /// it alone.
+    pub fn is_asked_alone(&self) -> bool {
+        self.made.optimised && !matches!(self.what_if, WhatIf::Shared { .. })
+    }
+}
+
 /// The people who may read a programme, and adopt one.
 pub(super) const READERS: [Role; 3] = [Role::Agent, Role::Supervisor, Role::Landlord];
 
@@ -238,7 +246,12 @@ fn told(
     let (input, programme, unlimited) = shown_of(plan.as_ref(), &gathered.asked);
     let changed = plan
         .as_ref()
-        .filter(|_| !apart)
+        // A what-if was asked otherwise from the start.
+        .filter(|card| {
+            let adopted = read.adoption.as_ref();
+            let adopted = adopted.is_some_and(|(adoption, ..)| adoption.plan == card.id);
+            !apart || (adopted && matches!(card.what_if, WhatIf::AsStated))
+        })
         .map(|card| changes(&card.asked, &gathered.asked))
         .unwrap_or_default();
     Ok(BuildingProgramme {

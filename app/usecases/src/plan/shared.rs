@@ -108,8 +108,11 @@ pub struct SharedMade {
     pub beside: Vec<(PlainWay, Pence, u32)>,
     /// What £1,000 more in the purse would save.
     pub thousand_saves: Option<Pence>,
-    /// The smallest set of limits that clash.
+    /// Limits that clash.
     pub clash: Vec<JointClash>,
+    /// Whether it is proven that no smaller set of them clashes.
+    #[serde(default)]
+    pub fewest: bool,
     /// What the units of the clash are called.
     pub called: BTreeMap<UnitId, String>,
     /// Seconds it took.

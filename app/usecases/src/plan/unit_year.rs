@@ -2,11 +2,12 @@
 use planning::programme::ProgrammeUnit;
 use planning::programme::optimal::{OptimalProgramme, Proven, Settings};
 use terms::{BuildingId, Pence, UnitId};
+use uuid::Uuid;
 
 use super::binding::{Binds, what_binds};
 use super::figures::years_of;
 use super::making::allowance;
-use super::programme::{BuildingProgramme, READERS, programme};
+use super::programme::{BuildingProgramme, PlanCard, READERS, kept_plan, programme};
 use crate::{Error, Seat, World};
 
 /// Seconds for one year that is tried.
@@ -59,7 +60,35 @@ pub fn unit_year(
     asked: Option<i32>,
 ) -> Result<UnitInProgramme, Error> {
     seat.must_be(&READERS)?;
-    let found = programme(world, seat, Some(building))?;
+    answered(programme(world, seat, Some(building))?, unit, asked)
+}
+
+/// The same of a kept plan: the adopted one, one since made anew, a what-if.
+///
+/// # Errors
+/// As [`unit_year`]; [`Error::Conflict`] too for a plan that was not sought at least cost, or pays from a purse shared with
+/// other buildings: what moving a unit of it would cost does not follow from this building alone.
+pub fn kept_unit_year(
+    world: &World,
+    seat: &Seat,
+    (plan, unit): (Uuid, UnitId),
+    asked: Option<i32>,
+) -> Result<UnitInProgramme, Error> {
+    seat.must_be(&READERS)?;
+    let found = kept_plan(world, seat, plan)?;
+    if !found.plan.as_ref().is_some_and(PlanCard::is_asked_alone) {
+        return Err(Error::Conflict(
+            "What another year would cost is worked out only for a plan of least cost with a purse of its own.".to_owned(),
+        ));
+    }
+    answered(found, unit, asked)
+}
+
+fn answered(
+    found: BuildingProgramme,
+    unit: UnitId,
+    asked: Option<i32>,
+) -> Result<UnitInProgramme, Error> {
     let Some(plan) = &found.plan else {
         return Err(Error::Conflict(
             "No plan is made of this building yet, so no unit has a year.".to_owned(),
@@ -116,7 +145,7 @@ pub fn unit_year(
 }
 
 fn moved(
-    plan: &super::programme::PlanCard,
+    plan: &PlanCard,
     unit: UnitId,
     place: i32,
     before: &std::collections::BTreeMap<UnitId, i32>,

@@ -27,6 +27,10 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/programme/plans/{plan}/adopt").route(web::post().to(act::adopt)))
         .service(web::resource("/programme/plans/{plan}/away").route(web::post().to(act::put_away)))
         .service(
+            web::resource("/programme/plans/{plan}/units/{unit}")
+                .route(web::get().to(unit::show_kept)),
+        )
+        .service(
             web::resource("/programme/plans/{plan}/jobs/{unit}")
                 .route(web::post().to(act::open_job)),
         )

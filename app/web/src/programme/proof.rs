@@ -90,7 +90,7 @@ fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
         .why(Why::this(vec![
             format!(
                 "All plans are weighed at once: each unit’s expected cost in each year, the purse year by year with what is \
-                 carried over and its floor, setting-up shared by building and stair, homes disturbed, consultation, and \
+                 carried over and its floor, setting-up shared by building and stair, the most replacements in a year, consultation, and \
                  what people tied. What no plan can cost less than is certified beside the plan itself; it is not a guess. \
                  Made on {}, {} by {}, in {:.1} seconds.",
                 dates::weekday_day(made.date()),
@@ -126,7 +126,7 @@ fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
         if !years.is_empty() {
             reached.push(format!(
                 "the {} a year, reached in {}",
-                counted(u64::from(most), "home", "homes"),
+                counted(u64::from(most), "replacement", "replacements"),
                 list(&years)
             ));
         }

@@ -3,6 +3,8 @@ use terms::{BuildingId, UnitId};
 use usecases::plan::{Clashing, JointClash, SharedMade, SharedProgramme};
 use wording::sentences::{list, money};
 
+use super::words::cannot_be_kept;
+
 /// What a building is called.
 pub(super) fn name_of(found: &SharedProgramme, building: BuildingId) -> &str {
     let card = found.buildings.iter().find(|b| b.id == building);
@@ -43,7 +45,7 @@ pub(super) fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
                     }
                     Clashing::Reserve { .. } => format!("the floor of {of}’s own purse"),
                     Clashing::Cap => format!("the most {of} may pay in a year"),
-                    Clashing::Homes => format!("the most homes disturbed in a year in {of}"),
+                    Clashing::Homes => format!("the most replacements in a year in {of}"),
                     Clashing::Consultation => format!(
                         "the first year in which works that need consultation can happen in {of}"
                     ),
@@ -58,12 +60,8 @@ pub(super) fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
             }
         })
         .collect();
-    match words.as_slice() {
-        [] => "The time there was did not settle whether there is one. Make it again, or ask for less.".to_owned(),
-        [only] => format!("This alone cannot be kept: {only}. Let it go, and there is a programme."),
-        _ => format!(
-            "These cannot all be kept: {}. Let any one of them go, and there is a programme.",
-            list(&words)
-        ),
-    }
+    cannot_be_kept(&words, made.fewest).unwrap_or_else(|| {
+        "The time there was did not settle whether there is one. Make it again, or ask for less."
+            .to_owned()
+    })
 }

@@ -2,14 +2,15 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{BuildingId, Pence, UnitId};
-use usecases::plan::{self, Binds, MovedTo, UnitInProgramme, Verdict};
+use usecases::plan::{self, Binds, BuildingProgramme, MovedTo, UnitInProgramme, Verdict};
 use usecases::{Error, advice::Candidate};
+use uuid::Uuid;
 use wording::drawings::Table;
 use wording::sentences::{counted, list, money, plural};
 use wording::{Choice, Link, Row, Shell, Verb};
 
 use super::show::entry;
-use super::words::{ESTIMATE, called, called_by_place, clash, last_year};
+use super::words::{ESTIMATE, asks_of, called, called_by_place, clash, last_year};
 use super::year::why;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -35,6 +36,8 @@ struct UnitPage {
     pins: Option<String>,
     building: BuildingId,
     unit: UnitId,
+    /// Where another year of this plan is asked about.
+    here: String,
     back: Link,
     once: String,
     estimate: &'static str,
@@ -49,21 +52,51 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let building: BuildingId = id_of(&path.0, "building")?;
     let unit: UnitId = id_of(&path.1, "unit")?;
+    answer_of(reader, state, (Of::Stated(building), unit), &query).await
+}
+
+/// The same of a kept plan.
+pub(super) async fn show_kept(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<(String, String)>,
+    query: web::Query<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let kept: Uuid = id_of(&path.0, "plan")?;
+    let unit: UnitId = id_of(&path.1, "unit")?;
+    answer_of(reader, state, (Of::Kept(kept), unit), &query).await
+}
+
+/// Of which plan it is asked.
+#[derive(Clone, Copy)]
+enum Of {
+    /// The one of a building as stated.
+    Stated(BuildingId),
+    /// A kept one.
+    Kept(Uuid),
+}
+
+async fn answer_of(
+    reader: Reader,
+    state: web::Data<State>,
+    (of, unit): (Of, UnitId),
+    query: &Typed,
+) -> Result<HttpResponse, Failure> {
     let asked: Option<i32> = query.value("year").parse().ok();
     let shell = reader.shell(&state, entry(reader.seat.role()));
-    let seat = reader.seat.clone();
-    let tried = ask(&state, move |world| {
-        plan::unit_year(world, &seat, (building, unit), asked)
-    })
-    .await;
+    let look = |asked: Option<i32>| {
+        let seat = reader.seat.clone();
+        ask(&state, move |world| match of {
+            Of::Stated(building) => plan::unit_year(world, &seat, (building, unit), asked),
+            Of::Kept(kept) => plan::kept_unit_year(world, &seat, (kept, unit), asked),
+        })
+    };
+    let tried = look(asked).await;
     let (found, wrong) = match tried {
         Ok(found) => (found, None),
         // A year that is no year of the programme: the page without it, and the sentence.
         Err(Error::Invalid(wrongs)) => {
-            let found = ask(&state, move |world| {
-                plan::unit_year(world, &reader.seat, (building, unit), None)
-            })
-            .await?;
+            let found = look(None).await?;
             (found, wrongs.into_iter().next().map(|w| w.sentence))
         }
         Err(other) => return Err(Failure(other)),
@@ -91,13 +124,23 @@ fn unit_page(
             last_year(found)
         ),
     };
+    let mut facts = vec![
+        named,
+        called(found, &unit.kind).to_owned(),
+        format!("{} with a new one", money::whole(unit.capex)),
+    ];
+    facts.extend(which_plan(found));
+    let back = match found.plan.as_ref().filter(|_| found.apart) {
+        Some(plan) => Link::new("Back to this plan", format!("/programme/plans/{}", plan.id)),
+        None => Link::new(
+            "Back to the programme",
+            format!("/programme?building={}", found.building.id),
+        ),
+    };
+    let pins = found.may_state && !found.apart;
     Ok(UnitPage {
         shell,
-        facts: vec![
-            named,
-            called(found, &unit.kind).to_owned(),
-            format!("{} with a new one", money::whole(unit.capex)),
-        ],
+        facts,
         finding,
         standing: standing(view),
         reasons: vec![
@@ -112,16 +155,39 @@ fn unit_page(
         course: course(view),
         years: years(view),
         wrong,
-        pins: found.may_state.then(|| unit.space_name.clone()),
+        // Only the plan as stated follows what is asked from now on.
+        pins: pins.then(|| unit.space_name.clone()),
         building: found.building.id,
         unit: view.unit,
-        back: Link::new(
-            "Back to the programme",
-            format!("/programme?building={}", found.building.id),
-        ),
+        here: asks_of(found, view.unit).unwrap_or_default(),
+        back,
         once: fresh_once(),
         estimate: ESTIMATE,
     })
+}
+
+/// Which plan it is about, where it is not the one as stated.
+fn which_plan(found: &BuildingProgramme) -> Option<String> {
+    let plan = found.plan.as_ref().filter(|_| found.apart)?;
+    let adopted = found.adopted.as_ref().is_some_and(|a| a.plan == plan.id);
+    Some(match (&plan.name, adopted) {
+        (Some(name), true) => format!("The adopted plan, “{name}”"),
+        (None, true) => "The adopted plan".to_owned(),
+        (Some(name), false) => format!("What if: {name}"),
+        (None, false) => "A plan since made anew".to_owned(),
+    })
+}
+
+/// Whether what a person tied is of the plan shown: a kept one knows only what was asked when it was made.
+fn is_of_plan(found: &BuildingProgramme, unit: UnitId, what: &str) -> bool {
+    let Some(plan) = found.plan.as_ref().filter(|_| found.apart) else {
+        return true;
+    };
+    let limits = &plan.asked.limits;
+    match what {
+        "pin" => limits.pinned.iter().any(|(id, _)| *id == unit),
+        _ => limits.together.iter().any(|set| set.contains(&unit)),
+    }
 }
 
 /// The year its own course would have it, as a calendar year.
@@ -136,7 +202,8 @@ fn standing(view: &UnitInProgramme) -> String {
     let tie = found
         .ties
         .iter()
-        .find(|t| t.tie.what == "pin" && t.tie.units.contains(&view.unit));
+        .find(|t| t.tie.what == "pin" && t.tie.units.contains(&view.unit))
+        .filter(|_| is_of_plan(found, view.unit, "pin"));
     if let Some(card) = tie {
         return format!(
             "{} pinned it to {}: {}.",
@@ -145,10 +212,19 @@ fn standing(view: &UnitInProgramme) -> String {
             card.tie.why.trim_end_matches('.')
         );
     }
+    let pinned = found.plan.as_ref().filter(|_| found.apart);
+    let mut pinned = pinned.into_iter().flat_map(|p| &p.asked.limits.pinned);
+    if let Some((_, place)) = pinned.find(|(id, _)| *id == view.unit) {
+        return format!(
+            "It was pinned to {} when this plan was made; that was taken back since.",
+            found.input.first_year + *place as i32
+        );
+    }
     let bound = found
         .ties
         .iter()
-        .find(|t| t.tie.what == "together" && t.tie.units.contains(&view.unit));
+        .find(|t| t.tie.what == "together" && t.tie.units.contains(&view.unit))
+        .filter(|_| is_of_plan(found, view.unit, "together"));
     let bound = bound.map_or(String::new(), |card| {
         let others = card.tie.units.iter().filter(|u| **u != view.unit);
         let names: Vec<String> = others.map(|u| called_by_place(found, *u)).collect();

@@ -138,14 +138,29 @@ pub(super) fn clash(found: &BuildingProgramme, proven: &Proven) -> String {
         );
     }
     let words: Vec<String> = proven.clash.iter().map(|c| limit(found, c)).collect();
-    match words.as_slice() {
-        [] => "It may still exist: the time there was did not settle it. Make the plan again, or ask for less.".to_owned(),
-        [only] => format!("This alone cannot be kept: {only}. Let it go, and there is a plan."),
-        _ => format!(
-            "These cannot all be kept: {}. No smaller set of what is asked clashes; let any one of them go, and there is a \
-             plan.",
-            list(&words)
-        ),
+    cannot_be_kept(&words, proven.fewest).unwrap_or_else(|| {
+        "It may still exist: the time there was did not settle it. Make the plan again, or ask for less.".to_owned()
+    })
+}
+
+/// The limits that clash in one sentence, and what follows; `fewest` = proven that no smaller set does. That there is a plan once
+/// one of them is let go is not said: others may clash beside.
+pub(super) fn cannot_be_kept(words: &[String], fewest: bool) -> Option<String> {
+    match (words, fewest) {
+        ([], _) => None,
+        ([only], _) => Some(format!(
+            "This alone cannot be kept, whatever else is let go: {only}."
+        )),
+        (_, true) => Some(format!(
+            "These cannot all be kept: {}. No smaller set of what is asked clashes: without any one of them the others can be \
+             kept.",
+            list(words)
+        )),
+        (_, false) => Some(format!(
+            "These cannot all be kept: {}. That is a set that clashes; a smaller one may exist: the time there was did not \
+             settle it.",
+            list(words)
+        )),
     }
 }
 
@@ -170,7 +185,7 @@ fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
             money::whole(found.input.floor)
         ),
         Clashing::Cap => "the most that may be spent in a year".to_owned(),
-        Clashing::Homes => "the most homes disturbed in a year".to_owned(),
+        Clashing::Homes => "the most replacements in a year".to_owned(),
         Clashing::Consultation => {
             "the first year in which works that need consultation can happen".to_owned()
         }
@@ -235,6 +250,16 @@ pub(super) fn called<'a>(found: &'a BuildingProgramme, code: &'a str) -> &'a str
     found.option_names.get(code).map_or(code, String::as_str)
 }
 
+/// Where it is answered why a unit has its year in the plan shown, and what another would cost; `None` where it cannot be.
+pub(super) fn asks_of(found: &BuildingProgramme, unit: UnitId) -> Option<String> {
+    let plan = found.plan.as_ref()?;
+    if !found.apart {
+        return Some(format!("/programme/{}/units/{unit}", found.building.id));
+    }
+    let alone = plan.is_asked_alone();
+    alone.then(|| format!("/programme/plans/{}/units/{unit}", plan.id))
+}
+
 /// What has changed since the plan was made, and that it can be made anew.
 pub(super) fn since(found: &BuildingProgramme) -> Vec<Row> {
     let mut rows = Vec::new();
@@ -282,7 +307,7 @@ pub(super) fn since(found: &BuildingProgramme) -> Vec<Row> {
         "since",
         format!("Since this plan was made {}.", list(&words)),
     );
-    if found.may_state {
+    if found.may_state && !found.apart {
         row = row.verb(make("Make the plan anew"));
     }
     rows.push(row);
@@ -304,5 +329,23 @@ fn change(change: &Change) -> String {
                 n => format!("{} have", plural(n, "unit", "units")),
             }
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::cannot_be_kept;
+
+    #[test]
+    fn a_smallest_set_is_claimed_only_where_it_is_proven() {
+        let words = |n: usize| -> Vec<String> { (0..n).map(|i| format!("limit {i}")).collect() };
+        assert_eq!(cannot_be_kept(&[], true), None);
+        let two = |fewest| cannot_be_kept(&words(2), fewest).unwrap();
+        assert!(two(true).contains("No smaller set of what is asked clashes"));
+        assert!(!two(false).contains("No smaller set"));
+        assert!(two(false).contains("a set that clashes; a smaller one may exist"));
+        assert!(two(false).contains("limit 0 and limit 1"));
+        let one = cannot_be_kept(&words(1), false).unwrap();
+        assert!(one.contains("This alone cannot be kept") && one.contains("limit 0"));
     }
 }

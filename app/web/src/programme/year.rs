@@ -5,7 +5,7 @@ use usecases::plan::{BuildingProgramme, LeftOut, Replacement, YearLine};
 use wording::sentences::{capital, counted, list, money, plural};
 use wording::{Link, Row, Verb, Why};
 
-use super::words::{ESTIMATE, called, last_year, place};
+use super::words::{ESTIMATE, asks_of, called, last_year, place};
 use crate::form::fresh_once;
 
 /// One year: replacements, what is kept for failures, what was put off.
@@ -89,10 +89,10 @@ fn replacement(found: &BuildingProgramme, unit: &Candidate, r: &Replacement) -> 
     )
     .figure(money::whole(r.cash), "including VAT")
     .why(why(unit));
-    if found.plan.is_some() && !found.apart {
+    if let Some(href) = asks_of(found, unit.unit) {
         row = row.verb(Verb::link(
             "Why then, and what would another year cost?",
-            format!("/programme/{}/units/{}", found.building.id, unit.unit),
+            href,
         ));
     }
     match follow(found, unit) {
@@ -271,14 +271,9 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
             )
             .figure(money::whole(cash.unwrap_or(unit.capex)), "including VAT")
             .why(self::why(unit));
-            let planned = found.plan.is_some() && !found.apart;
-            Some(if planned {
-                row.verb(Verb::link(
-                    "What would a year cost?",
-                    format!("/programme/{}/units/{}", found.building.id, unit.unit),
-                ))
-            } else {
-                row
+            Some(match asks_of(found, unit.unit) {
+                Some(href) => row.verb(Verb::link("What would a year cost?", href)),
+                None => row,
             })
         })
         .collect();
@@ -306,9 +301,6 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
 
 /// Units kept beyond the programme, each with the way to ask what a year would cost.
 pub(super) fn kept(found: &BuildingProgramme) -> Vec<Row> {
-    if found.plan.is_none() || found.apart {
-        return Vec::new();
-    }
     let left = found.programme.left_out.iter();
     let mut units: Vec<&Candidate> = left
         .filter(|(_, why)| matches!(why, LeftOut::KeptBeyond { .. }))
@@ -316,15 +308,13 @@ pub(super) fn kept(found: &BuildingProgramme) -> Vec<Row> {
         .collect();
     units.sort_by(|a, b| (&a.space_name, &a.number).cmp(&(&b.space_name, &b.number)));
     let row = |unit: &Candidate| {
-        Row::about(
+        let href = asks_of(found, unit.unit)?;
+        let row = Row::about(
             format!("kept-{}", unit.unit),
             place(unit, found),
             format!(": {} {} is kept.", called(found, &unit.kind), unit.number),
-        )
-        .verb(Verb::link(
-            "What would a year cost?",
-            format!("/programme/{}/units/{}", found.building.id, unit.unit),
-        ))
+        );
+        Some(row.verb(Verb::link("What would a year cost?", href)))
     };
-    units.into_iter().map(row).collect()
+    units.into_iter().filter_map(row).collect()
 }

@@ -182,6 +182,35 @@ fn call_row(rounds: &Rounds, job: &Promised, stand: &CallStand) -> Row {
     row
 }
 
+/// Open jobs that are past their time by the time proposed for them, or by now.
+pub(super) fn calls_late(rounds: &Rounds) -> Vec<Row> {
+    let late = rounds.calls.iter().filter_map(|(job, call)| {
+        let by = call.place.map_or(rounds.today, |stand| stand.day);
+        let clock = past_its_time(job, by.and_time(NaiveTime::MIN))?;
+        let place = format!("{}, {}", job.space_name, job.building_name);
+        let stands = call.place.map_or_else(
+            || "it found no day".to_owned(),
+            |stand| format!("{} is proposed", dates::weekday_day(stand.day)),
+        );
+        let row = Row::about(
+            format!("late-{}", job.id),
+            Link::new(place, format!("/jobs/{}", job.id)),
+            format!(
+                ": {} {}, to be done by {}; {stands}.",
+                job.kind,
+                job.number,
+                dates::weekday_day(clock.date())
+            ),
+        );
+        let days = (by - clock.date()).num_days().max(0) as u64;
+        Some(
+            row.urgency(Urgency::Late)
+                .figure(plural(days, "day", "days"), "late"),
+        )
+    });
+    late.collect()
+}
+
 /// Open jobs for which no time was found.
 fn calls_without(rounds: &Rounds) -> impl Iterator<Item = Row> + '_ {
     rounds.calls.iter().filter_map(|(job, call)| {

@@ -167,24 +167,22 @@ pub(super) fn late(rounds: &Rounds) -> Vec<Row> {
         .filter_map(|visit| Some((visit.late?, visit)))
         .collect();
     late.sort_by_key(|(days, visit)| (-days, visit.visit));
-    let more = late.len().saturating_sub(SAID);
-    let mut rows: Vec<Row> = late
-        .into_iter()
-        .take(SAID)
-        .map(|(days, visit)| {
-            let stands = match visit.row.on_day {
-                Some(day) => format!("it has {}", dates::weekday_day(day)),
-                None => "it found no day".to_owned(),
-            };
-            Row::about(
-                format!("late-{}", visit.visit),
-                Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
-                format!(": {}; {stands}.", what(visit)),
-            )
-            .urgency(Urgency::Late)
-            .figure(plural(days.max(0) as u64, "day", "days"), "late")
-        })
-        .collect();
+    let calls = super::days::calls_late(rounds);
+    let more = (late.len() + calls.len()).saturating_sub(SAID);
+    let visits = late.into_iter().map(|(days, visit)| {
+        let stands = match visit.row.on_day {
+            Some(day) => format!("it has {}", dates::weekday_day(day)),
+            None => "it found no day".to_owned(),
+        };
+        Row::about(
+            format!("late-{}", visit.visit),
+            Link::new(place(visit), format!("/duties/{}", visit.unit.id)),
+            format!(": {}; {stands}.", what(visit)),
+        )
+        .urgency(Urgency::Late)
+        .figure(plural(days.max(0) as u64, "day", "days"), "late")
+    });
+    let mut rows: Vec<Row> = calls.into_iter().chain(visits).take(SAID).collect();
     if more > 0 {
         let sentence = format!(
             "{}.",

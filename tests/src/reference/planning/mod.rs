@@ -15,6 +15,7 @@ mod recipe;
 mod replan;
 mod rounds;
 pub mod scorer;
+mod timed;
 
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};

@@ -6,7 +6,7 @@ use terms::UnitId;
 use super::model::{Building, Choice, Fund, Group, Problem, Redundancy, Unit};
 use crate::programme::{ProgrammeInput, ProgrammeLimits, ProgrammeOption, ProgrammeUnit};
 
-/// More hours than any building bears: no limit on homes.
+/// More hours than any building bears: no limit on replacements.
 const NO_LIMIT: i64 = 1_000_000_000;
 
 /// Pence of expected pounds.
@@ -158,6 +158,7 @@ fn unit(unit: &ProgrammeUnit, limits: &ProgrammeLimits, group: usize, years: usi
             })
             .collect(),
         cash: vec![option.cash.0; years],
+        // Every replacement counts one, so that the cap is a number of them; hours of disruption are not known by option.
         hours: 1,
     };
     let latest = unit.latest.map(|year| year as usize);

@@ -15,9 +15,9 @@ use crate::solver::{Effort, Ending, Model};
 /// A set of limits that clash.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Clash {
-    /// The limits: no plan keeps them all, and without any one of them there is a plan.
+    /// The limits: no plan keeps them all.
     pub limits: Vec<Limit>,
-    /// Whether no smaller set clashes.
+    /// Whether it is proven that no smaller set clashes; then without any one of them the others can be kept.
     pub fewest: bool,
 }
 

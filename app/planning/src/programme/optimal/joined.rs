@@ -79,8 +79,10 @@ pub struct Joint {
     pub bound: Pence,
     /// What it would cost if every unit had its best year and nothing bound.
     pub unbound: Pence,
-    /// The smallest set of limits that clash.
+    /// Limits that clash.
     pub clash: Vec<JointClash>,
+    /// Whether it is proven that no smaller set of them clashes.
+    pub fewest: bool,
 }
 
 /// The problem of all, with the place of each building's first unit, and each building's own.
@@ -187,11 +189,13 @@ pub fn prove_jointly(
         bound: Pence(answer.bound),
         unbound: Pence(joined.all.unavoidable()),
         clash: Vec::new(),
+        fewest: false,
     };
     if let Some(plan) = &answer.plan {
         (joint.parts, joint.paid) = apart(parts, &joined, plan);
     } else if answer.verdict == Verdict::Infeasible {
         let found = clash(&joined.all, true, allowance);
+        joint.fewest = found.as_ref().is_some_and(|c| c.fewest);
         let limits = found.map(|c| c.limits).unwrap_or_default();
         let named = limits
             .iter()

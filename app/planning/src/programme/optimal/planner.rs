@@ -38,7 +38,7 @@ pub enum Clashing {
     },
     /// The most that may be spent in a year.
     Cap,
-    /// The most homes in a year.
+    /// The most replacements in a year.
     Homes,
     /// The first year in which works that need consultation can happen.
     Consultation,
@@ -61,8 +61,11 @@ pub struct Proven {
     pub bound: Pence,
     /// What it would cost if every unit had its best year and nothing else bound.
     pub unbound: Pence,
-    /// The smallest set of limits that clash; empty when a plan exists.
+    /// Limits that clash; empty when a plan exists.
     pub clash: Vec<Clashing>,
+    /// Whether it is proven that no smaller set of them clashes; what was kept before this was asked is not.
+    #[serde(default)]
+    pub fewest: bool,
 }
 
 impl Proven {
@@ -120,7 +123,7 @@ impl OptimalProgramme<'_> {
         let estate = Estate::of(&problem);
         if !dry.is_empty() {
             let clash = vec![Clashing::Reserve { dry }];
-            return without(input, Verdict::Infeasible, &problem, clash);
+            return without(input, Verdict::Infeasible, &problem, (clash, true));
         }
         let answer = solve(&problem, self.settings, self.allowance);
         match &answer.plan {
@@ -131,6 +134,7 @@ impl OptimalProgramme<'_> {
                 bound: Pence(answer.bound),
                 unbound: Pence(answer.unavoidable),
                 clash: Vec::new(),
+                fewest: false,
             },
             None => self.no_plan(input, &problem, &answer),
         }
@@ -142,12 +146,13 @@ impl OptimalProgramme<'_> {
         } else {
             None
         };
+        let fewest = found.as_ref().is_some_and(|c| c.fewest);
         let limits = found.map(|c| c.limits).unwrap_or_default();
         let clash = limits
             .iter()
             .flat_map(|l| self.as_stated(input, problem, *l))
             .collect();
-        without(input, answer.verdict, problem, clash)
+        without(input, answer.verdict, problem, (clash, fewest))
     }
 
     /// A limit of the problem as people stated it: what one unit must may be two of them.
@@ -236,7 +241,7 @@ fn without(
     input: &ProgrammeInput,
     verdict: Verdict,
     problem: &Problem,
-    clash: Vec<Clashing>,
+    (clash, fewest): (Vec<Clashing>, bool),
 ) -> Proven {
     let free = Pence(problem.unavoidable());
     Proven {
@@ -246,5 +251,6 @@ fn without(
         bound: free,
         unbound: free,
         clash,
+        fewest,
     }
 }
