@@ -119,7 +119,7 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
             let Some(unit) = given.get(&replaced.unit) else {
                 continue;
             };
-            if offered(unit, replaced, year).is_none() {
+            if offered(unit, replaced, year) == Offer::Unknown {
                 breaches.push(ProgrammeBreach::CashDiffers(unit.unit));
             }
             if unit.latest.is_some_and(|latest| year > latest) {
@@ -137,22 +137,34 @@ fn units(input: &ProgrammeInput, programme: &Programme, breaches: &mut Vec<Progr
     }
 }
 
-/// Whether the price of a unit's option in a year is what was paid, and its expected cost then, pounds: `None` = it is not one
-/// of the unit's options at that price, `Some(None)` = it is, and is not on offer in that year.
-fn offered(
-    unit: &ProgrammeUnit,
-    replaced: &Replacement,
-    year: u32,
-) -> Option<Option<ExpectedPounds>> {
-    let at = |by_year: &[Option<ExpectedPounds>]| by_year.get(year as usize).copied().flatten();
+/// What a unit stands with in a year, held against what is offered.
+#[derive(Clone, Copy, PartialEq)]
+enum Offer {
+    /// None of the unit's options at that price.
+    Unknown,
+    /// One of them, not on offer in that year.
+    Shut,
+    /// One of them, with its expected cost then.
+    Open(ExpectedPounds),
+}
+
+fn offered(unit: &ProgrammeUnit, replaced: &Replacement, year: u32) -> Offer {
+    let at = |by_year: &[Option<ExpectedPounds>]| {
+        let cost = by_year.get(year as usize).copied().flatten();
+        cost.map_or(Offer::Shut, Offer::Open)
+    };
     // Where no options are listed there is the unit's own.
     if unit.options.is_empty() {
         let same = unit.cash == replaced.cash && unit.option == replaced.option;
-        return same.then(|| at(&unit.by_year));
+        return if same {
+            at(&unit.by_year)
+        } else {
+            Offer::Unknown
+        };
     }
     let mut all = unit.options.iter();
     let one = all.find(|c| c.cash == replaced.cash && c.option == replaced.option);
-    one.map(|c| at(&c.by_year))
+    one.map_or(Offer::Unknown, |c| at(&c.by_year))
 }
 
 /// What a programme costs by the rules, whole pence: every unit's expected cost in its year with its option, those that are
@@ -174,7 +186,10 @@ pub fn cost_by_the_rules(
             }
         }
         cost += match stands {
-            Some((year, replaced)) => pence(offered(unit, replaced, year)??.0),
+            Some((year, replaced)) => match offered(unit, replaced, year) {
+                Offer::Open(cost) => pence(cost.0),
+                Offer::Unknown | Offer::Shut => return None,
+            },
             // What has no sound price is never replaced, and counted as nothing.
             None if unit.cash.0 < 0 => 0,
             None => {
@@ -232,7 +247,7 @@ pub fn audit_proven(
         for replaced in &line.replacements {
             let mut units = input.units.iter();
             let unit = units.find(|u| u.unit == replaced.unit);
-            if unit.is_some_and(|u| offered(u, replaced, year) == Some(None)) {
+            if unit.is_some_and(|u| offered(u, replaced, year) == Offer::Shut) {
                 breaches.push(ProgrammeBreach::NotOnOffer(replaced.unit));
             }
         }

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{NaiveDate, Timelike};
 use inspection::calendar::add_days;
 use planning::rounds::{
-    Demands, Placed, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay, firm_of_pair,
+    Demands, Placed, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundFacts, RoundVerdict,
+    WorkingDay, firm_of_pair,
 };
 use planning::{RoundInput, RoundPlan};
 use store::Tx;
@@ -14,7 +15,7 @@ use terms::{DutyId, EngineerId, JobId};
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
-use super::calls::{CallAsks, CallPlace, calls_of, placed_calls, planned_call, waits};
+use super::calls::{Call, CallAsks, CallPlace, calls_of, placed_calls, planned_call, waits};
 use super::demands::{WorkAsks, asks_of_rules, daylight, seasons};
 use super::known::{Known, planned};
 use super::staff::{Staff, engineers_of, firms_of, holidays};
@@ -123,22 +124,14 @@ pub(super) fn prepare(
     let others: Vec<&Job> = open.iter().filter(|j| !ours.contains(&j.id)).collect();
     jobs.extend(others.iter().filter_map(|job| booked_job(job)));
     let mut calls: Vec<Job> = others.into_iter().filter(|j| waits(j)).cloned().collect();
-    let mut else_by = BTreeMap::new();
-    calls.retain(|job| {
-        let asks = CallAsks {
-            work: asks_of_jobs.get(&job.id).copied().unwrap_or_default(),
-            duties_last: last_of_jobs.get(&job.id).copied(),
-            of_plan: of_plans.contains(&job.id),
-        };
-        let call = planned_call(job, &known, asks);
-        // Work of a year that lies beyond the round waits for it.
-        let inside = call.job.window_first <= until;
-        if inside {
-            else_by.insert(job.id, call.else_by);
-            jobs.push(call.job);
-        }
-        inside
-    });
+    let asks_of_call = |job: JobId| CallAsks {
+        work: asks_of_jobs.get(&job).copied().unwrap_or_default(),
+        duties_last: last_of_jobs.get(&job).copied(),
+        of_plan: of_plans.contains(&job),
+    };
+    let waiting = planned_calls(&mut calls, &known, until, &asks_of_call);
+    let else_by = waiting.iter().map(|c| (c.job.id, c.else_by)).collect();
+    jobs.extend(waiting.into_iter().map(|c| c.job));
     let calls_before = tx.round_now()?.as_ref().map(calls_of).unwrap_or_default();
     let ahead = placed_calls(&calls_before).filter(|p| p.day > today);
     before
@@ -146,19 +139,9 @@ pub(super) fn prepare(
         .extend(ahead.filter(|p| calls.iter().any(|job| job.id == p.job)));
     jobs.retain(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until));
     let kept_free_percent = kept_free(tx)?;
-    let mut input = RoundInput {
-        from: add_days(today, 1),
-        until,
-        bank_holidays: holidays,
-        hours: WorkingDay::default(),
-        heating_seasons: seasons(today, until),
-        extra: Vec::new(),
-        daylight: daylight(today, until),
-        firms: firms_of(staff, kept_free_percent, &asks),
-        engineers: engineers_of(staff, &asks),
-        jobs,
-    };
-    settle_pairs(&mut input);
+    let firms = firms_of(staff, kept_free_percent, &asks);
+    let engineers = engineers_of(staff, &asks);
+    let input = input_of((today, until), holidays, (firms, engineers), jobs);
     let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
     wants.retain(|want| inside.contains(&JobId(want.visit)));
     Ok(Prepared {
@@ -171,6 +154,48 @@ pub(super) fn prepare(
         left_to_jobs,
         kept_free_percent,
     })
+}
+
+/// The planner's input of a year from tomorrow on.
+fn input_of(
+    (today, until): (NaiveDate, NaiveDate),
+    bank_holidays: BTreeSet<NaiveDate>,
+    (firms, engineers): (Vec<PlannedFirm>, Vec<PlannedEngineer>),
+    jobs: Vec<PlannedJob>,
+) -> RoundInput {
+    let mut input = RoundInput {
+        from: add_days(today, 1),
+        until,
+        bank_holidays,
+        hours: WorkingDay::default(),
+        heating_seasons: seasons(today, until),
+        extra: Vec::new(),
+        daylight: daylight(today, until),
+        firms,
+        engineers,
+        jobs,
+    };
+    settle_pairs(&mut input);
+    input
+}
+
+/// Open jobs for the planner; work of a year that lies beyond the round waits for it.
+fn planned_calls(
+    calls: &mut Vec<Job>,
+    known: &Known,
+    until: NaiveDate,
+    asks: &dyn Fn(JobId) -> CallAsks,
+) -> Vec<Call> {
+    let mut planned = Vec::with_capacity(calls.len());
+    calls.retain(|job| {
+        let call = planned_call(job, known, asks(job.id));
+        let inside = call.job.window_first <= until;
+        if inside {
+            planned.push(call);
+        }
+        inside
+    });
+    planned
 }
 
 /// Attendances that are no job yet, for the planner, and where the round before had them.
