@@ -7,7 +7,7 @@ use usecases::{Error, Seat, World};
 /// Pounds a year, in the purse, and the floor of the reserve: slab, tower, mill.
 ///
 /// A plan must stand in each. The slab's and the tower's must bind, or the pages of the programme have nothing to weigh: a
-/// plan free of them costs less, and £1,000 more saves something. The mill's suffices whatever comes in: two of its units
+/// plan free of them costs less, and £1,000 more saves something. The mill's suffices whatever comes in: few of its units
 /// are worth replacing, and what the purse opens with pays for them. `tests/all/plan_demo.rs` holds to all three; the slab's and
 /// the tower's sums lie little above the least with which a plan stands.
 const PURSES: [(i64, i64, i64); 3] = [
