@@ -82,9 +82,10 @@ pub fn decide_with(
     } else {
         crate::door::gave_own_password(world, seat.account(), &beside.password)?
     };
-    let proof = match seat.is_program() {
-        true => Proof::NotAsked,
-        false => crate::second_device::proof(world, seat.account(), &beside.digits)?,
+    let proof = if seat.is_program() {
+        Proof::NotAsked
+    } else {
+        crate::second_device::proof(world, seat.account(), &beside.digits)?
     };
     world.acting(seat, |tx| {
         let unit_seen = reached(tx, seat, form.advice)?;

@@ -325,13 +325,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             && seat
                 .must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])
                 .is_ok();
-        let role = if seat.role() == Role::Landlord {
-            Role::Landlord
-        } else {
-            Role::Agent
-        };
-        let (today, account) = (tx.today(), seat.account());
-        let authority = tx.authority_of(role, account, today)?.map(|a| a.limit);
+        let authority = own_limit(tx, seat)?;
         let ask = if !old && listed.unit.fate == Fate::InService {
             let quote = tx.advice(listed.id)?.quote;
             worth_asking(tx, listed.unit.id, quote)?
@@ -370,6 +364,17 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             record_head: tx.chain_head_text()?,
         })
     })
+}
+
+/// What the reader may agree alone, when that was stated.
+fn own_limit(tx: &mut Tx<'_>, seat: &Seat) -> Result<Option<Pence>, Error> {
+    let role = if seat.role() == Role::Landlord {
+        Role::Landlord
+    } else {
+        Role::Agent
+    };
+    let (today, account) = (tx.today(), seat.account());
+    Ok(tx.authority_of(role, account, today)?.map(|a| a.limit))
 }
 
 /// The advice that stands for a unit now.
