@@ -174,13 +174,20 @@ fn a_new_units_failures_are_those_of_its_kind_here() {
             estate.flat,
         ));
     }
-    let opened: chrono::NaiveDate = "2018-02-01".parse().unwrap();
-    // Evenly over the nine years: were they thin towards the end, the fit would rightly say that the record grew thinner.
-    for (n, unit) in (0..).zip(&units) {
-        let extra = (n < 3).then_some(500 + 1_000 * n);
-        for days in (0..3).map(|k| 1_050 * k + 85 * n).chain(extra) {
-            failed(&estate, *unit, opened + chrono::Days::new(days));
-        }
+    // By the list's own growth with age, which is 0.09 at three years and 0.24 at fifteen: Λ(a) grows with a^1.61, and 39
+    // failures are twice what it gives twelve units from six to 14.9 years. Were they even, the fit would rightly say that
+    // the record grew thinner, for all are of one age.
+    let shape = 1.0 + (0.24_f64 / 0.09).ln() / 5.0_f64.ln();
+    let (first, last) = (6.0_f64.powf(shape), 14.8_f64.powf(shape));
+    for (n, unit) in (0..39_u32).zip(units.iter().cycle()) {
+        let share = (f64::from(n) + 0.5) / 39.0;
+        let age = (first + share * (last - first)).powf(1.0 / shape);
+        let day = "2012-01-10".parse::<chrono::NaiveDate>().unwrap();
+        failed(
+            &estate,
+            *unit,
+            day + chrono::Days::new((age * 365.25) as u64),
+        );
     }
     usecases::forecast::refit(estate.world(), &estate.seat).unwrap();
     let id = estate.advised(estate.job(), 41_200);
