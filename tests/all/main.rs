@@ -53,6 +53,7 @@ mod plan_demands;
 mod plan_demo;
 mod plan_estate;
 mod plan_keyboard;
+mod plan_notices;
 mod plan_programme;
 mod plan_rounds;
 mod plan_shared;
