@@ -63,11 +63,9 @@ pub(super) struct ShowPage {
     newer: Option<Link>,
     may_decide: bool,
     by_desk: bool,
-    confirm: Option<String>,
-    second_device: bool,
+    confirm: Option<Confirm>,
     before: Vec<Row>,
-    in_warranty: bool,
-    is_repeat: bool,
+    asked_first: AskedFirst,
     decide_note: String,
     choices: Vec<Choice>,
     hows: Vec<Choice>,
@@ -75,6 +73,18 @@ pub(super) struct ShowPage {
     once: String,
     href: String,
     standing_words: &'static str,
+}
+
+/// How a large decision is confirmed: for which sums, and whether a second device shows digits too.
+struct Confirm {
+    only: String,
+    digits: bool,
+}
+
+/// Whom somebody has to have asked before a repair is agreed.
+struct AskedFirst {
+    maker: bool,
+    firm: bool,
 }
 
 /// The page of one advice.
@@ -165,11 +175,15 @@ pub(super) fn build(
         }),
         may_decide: seen.may_decide,
         by_desk,
-        confirm: confirm_hint(seen),
-        second_device: seen.second_device,
+        confirm: confirm_hint(seen).map(|only| Confirm {
+            only,
+            digits: seen.second_device,
+        }),
         before: before::rows(&seen.before),
-        in_warranty: before::in_warranty(&seen.before),
-        is_repeat: before::is_repeat(&seen.before),
+        asked_first: AskedFirst {
+            maker: before::in_warranty(&seen.before),
+            firm: before::is_repeat(&seen.before),
+        },
         decide_note: decide_note(seen),
         choices: choices(seen, form.value("choice")),
         hows: hows(seen, form.value("how")),
