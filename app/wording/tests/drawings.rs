@@ -255,7 +255,7 @@ fn each_header_has_a_depth_of_its_own_and_its_name_to_itself() {
     tower.risers[5].name = "riser 6, gas riser".to_owned();
     let drawing = tower.draw();
     for svg in [&drawing.wide_svg, &drawing.narrow_svg] {
-        let names = texts(svg, |words| words.starts_with("from "));
+        let names = texts(svg, |words| words.starts_with("from P-"));
         let words: Vec<&str> = names.iter().map(|(_, _, words)| words.as_str()).collect();
         assert_eq!(
             words,

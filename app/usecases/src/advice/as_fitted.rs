@@ -220,7 +220,10 @@ mod tests {
     #[test]
     fn a_new_unit_is_reckoned_with_as_its_forecast_would_say() {
         let own = fitted(3);
-        let fresh = history(20.0, 20.0, Vec::new());
+        let fresh = UnitHistory {
+            present: vec![0.0; own.kept.prior.covariates.len()],
+            ..history(20.0, 20.0, Vec::new())
+        };
         let told = forecast(
             &own.kept.prior,
             &own.kept.fit,
