@@ -117,7 +117,6 @@ fn the_demos_programmes_and_rounds_are_faultless_and_say_what_planning_saves() {
 fn units_say_why(agent: &Client, world: &World, seat: &Seat, building: &BuildingCard) {
     let found = plan::programme(world, seat, Some(building.id)).unwrap();
     let lines = &found.programme.years;
-    let last = lines.last().expect("years").year;
     let replaced = |late: bool| {
         let mut all = lines.iter().flat_map(|l| &l.replacements);
         all.find(|r| !late || r.years_late > 0)
@@ -128,17 +127,20 @@ fn units_say_why(agent: &Client, world: &World, seat: &Seat, building: &Building
         let view = plan::unit_year(world, seat, (building.id, unit), None).unwrap();
         let year = view.year.expect("it is replaced");
         let first_year = view.found.input.first_year;
-        // As late as the programme goes there is money for it, and waiting that long costs something.
-        let far = if year == last { first_year } else { last };
-        let at = format!("/programme/{}/units/{unit}?year={far}", building.id);
-        let page = agent.page(&at).replace('\u{a0}', " ");
-        let said = format!("in {far} would cost about £");
-        let figure = page.split(&said).nth(1).and_then(|rest| {
-            let (figure, rest) = rest.split_once(' ')?;
-            let pounds: i64 = figure.replace(',', "").parse().ok()?;
-            rest.starts_with("more over the years").then_some(pounds)
-        });
-        let cost = figure.unwrap_or_else(|| panic!("{at}: “{said}” and a figure is not in {page}"));
+        // The latest other year that has a plan says in pounds what it costs; each later one, what it clashes with.
+        let others = lines.iter().rev().map(|l| l.year).filter(|y| *y != year);
+        let mut told = None;
+        for other in others {
+            let at = format!("/programme/{}/units/{unit}?year={other}", building.id);
+            let page = agent.page(&at).replace('\u{a0}', " ");
+            told = pounds_more(&page, other).map(|cost| (cost, at.clone(), page.clone()));
+            if told.is_some() {
+                break;
+            }
+            let clash = format!("In {other} there is no plan for it. These cannot all be kept: ");
+            assert!(page.contains(&clash), "{at}: {page}");
+        }
+        let (cost, at, page) = told.expect("some other year has a plan");
         assert!(cost > 0, "{at}: {page}");
         let best = view.course.best_year.map(|t| first_year + t as i32);
         let reason = match best {
@@ -154,6 +156,14 @@ fn units_say_why(agent: &Client, world: &World, seat: &Seat, building: &Building
             assert!(known.iter().any(|said| page.contains(said)), "{page}");
         }
     }
+}
+
+/// "… in 2031 would cost about £240 more over the years": the pounds.
+fn pounds_more(page: &str, year: i32) -> Option<i64> {
+    let (_, rest) = page.split_once(&format!("in {year} would cost about £"))?;
+    let (figure, rest) = rest.split_once(' ')?;
+    let pounds: i64 = figure.replace(',', "").parse().ok()?;
+    rest.starts_with("more over the years").then_some(pounds)
 }
 
 /// As `seed-demo/src/purses.rs` says: two purses bind, so that a plan free of them costs less and £1,000 more saves something;
