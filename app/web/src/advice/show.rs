@@ -87,6 +87,15 @@ struct AskedFirst {
     firm: bool,
 }
 
+impl AskedFirst {
+    fn of(seen: &AdvicePage) -> Self {
+        Self {
+            maker: before::in_warranty(&seen.before),
+            firm: before::is_repeat(&seen.before),
+        }
+    }
+}
+
 /// The page of one advice.
 pub(crate) async fn page_of(
     reader: Reader,
@@ -180,10 +189,7 @@ pub(super) fn build(
             digits: seen.second_device,
         }),
         before: before::rows(&seen.before),
-        asked_first: AskedFirst {
-            maker: before::in_warranty(&seen.before),
-            firm: before::is_repeat(&seen.before),
-        },
+        asked_first: AskedFirst::of(seen),
         decide_note: decide_note(seen),
         choices: choices(seen, form.value("choice")),
         hows: hows(seen, form.value("how")),
