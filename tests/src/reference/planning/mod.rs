@@ -15,7 +15,6 @@ mod recipe;
 mod replan;
 mod rounds;
 pub mod scorer;
-mod timed;
 
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};

@@ -10,8 +10,7 @@ use sha2::{Digest, Sha256};
 
 use super::known::RecipeCase;
 use super::scorer::{Ours, Scorer, keep_and_score};
-use super::timed::Timed;
-use super::{gaps, judge_open, most_memory};
+use super::{gaps, judge_open, most_memory, processor_seconds};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
 
@@ -72,10 +71,11 @@ fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<
     let problem: Problem =
         serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
     let settings = super::programme::settings();
-    let clock = Timed::now(300.0, settings.threads);
-    let answer = programme::solve(&problem, settings, &|| clock.left());
-    let took = clock.took();
-    took.judge(judge);
+    let answer = programme::solve(
+        &problem,
+        settings,
+        &processor_seconds(300.0, settings.threads),
+    );
     super::programme::judge_plan(judge, &problem, &answer);
     let bound = answer.bound.max(case.bound);
     judge_open(
@@ -94,7 +94,6 @@ fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<
     if let Some(bytes) = held {
         write!(gap, ", at most {:.0} MiB held", bytes / MIB).unwrap_or_default();
     }
-    gap.push_str(&took.words());
     Ok((super::programme::solution(&answer), answer.cost, gap))
 }
 
@@ -102,15 +101,16 @@ fn judge_programme(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<
 fn judge_rounds(case: &RecipeCase, text: &[u8], judge: &mut Judge) -> Result<Judged, String> {
     let problem = serde_json::from_slice(text).map_err(|e| format!("{}: {e}", case.name))?;
     let settings = rounds::Settings::default();
-    let clock = Timed::now(120.0, 1);
-    let answer = rounds::solve(&problem, settings, &|| clock.left(), &mut |_, _| ());
-    let took = clock.took();
-    took.judge(judge);
+    let answer = rounds::solve(
+        &problem,
+        settings,
+        &processor_seconds(120.0, 1),
+        &mut |_, _| (),
+    );
     super::rounds::judge_plan(judge, &problem, &answer);
     let bound = answer.bound.max(case.bound);
     judge_open(judge, answer.cost, case.objective.unwrap_or(0), bound, 0.08);
     judge.same("not below a proven bound", true, answer.cost >= case.bound);
-    let mut gap = gaps(answer.cost, bound, None);
-    gap.push_str(&took.words());
+    let gap = gaps(answer.cost, bound, None);
     Ok((super::rounds::solution(&answer.visits), answer.cost, gap))
 }

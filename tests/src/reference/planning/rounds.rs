@@ -11,7 +11,6 @@ use serde::Deserialize;
 use super::files::json;
 use super::known::{Baseline, Case};
 use super::scorer::{Ours, Scorer, keep_and_score};
-use super::timed::Timed;
 use super::{gaps, judge_open, processor_seconds};
 use crate::reference::Report;
 use crate::reference::economics::judge::Judge;
@@ -50,17 +49,12 @@ pub fn run(
     judge.same("known solution, audited", case.objective, parts.objective());
     judge.same("breaches of the known solution", 0, breaches.len());
     let (time, gap) = asked(case);
-    let sized = case.jobs.unwrap_or(0) > 70;
-    let clock = Timed::now(time, 1);
-    let unsized_left = processor_seconds(time, 1);
-    let left = || {
-        if sized { clock.left() } else { unsized_left() }
-    };
-    let answer = solve(&problem, Settings::default(), &left, &mut |_, _| ());
-    let took = clock.took();
-    if sized {
-        took.judge(&mut judge);
-    }
+    let answer = solve(
+        &problem,
+        Settings::default(),
+        &processor_seconds(time, 1),
+        &mut |_, _| (),
+    );
     judge_plan(&mut judge, &problem, &answer);
     if let Some(lb0) = case.lb0 {
         judge.number("LB0", Some(lb0), Some(answer.least), LB0_DIGITS);
@@ -99,11 +93,7 @@ pub fn run(
     report.case("rounds", &case.name, judge.judged, judge.misses);
     let bound = answer.bound.max(case.bound);
     let visits = case.visits_part.map(|part| part.round() as i64);
-    let mut remark = gaps(answer.cost, bound, visits);
-    if sized {
-        remark.push_str(&took.words());
-    }
-    report.remark(remark);
+    report.remark(gaps(answer.cost, bound, visits));
     let ours = Ours {
         name: &case.name,
         instance: &instance,
