@@ -282,46 +282,6 @@ impl Tx<'_> {
             .collect())
     }
 
-    /// Adds a row to a duty's record; `id` and the `recorded_…` fields are made here.
-    pub fn add_completion(&mut self, row: &Completion) -> Result<Uuid, Error> {
-        let id: Uuid = self.fresh();
-        let values = (
-            (
-                duty_completions::estate_id.eq(Db(self.estate())),
-                duty_completions::id.eq(id),
-                duty_completions::duty_id.eq(Db(row.duty)),
-            ),
-            (
-                duty_completions::done_on.eq(row.done_on),
-                duty_completions::check_complete.eq(row.check_complete),
-                duty_completions::result.eq(&row.result),
-            ),
-            (
-                duty_completions::treated_as.eq(row.treated_as),
-                duty_completions::days_late.eq(row.days_late),
-                duty_completions::next_deadline.eq(row.next_deadline),
-            ),
-            (
-                duty_completions::reason.eq(&row.reason),
-                duty_completions::job_id.eq(row.job.map(Db)),
-                duty_completions::evidence.eq(&row.evidence),
-            ),
-            (
-                duty_completions::happened_on.eq(row.happened_on),
-                duty_completions::recorded_at.eq(self.at()),
-                duty_completions::recorded_by.eq(Db(self.who())),
-            ),
-            (
-                duty_completions::import_id.eq(row.import.map(Db)),
-                duty_completions::measured_k.eq(row.measured_k),
-            ),
-        );
-        diesel::insert_into(duty_completions::table)
-            .values(values)
-            .execute(self.conn())?;
-        Ok(id)
-    }
-
     /// Marks rows of a duty's record as corrected; they stay readable.
     pub fn supersede_completions(&mut self, ids: &[Uuid]) -> Result<usize, Error> {
         let (estate, at) = (self.estate(), self.at());

@@ -103,10 +103,16 @@ pub fn set(world: &World, person: &Person, digits: &str) -> Result<(), Error> {
             "These are not the digits it should show now. Check the device’s clock, wait for the next ones and type those.",
         ));
     };
-    world
-        .pool
-        .at_door(|door| door.set_second_device(person.account, step, world.now()))?;
-    Ok(())
+    let set = world.pool.at_door(|door| {
+        door.set_second_device(person.account, (&device.secret, step), world.now())
+    })?;
+    if set {
+        Ok(())
+    } else {
+        Err(Error::Conflict(
+            "It was set or begun anew meanwhile: open this page again.".to_owned(),
+        ))
+    }
 }
 
 /// Takes one's own device off: password and digits, as a large decision asks for them.

@@ -71,15 +71,17 @@ impl Door<'_> {
         Ok(kept == 1)
     }
 
-    /// Sets a device that was begun, its first digits used; `false` when there is none, or it is set already.
+    /// Sets the device that was begun with this secret, its first digits used; `false` when there is none, it is set already
+    /// or was begun anew.
     pub fn set_second_device(
         &mut self,
         account: AccountId,
-        step: i64,
+        (secret, step): (&[u8], i64),
         at: DateTime<Utc>,
     ) -> Result<bool, Error> {
         let begun = second_devices::table
             .find(Db(account))
+            .filter(second_devices::secret.eq(secret))
             .filter(second_devices::set_at.is_null());
         let set = diesel::update(begun)
             .set((

@@ -11,6 +11,7 @@ use terms::trade::DutyRule;
 use terms::{DutyId, ImportId, UnitId};
 use uuid::Uuid;
 
+use super::reckoned::reckoned;
 use super::{blank, dates, duty_of, is_gas_check, open_duty, opened_by_hand, reckon};
 use crate::Error;
 use crate::founding::{applies, once_a_building};
@@ -228,47 +229,6 @@ fn add(
         }
     }
     gone
-}
-
-/// Reckons a record as a whole: the rows that change, and what stands in their place.
-fn reckoned(
-    rules: (&DutyRule, &[DutyRule]),
-    mut rows: Vec<Completion>,
-) -> Result<(Vec<Uuid>, Vec<Completion>), Error> {
-    rows.sort_by_key(|row| {
-        (
-            row.happened_on,
-            row.done_on,
-            row.check_complete,
-            row.id.is_nil(),
-            row.id,
-        )
-    });
-    let steps = dates::replay_dated(rules, &rows)?;
-    let (mut gone, mut fresh) = (Vec::new(), Vec::new());
-    for (row, step) in rows.into_iter().zip(steps) {
-        let stands = !row.id.is_nil()
-            && row.result == step.result
-            && row.treated_as == step.treated_as
-            && row.days_late == step.days_late
-            && row.next_deadline == step.next_deadline
-            && row.reason == step.reason;
-        if stands {
-            continue;
-        }
-        if !row.id.is_nil() {
-            gone.push(row.id);
-        }
-        fresh.push(Completion {
-            result: step.result,
-            treated_as: step.treated_as,
-            days_late: step.days_late,
-            next_deadline: step.next_deadline,
-            reason: step.reason,
-            ..row
-        });
-    }
-    Ok((gone, fresh))
 }
 
 /// After a list's rows have left the records: what else stands there is reckoned anew, and a duty that only the list

@@ -14,6 +14,7 @@ mod lining_up;
 mod mixing;
 mod proof;
 mod proving;
+mod reckoned;
 mod reviews;
 mod rules;
 mod unsafe_units;
@@ -250,7 +251,7 @@ fn add_row(
         reason: reason.to_owned(),
         ..blank(duty, happened_on)
     };
-    tx.add_completion(&row)?;
+    tx.add_completions(std::slice::from_ref(&row))?;
     Ok(())
 }
 
@@ -352,42 +353,14 @@ fn reckon_with(
 ) -> Result<(), Error> {
     let mut rows = tx.completions_of(&[duty], false)?;
     rows.extend(fresh);
-    rows.sort_by_key(|row| {
-        (
-            row.happened_on,
-            row.done_on,
-            row.check_complete,
-            row.id.is_nil(),
-            row.id,
-        )
-    });
     let versions: Vec<DutyRule> = tx
         .duty_rule_versions(Some(&rule.code))?
         .into_iter()
         .map(|version| version.rule)
         .collect();
-    let steps = dates::replay_dated((rule, &versions), &rows)?;
-    for (row, step) in rows.iter().zip(&steps) {
-        let stands = row.result == step.result
-            && row.treated_as == step.treated_as
-            && row.days_late == step.days_late
-            && row.next_deadline == step.next_deadline
-            && row.reason == step.reason;
-        if stands {
-            continue;
-        }
-        if !row.id.is_nil() {
-            tx.supersede_completions(&[row.id])?;
-        }
-        tx.add_completion(&Completion {
-            result: step.result.clone(),
-            treated_as: step.treated_as,
-            days_late: step.days_late,
-            next_deadline: step.next_deadline,
-            reason: step.reason.clone(),
-            ..row.clone()
-        })?;
-    }
+    let (gone, changed) = reckoned::reckoned((rule, &versions), rows)?;
+    tx.supersede_completions(&gone)?;
+    tx.add_completions(&changed)?;
     Ok(())
 }
 

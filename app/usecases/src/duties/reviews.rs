@@ -74,12 +74,12 @@ pub fn trigger_review(
                     ),
                 ),
             };
-            tx.add_completion(&Completion {
+            tx.add_completions(&[Completion {
                 result: "trigger".to_owned(),
                 next_deadline: Some(due),
                 reason: format!("{sentence} What changed: {words}"),
                 ..blank(form.duty, form.on)
-            })?;
+            }])?;
             reckon(tx, form.duty, &rule)?;
             tx.note(
                 "review asked for",

@@ -1,6 +1,8 @@
 //! A device beside the password: beginning it, setting it by its first digits, taking it off.
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use terms::Person;
+use usecases::World;
 use usecases::second_device::{self, Standing};
 use wording::Shell;
 use wording::drawings::{Drawing, square_code};
@@ -91,19 +93,11 @@ async fn take_begin(
     state: web::Data<State>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let (person, password) = (visitor.person.clone(), form.value("password").to_owned());
-    let done = ask(&state, move |world| {
-        second_device::begin(world, &person, &password)
-    })
-    .await;
-    told(
-        &visitor,
-        &state,
-        form.into_inner(),
-        done,
-        "Show your device the code, then type the digits it shows.",
-    )
-    .await
+    let said = "Show your device the code, then type the digits it shows.";
+    let begin = |world: &World, person: &Person, form: &Typed| {
+        second_device::begin(world, person, form.value("password"))
+    };
+    act(visitor, state, form, (begin, said)).await
 }
 
 async fn take_set(
@@ -111,19 +105,10 @@ async fn take_set(
     state: web::Data<State>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let (person, digits) = (visitor.person.clone(), form.value("digits").to_owned());
-    let done = ask(&state, move |world| {
-        second_device::set(world, &person, &digits)
-    })
-    .await;
-    told(
-        &visitor,
-        &state,
-        form.into_inner(),
-        done,
-        "Your second device is set.",
-    )
-    .await
+    let set = |world: &World, person: &Person, form: &Typed| {
+        second_device::set(world, person, form.value("digits"))
+    };
+    act(visitor, state, form, (set, "Your second device is set.")).await
 }
 
 async fn take_off(
@@ -131,37 +116,35 @@ async fn take_off(
     state: web::Data<State>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let person = visitor.person.clone();
-    let (password, digits) = (
-        form.value("password").to_owned(),
-        form.value("digits").to_owned(),
-    );
-    let done = ask(&state, move |world| {
-        second_device::take_off(world, &person, &password, &digits)
-    })
-    .await;
-    told(
-        &visitor,
-        &state,
-        form.into_inner(),
-        done,
-        "Your second device is taken off.",
+    let off = |world: &World, person: &Person, form: &Typed| {
+        second_device::take_off(world, person, form.value("password"), form.value("digits"))
+    };
+    act(
+        visitor,
+        state,
+        form,
+        (off, "Your second device is taken off."),
     )
     .await
 }
 
-async fn told(
-    visitor: &Visitor,
-    state: &web::Data<State>,
-    mut form: Typed,
-    done: Result<(), usecases::Error>,
-    sentence: &str,
+/// Does one thing with what was typed; the page again with its sentences where it cannot be done.
+async fn act(
+    visitor: Visitor,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+    (what, sentence): (
+        fn(&World, &Person, &Typed) -> Result<(), usecases::Error>,
+        &'static str,
+    ),
 ) -> Result<HttpResponse, Failure> {
-    match done {
+    let mut form = form.into_inner();
+    let (person, typed) = (visitor.person.clone(), form.clone());
+    match ask(&state, move |world| what(world, &person, &typed)).await {
         Ok(()) => Ok(see_told("/account/second-device", sentence)),
         Err(error) => {
             form.take_wrongs(error).map_err(Failure)?;
-            wrong(&page_of(visitor, state, form).await?)
+            wrong(&page_of(&visitor, &state, form).await?)
         }
     }
 }
