@@ -3,7 +3,7 @@ use typst::foundations::Bytes;
 use typst::text::{Font, FontBook};
 
 use crate::Trouble;
-use crate::legible::MARK;
+use crate::legible::{MARK, plain};
 
 const FILES: [&[u8]; 7] = [
     include_bytes!("../fonts/radio-canada-regular.ttf"),
@@ -30,8 +30,12 @@ impl Faces {
         let faces = Self {
             fonts: fonts.ok_or(Trouble::Face)?,
         };
-        // What stands for anything else must have a shape itself.
-        faces.hold(MARK).then_some(faces).ok_or(Trouble::Face)
+        // What stands for anything else must have a shape itself, and so must what is never asked for.
+        let whole = faces.hold(MARK)
+            && ('\0'..='\u{7f}')
+                .filter(|c| plain(*c))
+                .all(|c| faces.hold(c));
+        whole.then_some(faces).ok_or(Trouble::Face)
     }
 
     pub(crate) fn book(&self) -> FontBook {

@@ -1,4 +1,4 @@
-//! All the typesetter can see: one template, one sheet of data, the faces. No files, no clock, no network.
+//! All the typesetter can see: one template and its parts, one sheet of data, the faces. No files, no clock, no network.
 use typst::diag::{FileError, FileResult};
 use typst::foundations::{Bytes, Datetime, Duration};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
@@ -10,12 +10,15 @@ use crate::Trouble;
 use crate::faces::Faces;
 
 const TEMPLATE: &str = include_str!("../typeset/decision-pack.typ");
+/// Apart from the template: what hangs on no paper's data is worked out once and remembered for every paper after.
+const PARTS: &str = include_str!("../typeset/parts.typ");
 
 pub(crate) struct Room {
     functions: LazyHash<Library>,
     book: LazyHash<FontBook>,
     faces: Faces,
     template: Source,
+    parts: Source,
     sheet: FileId,
     data: Bytes,
 }
@@ -39,6 +42,7 @@ impl Room {
             book: LazyHash::new(faces.book()),
             faces,
             template: Source::new(place("/paper.typ")?, TEMPLATE.to_owned()),
+            parts: Source::new(place("/parts.typ")?, PARTS.to_owned()),
             sheet: place("/data.json")?,
             data: Bytes::new([]),
         })
@@ -68,11 +72,11 @@ impl World for Room {
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        if id == self.template.id() {
-            Ok(self.template.clone())
-        } else {
-            Err(FileError::AccessDenied)
-        }
+        [&self.template, &self.parts]
+            .into_iter()
+            .find(|source| source.id() == id)
+            .cloned()
+            .ok_or(FileError::AccessDenied)
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
