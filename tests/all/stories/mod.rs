@@ -4,6 +4,7 @@
 mod cylinder;
 mod evening;
 mod riser;
+mod store_in;
 
 use store::units::Which;
 use terms::UnitId;
