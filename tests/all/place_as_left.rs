@@ -26,10 +26,21 @@ fn what_a_sheet_says_of_the_place_stands_in_the_register_with_its_day_and_name()
         .with("site.electric_kw_spare", "7,5")
         .with("r.main_static_bar", "3.1")
         .with("r.main_flow_lpm", "14");
-    let wrongs = refused(submit(&estate, job, &sheet.clone().with("site.cold_pipe_mm", "wide")));
-    assert!(says(&wrongs, "“wide” is not a number between 0 and 108."), "{wrongs:?}");
+    let wrongs = refused(submit(
+        &estate,
+        job,
+        &sheet.clone().with("site.cold_pipe_mm", "wide"),
+    ));
+    assert!(
+        says(&wrongs, "“wide” is not a number between 0 and 108."),
+        "{wrongs:?}"
+    );
     assert!(wrongs.iter().any(|w| w.field == "site.cold_pipe_mm"));
-    assert_eq!(site(&estate, estate.flat), json!({}), "nothing of it is kept");
+    assert_eq!(
+        site(&estate, estate.flat),
+        json!({}),
+        "nothing of it is kept"
+    );
     submit(&estate, job, &sheet).unwrap();
     // The flow was found through another pipe than the one that is left, so it is not of this one.
     assert_eq!(
@@ -71,7 +82,11 @@ fn a_visit_typed_in_from_paper_states_the_place_as_of_its_own_day() {
         visit::paper_visit(estate.world(), &estate.seat_of(AGENT), form, &fresh()).unwrap();
     };
     typed_in("2026-11-20", "22");
-    estate.app.database.clock.advance(chrono::TimeDelta::minutes(1));
+    estate
+        .app
+        .database
+        .clock
+        .advance(chrono::TimeDelta::minutes(1));
     // The same pipe found again: what is measured through it stands.
     typed_in("2026-11-23", "22");
     assert_eq!(

@@ -316,7 +316,11 @@ fn a_history_is_held_against_the_record_of_the_units_it_speaks_of() {
     let preview = estate.look("history.csv", list.as_bytes());
     assert!(preview.ready, "{:#?}", preview.problems);
     assert_eq!(
-        (preview.counts.new, preview.doubts.overtaken, preview.doubts.dated),
+        (
+            preview.counts.new,
+            preview.doubts.overtaken,
+            preview.doubts.dated
+        ),
         (3, 3, 0)
     );
     let one = estate.unit("B2").id;

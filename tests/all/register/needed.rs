@@ -13,7 +13,7 @@ fn a_plant_room_needs_one_of_its_two_pumps() {
         building,
         ordinal: 0,
         name: "Plant room".to_owned(),
-        used_as: UsedAs::PlantRoom,
+        used_as: UsedAs::Plant,
         stair: None,
     };
     let room = register::add_space(world, &estate.seat, room, "room").unwrap();
@@ -38,7 +38,12 @@ fn a_plant_room_needs_one_of_its_two_pumps() {
         "{shown}"
     );
     let say = |once: &str, kind: &str, needed: &str, from: &str| {
-        let fields = [("once", once), ("of_kind", kind), ("needed", needed), ("needed_from", from)];
+        let fields = [
+            ("once", once),
+            ("of_kind", kind),
+            ("needed", needed),
+            ("needed_from", from),
+        ];
         estate.agent.post(&format!("{page}/needed"), &fields)
     };
     for (kind, needed, from, sentence) in [
@@ -51,7 +56,10 @@ fn a_plant_room_needs_one_of_its_two_pumps() {
         assert_eq!(refused.status(), 422, "{sentence}");
         let shown = refused.text().unwrap();
         assert!(shown.contains(sentence), "{sentence} is not in {shown}");
-        assert!(shown.contains(&format!("value=\"{needed}\"")), "what was typed stays");
+        assert!(
+            shown.contains(&format!("value=\"{needed}\"")),
+            "what was typed stays"
+        );
     }
     assert_eq!(say("n-1", "CP", "1", "2026-11-03").status(), 303);
     let so = "needs one of two circulating pumps fitted on the coldest day, since 3\u{a0}November 2026; one may be out at a time.";
@@ -64,9 +72,23 @@ fn a_plant_room_needs_one_of_its_two_pumps() {
     assert_eq!(say("n-2", "CP", "3", "2026-11-20").status(), 303);
     let shown = plain(estate.agent.page(&page));
     assert!(shown.contains("two can be used now: too few."), "{shown}");
-    assert!(shown.contains("Said before: 1 since 3 November 2026."), "{shown}");
+    assert!(
+        shown.contains("Said before: 1 since 3 November 2026."),
+        "{shown}"
+    );
     assert_eq!(say("n-3", "CP", "", "").status(), 303, "not known any more");
-    assert!(estate.agent.page(&page).contains("how many of them it needs is not known."));
+    assert!(
+        estate
+            .agent
+            .page(&page)
+            .contains("how many of them it needs is not known.")
+    );
     let elsewhere = format!("/spaces/{}/needed", uuid::Uuid::new_v4());
-    assert_eq!(estate.agent.post(&elsewhere, &[("of_kind", "CP"), ("needed", "1")]).status(), 404);
+    assert_eq!(
+        estate
+            .agent
+            .post(&elsewhere, &[("of_kind", "CP"), ("needed", "1")])
+            .status(),
+        404
+    );
 }

@@ -298,6 +298,9 @@ fn told(width: Width) {
     story.the_place_is_as_it_was_left();
     story.the_inhibitor_is_measured();
     story.both_retire_with_their_history();
+    story
+        .told
+        .every_page_is_in_the_protocol("old-cylinder", width);
 }
 
 #[test]

@@ -42,6 +42,17 @@ impl Teller {
         adds_up(&self.browser.source());
     }
 
+    /// Every picture of the story has its line in the protocol, and every line of it its picture.
+    fn every_page_is_in_the_protocol(&self, story: &str, width: Width) {
+        let protocol = include_str!("../../protocols/pages-of-both-stories.md");
+        let ends = format!("-{}.png", width.name());
+        let listed: Vec<&str> = protocol
+            .split('`')
+            .filter(|name| name.starts_with(story) && name.ends_with(&ends))
+            .collect();
+        assert_eq!(self.browser.pictures_kept(), listed);
+    }
+
     fn comes(&self, name: &str) {
         self.browser.forget();
         self.browser.come_in_as(name);

@@ -66,7 +66,11 @@ impl Story {
         let pipe = said.iter().find(|fact| fact.key == "cold_pipe_mm").unwrap();
         assert_eq!(
             (pipe.on, pipe.by.as_str(), &pipe.before),
-            (day("2026-11-25"), "Joss Tarrow", &Some(serde_json::json!(15.0)))
+            (
+                day("2026-11-25"),
+                "Joss Tarrow",
+                &Some(serde_json::json!(15.0))
+            )
         );
         t.comes("Nell Askwith");
         b.go(&format!("/spaces/{}/site", self.space));
@@ -138,7 +142,10 @@ impl Story {
         let hot = seen.findings.iter().find(|(_, f)| f.code == "B9_OVER_48");
         let (_, hot) = hot.expect("the outlet was too hot");
         assert_eq!(hot.words, "51 °C reaches the bath, over 48 °C.");
-        assert_eq!((hot.level, hot.reading.as_str()), (terms::Level::Act, "blended_c"));
+        assert_eq!(
+            (hot.level, hot.reading.as_str()),
+            (terms::Level::Act, "blended_c")
+        );
         let kept = seen
             .readings
             .iter()
@@ -192,7 +199,9 @@ impl Story {
                 "the parts of {number} stay as they were: no clock of them runs on into the store"
             );
             assert!(
-                failed(before).iter().all(|f| failed(&now.history).contains(f)),
+                failed(before)
+                    .iter()
+                    .all(|f| failed(&now.history).contains(f)),
                 "what failed of {number} stays on record"
             );
         }
@@ -202,7 +211,10 @@ impl Story {
         let leaks = leaks.filter(|f| f.part.as_deref() == Some("body")).count();
         assert!(leaks >= 2, "the leaks stay on record: {leaks}");
         for gone in [&old, &tank] {
-            assert!(gone.forecast.is_none(), "nothing is forecast of what is out");
+            assert!(
+                gone.forecast.is_none(),
+                "nothing is forecast of what is out"
+            );
         }
         let store = t.unit(MILL, FLAT, "TS");
         assert_eq!(store.litres, Some(180.0));

@@ -135,9 +135,10 @@ pub fn state_needed(
         tx.once(once, &(space, &form), |tx| {
             let card = tx.space(space)?;
             seat.must_reach(card.building)?;
-            let stands = tx.units(Which::Space(space))?.into_iter().any(|u| {
-                u.fate == Fate::InService && u.space == space && u.kind == form.kind
-            });
+            let stands = tx
+                .units(Which::Space(space))?
+                .into_iter()
+                .any(|u| u.fate == Fate::InService && u.space == space && u.kind == form.kind);
             let said = tx
                 .space_needed_over_time(space)?
                 .into_iter()
@@ -157,7 +158,10 @@ pub fn state_needed(
 fn wrongs(form: &NeededForm, known: bool, today: NaiveDate) -> Vec<FieldError> {
     let mut wrongs = Vec::new();
     if !known {
-        wrongs.push(FieldError::at("of_kind", "No unit of this kind stands here."));
+        wrongs.push(FieldError::at(
+            "of_kind",
+            "No unit of this kind stands here.",
+        ));
     }
     if form.needed.is_some_and(|n| !(0..=50).contains(&n)) {
         let sentence = "Between 0 and 50 units can be needed.";

@@ -185,6 +185,9 @@ mod tests {
         let said = said.as_object().unwrap();
         let merged = json!({ "cold_pipe_mm": 22.0, "people": 2.0 });
         assert_eq!(Value::Object(laid_over(&site, said)), merged);
-        assert_eq!(Value::Object(laid_over(&Value::Null, said)), json!({ "cold_pipe_mm": 22.0 }));
+        assert_eq!(
+            Value::Object(laid_over(&Value::Null, said)),
+            json!({ "cold_pipe_mm": 22.0 })
+        );
     }
 }

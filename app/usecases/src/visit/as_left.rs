@@ -88,8 +88,13 @@ mod tests {
         let old = Values::new().with("main_flow_lpm", 10.0);
         let wider = Sheet::new().with("site.cold_pipe_mm", "22");
         let said = stated(&site, &wider, (&old, &nothing));
-        let expected = json!({ "cold_pipe_mm": 22.0, "dynamic_bar_at_12": null, "max_flow_lpm": null });
-        assert_eq!(Value::Object(said), expected, "found before the work, through 15 mm");
+        let expected =
+            json!({ "cold_pipe_mm": 22.0, "dynamic_bar_at_12": null, "max_flow_lpm": null });
+        assert_eq!(
+            Value::Object(said),
+            expected,
+            "found before the work, through 15 mm"
+        );
         let new = Values::new()
             .with("main_static_bar", 2.4)
             .with("main_flow_lpm", 18.0);

@@ -153,7 +153,11 @@ fn judge_new(
         return Ok(VisitFindings::default());
     }
     let mut plate = Values::new();
-    for (key, name) in [("new.rated_kw", "rated_kw"), ("new.rated_kw", "heat_kw"), ("new.litres", "litres")] {
+    for (key, name) in [
+        ("new.rated_kw", "rated_kw"),
+        ("new.rated_kw", "heat_kw"),
+        ("new.litres", "litres"),
+    ] {
         if let Ok(number) = sheet.get(key).replace(',', ".").parse::<f64>() {
             plate.set(name, number);
         }

@@ -66,36 +66,35 @@ const fn measured(key: &'static str, label: &'static str, hint: &'static str) ->
 const MEASURED: [Measured; 12] = [
     measured("static_bar", "Cold main, nothing running", "bar"),
     measured("dynamic_bar_at_12", "Cold main at 12 l/min", "bar"),
-    measured(
-        "max_flow_lpm",
-        "The most the cold main gives",
-        "l/min"),
+    measured("max_flow_lpm", "The most the cold main gives", "l/min"),
     measured("cold_pipe_mm", "Cold pipe", "mm: 15, 22 or 28"),
     measured(
         "gas_drop_mbar",
         "Pressure lost in the gas pipe",
-        "mbar, at full rate"),
+        "mbar, at full rate",
+    ),
     measured(
         "network_dp_kpa",
         "Network: differential pressure",
-        "kPa, at the flat"),
+        "kPa, at the flat",
+    ),
     measured(
         "network_flow_c",
         "Network: flow temperature",
-        "°C, at the flat"),
+        "°C, at the flat",
+    ),
     measured("electric_kw_spare", "Electric supply to spare", "kW"),
     measured(
         "electric_kw_needed",
         "What the new unit would draw",
-        "kW; empty: the usual for its kind"),
-    measured(
-        "cistern_head_m",
-        "Cistern over the highest outlet",
-        "m"),
+        "kW; empty: the usual for its kind",
+    ),
+    measured("cistern_head_m", "Cistern over the highest outlet", "m"),
     measured(
         "people",
         "People who live there",
-        "A number only, for sizes"),
+        "A number only, for sizes",
+    ),
     measured("baths", "Baths", ""),
 ];
 
