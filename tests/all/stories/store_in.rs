@@ -132,7 +132,11 @@ impl Story {
         b.leaves(&format!("{sheet}/after"));
         b.go(&format!("{sheet}/close"));
         t.leaves_it_done("45.00");
-        let seen = t.seen(store.id);
+        self.outlet_and_inhibitor_are_on_record(store.id);
+    }
+
+    fn outlet_and_inhibitor_are_on_record(&self, store: UnitId) {
+        let seen = self.told.seen(store);
         let blended = |stage: &str, value: f64| {
             let mut of = seen.readings.iter().map(|(_, r)| r);
             of.any(|r| r.code == "blended_c" && r.stage == stage && r.value == Some(value))
@@ -180,6 +184,12 @@ impl Story {
         b.until("the tank is out", || {
             b.path() == format!("/units/{}", self.tank)
         });
+        self.what_was_on_record_stays();
+        self.the_flat_shows_its_units_over_time();
+    }
+
+    fn what_was_on_record_stays(&self) {
+        let t = &self.told;
         let (old, tank) = (t.seen(self.cylinder), t.seen(self.tank));
         let fitted = |history: &store::history::History| -> Vec<(String, NaiveDate)> {
             let parts = history.parts.iter();
@@ -216,6 +226,10 @@ impl Story {
                 "nothing is forecast of what is out"
             );
         }
+    }
+
+    fn the_flat_shows_its_units_over_time(&self) {
+        let (t, b) = (&self.told, &self.told.browser);
         let store = t.unit(MILL, FLAT, "TS");
         assert_eq!(store.litres, Some(180.0));
         assert_eq!(store.reducer_fitted, Some(true));

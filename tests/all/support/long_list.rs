@@ -144,9 +144,9 @@ pub fn seeded_text() -> (Vec<u8>, Vec<Told>) {
         let cells: Vec<String> = line
             .cells
             .iter()
-            .map(|cell| match cell.contains(',') {
-                true => format!("\"{cell}\""),
-                false => cell.clone(),
+            .map(|cell| {
+                let quote = if cell.contains(',') { "\"" } else { "" };
+                format!("{quote}{cell}{quote}")
             })
             .collect();
         text.push_str(&cells.join(","));

@@ -287,11 +287,12 @@ fn gas_units(tx: &mut Tx<'_>, space: SpaceId, kinds: &[Kind]) -> Result<u32, Err
 }
 
 /// What a unit that is to be replaced was last decided to be replaced with.
-fn decided_upon(tx: &mut Tx<'_>, job: &Job) -> Result<Option<String>, Error> {
+fn decided_upon(tx: &mut Tx<'_>, job: &Job, kinds: &[Kind]) -> Result<Option<String>, Error> {
     let Some(unit) = job.unit.filter(|_| job.kind == JobKind::Replacement) else {
         return Ok(None);
     };
-    Ok(tx.decided_option(unit)?)
+    let option = tx.decided_option(unit)?;
+    Ok(option.filter(|code| kinds.iter().any(|k| k.code == *code)))
 }
 
 fn photographed(tx: &mut Tx<'_>, job: &Job) -> Result<bool, Error> {
@@ -348,9 +349,8 @@ pub(super) fn facts_of(
         None => BTreeMap::new(),
     };
     let gas_units = gas_units(tx, job.space, &kinds)?;
-    let decided = decided_upon(tx, &job)?.filter(|code| kinds.iter().any(|k| k.code == *code));
     Ok(Facts {
-        decided,
+        decided: decided_upon(tx, &job, &kinds)?,
         next_due,
         photographed: photographed(tx, &job)?,
         building: tx.building(job.building)?,
