@@ -156,17 +156,24 @@ fn unit_row(view: &SpaceView, unit: &UnitCard) -> Row {
     let (first, last) = unit
         .installed
         .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    let stay = view.stays.iter().rev().find(|s| s.unit == unit.id);
-    let here = match stay {
-        Some(stay) => match (stay.from_on, stay.until_on) {
+    // One that moved away and came back has stood here more than once.
+    let stays: Vec<String> = view
+        .stays
+        .iter()
+        .filter(|stay| stay.unit == unit.id)
+        .map(|stay| match (stay.from_on, stay.until_on) {
             (Some(from), Some(until)) => {
                 format!("here from {} to {}", dates::day(from), dates::day(until))
             }
             (Some(from), None) => format!("here since {}", dates::day(from)),
             (None, Some(until)) => format!("here until {}", dates::day(until)),
             (None, None) => "here since nobody knows when".to_owned(),
-        },
-        None => "here once".to_owned(),
+        })
+        .collect();
+    let here = if stays.is_empty() {
+        "here once".to_owned()
+    } else {
+        stays.join(", ")
     };
     let end = match (unit.fate, unit.fate_on) {
         (Fate::InService, _) | (_, None) => String::new(),
