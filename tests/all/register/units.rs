@@ -262,7 +262,7 @@ fn a_unit_that_came_back_shows_both_of_its_stays() {
     let unit = estate.fit(home, "M-1");
     for (to, on) in [(other, "2026-11-20"), (home, "2026-11-24")] {
         let (to, once) = (to.to_string(), format!("move on {on}"));
-        let fields = [("once", once.as_str()), ("space", &to), ("on", on)];
+        let fields = [("once", once.as_str()), ("space", to.as_str()), ("on", on)];
         let moved = estate.agent.post(&format!("/units/{unit}/move"), &fields);
         assert_eq!(moved.status(), 303);
     }
