@@ -154,3 +154,61 @@ fn on_the_phone_it_is_one_screen() {
     assert!(browser.words().contains("The office tells the residents."));
     assert_eq!(from(&estate, job), "09:25");
 }
+
+/// Where there is no signal what is said is kept on the phone, in order, and reaches the office from whatever page is
+/// open when there is.
+#[test]
+fn without_signal_it_is_kept_on_the_phone_and_told_as_soon_as_there_is() {
+    let estate = Loop::start();
+    let first = booked(&estate, estate.boiler, 9);
+    let second = booked(&estate, estate.cylinder, 11);
+    let browser = Browser::open(&estate.app.address, "in-the-way-no-signal", Width::Phone);
+    browser.come_in_as("Anna Arrow");
+    browser.go(&format!("/sheet/{first}"));
+    browser.press("I am at the unit");
+    browser.arrives("/readings");
+    browser.press("Something is in the way");
+    browser.arrives("/in-the-way");
+    browser.signal(false);
+    browser.type_in("minutes", "25");
+    browser.press("Tell them");
+    browser.until("the first is kept", || {
+        browser
+            .words()
+            .contains("No signal: what you said is kept on this phone.")
+    });
+    browser.choose("needed", "wrong_part");
+    browser.type_in("needed_words", "left-hand valve");
+    browser.press("Ask the office");
+    browser.until("both are kept", || {
+        browser
+            .words()
+            .contains("No signal: 2 things you said are kept on this phone.")
+    });
+    browser.shot("kept");
+    assert_eq!(
+        from(&estate, second),
+        "11:00",
+        "the office knows nothing yet"
+    );
+    assert_eq!(estate.count("estate.tellings"), 0);
+    browser.signal(true);
+    browser.until("the office has it", || {
+        browser
+            .words()
+            .contains("The office has what you said was in the way.")
+    });
+    assert_eq!(from(&estate, second), "11:25");
+    assert_eq!(estate.count("estate.tellings WHERE whom = 'resident'"), 1);
+    let wrong = "estate.tellings WHERE words LIKE '%brought is wrong: left-hand valve.'";
+    assert_eq!(estate.count(wrong), 1, "once");
+    // With signal it goes as any form does, and what cannot be is told at its field.
+    browser.type_in("minutes", "900");
+    browser.press("Tell them");
+    browser.until("it is refused", || {
+        browser.words().contains("Between 5 minutes and 8 hours")
+            || browser
+                .words()
+                .contains("is not a number between 5 and 480")
+    });
+}

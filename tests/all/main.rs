@@ -44,6 +44,7 @@ mod outlook;
 mod pages_looked_at;
 mod phone_rules;
 mod photos;
+mod place_as_left;
 mod plan;
 mod plan_acts;
 mod plan_asked;

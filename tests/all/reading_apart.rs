@@ -10,13 +10,13 @@
 #[expect(dead_code, reason = "the other tests' harness needs more of it")]
 mod alone;
 #[path = "support/long_list.rs"]
+#[expect(dead_code, reason = "the list as text is for the test of its size")]
 mod long_list;
 #[path = "support/workbook.rs"]
 mod workbook;
 
 use std::os::unix::fs::PermissionsExt;
-use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use jobs::ListReader;
@@ -135,46 +135,12 @@ fn what_is_no_list_is_refused_in_the_words_of_the_one_that_read_it() {
     }
 }
 
-/// The most memory any reader below this process has had while `work` went on, MB, looked at every few milliseconds.
-fn reader_at_most<T>(work: impl FnOnce() -> T) -> (T, u64) {
-    let over = AtomicBool::new(false);
-    std::thread::scope(|scope| {
-        let watched = scope.spawn(|| {
-            let mut most = 0;
-            while !over.load(Ordering::SeqCst) {
-                most = most.max(
-                    readers()
-                        .filter_map(|pid| alone::memory_of(&pid))
-                        .max()
-                        .unwrap_or(0),
-                );
-                std::thread::sleep(Duration::from_millis(3));
-            }
-            most
-        });
-        let answer = work();
-        over.store(true, Ordering::SeqCst);
-        (answer, watched.join().unwrap())
-    })
-}
-
-/// Processes that are this program as a reader, by their number.
-fn readers() -> impl Iterator<Item = String> {
-    let all = std::fs::read_dir("/proc").unwrap().filter_map(Result::ok);
-    all.filter(|entry| {
-        let line = std::fs::read(entry.path().join("cmdline")).unwrap_or_default();
-        let words: Vec<&[u8]> = line.split(|b| *b == 0).collect();
-        words.first() == Some(&env!("CARGO_BIN_EXE_riserward").as_bytes())
-            && words.get(1) == Some(&b"read-list".as_slice())
-    })
-    .map(|entry| entry.file_name().to_string_lossy().into_owned())
-}
-
 /// The system itself holds the reader to its limit of address space, which no more memory than that can be in; beside
 /// it the most it had is looked at and printed, with the time.
 fn held_to_its_limit(what: &str, bytes: &[u8]) -> Vec<usecases::import::SheetText> {
     let begun = Instant::now();
-    let (sheets, most) = reader_at_most(|| usual().read(bytes));
+    let program = Path::new(env!("CARGO_BIN_EXE_riserward"));
+    let (sheets, most) = alone::reader_at_most(program, || usual().read(bytes));
     let sheets = sheets.unwrap();
     println!(
         "{what}: {:.1} s, the reader had {most} MB at most",

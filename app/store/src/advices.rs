@@ -306,6 +306,24 @@ impl Tx<'_> {
             .collect()
     }
 
+    /// What a unit was last decided to be replaced with; `None` when it was not decided to replace it.
+    pub fn decided_option(&mut self, unit: UnitId) -> Result<Option<String>, Error> {
+        let estate = self.estate();
+        let last: Option<Option<String>> = decisions::table
+            .filter(
+                decisions::estate_id
+                    .eq(Db(estate))
+                    .and(decisions::unit_id.eq(Db(unit)))
+                    .and(decisions::choice.eq(terms::Choice::Replace.code()))
+                    .and(decisions::superseded_at.is_null()),
+            )
+            .order((decisions::recorded_at.desc(), decisions::id.desc()))
+            .select(decisions::option_code)
+            .first(self.conn())
+            .optional()?;
+        Ok(last.flatten())
+    }
+
     /// The forecasts in force: of one unit, or of every unit that has one.
     pub fn told_failures(&mut self, unit: Option<UnitId>) -> Result<Vec<ToldFailures>, Error> {
         let estate = self.estate();

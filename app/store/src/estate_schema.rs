@@ -1319,6 +1319,20 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.space_needed (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        space_id -> Uuid,
+        kind_code -> Text,
+        needed -> Int4,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.spaces (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1551,6 +1565,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     settings,
     sheets,
     space_facts,
+    space_needed,
     spaces,
     tellings,
     temperature_rounds,

@@ -52,6 +52,8 @@ mod roofs;
 mod round_asks;
 pub mod rounds;
 pub mod search;
+pub mod sites;
+pub mod space_needed;
 pub mod standing;
 mod stays;
 pub mod suspected;

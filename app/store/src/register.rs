@@ -1,4 +1,5 @@
 //! Buildings, storeys and spaces: identities once, facts added and superseded.
+use chrono::NaiveDate;
 use diesel::prelude::*;
 use terms::place::{BuildingCard, LevelCard, SpaceCard};
 use terms::{BuildingId, ImportId, LevelId, SpaceId, UsedAs};
@@ -217,12 +218,23 @@ impl Tx<'_> {
         Ok(id)
     }
 
-    /// States anew what is known of a space.
+    /// States anew what is known of a space, as of today.
     pub fn state_space(
         &mut self,
         id: SpaceId,
         card: &SpaceCard,
         import: Option<ImportId>,
+    ) -> Result<(), Error> {
+        let today = self.today();
+        self.state_space_as_of(id, card, (import, today))
+    }
+
+    /// The same as of another day: the one on which somebody was there.
+    pub fn state_space_as_of(
+        &mut self,
+        id: SpaceId,
+        card: &SpaceCard,
+        (import, on): (Option<ImportId>, NaiveDate),
     ) -> Result<(), Error> {
         let (estate, at) = (self.estate(), self.at());
         diesel::update(
@@ -252,7 +264,7 @@ impl Tx<'_> {
             ),
             space_facts::site.eq(&card.site),
             (
-                space_facts::happened_on.eq(self.today()),
+                space_facts::happened_on.eq(on),
                 space_facts::recorded_at.eq(at),
             ),
             space_facts::recorded_by.eq(Db(self.who())),

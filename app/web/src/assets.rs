@@ -16,6 +16,7 @@ files! {
     "drawing.css": "text/css; charset=utf-8",
     "rules.js": "text/javascript; charset=utf-8",
     "sheet.js": "text/javascript; charset=utf-8",
+    "way.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
     "fonts/radio-canada-latin-wght-normal.woff2": "font/woff2",
     "fonts/radio-canada-latin-ext-wght-normal.woff2": "font/woff2",

@@ -1,7 +1,6 @@
 //! The two pages as a PDF: set by the program beside ours, and what happens while that is not there or breaks.
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -11,64 +10,19 @@ use wording::paper::{NotSet, Paper, Part, Typesetter};
 use super::adds_up;
 use super::estate::blocks;
 use crate::support::TestApp;
+use crate::support::built::built;
 use crate::support::pdf::{pages_told, text_of};
 
-/// What sets papers, as built beside this test; built here where it is missing or older than what it is made of.
+/// What sets papers, as built beside this test.
 fn program() -> PathBuf {
-    let here = std::env::current_exe().unwrap();
-    let profile = here.ancestors().nth(2).unwrap();
-    let program = profile.join("riserward-papers");
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
-    let built = modified(&program);
-    let sources = [
+    let made_of = [
         "app/papers/src",
         "app/papers/bin",
         "app/papers/typeset",
         "app/papers/fonts",
         "app/wording/src",
     ];
-    let newest = sources.iter().map(|place| newest(&root.join(place))).max();
-    if built.is_none() || built < newest.flatten() {
-        let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
-        let status = Command::new(cargo)
-            .args([
-                "build",
-                "--locked",
-                "--offline",
-                "--package",
-                "papers",
-                "--bin",
-                "riserward-papers",
-                "--target-dir",
-            ])
-            .arg(profile.parent().unwrap())
-            .current_dir(&root)
-            .status()
-            .unwrap();
-        assert!(status.success(), "riserward-papers is built");
-    }
-    program
-}
-
-fn modified(file: &Path) -> Option<std::time::SystemTime> {
-    std::fs::metadata(file)
-        .and_then(|about| about.modified())
-        .ok()
-}
-
-fn newest(place: &Path) -> Option<std::time::SystemTime> {
-    let files = std::fs::read_dir(place)
-        .unwrap()
-        .map(|entry| entry.unwrap().path());
-    files
-        .filter_map(|path| {
-            if path.is_dir() {
-                newest(&path)
-            } else {
-                modified(&path)
-            }
-        })
-        .max()
+    built("papers", "riserward-papers", &made_of)
 }
 
 fn ids(list: &str) -> Vec<String> {

@@ -87,12 +87,13 @@ fn three_hundred_units_with_their_last_gas_checks_get_three_hundred_deadlines() 
 
     let would = estate.view(id).undo.unwrap();
     assert_eq!((would.units, would.dates), (300, 600));
+    let came: Vec<_> = estate.units().iter().map(|unit| unit.id).collect();
     let undone = import::undo(estate.world(), &estate.seat, id, "undo").unwrap();
     assert_eq!(undone, would);
     assert!(deadlines(&estate, "G1").is_empty());
     let left = estate
         .world()
-        .acting(&estate.seat, |tx| Ok(tx.duty_days()?));
+        .acting(&estate.seat, |tx| Ok(tx.duty_days(&came)?));
     assert_eq!(left.unwrap(), Vec::new(), "no date of it stands");
 }
 
@@ -299,4 +300,34 @@ fn units_cannot_leave_from_under_a_check_recorded_since() {
         "{refused:?}"
     );
     assert_eq!(deadlines(&estate, "G1")["B1"], Some(on("2027-12-01")));
+}
+
+/// What is on record is asked of the units a list speaks of alone; however a row names its unit, it is asked of that one.
+#[test]
+fn a_history_is_held_against_the_record_of_the_units_it_speaks_of() {
+    let estate = Estate::new();
+    estate.bring_in(
+        "units.csv",
+        "Number,Flat,Kind,Serial,Last gas check\n\
+         B1,1,combi,S-1,2026-02-12\nB2,2,combi,S-2,2026-02-13\nB3,3,combi,S-3,2026-02-14\n",
+    );
+    // Each a year before the check on record, by number, by serial and by place: none of them moves its deadline.
+    let list = "Number,Serial,Flat,Date,What\nb 1,,,2025-02-12,check\n,s2,,2025-02-13,check\n,,Flat 03,2025-02-14,check\n";
+    let preview = estate.look("history.csv", list.as_bytes());
+    assert!(preview.ready, "{:#?}", preview.problems);
+    assert_eq!(
+        (
+            preview.counts.new,
+            preview.doubts.overtaken,
+            preview.doubts.dated
+        ),
+        (3, 3, 0)
+    );
+    let one = estate.unit("B2").id;
+    let days = estate
+        .world()
+        .acting(&estate.seat, |tx| Ok(tx.duty_days(&[one])?))
+        .unwrap();
+    assert!(days.iter().all(|day| day.unit == one), "{days:?}");
+    assert!(days.iter().any(|day| day.done_on == Some(on("2026-02-13"))));
 }

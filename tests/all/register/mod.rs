@@ -2,5 +2,6 @@
 mod buildings;
 pub mod estate;
 mod found;
+mod needed;
 mod reach;
 mod units;

@@ -252,3 +252,28 @@ fn a_unit_taken_out_keeps_its_history_and_its_days() {
     ];
     assert_eq!(estate.agent.post(&address, &again).status(), 409);
 }
+
+#[test]
+fn a_unit_that_came_back_shows_both_of_its_stays() {
+    let estate = estate();
+    let building = estate.draw(house("Alder House", 2));
+    let home = estate.flat(building, "Flat 1");
+    let other = estate.flat(building, "Flat 2");
+    let unit = estate.fit(home, "M-1");
+    for (to, on) in [(other, "2026-11-20"), (home, "2026-11-24")] {
+        let (to, once) = (to.to_string(), format!("move on {on}"));
+        let fields = [("once", once.as_str()), ("space", to.as_str()), ("on", on)];
+        let moved = estate.agent.post(&format!("/units/{unit}/move"), &fields);
+        assert_eq!(moved.status(), 303);
+    }
+    let page = estate.agent.page(&format!("/spaces/{home}"));
+    let page = page.replace('\u{a0}', " ");
+    assert!(page.contains("to 20 November 2026") || page.contains("here until 20 November 2026"));
+    assert!(page.contains("here since 24 November 2026"), "{page}");
+    let away = estate.agent.page(&format!("/spaces/{other}"));
+    let away = away.replace('\u{a0}', " ");
+    assert!(
+        away.contains("here from 20 November 2026 to 24 November 2026"),
+        "{away}"
+    );
+}

@@ -1,19 +1,19 @@
 //! Old cylinder out, store in. An open-vented cylinder under a cold water tank, past its planning age, two leaks on
 //! record; no route for D1 and D2, so an unvented one is ruled out; a store fits after the cold main is made larger.
 use chrono::NaiveDate;
-use terms::unit::{FailureRecord, PartFitted};
-use terms::{FailureId, Fate, JobKind, SpaceId, UnitId};
+use store::history::History;
+use terms::unit::{FailureRecord, PartFitted, UnitCard};
+use terms::{FailureId, SpaceId, UnitId};
 use usecases::forecast;
 use usecases::register::{self, NewUnit, UnitFacts};
-use usecases::work::{self, OpenJob};
 
 use super::Teller;
 use crate::support::Width;
 use crate::support::pdf::pages_of;
 
 /// A flat of the mill with a cylinder.
-const FLAT: &str = "Flat 18";
-const MILL: &str = "Madder Mill";
+pub(super) const FLAT: &str = "Flat 18";
+pub(super) const MILL: &str = "Madder Mill";
 
 /// What Nell writes down after a survey of the flat.
 const SURVEY: [(&str, &str); 8] = [
@@ -27,22 +27,23 @@ const SURVEY: [(&str, &str); 8] = [
     ("baths", "1"),
 ];
 
-struct Story {
-    told: Teller,
-    space: SpaceId,
-    cylinder: UnitId,
-    tank: UnitId,
-    /// What was on record of the cylinder before the day.
-    before: store::history::History,
+pub(super) struct Story {
+    pub told: Teller,
+    pub space: SpaceId,
+    pub cylinder: UnitId,
+    pub tank: UnitId,
+    /// What was on record of the cylinder, and of the tank, before the day.
+    pub before: (History, History),
 }
 
-fn day(text: &str) -> NaiveDate {
+pub(super) fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
 
 impl Story {
     fn begin(width: Width) -> Self {
         let told = Teller::begin("old-cylinder", width);
+        Self::plate_is_read(&told);
         let cylinder = told.unit(MILL, FLAT, "VC");
         let facts = UnitFacts {
             kind: "CT".to_owned(),
@@ -59,29 +60,49 @@ impl Story {
             space: cylinder.space,
             facts,
             placed_from: None,
-            watched_from: None,
+            watched_from: Some(day("2015-01-01")),
         };
         let tank = register::add_unit(told.world(), &told.seat, form, "the tank").unwrap();
         let mut story = Self {
-            before: told.seen(cylinder.id).history,
+            before: (History::default(), History::default()),
             space: cylinder.space,
             cylinder: cylinder.id,
             tank,
             told,
         };
         for on in ["2025-02-11", "2026-09-30"] {
-            story.leaked(on);
+            story.leaked(story.cylinder, "Weeping at the base; dried by itself", on);
         }
-        story.had_a_part("2021-03-09");
-        story.before = story.told.seen(story.cylinder).history;
+        story.had_a_part(story.cylinder, "immersion", "2021-03-09");
+        story.leaked(story.tank, "Joint of the overflow dripped", "2019-06-03");
+        story.had_a_part(story.tank, "float_valve", "2022-05-17");
+        story.before = (
+            story.told.seen(story.cylinder).history,
+            story.told.seen(story.tank).history,
+        );
         story
     }
 
+    /// The plate says 1998: 27 years on this day, and half of the vented cylinders are replaced by 25 (KINDS.csv, common
+    /// practice, no source).
+    fn plate_is_read(told: &Teller) {
+        let cylinder = told.unit(MILL, FLAT, "VC");
+        let read = UnitCard {
+            installed: Some((day("1998-01-01"), day("1998-12-31"))),
+            ..cylinder.clone()
+        };
+        told.world()
+            .acting(&told.seat, |tx| {
+                Ok::<_, usecases::Error>(tx.state_unit(cylinder.id, &read, None)?)
+            })
+            .unwrap();
+    }
+
     /// A part of its own, fitted long ago.
-    fn had_a_part(&self, on: &str) {
+    fn had_a_part(&self, unit: UnitId, part: &str, on: &str) {
         let fitted = PartFitted {
-            unit: self.cylinder,
-            part: "immersion".to_owned(),
+            unit,
+            part: part.to_owned(),
             fitted_on: day(on),
             planned: false,
             job: None,
@@ -94,10 +115,10 @@ impl Story {
             .unwrap();
     }
 
-    fn leaked(&self, on: &str) {
+    fn leaked(&self, unit: UnitId, words: &str, on: &str) {
         let record = FailureRecord {
             id: FailureId(uuid::Uuid::nil()),
-            unit: self.cylinder,
+            unit,
             part: Some("body".to_owned()),
             function_lost: Some("leak".to_owned()),
             happened_on: day(on),
@@ -107,11 +128,11 @@ impl Story {
             cost: None,
             job: None,
             same_as: String::new(),
-            words: "Weeping at the base; dried by itself".to_owned(),
+            words: words.to_owned(),
             recorded_at: chrono::DateTime::default(),
         };
-        let (world, unit) = (self.told.world(), self.cylinder);
-        world
+        self.told
+            .world()
             .acting(&self.told.seat, |tx| {
                 tx.add_failure(&record, None)?;
                 forecast::renew_unit(tx, unit)
@@ -124,6 +145,14 @@ impl Story {
         let (t, b) = (&self.told, &self.told.browser);
         t.comes("Nell Askwith");
         let building = t.seen(self.cylinder).unit.building;
+        b.go(&format!("/buildings/{building}/first-report"));
+        t.says(&[
+            "What is past its planning age",
+            "half replaced by 25 years",
+            "MM-18-1, Flat 18 (27 years)",
+            "nothing is advised on age alone",
+        ]);
+        t.look("past-its-planning-age");
         b.go(&format!("/buildings/{building}/facts"));
         b.choose("asbestos", "clear");
         t.look("building-facts");
@@ -203,10 +232,17 @@ impl Story {
         b.press("Next");
         b.leaves(&format!("{sheet}/reading/cutout"));
         b.go(&format!("{sheet}/work"));
+        assert!(
+            b.has("select[name='new.kind'] option[value='TS'][selected]"),
+            "what was decided upon stands there"
+        );
+        t.says(&["On record: 15 mm"]);
         for (question, answer) in [
             ("new.kind", "TS"),
             ("new.filter", "yes"),
             ("new.reducer", "yes"),
+            ("site.cold_pipe_mm", "22"),
+            ("site.isolation_valve", "yes"),
             ("old_fate", "written_off"),
             ("asbestos", "not_disturbed"),
             ("elec", "yes"),
@@ -235,124 +271,29 @@ impl Story {
         }
         t.look("store-fitted");
         b.press("Keep and go on");
-        b.leaves(&format!("{sheet}/work"));
-        t.look("after");
+        b.arrives("/after");
+        self.the_store_is_measured();
         b.go(&format!("{sheet}/close"));
         t.leaves_it_done("4080.00");
+        self.each_reading_is_of_its_unit();
     }
 
-    /// The inhibitor that went in is measured and kept as a reading; no maker's band is on record, so none is judged by.
-    fn the_inhibitor_is_measured(&self) {
+    /// The store and the cold main it hangs on now, each limit beside its reading.
+    fn the_store_is_measured(&self) {
         let (t, b) = (&self.told, &self.told.browser);
-        let store = t.unit(MILL, FLAT, "TS");
-        let form = OpenJob {
-            kind: JobKind::Survey,
-            space: self.space,
-            unit: Some(store.id),
-            words: "Measure the inhibitor once it has gone round".to_owned(),
-            due_on: None,
-            duties: Vec::new(),
-            minutes: None,
-        };
-        let job = work::open_job(t.world(), &t.seat, form, "the inhibitor").unwrap();
-        t.comes("Nell Askwith");
-        b.go(&format!("/jobs/{job}"));
-        t.offered_taken_and_booked("18:00", "19:00");
-        b.press("I am at the unit");
-        b.until("the first step", || b.path().contains("/reading"));
-        let sheet = format!("/sheet/{job}");
-        b.go(&format!("{sheet}/reading/inhibitor"));
-        b.answer("r.inhibitor_ppm", "1100");
-        t.look("inhibitor");
-        b.press("Next");
-        b.leaves(&format!("{sheet}/reading/inhibitor"));
-        b.go(&format!("{sheet}/work"));
-        b.choose("asbestos", "not_disturbed");
-        b.choose("fire_opened", "no");
-        b.answer("work", "Sample taken at the drain; inhibitor measured.");
+        t.says(&["Blended outlet", "Limit: up to 48 °C."]);
+        for (reading, value) in [
+            ("a.store_top_c", "72"),
+            ("a.blended_c", "46"),
+            ("a.main_static_bar", "2.4"),
+            ("a.main_dynamic_bar", "1.6"),
+            ("a.main_flow_lpm", "18"),
+        ] {
+            b.answer(reading, value);
+        }
+        t.look("after");
         b.press("Keep and go on");
-        b.leaves(&format!("{sheet}/work"));
-        b.go(&format!("{sheet}/close"));
-        t.leaves_it_done("45.00");
-        let seen = t.seen(store.id);
-        let kept = seen
-            .readings
-            .iter()
-            .find(|(_, r)| r.code == "inhibitor_ppm");
-        let (visit, reading) = kept.expect("the inhibitor is a reading");
-        assert_eq!(reading.value, Some(1100.0));
-        assert!(visit.is_some(), "of that visit");
-        // Rule book, row A15: without a band of the product nothing is said to be right or wrong.
-        let said =
-            "1100 ppm of inhibitor; no band is recorded for the product, so it cannot be judged.";
-        assert!(
-            seen.findings.iter().any(|(_, f)| f.words == said),
-            "{:?}",
-            seen.findings
-        );
-    }
-
-    /// The tank goes too, and everything on record of both stays.
-    fn both_retire_with_their_history(&self) {
-        let (t, b) = (&self.told, &self.told.browser);
-        t.comes("Nell Askwith");
-        b.go(&format!("/units/{}", self.tank));
-        b.press("Take it out");
-        b.arrives("/take-out");
-        b.choose("fate", "removed");
-        b.answer(
-            "why",
-            "The store takes the main; nothing is fed from a tank any more",
-        );
-        t.look("tank-out");
-        b.press_css("main button.press");
-        b.until("the tank is out", || {
-            b.path() == format!("/units/{}", self.tank)
-        });
-        let (old, tank) = (t.seen(self.cylinder), t.seen(self.tank));
-        let fitted = |history: &store::history::History| -> Vec<(String, NaiveDate)> {
-            let parts = history.parts.iter();
-            parts.map(|p| (p.part.clone(), p.fitted_on)).collect()
-        };
-        assert!(!fitted(&self.before).is_empty(), "it had a part on record");
-        assert_eq!(
-            fitted(&old.history),
-            fitted(&self.before),
-            "its parts stay as they were: no clock of them runs on into the store"
-        );
-        assert_eq!(old.unit.fate, Fate::WrittenOff);
-        assert_eq!(tank.unit.fate, Fate::Removed);
-        let leaks = old.history.failures.iter();
-        let leaks = leaks.filter(|f| f.part.as_deref() == Some("body")).count();
-        assert!(leaks >= 2, "the leaks stay on record: {leaks}");
-        assert!(old.forecast.is_none(), "nothing is forecast of what is out");
-        let store = t.unit(MILL, FLAT, "TS");
-        assert_eq!(store.litres, Some(180.0));
-        assert_eq!(store.reducer_fitted, Some(true));
-        assert!(
-            t.seen(store.id).history.failures.is_empty(),
-            "it begins its own"
-        );
-        assert!(
-            t.seen(store.id).history.parts.is_empty(),
-            "and its own parts"
-        );
-        let view = register::space_view(t.world(), &t.seat, self.space).unwrap();
-        let stay = |unit: UnitId| view.stays.iter().find(|s| s.unit == unit).expect("a stay");
-        let (today, first, second) = (day("2026-11-25"), stay(self.cylinder), stay(store.id));
-        assert_eq!((first.until_on, second.from_on), (Some(today), Some(today)));
-        assert_eq!(second.until_on, None, "the store stands there now");
-        assert!(first.from_on < second.from_on, "one after the other");
-        b.go(&format!("/spaces/{}", self.space));
-        t.says(&[
-            "MM-18-1",
-            &store.number,
-            "written off on 25",
-            "taken out while working on 25",
-        ]);
-        t.look("flat-after");
-        b.go(&format!("/units/{}", store.id));
-        t.look("store");
+        b.until("the next step", || !b.path().ends_with("/after"));
     }
 }
 
@@ -361,8 +302,12 @@ fn told(width: Width) {
     story.the_options_are_weighed();
     story.the_landlord_accepts();
     story.the_store_is_fitted();
+    story.the_place_is_as_it_was_left();
     story.the_inhibitor_is_measured();
     story.both_retire_with_their_history();
+    story
+        .told
+        .every_page_is_in_the_protocol("old-cylinder", width);
 }
 
 #[test]

@@ -4,6 +4,7 @@
 mod cylinder;
 mod evening;
 mod riser;
+mod store_in;
 
 use store::units::Which;
 use terms::UnitId;
@@ -39,6 +40,17 @@ impl Teller {
     fn look(&self, what: &str) {
         self.browser.shot(what);
         adds_up(&self.browser.source());
+    }
+
+    /// Every picture of the story has its line in the protocol, and every line of it its picture.
+    fn every_page_is_in_the_protocol(&self, story: &str, width: Width) {
+        let protocol = include_str!("../../protocols/pages-of-both-stories.md");
+        let ends = format!("-{}.png", width.name());
+        let listed: Vec<&str> = protocol
+            .split('`')
+            .filter(|name| name.starts_with(story) && name.ends_with(&ends))
+            .collect();
+        assert_eq!(self.browser.pictures_kept(), listed);
     }
 
     fn comes(&self, name: &str) {

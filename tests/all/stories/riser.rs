@@ -194,6 +194,7 @@ fn told(width: Width) {
     story.what_stands_afterwards(&job, (expected, before.history.failures.len()));
     let homes = story.five_lukewarm();
     story.one_outage(&homes);
+    story.told.every_page_is_in_the_protocol("one-riser", width);
 }
 
 #[test]

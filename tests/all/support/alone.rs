@@ -2,6 +2,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 const MARK: &str = "RISERWARD_TEST_ALONE";
 
@@ -44,6 +46,38 @@ pub fn memory_of(process: &str) -> Option<u64> {
     let line = status.lines().find(|l| l.starts_with("VmHWM"))?;
     let kib: u64 = line.split_whitespace().nth(1)?.parse().ok()?;
     Some(kib / 1024)
+}
+
+/// The most memory any reader of lists that is `program` has had while `work` went on, MB, looked at every few
+/// milliseconds; 0 when none was seen.
+pub fn reader_at_most<T>(program: &Path, work: impl FnOnce() -> T) -> (T, u64) {
+    let over = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        let watched = scope.spawn(|| {
+            let mut most = 0;
+            while !over.load(Ordering::SeqCst) {
+                let now = readers(program).filter_map(|pid| memory_of(&pid)).max();
+                most = most.max(now.unwrap_or(0));
+                std::thread::sleep(Duration::from_millis(3));
+            }
+            most
+        });
+        let answer = work();
+        over.store(true, Ordering::SeqCst);
+        (answer, watched.join().unwrap())
+    })
+}
+
+/// Processes that are this program as a reader, by their number.
+fn readers(program: &Path) -> impl Iterator<Item = String> {
+    let all = std::fs::read_dir("/proc").unwrap().filter_map(Result::ok);
+    all.filter(move |entry| {
+        let line = std::fs::read(entry.path().join("cmdline")).unwrap_or_default();
+        let words: Vec<&[u8]> = line.split(|b| *b == 0).collect();
+        words.first() == Some(&program.as_os_str().as_encoded_bytes())
+            && words.get(1) == Some(&b"read-list".as_slice())
+    })
+    .map(|entry| entry.file_name().to_string_lossy().into_owned())
 }
 
 /// Says past the harness, which keeps what passing tests print to itself, that something was not tried.

@@ -40,6 +40,7 @@ pub struct Browser {
     width: Width,
     story: String,
     shots: std::cell::Cell<u32>,
+    taken: std::cell::RefCell<Vec<String>>,
 }
 
 fn program(names: &[&str]) -> String {
@@ -91,6 +92,7 @@ impl Browser {
             width,
             story: story.to_owned(),
             shots: std::cell::Cell::new(0),
+            taken: std::cell::RefCell::default(),
         }
     }
 
@@ -212,6 +214,19 @@ impl Browser {
         });
     }
 
+    /// Takes the signal away, or gives it back.
+    pub fn signal(&self, there: bool) {
+        let line = serde_json::json!({
+            "offline": !there, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1,
+        });
+        self.wait(async {
+            let cdp = self.driver().cdp();
+            cdp.send_raw("Network.enable", serde_json::json!({}))
+                .await?;
+            cdp.send_raw("Network.emulateNetworkConditions", line).await
+        });
+    }
+
     /// Waits until something is so.
     pub fn until(&self, what: &str, so: impl Fn() -> bool) {
         let began = Instant::now();
@@ -316,6 +331,7 @@ impl Browser {
         let n = self.shots.get() + 1;
         self.shots.set(n);
         let name = format!("{}-{n:02}-{what}-{}.png", self.story, self.width.name());
+        self.taken.borrow_mut().push(name.clone());
         let (width, least) = self.width.pixels();
         self.wait(async {
             let height = self
@@ -335,6 +351,22 @@ impl Browser {
             Ok(())
         });
         self.fits();
+    }
+
+    /// The pictures kept so far, by their names.
+    pub fn pictures_kept(&self) -> Vec<String> {
+        self.taken.borrow().clone()
+    }
+
+    /// When the page one is at was asked for, and how long it took until it had loaded with everything that led to it (a
+    /// form that was sent, an address that led on), both in ms by the browser's own clock; `None` while it loads.
+    pub fn navigation(&self) -> Option<(f64, f64)> {
+        let said = self.read(
+            "const n = performance.getEntriesByType('navigation')[0]; \
+             return n && n.loadEventEnd > 0 ? `${performance.timeOrigin} ${n.loadEventEnd - n.startTime}` : '';",
+        );
+        let (asked, took) = said.split_once(' ')?;
+        Some((asked.parse().ok()?, took.parse().ok()?))
     }
 
     /// Nothing may stick out sideways.

@@ -1,6 +1,7 @@
 //! The harness: a database of its own for each test, a server on a free port, a client a person.
 pub mod alone;
 pub mod browser;
+pub mod built;
 pub mod database;
 pub mod long_list;
 pub mod pdf;

@@ -5,17 +5,31 @@ use diesel::prelude::*;
 use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
+use super::BATCH;
 use crate::estate_schema::{
-    duties, duty_completions, failure_facts, failures, jobs, part_facts, parts, services,
-    unit_facts,
+    failure_facts, failures, jobs, part_facts, parts, services, unit_facts,
 };
 use crate::{Db, Error, Tx};
 
-/// Units a statement.
-const BATCH: usize = 1000;
-
 /// What stands on a list, by unit, in words: "a correction", "a failure" …
 pub type BuiltUpon = BTreeMap<UnitId, BTreeSet<&'static str>>;
+
+/// The failures of an estate as they stand now.
+macro_rules! failures_as_said {
+    ($estate:expr) => {
+        failures::table
+            .inner_join(
+                failure_facts::table.on(failure_facts::estate_id
+                    .eq(failures::estate_id)
+                    .and(failure_facts::failure_id.eq(failures::id))),
+            )
+            .filter(
+                failures::estate_id
+                    .eq(Db($estate))
+                    .and(failure_facts::superseded_at.is_null()),
+            )
+    };
+}
 
 impl Tx<'_> {
     /// Of the units that came in new by a list, those that have had work, history or corrections from elsewhere since,
@@ -59,18 +73,8 @@ impl Tx<'_> {
 
     fn failed_units(&mut self, ids: &[Uuid]) -> Result<Vec<Uuid>, Error> {
         let estate = self.estate();
-        Ok(failures::table
-            .inner_join(
-                failure_facts::table.on(failure_facts::estate_id
-                    .eq(failures::estate_id)
-                    .and(failure_facts::failure_id.eq(failures::id))),
-            )
-            .filter(
-                failures::estate_id
-                    .eq(Db(estate))
-                    .and(failures::unit_id.eq_any(ids))
-                    .and(failure_facts::superseded_at.is_null()),
-            )
+        Ok(failures_as_said!(estate)
+            .filter(failures::unit_id.eq_any(ids))
             .select(failures::unit_id)
             .load(self.conn())?)
     }
@@ -120,28 +124,6 @@ impl Tx<'_> {
         Ok(worked.into_iter().flatten().collect())
     }
 
-    /// Units on whose duties somebody has recorded a check since.
-    fn checked_units(&mut self, ids: &[Uuid], import: ImportId) -> Result<Vec<Uuid>, Error> {
-        let estate = self.estate();
-        let checked: Vec<Option<Uuid>> = duty_completions::table
-            .inner_join(
-                duties::table.on(duties::estate_id
-                    .eq(duty_completions::estate_id)
-                    .and(duties::id.eq(duty_completions::duty_id))),
-            )
-            .filter(
-                duty_completions::estate_id
-                    .eq(Db(estate))
-                    .and(duties::unit_id.eq_any(ids))
-                    .and(duty_completions::done_on.is_not_null())
-                    .and(duty_completions::superseded_at.is_null())
-                    .and(duty_completions::import_id.is_distinct_from(Db(import))),
-            )
-            .select(duties::unit_id)
-            .load(self.conn())?;
-        Ok(checked.into_iter().flatten().collect())
-    }
-
     /// Units with a failure of this list that somebody has said anew since.
     fn corrected_failures(&mut self, import: ImportId) -> Result<Vec<Uuid>, Error> {
         let estate = self.estate();
@@ -156,18 +138,8 @@ impl Tx<'_> {
             .load(self.conn())?;
         let mut units = Vec::new();
         for batch in said.chunks(BATCH) {
-            let again: Vec<Uuid> = failures::table
-                .inner_join(
-                    failure_facts::table.on(failure_facts::estate_id
-                        .eq(failures::estate_id)
-                        .and(failure_facts::failure_id.eq(failures::id))),
-                )
-                .filter(
-                    failures::estate_id
-                        .eq(Db(estate))
-                        .and(failures::id.eq_any(batch))
-                        .and(failure_facts::superseded_at.is_null()),
-                )
+            let again: Vec<Uuid> = failures_as_said!(estate)
+                .filter(failures::id.eq_any(batch))
                 .select(failures::unit_id)
                 .load(self.conn())?;
             units.extend(again);

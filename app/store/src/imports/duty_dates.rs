@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use diesel::prelude::*;
 use terms::{DutyId, ImportId, UnitId};
+use uuid::Uuid;
 
 use super::BATCH;
 use crate::duties::Completion;
@@ -26,29 +27,46 @@ pub struct DutyDay {
     pub next_deadline: Option<NaiveDate>,
 }
 
-impl Tx<'_> {
-    /// Every standing row of the duties of units, each duty's oldest first.
-    pub fn duty_days(&mut self) -> Result<Vec<DutyDay>, Error> {
-        type Row = (
-            Option<Db<UnitId>>,
-            String,
-            Option<NaiveDate>,
-            bool,
-            NaiveDate,
-            Option<NaiveDate>,
-        );
-        let estate = self.estate();
-        let rows: Vec<Row> = duty_completions::table
+type DayRow = (
+    Option<Db<UnitId>>,
+    String,
+    Option<NaiveDate>,
+    bool,
+    NaiveDate,
+    Option<NaiveDate>,
+);
+
+/// The rows of duties' records in an estate, each beside its duty: what a list does to them is asked of these alone.
+macro_rules! beside_duties {
+    ($estate:expr) => {
+        duty_completions::table
             .inner_join(
                 duties::table.on(duties::estate_id
                     .eq(duty_completions::estate_id)
                     .and(duties::id.eq(duty_completions::duty_id))),
             )
+            .filter(duty_completions::estate_id.eq(Db($estate)))
+    };
+}
+
+impl Tx<'_> {
+    /// Every standing row of the duties of these units, each duty's oldest first.
+    pub fn duty_days(&mut self, of: &[UnitId]) -> Result<Vec<DutyDay>, Error> {
+        let mut found = Vec::new();
+        for batch in of.chunks(BATCH) {
+            let ids: Vec<Uuid> = batch.iter().map(|id| id.0).collect();
+            found.extend(self.some_duty_days(&ids)?);
+        }
+        Ok(found)
+    }
+
+    fn some_duty_days(&mut self, ids: &[Uuid]) -> Result<Vec<DutyDay>, Error> {
+        let estate = self.estate();
+        let rows: Vec<DayRow> = beside_duties!(estate)
             .filter(
-                duty_completions::estate_id
-                    .eq(Db(estate))
-                    .and(duty_completions::superseded_at.is_null())
-                    .and(duties::unit_id.is_not_null()),
+                duty_completions::superseded_at
+                    .is_null()
+                    .and(duties::unit_id.eq_any(ids)),
             )
             .order((
                 duty_completions::duty_id,
@@ -91,7 +109,7 @@ impl Tx<'_> {
                     (
                         (
                             duty_completions::estate_id.eq(estate),
-                            duty_completions::id.eq(self.fresh::<uuid::Uuid>()),
+                            duty_completions::id.eq(self.fresh::<Uuid>()),
                             duty_completions::duty_id.eq(Db(row.duty)),
                         ),
                         (
@@ -134,26 +152,19 @@ impl Tx<'_> {
         import: ImportId,
     ) -> Result<(Vec<DutyId>, Vec<DutyId>), Error> {
         let estate = self.estate();
-        let dated: Vec<Db<DutyId>> = duty_completions::table
+        let dated: Vec<Db<DutyId>> = beside_duties!(estate)
             .filter(
-                duty_completions::estate_id
-                    .eq(Db(estate))
-                    .and(duty_completions::import_id.eq(Db(import)))
+                duty_completions::import_id
+                    .eq(Db(import))
                     .and(duty_completions::superseded_at.is_null()),
             )
             .select(duty_completions::duty_id)
             .distinct()
             .load(self.conn())?;
-        let opened: Vec<Db<DutyId>> = duty_completions::table
-            .inner_join(
-                duties::table.on(duties::estate_id
-                    .eq(duty_completions::estate_id)
-                    .and(duties::id.eq(duty_completions::duty_id))),
-            )
+        let opened: Vec<Db<DutyId>> = beside_duties!(estate)
             .filter(
-                duty_completions::estate_id
-                    .eq(Db(estate))
-                    .and(duty_completions::import_id.eq(Db(import)))
+                duty_completions::import_id
+                    .eq(Db(import))
                     .and(duties::ended_on.is_null())
                     .and(duties::made_at.eq(duty_completions::recorded_at)),
             )
@@ -162,5 +173,25 @@ impl Tx<'_> {
             .load(self.conn())?;
         let plain = |ids: Vec<Db<DutyId>>| ids.into_iter().map(|id| id.0).collect();
         Ok((plain(dated), plain(opened)))
+    }
+
+    /// Of these units, those on whose duties somebody has recorded a check since a list came in.
+    pub(super) fn checked_units(
+        &mut self,
+        ids: &[Uuid],
+        import: ImportId,
+    ) -> Result<Vec<Uuid>, Error> {
+        let estate = self.estate();
+        let checked: Vec<Option<Uuid>> = beside_duties!(estate)
+            .filter(
+                duties::unit_id
+                    .eq_any(ids)
+                    .and(duty_completions::done_on.is_not_null())
+                    .and(duty_completions::superseded_at.is_null())
+                    .and(duty_completions::import_id.is_distinct_from(Db(import))),
+            )
+            .select(duties::unit_id)
+            .load(self.conn())?;
+        Ok(checked.into_iter().flatten().collect())
     }
 }

@@ -6,6 +6,7 @@ use diesel::prelude::*;
 use terms::{ImportId, UnitId};
 use uuid::Uuid;
 
+use super::BATCH;
 use crate::estate_schema::{
     branch_links, duties, duty_completions, failure_facts, part_facts, placements, serves,
     services, unit_facts,
@@ -51,9 +52,6 @@ struct FactRow {
     superseded_at: Option<DateTime<Utc>>,
     import_id: Option<Uuid>,
 }
-
-/// Rows a statement.
-const BATCH: usize = 1000;
 
 macro_rules! standing {
     ($tx:expr, $table:ident, $import:expr) => {{

@@ -13,6 +13,7 @@ use terms::{ExpectedPounds, JobId, Pence, QuoteId, Role, UnitId};
 use super::book::Book;
 use super::case::{Subject, weighable};
 use super::options::{OptionSeen, Standing, options_for, site_of};
+use crate::register::state_site;
 use crate::work::must_reach_job;
 use crate::{Error, Seat, World};
 
@@ -395,12 +396,8 @@ fn site(
     key: &str,
     value: serde_json::Value,
 ) -> Result<(), Error> {
-    let mut space = tx.space(card.space)?;
-    let mut site = space.site.as_object().cloned().unwrap_or_default();
-    site.insert(key.to_owned(), value);
-    space.site = serde_json::Value::Object(site);
-    tx.state_space(card.space, &space, None)?;
-    Ok(())
+    let (said, today) = ([(key.to_owned(), value)].into_iter().collect(), tx.today());
+    state_site(tx, card.space, &said, today).map(drop)
 }
 
 #[cfg(test)]

@@ -79,7 +79,7 @@ fn command_chosen(
         let building = match wish.building {
             None => None,
             Some(said) => {
-                let all = Known::load(tx, seat, ListKind::Units, None)?;
+                let all = Known::load(tx, seat, None)?;
                 Some(all.building(said).ok_or_else(|| {
                     Error::field("building", format!("There is no building called {said}."))
                 })?)
@@ -90,7 +90,8 @@ fn command_chosen(
         if let Some(mapping) = wish.mapping {
             apply(&mut matching, mapping, &sheet, kind)?;
         }
-        let known = Known::load(tx, seat, kind, building)?;
+        let mut known = Known::load(tx, seat, building)?;
+        known.look_up(tx, kind, (&sheet, &matching))?;
         let (mut preview, _) = plan::check((&name, kind), &sheet, &matching, &known);
         if settle_by_code(&mut matching, &preview, wish.mapping)? {
             preview = plan::check((&name, kind), &sheet, &matching, &known).0;

@@ -12,6 +12,9 @@ use terms::{BuildingId, Fate, SpaceId, UnitId};
 
 use super::duty_dates::{AllHeld, gather};
 use super::fields::{ListKind, normal};
+use super::mentioned::spoken_of;
+use super::problem::Matching;
+use super::reading::Sheet;
 use crate::{Error, Seat};
 
 /// The register as a list is held against it.
@@ -25,11 +28,11 @@ pub struct Known {
     pub kinds: Vec<Kind>,
     /// Their parts.
     pub parts: Vec<PartShare>,
-    /// What happened to units; empty for a list of units.
+    /// What happened to the units a list speaks of; empty for a list of units.
     pub histories: BTreeMap<UnitId, History>,
     /// The rules of duties in force.
     pub rules: Vec<DutyRule>,
-    /// What the records of duties hold.
+    /// What the records of duties hold of the units a list speaks of.
     pub held: AllHeld,
     buildings: Vec<BuildingCard>,
     spaces: Vec<SpaceCard>,
@@ -43,13 +46,9 @@ pub struct Known {
 }
 
 impl Known {
-    /// Loads what `seat` reaches.
-    pub fn load(
-        tx: &mut Tx<'_>,
-        seat: &Seat,
-        kind: ListKind,
-        named: Option<BuildingId>,
-    ) -> Result<Self, Error> {
+    /// Loads what `seat` reaches: places and units, by which a list can name them. What is on record of units comes
+    /// with [`Self::look_up`].
+    pub fn load(tx: &mut Tx<'_>, seat: &Seat, named: Option<BuildingId>) -> Result<Self, Error> {
         let reached = |id: BuildingId| seat.grant().reaches(id);
         let mut buildings = tx.buildings()?;
         buildings.retain(|b| reached(b.id));
@@ -57,14 +56,6 @@ impl Known {
         spaces.retain(|s| reached(s.building));
         let mut units = tx.units(Which::All)?;
         units.retain(|u| reached(u.building));
-        let histories = match kind {
-            ListKind::Units => BTreeMap::new(),
-            ListKind::History => {
-                let ids: Vec<UnitId> = units.iter().map(|u| u.id).collect();
-                let at = tx.at();
-                tx.histories(&ids, at)?
-            }
-        };
         let only = match buildings.as_slice() {
             [only] => Some(only.id),
             _ => None,
@@ -74,9 +65,9 @@ impl Known {
             default: named.filter(|id| reached(*id)).or(only),
             kinds: tx.kinds()?,
             parts: tx.part_shares()?,
-            histories,
+            histories: BTreeMap::new(),
             rules: tx.duty_rules()?,
-            held: gather(tx.duty_days()?),
+            held: AllHeld::new(),
             buildings,
             spaces,
             units,
@@ -89,6 +80,28 @@ impl Known {
         };
         known.index();
         Ok(known)
+    }
+
+    /// Loads what is on record of the units a list speaks of, and of no other: an estate has more of both than memory.
+    pub fn look_up(
+        &mut self,
+        tx: &mut Tx<'_>,
+        kind: ListKind,
+        (sheet, matching): (&Sheet, &Matching),
+    ) -> Result<(), Error> {
+        let units = spoken_of(self, sheet, matching);
+        self.held = gather(tx.duty_days(&units)?);
+        if kind == ListKind::History {
+            let at = tx.at();
+            self.histories = tx.histories(&units, at)?;
+        }
+        Ok(())
+    }
+
+    /// Every unit that ever stood in a space, as the register has it.
+    pub fn ever_in(&self, space: SpaceId) -> impl Iterator<Item = &UnitCard> {
+        let places = self.by_space.get(&space).into_iter().flatten();
+        places.filter_map(|p| self.units.get(*p))
     }
 
     fn index(&mut self) {
@@ -159,11 +172,7 @@ impl Known {
 
     /// The units in service in a space, of one kind or of any.
     pub fn standing(&self, space: SpaceId, kind: Option<&str>) -> Vec<&UnitCard> {
-        self.by_space
-            .get(&space)
-            .into_iter()
-            .flatten()
-            .filter_map(|p| self.units.get(*p))
+        self.ever_in(space)
             .filter(|u| u.fate == Fate::InService && kind.is_none_or(|k| k == u.kind))
             .collect()
     }

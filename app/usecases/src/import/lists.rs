@@ -176,7 +176,8 @@ pub(super) fn look(
     let card = tx.import(id)?;
     let kind = kind_of(&card.head)?;
     let sheet = files::titled(&card.body, &card.head.sheet).map_err(Error::Internal)?;
-    let known = Known::load(tx, seat, kind, card.head.building)?;
+    let mut known = Known::load(tx, seat, card.head.building)?;
+    known.look_up(tx, kind, (&sheet, matching))?;
     let (mut preview, writes) = plan::check((&card.head.name, kind), &sheet, matching, &known);
     preview.findings =
         serde_json::from_value(card.findings).map_err(|e| Error::Internal(e.to_string()))?;

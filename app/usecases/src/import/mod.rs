@@ -12,6 +12,7 @@ mod history;
 mod known;
 mod lists;
 mod memory;
+mod mentioned;
 mod on_record;
 mod plan;
 mod problem;

@@ -14,6 +14,7 @@ use terms::unit::{Reading, UnitCard};
 use terms::{BuildingId, Fate, Pence, SpaceId, UnitId, UsedAs};
 
 use super::likely::{Likely, any, likely};
+use super::needed::{Needed, needed_in};
 use super::section::{SectionLevel, section_of};
 use super::trouble::{Trouble, Troubles};
 use super::{READERS, may_read};
@@ -111,6 +112,8 @@ pub struct BuildingView {
     pub plant: Vec<PlantUnit>,
     /// Branches.
     pub branches: Vec<BranchCard>,
+    /// How many of a kind its spaces need, where somebody said so.
+    pub needed: Vec<Needed>,
     /// The shape of its top: "flat", "pitched" or "sheds".
     pub roof: String,
     /// Outages that last.
@@ -258,7 +261,10 @@ pub fn building_view(world: &World, seat: &Seat, id: BuildingId) -> Result<Build
                 plant.push(facts.plant_unit(unit, readings));
             }
         }
+        let kinds = tx.kinds()?;
+        let needed = needed_in(tx, id, (&facts.spaces, &facts.units, &kinds))?;
         Ok(BuildingView {
+            needed,
             section: section_of(&tx.levels_of(id)?, &facts.spaces),
             roof: tx.roof(id)?.unwrap_or_else(|| "flat".to_owned()),
             branches: tx.branches(id, tx.today())?,
@@ -267,7 +273,7 @@ pub fn building_view(world: &World, seat: &Seat, id: BuildingId) -> Result<Build
                 .into_iter()
                 .filter(|o| o.building == id)
                 .collect(),
-            kinds: tx.kinds()?,
+            kinds,
             likely: (!chances.is_empty()).then(|| likely(&chances)),
             season,
             money_from: facts.money_from,

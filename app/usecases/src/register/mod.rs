@@ -6,9 +6,11 @@ mod draw;
 mod find;
 mod leaving;
 mod likely;
+mod needed;
 mod pipes;
 mod places;
 mod section;
+mod site;
 mod trouble;
 mod unit;
 mod units;
@@ -23,6 +25,7 @@ pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
 pub use find::{Found, find};
 pub use leaving::{Leaving, take_out_unit};
 pub use likely::Likely;
+pub use needed::{Needed, NeededForm, state_needed};
 pub use pipes::{
     BranchForm, BranchView, NamedLink, branch_view, correct_branch, feeders_of, take_off_branch,
 };
@@ -31,6 +34,8 @@ pub use places::{
     correct_space, space_view, state_way_in,
 };
 pub use section::{SectionLevel, SectionSpace};
+pub use site::{MEASURED, SiteSaid, TOLD, site_said};
+pub(crate) use site::{read_fact, state_site};
 pub use trouble::Trouble;
 pub(crate) use unit::reading_names;
 pub use unit::{UnitView, unit_view};

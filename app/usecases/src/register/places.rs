@@ -5,10 +5,13 @@ use serde_json::json;
 use store::residents::WayIn;
 use store::units::{Stay, Which};
 use terms::place::{Need, SpaceCard};
+use terms::trade::Kind;
 use terms::unit::UnitCard;
 use terms::{BuildingId, LevelId, Role, SpaceId, UsedAs};
 use uuid::Uuid;
 
+use super::needed::{Needed, needed_of};
+use super::site::laid_over;
 use super::{READERS, WRITERS, draw};
 use crate::{Error, FieldError, Seat, World};
 
@@ -71,6 +74,10 @@ pub struct SpaceView {
     pub units: Vec<UnitCard>,
     /// Their stays here, oldest first.
     pub stays: Vec<Stay>,
+    /// How many of a kind it needs, of those that stand there.
+    pub needed: Vec<Needed>,
+    /// The kinds, for names.
+    pub kinds: Vec<Kind>,
     /// Who lives there; only for the agent.
     pub resident: Option<(String, String)>,
     /// What they need; only for the agent and the out-of-hours desk.
@@ -159,15 +166,7 @@ pub fn correct_space(
             form.name.trim().clone_into(&mut card.name);
             card.let_short = form.let_short;
             card.stair.clone_from(&form.stair);
-            let mut site = card.site.as_object().cloned().unwrap_or_default();
-            for (key, value) in &form.site {
-                if value.is_null() {
-                    site.remove(key);
-                } else {
-                    site.insert(key.clone(), value.clone());
-                }
-            }
-            card.site = serde_json::Value::Object(site);
+            card.site = serde_json::Value::Object(laid_over(&card.site, &form.site));
             tx.state_space(space, &card, None)?;
             // Whether a duty is ours can turn on the letting.
             for unit in tx.units(Which::Space(space))? {
@@ -276,7 +275,10 @@ pub fn space_view(world: &World, seat: &Seat, space: SpaceId) -> Result<SpaceVie
         let mut units = tx.units(Which::Space(space))?;
         units.sort_by_key(|u| (u.fate != terms::Fate::InService, u.number.clone()));
         let acts = seat.role() == Role::Agent;
+        let (kinds, said) = (tx.kinds()?, tx.space_needed_over_time(space)?);
         Ok(SpaceView {
+            needed: needed_of(tx, &card, (&units, &kinds), &said)?,
+            kinds,
             units,
             stays: tx.stays_in(space)?,
             resident: if acts { tx.resident(space)? } else { None },

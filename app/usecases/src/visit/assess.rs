@@ -7,6 +7,7 @@ use inspection::suspects::{RankQuery, Ranking, rank};
 use inspection::{Level, RuleBook, Values};
 use terms::{FunctionLost, JobState};
 
+use super::as_left;
 use super::blocks::completion_sheet;
 use super::facts::Facts;
 use super::sheet::{ENDS, Sheet};
@@ -65,13 +66,16 @@ fn internal(error: inspection::InspectionError) -> Error {
 /// Only if the rule book itself is wrong.
 pub fn assess(facts: &Facts, sheet: &Sheet) -> Result<Assessment, Error> {
     let book = RuleBook::shipped().map_err(internal)?;
-    let mut wrongs = Vec::new();
-    let before = typed_values(book, facts, (sheet, "r."), &mut wrongs);
-    let after = typed_values(book, facts, (sheet, "a."), &mut wrongs);
+    let mut wrongs = as_left::wrongs(sheet);
+    let before = typed_values(book, facts.kind_code(), (sheet, "r."), &mut wrongs);
+    let after = typed_values(book, facts.kind_after(sheet), (sheet, "a."), &mut wrongs);
     let mut latest = before.clone();
     latest.take_over("", &after);
     let found = judge(book, facts, sheet, &before)?;
-    let left = judge(book, facts, sheet, &latest)?;
+    let left = match facts.came_as(sheet) {
+        Some(kind) => judge_new(book, facts, (sheet, kind), &after)?,
+        None => judge(book, facts, sheet, &latest)?,
+    };
     let (seen, not_seen) = observations(book, facts, sheet, &found);
     let ranking = ranked(book, facts, &seen, &not_seen)?;
     let inputs = super::blocks::Inputs {
@@ -136,6 +140,49 @@ fn judge(
     with_input(book, (facts, sheet, readings), |input| {
         at_visit(book, input).map_err(internal)
     })
+}
+
+/// What the rules say of the first readings of a unit of another kind that came: it has no past and no maker's figures yet.
+fn judge_new(
+    book: &RuleBook,
+    facts: &Facts,
+    (sheet, kind): (&Sheet, &str),
+    readings: &Values,
+) -> Result<VisitFindings, Error> {
+    if book.set(kind).is_none() {
+        return Ok(VisitFindings::default());
+    }
+    let mut plate = Values::new();
+    for (key, name) in [
+        ("new.rated_kw", "rated_kw"),
+        ("new.rated_kw", "heat_kw"),
+        ("new.litres", "litres"),
+    ] {
+        if let Ok(number) = sheet.get(key).replace(',', ".").parse::<f64>() {
+            plate.set(name, number);
+        }
+    }
+    if let Some(fitted) = sheet.yes_no("new.reducer") {
+        plate.set("reducer_fitted", fitted);
+    }
+    at_visit(
+        book,
+        &VisitInput {
+            kind,
+            on: facts.day,
+            first_service: true,
+            service: false,
+            readings,
+            earlier: &[],
+            plate: &plate,
+            site: &site(facts),
+            makers: &BTreeMap::new(),
+            calibrated_until: &calibrated_until(facts, sheet),
+            next_due: None,
+            work_recorded_since_last: true,
+        },
+    )
+    .map_err(internal)
 }
 
 /// Everything the rules are told of a visit besides the readings typed.

@@ -12,7 +12,9 @@ use store::visits::{Notice, Visit};
 use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::{Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
-use terms::{Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, SpaceId, UnitId, VisitId};
+use terms::{
+    Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, JobKind, SpaceId, UnitId, VisitId,
+};
 
 use super::assess::Assessment;
 use super::sheet::Sheet;
@@ -63,6 +65,8 @@ pub struct Facts {
     pub part_rates: BTreeMap<String, f64>,
     /// The unit's readings with their visits, newest first.
     pub readings: Vec<(Option<VisitId>, Reading)>,
+    /// The kind it was decided to replace the unit with; of a replacement only.
+    pub decided: Option<String>,
     /// The maker's own figures for the unit by row of the rule book; they come before the general limits.
     pub makers: BTreeMap<String, Values>,
     /// Unsafe situations not cleared.
@@ -104,6 +108,14 @@ impl Facts {
             new if self.job.kind == terms::JobKind::Replacement && !new.is_empty() => new,
             _ => self.kind_code(),
         }
+    }
+
+    /// The kind that came in place of another, once something was measured of it. What was measured before the work is
+    /// then of the unit that went; where nothing was measured after it, what was typed is taken to be of the new one.
+    pub fn came_as<'a>(&'a self, sheet: &'a Sheet) -> Option<&'a str> {
+        let kind = self.kind_after(sheet);
+        let measured = sheet.behind("a.").any(|(_, typed)| !typed.is_empty());
+        (kind != self.kind_code() && measured).then_some(kind)
     }
 
     /// Whether the unit that stands there once the work is done burns gas.
@@ -274,6 +286,15 @@ fn gas_units(tx: &mut Tx<'_>, space: SpaceId, kinds: &[Kind]) -> Result<u32, Err
     Ok(u32::try_from(count).unwrap_or(u32::MAX))
 }
 
+/// What a unit that is to be replaced was last decided to be replaced with.
+fn decided_upon(tx: &mut Tx<'_>, job: &Job, kinds: &[Kind]) -> Result<Option<String>, Error> {
+    let Some(unit) = job.unit.filter(|_| job.kind == JobKind::Replacement) else {
+        return Ok(None);
+    };
+    let option = tx.decided_option(unit)?;
+    Ok(option.filter(|code| kinds.iter().any(|k| k.code == *code)))
+}
+
 fn photographed(tx: &mut Tx<'_>, job: &Job) -> Result<bool, Error> {
     let all = tx.enclosures(WhichEnclosures::Job(job.id))?;
     Ok(all.iter().any(|e| e.sort == "photo"))
@@ -329,6 +350,7 @@ pub(super) fn facts_of(
     };
     let gas_units = gas_units(tx, job.space, &kinds)?;
     Ok(Facts {
+        decided: decided_upon(tx, &job, &kinds)?,
         next_due,
         photographed: photographed(tx, &job)?,
         building: tx.building(job.building)?,

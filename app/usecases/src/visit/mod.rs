@@ -3,6 +3,7 @@
 //! A sheet is kept as it was typed, step by step; every judgement on it is made here, on the server, each
 //! time anew. It ends only in a way the completion blocks leave open, whichever way it comes in.
 mod arriving;
+mod as_left;
 mod assess;
 mod blocks;
 mod closing;

@@ -1,18 +1,19 @@
 //! What a visit leaves in the history: readings, observations, findings, failure, part, duties, notices.
-use inspection::readings::{set_for, tests_for};
+use inspection::findings::Finding;
 use inspection::{RuleBook, Value, Values};
 use store::Tx;
 use store::visits::{AccessAttempt, FindingRow, NewNotice, Seen, Visit};
 use terms::unit::{FailureRecord, PartFitted, Reading, ServiceRecord, UnitCard};
 use terms::{FailureId, JobKind, JobState, Level, Pence};
 
+use super::as_left;
 use super::assess::Assessment;
 use super::blocks::is_gas_work;
 use super::closing::is_planned;
 use super::facts::Facts;
 use super::replacing;
 use super::sheet::Sheet;
-use super::values::{calibrated_until, instrument_name};
+use super::values::{calibrated_until, instrument_name, specs};
 use crate::duties::{Done, complete, happened};
 use crate::work::wall;
 use crate::{Error, forecast};
@@ -54,8 +55,11 @@ pub(super) fn record(
         let words = format!("{} came on {}.", unit.number, facts.job.number);
         happened(tx, "unit_replaced", (unit.space, facts.day), &words)?;
     }
-    let readings = readings(tx, facts, (visit, unit), sheet, assessment)?;
-    seen_and_found(tx, facts, (visit, unit), assessment)?;
+    as_left::keep(tx, facts, (sheet, assessment), replaced)?;
+    let went = facts.came_as(sheet).map(|_| old);
+    let measured = Measured { visit, unit, went };
+    let readings = readings(tx, facts, &measured, (sheet, assessment), replaced)?;
+    seen_and_found(tx, facts, &measured, assessment)?;
     notices(tx, facts, unit, sheet)?;
     let failed = failure(tx, facts, unit, (sheet, outcome))?;
     let fitted = part(tx, facts, unit, sheet)?;
@@ -71,24 +75,33 @@ fn is_notifiable(kind: &str) -> bool {
     matches!(kind, "CB" | "GB" | "PB" | "UV" | "VC" | "TS")
 }
 
+/// Of which units a visit has readings: of the one that stands there, and, where one of another kind came and was
+/// measured, of the one that went, before the work.
+struct Measured<'a> {
+    visit: &'a Visit,
+    unit: &'a UnitCard,
+    went: Option<&'a UnitCard>,
+}
+
 fn readings(
     tx: &mut Tx<'_>,
     facts: &Facts,
-    (visit, unit): (&Visit, &UnitCard),
-    sheet: &Sheet,
-    assessment: &Assessment,
+    of: &Measured<'_>,
+    (sheet, assessment): (&Sheet, &Assessment),
+    replaced: bool,
 ) -> Result<usize, Error> {
     let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     let cal = calibrated_until(facts, sheet);
-    let specs = set_for(book, facts.kind_code())
-        .iter()
-        .chain(tests_for(book, facts.kind_code()));
-    let fields: Vec<_> = specs
-        .flat_map(|spec| spec.fields.iter().map(move |field| (spec, field)))
-        .collect();
+    let before = of.went.unwrap_or(of.unit);
+    let mut stages = vec![("before", &assessment.before, facts.kind_code(), before)];
+    // Of a unit of another kind that is not in the register yet nothing can be kept but the sheet.
+    if replaced || of.went.is_none() {
+        stages.push(("after", &assessment.after, facts.kind_after(sheet), of.unit));
+    }
     let mut kept = 0;
-    for (stage, values) in [("before", &assessment.before), ("after", &assessment.after)] {
-        for (spec, field) in &fields {
+    for (stage, values, kind, unit) in stages {
+        let fields = specs(book, kind).flat_map(|spec| spec.fields.iter().map(move |f| (spec, f)));
+        for (spec, field) in fields {
             let Some((value, words)) = shown(values, &field.code) else {
                 continue;
             };
@@ -103,9 +116,9 @@ fn readings(
                 stage: stage.to_owned(),
                 instrument: instrument_name(facts, sheet, &spec.code),
                 calibrated_until: cal.get(&spec.code).copied(),
-                taken_at: visit.arrived_at,
+                taken_at: of.visit.arrived_at,
             };
-            tx.add_reading(&reading, Some(visit.id), None)?;
+            tx.add_reading(&reading, Some(of.visit.id), None)?;
             kept += 1;
         }
     }
@@ -124,23 +137,32 @@ fn shown(values: &Values, code: &str) -> Option<(Option<f64>, String)> {
 fn seen_and_found(
     tx: &mut Tx<'_>,
     facts: &Facts,
-    (visit, unit): (&Visit, &UnitCard),
+    of: &Measured<'_>,
     assessment: &Assessment,
 ) -> Result<(), Error> {
-    let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
-    let about = Seen {
+    let seen_of = |unit: &UnitCard| Seen {
         unit: unit.id,
         job: facts.job.id,
-        visit: visit.id,
+        visit: of.visit.id,
         on: facts.day,
     };
+    let about = seen_of(of.went.unwrap_or(of.unit));
     for code in &assessment.seen {
         tx.add_observation(about, code, true)?;
     }
     for code in &assessment.not_seen {
         tx.add_observation(about, code, false)?;
     }
-    for finding in &assessment.found {
+    keep_findings(tx, about, &assessment.found)?;
+    if of.went.is_some_and(|went| went.id != of.unit.id) {
+        keep_findings(tx, seen_of(of.unit), &assessment.left)?;
+    }
+    Ok(())
+}
+
+fn keep_findings(tx: &mut Tx<'_>, about: Seen, found: &[Finding]) -> Result<(), Error> {
+    let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
+    for finding in found {
         let level = match finding.level {
             inspection::Level::Stop => Level::Stop,
             inspection::Level::Act => Level::Act,
@@ -155,7 +177,7 @@ fn seen_and_found(
                 reading: finding.reading.clone(),
                 words: finding.sentence.clone(),
                 rule_book: book.digest().to_owned(),
-                on: facts.day,
+                on: about.on,
             },
         )?;
     }

@@ -35,6 +35,7 @@ pub const ENDS: [JobState; 6] = [
 /// * `outcome`: a job state's code; `next_words`, `cost`, `left_behind`, `access_words`;
 /// * `new.kind`, `new.serial`, `new.rated_kw`, `new.litres`, `new.filter`, `new.reducer`, `new.warranty`, `new.discharge_cold`, `new.cutout_proved`,
 ///   `new.co_alarm_works`, `old_fate`: at a replacement, the unit that came and how the old one ended;
+/// * `site.FACT`: a fact of the place as found or as left, such as `site.cold_pipe_mm`;
 /// * `q.N.what`, `q.N.net`, `q.N.vat`, `q_until`, `q_words`, `q_part`: a quote.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]

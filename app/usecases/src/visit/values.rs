@@ -46,24 +46,23 @@ pub fn parts_of_kind(facts: &Facts) -> Vec<PartChoice> {
         .collect()
 }
 
-/// The readings and tests of the unit's kind.
+/// The readings and tests of a kind.
 pub(super) fn specs<'a>(
     book: &'a RuleBook,
-    facts: &Facts,
+    kind: &str,
 ) -> impl Iterator<Item = &'a ReadingSpec> + use<'a> {
-    let kind = facts.kind_code();
     set_for(book, kind).iter().chain(tests_for(book, kind))
 }
 
-/// The fields typed under a prefix ("r." or "a."); what cannot be read goes to `wrongs`, each at its field.
+/// The fields of a kind typed under a prefix ("r." or "a."); what cannot be read goes to `wrongs`, each at its field.
 pub(super) fn typed_values(
     book: &RuleBook,
-    facts: &Facts,
+    kind: &str,
     (sheet, prefix): (&Sheet, &str),
     wrongs: &mut Vec<FieldError>,
 ) -> Values {
     let mut values = Values::new();
-    for field in specs(book, facts).flat_map(|spec| &spec.fields) {
+    for field in specs(book, kind).flat_map(|spec| &spec.fields) {
         let key = format!("{prefix}{}", field.code);
         match field.read(sheet.get(&key)) {
             Ok(value) if value.is_blank() => {}
@@ -102,7 +101,7 @@ fn stored_value(book: &RuleBook, facts: &Facts, reading: &Reading) -> Option<Val
     if let Some(number) = reading.value {
         return Some(number.into());
     }
-    let field = specs(book, facts)
+    let field = specs(book, facts.kind_code())
         .flat_map(|spec| &spec.fields)
         .find(|f| f.code == reading.code)?;
     field.read(&reading.words).ok().filter(|v| !v.is_blank())

@@ -5,6 +5,7 @@ mod draw;
 mod facts;
 mod gaps;
 mod list;
+mod needed;
 mod pipe;
 mod report;
 mod section;
@@ -58,6 +59,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::post().to(site::take)),
         )
         .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))
+        .service(web::resource("/spaces/{id}/needed").route(web::post().to(needed::take)))
         .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))
         .service(web::resource("/spaces/{id}/need").route(web::post().to(space::take_need)))
         .service(web::resource("/spaces/{id}/way-in").route(web::post().to(space::take_way_in)));

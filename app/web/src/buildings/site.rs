@@ -3,7 +3,8 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use serde_json::{Map, Value, json};
 use terms::SpaceId;
-use usecases::register::{self, SpaceForm, SpaceView};
+use usecases::register::{self, SiteSaid, SpaceForm, SpaceView};
+use wording::sentences::dates;
 use wording::{Choice, Shell};
 
 use crate::Failure;
@@ -19,7 +20,7 @@ struct Told {
     works: bool,
 }
 
-const TOLD: [Told; 10] = [
+const TOLD: [Told; 12] = [
     told("gas_supply", "Gas reaches it"),
     told("gas_allowed", "Gas is allowed in the building"),
     Told {
@@ -32,6 +33,8 @@ const TOLD: [Told; 10] = [
         "A route for the discharge pipes D1 and D2",
     ),
     told("heat_network", "A heat network reaches it"),
+    told("isolation_valve", "An isolation valve on the cold main"),
+    told("reducer_fitted", "A scale reducer on the cold main"),
     told(
         "supply_upgrade_possible",
         "The electric supply can be made larger",
@@ -49,82 +52,58 @@ const fn told(key: &'static str, label: &'static str) -> Told {
     }
 }
 
-/// A number with its bounds.
+/// A number.
 struct Measured {
     key: &'static str,
     label: &'static str,
     hint: &'static str,
-    most: f64,
 }
 
-const fn measured(
-    key: &'static str,
-    label: &'static str,
-    hint: &'static str,
-    most: f64,
-) -> Measured {
-    Measured {
-        key,
-        label,
-        hint,
-        most,
-    }
+const fn measured(key: &'static str, label: &'static str, hint: &'static str) -> Measured {
+    Measured { key, label, hint }
 }
 
 const MEASURED: [Measured; 12] = [
-    measured("static_bar", "Cold main, nothing running", "bar", 20.0),
-    measured("dynamic_bar_at_12", "Cold main at 12 l/min", "bar", 20.0),
-    measured(
-        "max_flow_lpm",
-        "The most the cold main gives",
-        "l/min",
-        200.0,
-    ),
-    measured("cold_pipe_mm", "Cold pipe", "mm: 15, 22 or 28", 108.0),
+    measured("static_bar", "Cold main, nothing running", "bar"),
+    measured("dynamic_bar_at_12", "Cold main at 12 l/min", "bar"),
+    measured("max_flow_lpm", "The most the cold main gives", "l/min"),
+    measured("cold_pipe_mm", "Cold pipe", "mm: 15, 22 or 28"),
     measured(
         "gas_drop_mbar",
         "Pressure lost in the gas pipe",
         "mbar, at full rate",
-        20.0,
     ),
     measured(
         "network_dp_kpa",
         "Network: differential pressure",
         "kPa, at the flat",
-        1000.0,
     ),
     measured(
         "network_flow_c",
         "Network: flow temperature",
         "°C, at the flat",
-        130.0,
     ),
-    measured("electric_kw_spare", "Electric supply to spare", "kW", 100.0),
+    measured("electric_kw_spare", "Electric supply to spare", "kW"),
     measured(
         "electric_kw_needed",
         "What the new unit would draw",
         "kW; empty: the usual for its kind",
-        100.0,
     ),
-    measured(
-        "cistern_head_m",
-        "Cistern over the highest outlet",
-        "m",
-        50.0,
-    ),
+    measured("cistern_head_m", "Cistern over the highest outlet", "m"),
     measured(
         "people",
         "People who live there",
         "A number only, for sizes",
-        20.0,
     ),
-    measured("baths", "Baths", "", 10.0),
+    measured("baths", "Baths", ""),
 ];
 
 /// One question of yes and no with its choices.
 struct Question {
     key: &'static str,
     label: &'static str,
+    /// Since when, who said it, and what stood before.
+    said: String,
     choices: Vec<Choice>,
 }
 
@@ -132,7 +111,8 @@ struct Question {
 struct Number {
     key: &'static str,
     label: &'static str,
-    hint: &'static str,
+    /// Its unit; then since when, who said it, and what stood before.
+    hint: String,
 }
 
 #[derive(Template)]
@@ -156,7 +136,7 @@ fn typed_from(view: &SpaceView) -> Typed {
             Value::String(text) => text.clone(),
             Value::Bool(true) => "yes".to_owned(),
             Value::Bool(false) => "no".to_owned(),
-            Value::Number(number) => number.to_string(),
+            Value::Number(number) => number.as_f64().unwrap_or_default().to_string(),
             _ => continue,
         };
         pairs.push((key.clone(), text));
@@ -164,7 +144,21 @@ fn typed_from(view: &SpaceView) -> Typed {
     Typed::from(pairs)
 }
 
-fn site_page(shell: Shell, view: &SpaceView, form: Typed) -> SitePage {
+/// "Since 25 November 2026, by Joss Tarrow; 15 before."
+fn said_words(said: &[SiteSaid], key: &str) -> String {
+    let Some(fact) = said.iter().find(|fact| fact.key == key) else {
+        return String::new();
+    };
+    let before = match &fact.before {
+        Some(Value::Number(number)) => number.as_f64().map(|n| format!("; {n} before")),
+        Some(Value::String(word)) => Some(format!("; {word} before")),
+        _ => None,
+    };
+    let before = before.unwrap_or_default();
+    format!("Since {}, by {}{before}.", dates::day(fact.on), fact.by)
+}
+
+fn site_page(shell: Shell, (view, said): (&SpaceView, &[SiteSaid]), form: Typed) -> SitePage {
     let questions: Vec<Question> = TOLD
         .iter()
         .map(|asked| {
@@ -180,6 +174,7 @@ fn site_page(shell: Shell, view: &SpaceView, form: Typed) -> SitePage {
             Question {
                 key: asked.key,
                 label: asked.label,
+                said: said_words(said, asked.key),
                 choices: answers
                     .into_iter()
                     .map(|(value, label)| Choice::new(value, label, now == value))
@@ -203,7 +198,10 @@ fn site_page(shell: Shell, view: &SpaceView, form: Typed) -> SitePage {
             .map(|m| Number {
                 key: m.key,
                 label: m.label,
-                hint: m.hint,
+                hint: match (m.hint, said_words(said, m.key)) {
+                    (hint, said) if hint.is_empty() || said.is_empty() => format!("{hint}{said}"),
+                    (hint, said) => format!("{hint}. {said}"),
+                },
             })
             .collect(),
         once: form.once(),
@@ -219,10 +217,23 @@ pub(super) async fn show(
     path: web::Path<String>,
 ) -> Result<HttpResponse, Failure> {
     let id: SpaceId = id_of(&path, "space")?;
-    let seat = desk.seat.clone();
-    let view = answer(&state, move |world| register::space_view(world, &seat, id)).await?;
+    let (view, said) = load(&desk, &state, id).await?;
     let form = typed_from(&view);
-    page(&site_page(desk.shell(&state, "buildings"), &view, form))
+    let about = (&view, said.as_slice());
+    page(&site_page(desk.shell(&state, "buildings"), about, form))
+}
+
+async fn load(
+    desk: &Desk,
+    state: &web::Data<State>,
+    id: SpaceId,
+) -> Result<(SpaceView, Vec<SiteSaid>), Failure> {
+    let seat = desk.seat.clone();
+    answer(state, move |world| {
+        let view = register::space_view(world, &seat, id)?;
+        Ok((view, register::site_said(world, &seat, id)?))
+    })
+    .await
 }
 
 /// Takes it. What is left empty is forgotten: unknown is never "fits".
@@ -234,11 +245,11 @@ pub(super) async fn take(
 ) -> Result<HttpResponse, Failure> {
     let id: SpaceId = id_of(&path, "space")?;
     let mut form = form.into_inner();
-    let seat = desk.seat.clone();
-    let view = answer(&state, move |world| register::space_view(world, &seat, id)).await?;
+    let (view, said) = load(&desk, &state, id).await?;
+    let about = (&view, said.as_slice());
     let site = read(&mut form);
     if form.is_wrong() {
-        return wrong(&site_page(desk.shell(&state, "buildings"), &view, form));
+        return wrong(&site_page(desk.shell(&state, "buildings"), about, form));
     }
     let asked = SpaceForm {
         name: view.space.name.clone(),
@@ -257,7 +268,7 @@ pub(super) async fn take(
         )),
         Err(error) => {
             form.take_wrongs(error)?;
-            wrong(&site_page(desk.shell(&state, "buildings"), &view, form))
+            wrong(&site_page(desk.shell(&state, "buildings"), about, form))
         }
     }
 }
@@ -273,11 +284,26 @@ fn read(form: &mut Typed) -> Map<String, Value> {
         site.insert(asked.key.to_owned(), value);
     }
     for asked in &MEASURED {
-        let number = form.number(asked.key, 0.0, asked.most);
+        let most = register::MEASURED.iter().find(|m| m.0 == asked.key);
+        let number = form.number(asked.key, 0.0, most.map_or(0.0, |m| m.1));
         site.insert(
             asked.key.to_owned(),
             number.map_or(Value::Null, |n| json!(n)),
         );
     }
     site
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_fact_an_option_asks_for_has_its_question_here() {
+        let told: Vec<(&str, bool)> = TOLD.iter().map(|t| (t.key, t.works)).collect();
+        assert_eq!(told, register::TOLD);
+        let asked: Vec<&str> = MEASURED.iter().map(|m| m.key).collect();
+        let known: Vec<&str> = register::MEASURED.iter().map(|m| m.0).collect();
+        assert_eq!(asked, known);
+    }
 }

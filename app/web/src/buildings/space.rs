@@ -9,6 +9,7 @@ use wording::sentences::{capital, counted, dates};
 use wording::{Choice, Fact, Link, Row, Shell};
 
 use super::asked::floor_words;
+use super::needed;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
@@ -28,6 +29,8 @@ struct SpacePage {
     heading: String,
     standing: String,
     units: Vec<Row>,
+    needed: Vec<Row>,
+    of_kinds: Vec<Choice>,
     way: Vec<Fact>,
     people: Vec<Row>,
     may_write: bool,
@@ -72,6 +75,7 @@ fn typed_from(view: &SpaceView, today: NaiveDate) -> Typed {
         ),
         ("stair", view.space.stair.clone().unwrap_or_default()),
         ("from", dates::machine(today)),
+        ("needed_from", dates::machine(today)),
         ("how", way.how),
         ("opens", way.opens),
         ("stop_tap", way.stop_tap),
@@ -136,6 +140,8 @@ fn space_page(shell: Shell, view: &SpaceView, may_write: bool, form: Typed) -> S
             ),
         },
         units: view.units.iter().map(|u| unit_row(view, u)).collect(),
+        needed: needed::rows(view),
+        of_kinds: needed::kinds(view, &form),
         way: way_facts(view),
         people: people(view),
         may_write,
@@ -150,17 +156,24 @@ fn unit_row(view: &SpaceView, unit: &UnitCard) -> Row {
     let (first, last) = unit
         .installed
         .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    let stay = view.stays.iter().rev().find(|s| s.unit == unit.id);
-    let here = match stay {
-        Some(stay) => match (stay.from_on, stay.until_on) {
+    // One that moved away and came back has stood here more than once.
+    let stays: Vec<String> = view
+        .stays
+        .iter()
+        .filter(|stay| stay.unit == unit.id)
+        .map(|stay| match (stay.from_on, stay.until_on) {
             (Some(from), Some(until)) => {
                 format!("here from {} to {}", dates::day(from), dates::day(until))
             }
             (Some(from), None) => format!("here since {}", dates::day(from)),
             (None, Some(until)) => format!("here until {}", dates::day(until)),
             (None, None) => "here since nobody knows when".to_owned(),
-        },
-        None => "here once".to_owned(),
+        })
+        .collect();
+    let here = if stays.is_empty() {
+        "here once".to_owned()
+    } else {
+        stays.join(", ")
     };
     let end = match (unit.fate, unit.fate_on) {
         (Fate::InService, _) | (_, None) => String::new(),
@@ -219,7 +232,7 @@ fn people(view: &SpaceView) -> Vec<Row> {
 }
 
 /// The page again, with what cannot be taken.
-async fn again(
+pub(super) async fn again(
     desk: &Desk,
     state: &web::Data<State>,
     id: SpaceId,
@@ -239,7 +252,7 @@ async fn again(
     ))
 }
 
-fn back(id: SpaceId, told: &str) -> HttpResponse {
+pub(super) fn back(id: SpaceId, told: &str) -> HttpResponse {
     see_told(&format!("/spaces/{id}"), told)
 }
 

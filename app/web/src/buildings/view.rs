@@ -7,6 +7,7 @@ use wording::sentences::{chances, counted, dates, glue};
 use wording::{Ask, Drawing, Link, Row, Shell, Urgency};
 
 use super::asked::{self, Answered};
+use super::needed;
 use super::section::{before, elevation};
 use crate::Failure;
 use crate::form::{Typed, id_of};
@@ -77,7 +78,12 @@ pub(super) async fn show(
         rows_heading,
         rows_note,
         rows,
-        plant: view.plant.iter().map(|p| plant_row(&view, p)).collect(),
+        plant: view
+            .plant
+            .iter()
+            .map(|p| plant_row(&view, p))
+            .chain(needed::rows_of_building(&view.needed))
+            .collect(),
         may_enter: reader.seat.role() == Role::Agent,
         has_log: matches!(
             reader.seat.role(),

@@ -1,6 +1,7 @@
 //! What was seen: other signs, what was due, what is unsafe.
 use usecases::visit::{RuleBook, SheetView};
 
+use super::place::place;
 use super::{Answers, Ask, Group, Question};
 
 /// What else may be seen.
@@ -10,7 +11,7 @@ pub(crate) fn look(view: &SheetView, answers: &Answers<'_>) -> Group {
         .and_then(|book| book.table(view.facts.kind_code()).ok())
         .map(|table| table.observations.as_slice())
         .unwrap_or_default();
-    let questions = observations
+    let mut questions: Vec<Question> = observations
         .iter()
         .filter(|o| !o.complaint)
         .map(|o| {
@@ -31,6 +32,10 @@ pub(crate) fn look(view: &SheetView, answers: &Answers<'_>) -> Group {
             question
         })
         .collect();
+    // At a replacement the place is asked about beside the work that changes it.
+    if view.facts.job.kind != terms::JobKind::Replacement {
+        questions.extend(place(view, answers));
+    }
     Group {
         key: "look".to_owned(),
         heading: "What else did you see?".to_owned(),

@@ -1,6 +1,7 @@
 //! The questions of a job sheet, in groups: one group a screen on the phone, all of them on one page at the desk.
 mod closing;
 mod look;
+mod place;
 mod quote;
 mod readings;
 mod work;

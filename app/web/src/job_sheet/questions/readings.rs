@@ -167,6 +167,45 @@ fn measured_after_with(
     Some(question)
 }
 
+/// The kind that stands there after the work: at a replacement the one said to have come, else the one decided upon.
+pub(super) fn kind_after(view: &SheetView, answers: &Answers<'_>) -> String {
+    let old = view.facts.kind_code();
+    if view.facts.job.kind != terms::JobKind::Replacement {
+        return old.to_owned();
+    }
+    match answers.get("new.kind") {
+        said if said.is_empty() => view.facts.decided.clone().unwrap_or_else(|| old.to_owned()),
+        said => said,
+    }
+}
+
+/// What is measured again after the work; of a unit that came its whole set, and the cold main it hangs on.
+fn readings_after(view: &SheetView, kind: &str) -> Vec<&'static ReadingSpec> {
+    if view.facts.job.kind != terms::JobKind::Replacement {
+        return readings_of(view);
+    }
+    let Some(set) = RuleBook::shipped().ok().and_then(|book| book.set(kind)) else {
+        return Vec::new();
+    };
+    let main = set.tests.iter().filter(|spec| spec.code == "cold_main");
+    set.readings.iter().chain(main).collect()
+}
+
+/// The limit a field alone is held to, in words; empty where there is none.
+fn limit_of(kind: &str, field: &FieldSpec) -> String {
+    let Ok(book) = RuleBook::shipped() else {
+        return String::new();
+    };
+    let rules = book.set(kind).map_or(&[][..], |set| set.judge.as_slice());
+    rules
+        .iter()
+        .filter(|rule| rule.given == [field.code.as_str()])
+        .filter_map(|rule| book.limit(&rule.row).ok())
+        .map(|limit| format!("Limit: {}.", limit.limit))
+        .next()
+        .unwrap_or_default()
+}
+
 /// Readings after the work, and the function tested again.
 pub(crate) fn after(view: &SheetView, answers: &Answers<'_>) -> Group {
     let mut questions = Vec::new();
@@ -180,9 +219,15 @@ pub(crate) fn after(view: &SheetView, answers: &Answers<'_>) -> Group {
                 .hint("Needs a reading below."),
         );
     }
-    for spec in readings_of(view) {
-        for field in spec.fields.iter().filter(|f| !f.optional) {
+    let kind = kind_after(view, answers);
+    for spec in readings_after(view, &kind) {
+        let all = spec.code == "cold_main";
+        for field in spec.fields.iter().filter(|f| all || !f.optional) {
             let mut question = field_question(view, answers, field, "a.");
+            let limit = limit_of(&kind, field);
+            if !limit.is_empty() {
+                question.hint = limit;
+            }
             question.label = format!("{}: {}", spec.label, field.label.to_lowercase());
             if spec.fields.len() == 1 {
                 question.label.clone_from(&spec.label);

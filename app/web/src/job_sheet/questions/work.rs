@@ -2,6 +2,8 @@
 use usecases::visit::{SheetView, kinds_of, parts_of_kind, standing};
 use wording::Choice;
 
+use super::place::place;
+use super::readings::kind_after;
 use super::{Answers, Ask, Group, Question};
 
 /// The parts of the unit's kind, after a choice that names none.
@@ -26,6 +28,9 @@ pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
     let mut fitted = answers.ask("fitted", "Which part did you fit?", Ask::List);
     fitted.choices = part_choices(view, ("", "none"), &fitted.value);
     let mut questions = the_new_one(view, answers);
+    if !questions.is_empty() {
+        questions.extend(place(view, answers));
+    }
     questions.extend([
         cause.hint("Your finding, not the ranking’s."),
         fitted,
@@ -185,7 +190,7 @@ fn the_new_one(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
     }
     let mut kind = answers.ask("new.kind", "What did you fit?", Ask::List);
     if kind.value.is_empty() {
-        view.facts.kind_code().clone_into(&mut kind.value);
+        kind.value = kind_after(view, answers);
     }
     kind.choices = kinds_of(&view.facts)
         .into_iter()
