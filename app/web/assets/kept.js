@@ -53,8 +53,8 @@ const sheetsKept = {
 const keptOf = (about, form, mayEnd) => {
   const { of, keep } = sheetsKept, job = about.job.id, path = location.pathname, size = object => Object.keys(object).length;
   let kept = of(job);
-  if (kept.visit !== about.visit) {
-    // Of a visit that is over nothing is sent; what was typed is not lost from its page.
+  if (kept.visit !== about.visit || kept.who !== document.body.dataset.who) {
+    // Of a visit that is over, or of somebody else, nothing is sent; what was typed is not lost from its page.
     const refused = Object.fromEntries(kept.posts.map(post => [post.to.split("?")[0], post.typed]));
     kept = { ...sheetsKept.nothing(), visit: about.visit, who: document.body.dataset.who, refused };
   }
@@ -73,7 +73,8 @@ const keptOf = (about, form, mayEnd) => {
       else field.value = typed[field.name];
     }
   };
-  if (kept.posts.length || lost || kept.refused[path]) lay({ ...sheet(), ...kept.refused[path], ...lost?.typed });
+  const laid = kept.posts.length || lost || kept.refused[path] ? { ...sheet(), ...kept.refused[path], ...lost?.typed } : {};
+  lay(laid);
   // A kept page carries the key of the day it was kept: every sending has one of its own.
   if (form.elements.once && crypto.randomUUID) form.elements.once.value = crypto.randomUUID();
 
@@ -108,7 +109,7 @@ const keptOf = (about, form, mayEnd) => {
     sheetsKept.sayWaiting();
     sheetsKept.send();
   });
-  return { sheet, settle };
+  return { sheet, settle, laid };
 };
 
 // The pages of an open sheet and what they load, fetched once; the worker shows them where there is no signal.

@@ -71,16 +71,19 @@
 
   // A soft block lets go for a typed reason: where the page has no field for it yet, it gets one.
   const askReasons = keys => {
-    for (const key of keys.filter(key => !form.elements[`soft.${key}`])) {
+    const fresh = keys.filter(key => !form.elements[`soft.${key}`]);
+    for (const key of fresh) {
       const field = make("div", "", "field"), label = make("label", `${rules.book.soft_blocks.find(b => b.key === key).words} Why?`), input = make("input");
-      Object.assign(input, { name: `soft.${key}`, id: `soft.${key}`, autocomplete: "off" });
+      Object.assign(input, { name: `soft.${key}`, id: `soft.${key}`, autocomplete: "off", value: kept.laid[`soft.${key}`] ?? "" });
       label.htmlFor = input.id;
       field.append(label, input);
       says.before(field);
     }
+    return fresh.some(key => form.elements[`soft.${key}`].value);
   };
   const sayStands = now => {
     const closed = now.completion(), words = said.completion(closed, now.stops);
+    if (askReasons(closed.soft_blocks)) return sayStands(visit(typed())); // a reason was typed before the page came anew
     tell("completion", said.shortCompletion(closed));
     const box = (...inside) => { const div = make("div", "", "finding"); div.append(...inside); return div; };
     const link = (step, text) => { const a = make("a", text); a.href = `/sheet/${about.job.id}/${step}`; return a; };
@@ -89,7 +92,6 @@
       ...words.must.map(must => box(paragraph(make("strong", must)))),
       ...(words.open ? [] : [box(paragraph(make("strong", "“Done” is not possible yet.")), ...words.in_the_way.map(reason => make("p", reason)), ways)]),
     ]);
-    askReasons(closed.soft_blocks);
     const done = form.querySelector("input[name='outcome'][value='done']");
     const hint = done && form.querySelector(`label[for='${done.id}'] span`);
     if (hint) hint.textContent = words.open ? "nothing stands in the way" : "waits for what stands above";

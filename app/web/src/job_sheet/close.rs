@@ -6,8 +6,8 @@ use usecases::Error;
 use usecases::visit::{self, QuoteSum, SheetView};
 use wording::{Choice, Shell};
 
-use super::questions::{self, Answers, Ask, Group};
 use super::finding::OTHERWISE;
+use super::questions::{self, Answers, Ask, Group};
 use super::step::{about, keep, typed};
 use super::{opened, steps};
 use crate::Failure;
