@@ -80,7 +80,7 @@ fn a_difference_on_likely_parts_and_on_the_end_is_shown_and_written_down() {
     };
     let wrong = format!("{digest} fan,board,pump -");
     let seen = ("o.rise_low", "seen");
-    let answer = post("look", &[seen, ("p.ranking", &wrong)]);
+    let answer = post("look", &[seen, ("p.ranking", wrong.as_str())]);
     assert_eq!(answer.status(), 303);
     let view = open();
     let ranking = view.assessment.ranking.as_ref().unwrap();
@@ -93,12 +93,15 @@ fn a_difference_on_likely_parts_and_on_the_end_is_shown_and_written_down() {
         page.contains("judged by another copy of the rules"),
         "{page}"
     );
-    post("look", &[seen, ("p.ranking", &stands)]);
+    post("look", &[seen, ("p.ranking", stands.as_str())]);
     assert_eq!(open().sheet.get("d.ranking"), "", "both say the same");
 
     // Nothing stands in the way, says the phone; the server refuses, says why and that they differ.
     let all_well = format!("{digest} hard: soft:");
-    let refused = post("close", &[("outcome", "done"), ("p.completion", &all_well)]);
+    let refused = post(
+        "close",
+        &[("outcome", "done"), ("p.completion", all_well.as_str())],
+    );
     assert_eq!(refused.status(), 422);
     let page = refused.text().unwrap();
     assert!(
@@ -121,7 +124,10 @@ fn a_difference_on_likely_parts_and_on_the_end_is_shown_and_written_down() {
         !page.contains("judged by another copy of the rules"),
         "it is about the end alone"
     );
-    post("close", &[("outcome", "done"), ("p.completion", &stands)]);
+    post(
+        "close",
+        &[("outcome", "done"), ("p.completion", stands.as_str())],
+    );
     assert_eq!(open().sheet.get("d.completion"), "", "both say the same");
     assert_eq!(estate.count(noted), 2);
 }
