@@ -159,6 +159,10 @@ fn readings_without_signal_rank_the_parts_too() {
     let (findings, said) = (b.texts("#says p"), b.texts("#likely p"));
     b.press("Next");
     b.until("it waits", || b.words().contains("No signal: 1 step"));
+    // A page kept from before the reading does not go on saying what it said then.
+    b.go(&format!("/sheet/{job}/finding"));
+    b.until("the finding is said", || b.heading() == findings[0]);
+    b.shot("finding");
     line.mend();
     b.until("the office has it", || {
         seen(&estate, job).sheet.has("r.hot_c")

@@ -7,7 +7,7 @@ use planning::dice::Dice;
 use serde_json::{Value as Json, json};
 use store::duties::Completion;
 use terms::trade::DutyRule;
-use terms::{AccountId, DutyId, FunctionLost, JobId, JobKind};
+use terms::{AccountId, DutyId, FunctionLost, JobId, JobKind, JobState};
 use tests::reference::inspection::phone;
 use usecases::duties::dates::replay;
 use usecases::visit::{self, Sheet, SheetView, chance_words};
@@ -117,6 +117,18 @@ fn a_sheet(dice: &mut Dice, kind: &str) -> Sheet {
     sheet
 }
 
+/// The heading of the page of findings, of limits alone: trends need an earlier visit, gaps are the office's to name.
+fn heading(view: &SheetView) -> String {
+    let judged = &view.assessment;
+    let limits = judged.found.iter().filter(|f| f.row.is_some());
+    let gravest = |level| limits.clone().find(|f| f.level == level);
+    match gravest(visit::FindingLevel::Stop).or(gravest(visit::FindingLevel::Act)) {
+        Some(found) => found.sentence.clone(),
+        None if judged.has_readings() => "The readings are inside their limits".to_owned(),
+        None => "No reading is entered yet".to_owned(),
+    }
+}
+
 /// What the server's pages say of the sheet, under the names the phone's answer has.
 fn here(view: &SheetView) -> Json {
     let judged = &view.assessment;
@@ -142,13 +154,19 @@ fn here(view: &SheetView) -> Json {
         .iter()
         .map(|m| m.words())
         .collect();
+    let ends: BTreeMap<&str, bool> = visit::ENDS
+        .into_iter()
+        .map(|end| (end.code(), judged.open_ends.contains(&end)))
+        .collect();
     json!({
         "ranking": words,
         "top3": ranking.map(|r| &r.top3),
         "hard_blocks": judged.completion.hard_blocks,
         "soft_blocks": judged.completion.soft_blocks,
         "must": must,
-        "open": judged.open_ends.contains(&terms::JobState::Done),
+        "open": judged.open_ends.contains(&JobState::Done),
+        "ends": ends,
+        "heading": heading(view),
         "in_the_way": judged.in_the_way,
     })
 }

@@ -109,7 +109,9 @@ const keptOf = (about, form, mayEnd) => {
     sheetsKept.sayWaiting();
     sheetsKept.send();
   });
-  return { sheet, settle, laid };
+  // Whether the phone knows more than the page it shows.
+  const ahead = () => { const now = sheet(); return Object.keys(now).some(key => now[key] !== (about.typed[key] ?? "")); };
+  return { sheet, settle, laid, ahead };
 };
 
 // The pages of an open sheet and what they load, fetched once; the worker shows them where there is no signal.

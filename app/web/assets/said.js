@@ -27,10 +27,21 @@ const saidOf = (rules, about) => {
     const must = closed.must_do.map(code => about.must[code]);
     const hard = book.blocks.filter(b => closed.hard_blocks.includes(b.block)).map(b => b.words);
     const soft = book.soft_blocks.filter(b => closed.soft_blocks.includes(b.key)).map(b => `${b.words} Type the reason.`);
-    return { must, open: closed.allowed_outcomes.includes("complete") && !stops.length,
+    // The ends of a visit and what of them the blocks leave open.
+    const may = outcome => closed.allowed_outcomes.includes(outcome);
+    const ends = { done: may("complete") && !stops.length, waiting_for_decision: may("made_safe_return"), waiting_for_part: may("awaiting_part"),
+      made_safe: may("made_safe_return") || may("user_declined"), no_access: may("no_access"), left_isolated: may("isolated") };
+    return { must, ends, open: ends.done,
       in_the_way: [...must, ...hard, ...soft, ...stops.map(f => f.sentence)] };
   };
   const shortCompletion = closed => `${digest} hard:${closed.hard_blocks.join(",")} soft:${closed.soft_blocks.join(",")}`;
+
+  // What a page of findings says: its heading, then what has to be acted upon, gravest first, then what is worth knowing.
+  const findings = now => {
+    const grave = level => now.found.findings.filter(f => f.level === level), loud = [...grave("stop"), ...grave("act")];
+    const none = Object.keys(now.before).length ? "The readings are inside their limits" : "No reading is entered yet";
+    return { heading: loud[0]?.sentence ?? none, further: loud.slice(1), noted: [...grave("watch"), ...grave("info")] };
+  };
 
   // A duty after today's visit. `due` is what the days' script answered.
   const duty = ({ dated: { window_rule, deadline } }, due) => {
@@ -79,5 +90,5 @@ const saidOf = (rules, about) => {
     } catch { return []; }
   });
   const shortFindings = findings => [digest, ...findings.map(f => `${f.row}:${f.code}`)].join(" ");
-  return { ranking, shortRanking, completion, shortCompletion, duty, clock, ahead, shortFindings };
+  return { findings, ranking, shortRanking, completion, shortCompletion, duty, clock, ahead, shortFindings };
 };

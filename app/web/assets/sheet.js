@@ -69,6 +69,16 @@
     return paragraph(make("strong", `${duty.name}:`), ` ${sentence}`);
   }));
 
+  // A kept page of findings was written before what is on the phone now.
+  const sayFound = now => {
+    const words = said.findings(now), stop = make("a", "Say how you class it");
+    stop.href = `/sheet/${about.job.id}/unsafe`;
+    document.querySelector("h1").textContent = words.heading;
+    say(document.getElementById("found"), [...words.further.map(f => make("p", f.sentence, "finding")), ...words.noted.map(f => make("p", f.sentence, "soft")),
+      make("p", "This is what the phone makes of it; the office also looks at earlier visits and at what was not taken.", "soft"),
+      ...(now.stops.length ? [paragraph(make("strong", "A reading says stop. "), stop)] : [])]);
+  };
+
   // A soft block lets go for a typed reason: where the page has no field for it yet, it gets one.
   const askReasons = keys => {
     const fresh = keys.filter(key => !form.elements[`soft.${key}`]);
@@ -92,11 +102,12 @@
       ...words.must.map(must => box(paragraph(make("strong", must)))),
       ...(words.open ? [] : [box(paragraph(make("strong", "“Done” is not possible yet.")), ...words.in_the_way.map(reason => make("p", reason)), ways)]),
     ]);
-    const done = form.querySelector("input[name='outcome'][value='done']");
-    const hint = done && form.querySelector(`label[for='${done.id}'] span`);
-    if (hint) hint.textContent = words.open ? "nothing stands in the way" : "waits for what stands above";
+    for (const end of form.querySelectorAll("input[name='outcome']")) {
+      const hint = form.querySelector(`label[for='${end.id}'] span`);
+      hint.textContent = words.ends[end.value] ? hint.dataset.open : "waits for what stands above";
+    }
     const { outcome } = typed(), clock = outcome && outcome !== "done" && now.clock();
-    mayEnd = outcome !== "done" || words.open;
+    mayEnd = words.ends[outcome] === true;
     say(says, clock ? [make("p", said.clock(clock))] : []);
   };
 
@@ -104,6 +115,7 @@
     const now = visit(typed());
     if (about.reading) sayFindings(now);
     if (likely) sayLikely(now);
+    if (about.page === "finding" && kept.ahead()) sayFound(now);
     if (about.page === "check") sayDue(now);
     if (stands) sayStands(now);
   };

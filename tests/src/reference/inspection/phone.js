@@ -15,7 +15,7 @@
   const sheet = ({ about, sheet }) => {
     const now = visitOf(rules, days, about)(sheet), said = saidOf(rules, about), ranked = now.ranking(), closed = now.completion();
     return { ranking: ranked ? said.ranking(ranked) : null, top3: ranked?.top3 ?? null, hard_blocks: closed.hard_blocks,
-      soft_blocks: closed.soft_blocks, ...said.completion(closed, now.stops) };
+      soft_blocks: closed.soft_blocks, ...said.completion(closed, now.stops), heading: said.findings(now).heading };
   };
   const due = ({ about, duty, met }) => {
     const answer = visitOf(rules, days, about)({}).due(duty, met);
