@@ -79,7 +79,7 @@ fn job(book: &RuleBook, facts: &Facts) -> Json {
     json!({
         "id": facts.job.id,
         "kind": facts.job.kind.code(),
-        "lost": facts.job.function_lost.map(|lost| lost.code()),
+        "lost": facts.job.function_lost.map(terms::FunctionLost::code),
         "first_service": facts.first_service(),
         "owes_the_set": facts.owes_the_set(),
         "gas": facts.burns_gas(),
