@@ -53,12 +53,83 @@ fn the_script_is_told_the_book_the_kind_and_what_is_known() {
     );
     assert_eq!(book.text().unwrap(), RuleBook::shipped_text());
     assert_eq!(anna.get("/assets/rules/0000").status(), 404);
-    // The other steps judge nothing on the phone.
+    // The dates and the rest of a visit are reckoned there too, on every page of the sheet.
+    let close = anna.page(&format!("/sheet/{job}/close"));
+    for script in ["rules", "days", "visit", "said", "kept", "sheet"] {
+        assert!(close.contains(&format!("/assets/{script}.js")), "{script}");
+        let served = anna.get(&format!("/assets/{script}.js"));
+        assert_eq!(served.status(), 200);
+        let lines = served.text().unwrap().lines().count();
+        assert!(lines <= 200, "{script}.js has {lines} lines");
+    }
+}
+
+#[test]
+fn a_difference_on_likely_parts_and_on_the_end_is_shown_and_written_down() {
+    let estate = Loop::start();
+    let job = at_the_unit(&estate);
+    let anna = estate.client(ANNA);
+    let noted = "estate.audit_entries WHERE act = 'phone judged otherwise'";
+    let digest = &RuleBook::shipped().unwrap().digest()[..12];
+    let open = || visit::open_sheet(estate.world(), &estate.seat_of(ANNA), job).unwrap();
+    let post = |step: &str, typed: &[(&str, &str)]| {
+        let once = fresh();
+        let mut all = vec![("once", once.as_str())];
+        all.extend_from_slice(typed);
+        anna.post(&format!("/sheet/{job}/{step}"), &all)
+    };
+    let wrong = format!("{digest} fan,board,pump -");
+    let seen = ("o.rise_low", "seen");
+    let answer = post("look", &[seen, ("p.ranking", wrong.as_str())]);
+    assert_eq!(answer.status(), 303);
+    let view = open();
+    let ranking = view.assessment.ranking.as_ref().unwrap();
+    let test = ranking.best_test.as_deref().unwrap();
+    let stands = format!("{digest} {} {test}", ranking.top3.join(","));
+    assert_eq!(view.sheet.get("d.ranking"), stands);
+    assert_eq!(estate.count(noted), 1);
+    let page = anna.page(&format!("/sheet/{job}/finding"));
     assert!(
-        !anna
-            .page(&format!("/sheet/{job}/work"))
-            .contains("sheet.js")
+        page.contains("judged by another copy of the rules"),
+        "{page}"
     );
+    post("look", &[seen, ("p.ranking", stands.as_str())]);
+    assert_eq!(open().sheet.get("d.ranking"), "", "both say the same");
+
+    // Nothing stands in the way, says the phone; the server refuses, says why and that they differ.
+    let all_well = format!("{digest} hard: soft:");
+    let refused = post(
+        "close",
+        &[("outcome", "done"), ("p.completion", all_well.as_str())],
+    );
+    assert_eq!(refused.status(), 422);
+    let page = refused.text().unwrap();
+    assert!(
+        page.contains("judged by another copy of the rules"),
+        "{page}"
+    );
+    let view = open();
+    let completion = &view.assessment.completion;
+    let hard: Vec<String> = completion
+        .hard_blocks
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    let soft = completion.soft_blocks.join(",");
+    let stands = format!("{digest} hard:{} soft:{soft}", hard.join(","));
+    assert_eq!(view.sheet.get("d.completion"), stands);
+    assert_eq!(estate.count(noted), 2);
+    let page = anna.page(&format!("/sheet/{job}/finding"));
+    assert!(
+        !page.contains("judged by another copy of the rules"),
+        "it is about the end alone"
+    );
+    post(
+        "close",
+        &[("outcome", "done"), ("p.completion", stands.as_str())],
+    );
+    assert_eq!(open().sheet.get("d.completion"), "", "both say the same");
+    assert_eq!(estate.count(noted), 2);
 }
 
 #[test]

@@ -84,6 +84,15 @@ fn codes(found: &VisitFindings) -> Vec<&str> {
     found.findings.iter().map(|f| f.code.as_str()).collect()
 }
 
+/// A figure typed as 0 that others are divided by is a finding of its own; the rest of the sheet is judged all the same.
+#[test]
+fn carbon_dioxide_of_nought_is_said_and_stops_nothing() {
+    let found = visit(&service().with("co2_percent", 0.0));
+    let codes = codes(&found);
+    assert!(codes.contains(&"A6_INVALID"), "{codes:?}");
+    assert!(codes.contains(&"A1_LOW_RISE"), "{codes:?}");
+}
+
 #[test]
 fn the_diverter_comes_first_and_a_test_is_named() {
     let found = visit(&service());

@@ -1,5 +1,5 @@
-// Days and clocks by the server's rules: when a duty is next due, when a clock ends, whether calls point to one cause, what a record lacks. No page
-// loads it, since the days a page speaks of are settled when it is sent: it is a second opinion for the reference runner, and ready for a phone.
+// Days and clocks by the server's rules: when a duty is next due, when a clock ends, whether calls point to one cause, what a record lacks. The pages of
+// a sheet ask it when a check falls due again and how far a clock runs; the rest is a second opinion for the reference runner.
 "use strict";
 const daysOf = rules => {
   const { book, given, blank, sum, clamp, refuse, day, days, months } = rules;

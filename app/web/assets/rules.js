@@ -80,7 +80,7 @@ const rulesOf = book => {
     const limit = find(book.limits, "row", row), v = Object.assign(constants(), values);
     for (const need of limit.needs) if (blank(values[need])) lacks(need);
     for (const [name, x] of Object.entries(makers ?? {})) v["maker." + name] = x;
-    for (const [name, e] of limit.lets ?? []) v[name] = unless(() => value(e, v), () => null);
+    for (const [name, e] of limit.lets ?? []) try { v[name] = value(e, v); } catch { v[name] = null; }
     const low = v["maker.pass_min"], high = v["maker.pass_max"];
     const band = given(low) && given(high) ? `${show(low)} to ${show(high)}` : given(low) ? `at least ${show(low)}` : `at most ${show(high)}`;
     const other = `${limit.title}: {${limit.value}}, outside the maker's limits for this unit (${band}).`;
@@ -125,8 +125,8 @@ const rulesOf = book => {
     try { v["derived.ua_ratio"] = formula("F4", ends).ratio; } catch { /* without its ends and power nothing is said of the exchanger */ }
     for (const rule of setOf(kind).judge.filter(rule => rule.given.every(name => !blank(v[name])))) {
       const with_ = Object.entries(rule.with ?? {}).map(([name, e]) => { try { return [name, value(e, v)]; } catch { return [name, null]; } });
-      const said = unless(() => judge(rule.row, Object.assign({}, v, Object.fromEntries(with_)), makers[rule.row]), () => null);
-      if (said) findings.push({ reading: rule.reading, row: rule.row, ...said });
+      const values = Object.assign({}, v, Object.fromEntries(with_));
+      try { findings.push({ reading: rule.reading, row: rule.row, ...judge(rule.row, values, makers[rule.row]) }); } catch { /* judges nothing */ }
     }
     for (const f of findings) v[`finding.${f.row}`] = f.code;
     const sure = e => { try { return truth(e, v); } catch { return false; } };

@@ -1,58 +1,125 @@
-// A reading's page on the phone: says at once, without signal too, what the rule book says of what is typed, and sends that
-// along, so that the server can say where it judges otherwise. Only adds: without it the server says the same one page later.
+// A page of the sheet on the phone: says at once, without signal too, what the rule book says of what is typed, and sends
+// that along, so that the server can say where it judges otherwise. Only adds: without it the server says the same one
+// page later.
 "use strict";
 (async () => {
-  const says = document.getElementById("says");
-  const form = says?.closest("form");
+  const says = document.getElementById("says"), form = says?.closest("form");
   if (!form) return;
-  const about = JSON.parse(says.dataset.about);
-  const answered = await fetch(`/assets/rules/${about.digest}`);
-  if (!answered.ok) return;
-  const rules = rulesOf(await answered.json());
-  const set = rules.setOf(about.kind);
-  const fields = [...set.readings, ...set.tests].flatMap(spec => spec.fields);
-  const said = document.createElement("input");
-  said.type = "hidden";
-  said.name = `p.${about.reading}`;
-  form.append(said);
+  const about = JSON.parse(says.dataset.about), likely = document.getElementById("likely"), stands = document.getElementById("stands");
+  let mayEnd = true;
+  const kept = keptOf(about, form, () => mayEnd);
+  keepPages(about).catch(() => { /* a phone that keeps no pages says all the same what the rules say */ });
+  const answered = await fetch(`/assets/rules/${about.digest}`).catch(() => null);
+  if (!answered?.ok) return kept.settle();
+  const rules = rulesOf(await answered.json()), said = saidOf(rules, about);
+  const visit = visitOf(rules, daysOf(rules), about), set = rules.book.sets.find(s => s.kinds.includes(about.kind));
 
-  // As the server reads a field: blank is not given, a comma may stand for the point, nonsense is no value.
-  const read = (field, typed) => {
-    const text = typed.trim();
-    if (!text) return undefined;
-    if (field.answer === "yes_no") return { yes: true, no: false }[text];
-    if (field.answer !== "number") return text;
-    const x = Number(text.replace(",", "."));
-    return x >= (field.least ?? -Infinity) && x <= (field.most ?? Infinity) ? x : undefined;
+  const make = (tag, words, className) => {
+    const element = document.createElement(tag);
+    if (words) element.textContent = words;
+    if (className) element.className = className;
+    return element;
   };
+  const paragraph = (...parts) => { const p = make("p"); p.append(...parts); return p; };
+  const say = (place, elements) => {
+    const words = elements.map(e => e.textContent).join("\n");
+    if (place.dataset.said === words) return; // not to be read aloud again
+    place.dataset.said = words;
+    place.replaceChildren(...elements);
+  };
+  // What the phone said goes along under the names the server holds against its own.
+  const tell = (what, short) => {
+    const name = `p.${what}`;
+    if (!form.elements[name]) {
+      const told = make("input");
+      Object.assign(told, { type: "hidden", name });
+      form.append(told);
+    }
+    form.elements[name].value = short;
+  };
+  // As the server lays it: what this page's form holds over what was kept before.
   const typed = () => {
-    const data = new FormData(form), known = { ...about.known };
-    for (const field of fields) if (data.has(`r.${field.code}`)) known[field.code] = read(field, data.get(`r.${field.code}`));
-    return known;
+    const now = kept.sheet();
+    for (const [key, text] of new FormData(form)) if (key !== "once" && !key.startsWith("p.")) now[key] = text;
+    return now;
   };
-  // Trend rule iv: at this pace the limit is crossed before the next visit.
-  const ahead = () => set.trends.filter(t => t.reading === about.reading).flatMap((t, i) => {
-    try {
-      const v = typed(), now = rules.num(t.of, v), value = rules.num(t.value, v);
-      if (!Number.isFinite(now) || !Number.isFinite(value)) return [];
-      const said = rules.trend({ series: [...about.earlier[i], { on: about.on, value: now }], limit: { kind: t.limit, value },
-        next_due: about.next_due, work_recorded_since_last: about.work_since });
-      if (!said.do_at_this_visit) return [];
-      const then = `${Number(said.projected.toPrecision(3))} ${t.unit}`.trim();
-      return [{ level: "act", sentence: `At this pace the ${t.label} is ${then} by ${about.next_due}: do it at this visit.` }];
-    } catch { return []; }
-  });
-  const speak = () => {
-    const here = rules.atVisit(about.kind, typed(), about.makers).findings.filter(f => f.reading === about.reading);
-    said.value = [about.digest.slice(0, 12), ...here.map(f => `${f.row}:${f.code}`)].join(" ");
-    says.replaceChildren(...[...here, ...ahead()].map(f => {
-      const p = document.createElement("p");
+
+  const sayFindings = now => {
+    const here = now.found.findings.filter(f => f.reading === about.reading);
+    tell(about.reading, said.shortFindings(here));
+    say(says, [...here, ...said.ahead(set, now.before)].map(f => {
       const grave = f.level === "act" || f.level === "stop";
-      p.className = grave ? "finding" : "soft";
-      p.textContent = f.level === "pass" ? `Inside the limit. ${f.sentence}` : f.sentence;
-      return p;
+      return make("p", f.level === "pass" ? `Inside the limit. ${f.sentence}` : f.sentence, grave ? "finding" : "soft");
     }));
+  };
+  const sayLikely = now => {
+    const ranked = now.ranking();
+    tell("ranking", said.shortRanking(ranked));
+    if (!ranked) return say(likely, []);
+    const words = said.ranking(ranked), asked = form.querySelector(`input[type="radio"][name="o.${ranked.best_test}"]`);
+    say(likely, [
+      paragraph(make("strong", "Likely parts:"), ` ${words.likely}.`),
+      ...(words.bring ? [make("p", `Bring: ${words.bring}.`)] : []),
+      ...(words.test && !asked ? [make("p", `One test splits them best. See whether this is so: ${words.test}.`)] : []),
+      ...(about.page === "finding" ? [] : [make("p", about.caution, "soft")]),
+    ]);
+  };
+  const sayDue = now => say(says, about.job.duties.filter(duty => duty.dated && typed()[`duty.${duty.code}`]).map(duty => {
+    const sentence = said.duty(duty, now.due(duty, now.whole(duty)));
+    return paragraph(make("strong", `${duty.name}:`), ` ${sentence}`);
+  }));
+
+  // A kept page of findings was written before what is on the phone now.
+  const sayFound = now => {
+    const words = said.findings(now), stop = make("a", "Say how you class it");
+    stop.href = `/sheet/${about.job.id}/unsafe`;
+    document.querySelector("h1").textContent = words.heading;
+    say(document.getElementById("found"), [...words.further.map(f => make("p", f.sentence, "finding")), ...words.noted.map(f => make("p", f.sentence, "soft")),
+      make("p", "This is what the phone makes of it; the office also looks at earlier visits and at what was not taken.", "soft"),
+      ...(now.stops.length ? [paragraph(make("strong", "A reading says stop. "), stop)] : [])]);
+  };
+
+  // A soft block lets go for a typed reason: where the page has no field for it yet, it gets one.
+  const askReasons = keys => {
+    const fresh = keys.filter(key => !form.elements[`soft.${key}`]);
+    for (const key of fresh) {
+      const field = make("div", "", "field"), label = make("label", `${rules.book.soft_blocks.find(b => b.key === key).words} Why?`), input = make("input");
+      Object.assign(input, { name: `soft.${key}`, id: `soft.${key}`, autocomplete: "off", value: kept.laid[`soft.${key}`] ?? "" });
+      label.htmlFor = input.id;
+      field.append(label, input);
+      says.before(field);
+    }
+    return fresh.some(key => form.elements[`soft.${key}`].value);
+  };
+  const sayStands = now => {
+    const closed = now.completion(), words = said.completion(closed, now.stops);
+    if (askReasons(closed.soft_blocks)) return sayStands(visit(typed())); // a reason was typed before the page came anew
+    tell("completion", said.shortCompletion(closed));
+    const box = (...inside) => { const div = make("div", "", "finding"); div.append(...inside); return div; };
+    const link = (step, text) => { const a = make("a", text); a.href = `/sheet/${about.job.id}/${step}`; return a; };
+    const ways = paragraph(link("after", "Measure again"), ", ", link("work", "what you did"), ", ", link("unsafe", "something unsafe"));
+    say(stands, [
+      ...words.must.map(must => box(paragraph(make("strong", must)))),
+      ...(words.open ? [] : [box(paragraph(make("strong", "“Done” is not possible yet.")), ...words.in_the_way.map(reason => make("p", reason)), ways)]),
+    ]);
+    for (const end of form.querySelectorAll("input[name='outcome']")) {
+      const hint = form.querySelector(`label[for='${end.id}'] span`);
+      hint.textContent = words.ends[end.value] ? hint.dataset.open : "waits for what stands above";
+    }
+    const { outcome } = typed(), clock = outcome && outcome !== "done" && now.clock();
+    mayEnd = words.ends[outcome] === true;
+    say(says, clock ? [make("p", said.clock(clock))] : []);
+  };
+
+  const speak = () => {
+    const now = visit(typed());
+    if (about.reading) sayFindings(now);
+    if (likely) sayLikely(now);
+    if (about.page === "finding" && kept.ahead()) sayFound(now);
+    if (about.page === "check") sayDue(now);
+    if (stands) sayStands(now);
   };
   form.addEventListener("input", speak);
   speak();
+  kept.settle();
 })();

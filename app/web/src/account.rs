@@ -7,6 +7,7 @@ use wording::{Row, Shell, Voice};
 use crate::Failure;
 use crate::page::{page, see};
 use crate::seats::Visitor;
+use crate::sign_in::and_off_the_phone;
 use crate::state::{State, answer};
 use crate::when;
 
@@ -100,5 +101,5 @@ pub(crate) async fn leave_everywhere(
         door::sign_out_everywhere(world, &visitor.person)
     })
     .await?;
-    Ok(see("/sign-in"))
+    Ok(and_off_the_phone(see("/sign-in")))
 }

@@ -15,6 +15,11 @@ files! {
     "riserward.css": "text/css; charset=utf-8",
     "drawing.css": "text/css; charset=utf-8",
     "rules.js": "text/javascript; charset=utf-8",
+    "days.js": "text/javascript; charset=utf-8",
+    "visit.js": "text/javascript; charset=utf-8",
+    "said.js": "text/javascript; charset=utf-8",
+    "kept.js": "text/javascript; charset=utf-8",
+    "worker.js": "text/javascript; charset=utf-8",
     "sheet.js": "text/javascript; charset=utf-8",
     "way.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
@@ -43,7 +48,12 @@ pub(crate) async fn serve(request: HttpRequest, file: web::Path<String>) -> Http
     } else {
         "no-cache"
     };
-    HttpResponse::Ok()
+    let mut answer = HttpResponse::Ok();
+    // The worker lies among the assets and keeps the pages of the sheets, no others.
+    if *name == "worker.js" {
+        answer.insert_header(("service-worker-allowed", "/sheet/"));
+    }
+    answer
         .content_type(*kind)
         .insert_header((ETAG, tag))
         .insert_header(("cache-control", keep))

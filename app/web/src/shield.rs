@@ -58,7 +58,8 @@ fn from_our_pages(request: &ServiceRequest) -> bool {
     !headers.contains_key("cookie")
 }
 
-/// The same few headers on every answer; pages are never kept by caches.
+/// The same few headers on every answer; pages are never kept by caches (those of an open sheet are by its own worker,
+/// `assets/worker.js`, until somebody signs out).
 pub(crate) async fn headers(
     request: ServiceRequest,
     next: Next<impl MessageBody>,

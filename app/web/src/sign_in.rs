@@ -1,6 +1,7 @@
 //! Signing in and out.
 use actix_web::cookie::time::Duration;
 use actix_web::cookie::{Cookie, SameSite};
+use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use usecases::door::{self, DEMO_PASSWORD, SignIn};
@@ -105,11 +106,19 @@ pub(crate) async fn take(
     }
 }
 
+/// What a phone keeps of open sheets goes when somebody signs out.
+pub(crate) fn and_off_the_phone(mut answer: HttpResponse) -> HttpResponse {
+    let storage = HeaderValue::from_static("\"storage\"");
+    let clear = HeaderName::from_static("clear-site-data");
+    answer.headers_mut().insert(clear, storage);
+    answer
+}
+
 /// Ends the session.
 pub(crate) async fn leave(
     visitor: Visitor,
     state: web::Data<State>,
 ) -> Result<HttpResponse, Failure> {
     answer(&state, move |world| door::sign_out(world, &visitor.token)).await?;
-    Ok(see("/sign-in"))
+    Ok(and_off_the_phone(see("/sign-in")))
 }

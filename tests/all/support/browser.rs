@@ -147,6 +147,17 @@ impl Browser {
         text.replace(['\u{a0}', '\n'], " ")
     }
 
+    /// The words of every element a selector finds, in the order of the page, no-break spaces as spaces.
+    pub fn texts(&self, css: &str) -> Vec<String> {
+        let script = format!(
+            "return [...document.querySelectorAll(\"{css}\")].map(e => e.innerText.trim());"
+        );
+        let answer = self.wait(self.driver().execute(script, vec![]));
+        let texts = answer.json().as_array().cloned().unwrap_or_default();
+        let text = |t: &serde_json::Value| t.as_str().unwrap_or_default().replace('\u{a0}', " ");
+        texts.iter().map(text).collect()
+    }
+
     /// Whether the page has an element.
     pub fn has(&self, css: &str) -> bool {
         !self.wait(self.driver().find_all(By::Css(css))).is_empty()
@@ -257,6 +268,13 @@ impl Browser {
             let focused = self.driver().active_element().await?;
             focused.send_keys(keys).await
         });
+    }
+
+    /// What stands in a field now.
+    pub fn value(&self, name: &str) -> String {
+        self.read(&format!(
+            "const f = document.querySelector(\"[name='{name}']\"); return f ? f.value : '';"
+        ))
     }
 
     /// The name of the field that has the focus; empty when it is no field.

@@ -3,6 +3,7 @@ pub mod alone;
 pub mod browser;
 pub mod built;
 pub mod database;
+pub mod line;
 pub mod long_list;
 pub mod pdf;
 pub mod server;
@@ -10,4 +11,5 @@ pub mod workbook;
 
 pub use browser::{Browser, Width};
 pub use database::TestDatabase;
+pub use line::Line;
 pub use server::{Client, TestApp};

@@ -158,7 +158,8 @@ fn judge_one(
     }
     match judge(book, &rule.row, &values, input.makers.get(&rule.row)) {
         Ok(judged) => Ok(Some(judged)),
-        Err(InspectionError::Missing(_)) => Ok(None),
+        // Nor does one that divides by a figure typed as 0: the gap is a gap, not the end of the sheet.
+        Err(InspectionError::Missing(_) | InspectionError::Impossible { .. }) => Ok(None),
         Err(other) => Err(other),
     }
 }

@@ -40,8 +40,10 @@ pub fn judge(
     for (name, expr) in &limit.lets {
         match expr.value(&known) {
             Ok(value) => known.set(name, value),
-            // What cannot be worked out stays unknown; a rule that needs it says so.
-            Err(InspectionError::Missing(_)) => known.set(name, Value::Unknown),
+            // What cannot be worked out stays unknown, a ratio over a figure typed as 0 too; a rule that needs it says so.
+            Err(InspectionError::Missing(_) | InspectionError::Impossible { .. }) => {
+                known.set(name, Value::Unknown);
+            }
             Err(other) => return Err(other),
         }
     }

@@ -259,12 +259,9 @@ fn observations(
         return (Vec::new(), Vec::new());
     };
     let mut said: BTreeMap<&str, bool> = BTreeMap::new();
-    let complaint = complaint_of(book, facts.kind_code(), facts.job.function_lost);
-    if let Some(code) = &complaint {
+    let told = told_before(book, facts);
+    for code in &told {
         said.insert(code, true);
-    }
-    if facts.neighbours_too {
-        said.insert(NEIGHBOURS, true);
     }
     for code in &found.seen {
         said.insert(code, true);
@@ -290,25 +287,40 @@ fn observations(
     (pick(true), pick(false))
 }
 
+/// What the ranking is told besides what was seen; none without a unit.
+pub(super) fn rank_query(facts: &Facts) -> Option<RankQuery> {
+    let unit = facts.unit.as_ref()?;
+    let learned = (
+        facts.parts.as_slice(),
+        facts.learned.clone(),
+        &facts.part_rates,
+    );
+    Some(RankQuery {
+        hardness_mg_l: unit.hardness_mg_l.or(facts.building.hardness_mg_l),
+        ..known_of(unit, &facts.history, learned, facts.day)
+    })
+}
+
+/// What is taken as seen before anybody looked: what the caller said, and that neighbours called too.
+pub(super) fn told_before(book: &RuleBook, facts: &Facts) -> Vec<String> {
+    complaint_of(book, facts.kind_code(), facts.job.function_lost)
+        .into_iter()
+        .chain(facts.neighbours_too.then(|| NEIGHBOURS.to_owned()))
+        .collect()
+}
+
 fn ranked(
     book: &RuleBook,
     facts: &Facts,
     seen: &[String],
     not_seen: &[String],
 ) -> Result<Option<Ranking>, Error> {
-    let Some(unit) = facts.unit.as_ref().filter(|_| !seen.is_empty()) else {
+    let Some(known) = rank_query(facts).filter(|_| !seen.is_empty()) else {
         return Ok(None);
     };
-    let learned = (
-        facts.parts.as_slice(),
-        facts.learned.clone(),
-        &facts.part_rates,
-    );
-    let known = known_of(unit, &facts.history, learned, facts.day);
     let query = RankQuery {
         seen: seen.to_vec(),
         not_seen: not_seen.to_vec(),
-        hardness_mg_l: unit.hardness_mg_l.or(facts.building.hardness_mg_l),
         ..known
     };
     match rank(book, &query) {

@@ -134,8 +134,12 @@ fn co_alarm(with: &Inputs<'_>) -> Option<CoAlarm> {
 }
 
 fn engineer(facts: &Facts, sheet: &Sheet) -> Option<Engineer> {
+    registered(facts, facts.gas_covers(sheet))
+}
+
+/// The engineer's registration for one sort of gas work, as on the day.
+pub(super) fn registered(facts: &Facts, covers: Covers) -> Option<Engineer> {
     let engineer = facts.engineer.as_ref()?;
-    let covers = facts.gas_covers(sheet);
     let in_date = engineer.covers(covers, facts.day);
     let of_kind = |wanted: Covers| {
         let papers = engineer.qualifications.iter();

@@ -5,12 +5,13 @@ use chrono::{DateTime, NaiveDate, Utc};
 use inspection::Values;
 use inspection::suspects::Learned;
 use store::Tx;
+use store::duties::Completion;
 use store::enclosures::WhichEnclosures;
 use store::history::History;
 use store::jobs::Job;
 use store::visits::{Notice, Visit};
 use terms::place::{BuildingCard, SpaceCard};
-use terms::trade::{Kind, PartShare};
+use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
 use terms::{
     Covers, DutyId, Engineer, EngineerId, FirmId, Instrument, JobKind, SpaceId, UnitId, VisitId,
@@ -38,6 +39,21 @@ pub struct JobDuty {
     pub done: bool,
     /// What it keeps as proof includes photographs.
     pub photo: bool,
+    /// What its next date follows from; none where that is more than its rule and its last date.
+    pub dated: Option<Dated>,
+}
+
+/// What a duty's next date follows from.
+#[derive(Clone, Debug)]
+pub struct Dated {
+    /// "W1" … "W6"
+    pub window_rule: String,
+    /// Months between.
+    pub months: i32,
+    /// The day its rounds are counted from.
+    pub anchor: Option<NaiveDate>,
+    /// The date that stands.
+    pub deadline: Option<NaiveDate>,
 }
 
 /// What is known when a sheet is judged.
@@ -231,7 +247,9 @@ fn duties_of(tx: &mut Tx<'_>, job: &Job) -> Result<Vec<JobDuty>, Error> {
     let mut duties = Vec::new();
     for (id, code, unit) in tx.duties_of_job(job.id)? {
         let rule = rules.iter().find(|r| r.code == code);
+        let rows = tx.completions_of(&[id], false)?;
         duties.push(JobDuty {
+            dated: rule.and_then(|rule| dated(rule, &rows)),
             done: tx.duty_done_in(id, job.id)?,
             name: rule.map_or_else(|| code.clone(), |r| r.name.clone()),
             gas_check: rule.is_some_and(crate::duties::is_gas_check),
@@ -242,6 +260,27 @@ fn duties_of(tx: &mut Tx<'_>, job: &Job) -> Result<Vec<JobDuty>, Error> {
         });
     }
     Ok(duties)
+}
+
+/// The rule of a duty with the dates its record left. A care valve's next test hangs on what its tests measured.
+fn dated(rule: &DutyRule, rows: &[Completion]) -> Option<Dated> {
+    if crate::duties::dates::is_care_valve(rule) {
+        return None;
+    }
+    let mut anchor = None;
+    for row in rows {
+        match row.done_on {
+            Some(done) if anchor.is_none() && row.check_complete => anchor = Some(done),
+            Some(_) => {}
+            None => anchor = row.next_deadline,
+        }
+    }
+    Some(Dated {
+        window_rule: rule.window_rule.clone(),
+        months: rule.months,
+        anchor,
+        deadline: rows.last().and_then(|row| row.next_deadline),
+    })
 }
 
 /// The earliest day something of the unit is due after a visit on `day`. What the visit is there to do counts as done.

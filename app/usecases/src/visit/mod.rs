@@ -8,6 +8,7 @@ mod assess;
 mod blocks;
 mod closing;
 mod facts;
+mod handed;
 mod money;
 mod paper;
 mod phone;

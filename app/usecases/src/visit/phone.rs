@@ -6,6 +6,7 @@ use serde_json::{Map, Value as Json, json};
 
 use super::assess::{Assessment, with_input, work_since};
 use super::facts::{Facts, SheetView};
+use super::handed::handed;
 use super::sheet::Sheet;
 use super::values::earlier;
 use crate::Error;
@@ -13,14 +14,20 @@ use crate::Error;
 /// How much of the rule book's digest a sheet carries with what the phone said.
 const DIGEST: usize = 12;
 
-/// What the phone's script is told for one reading: the rule book's digest, the kind, the reading's code, and the
-/// values known besides what is typed there.
+/// What a sheet's page would say of the likely parts, and of its end, besides the readings.
+const RANKING: &str = "ranking";
+const COMPLETION: &str = "completion";
+
+/// What the phone's scripts are told on a page of the sheet: the rule book's digest, the kind, the reading's code (empty
+/// on pages of no reading), the values known besides what is typed, the sheet as kept and the job with its past.
 ///
 /// # Errors
 /// Only if the rule book itself is wrong.
 pub fn for_phone(view: &SheetView, reading: &str) -> Result<Json, Error> {
     let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
-    let asked = (&view.facts, &view.sheet, &view.assessment.before);
+    // Readings are read from the sheet there, those of this page as they are typed.
+    let none = Values::new();
+    let asked = (&view.facts, &view.sheet, &none);
     let known = with_input(book, asked, |input| known_at(book, input));
     let makers: Map<String, Json> = view
         .facts
@@ -44,7 +51,8 @@ pub fn for_phone(view: &SheetView, reading: &str) -> Result<Json, Error> {
             past.iter().filter_map(of).collect()
         })
         .collect();
-    Ok(json!({
+    let mut about = handed(book, view);
+    let more = json!({
         "on": view.facts.day,
         "next_due": view.facts.next_due,
         "work_since": work_since(&view.facts),
@@ -54,7 +62,11 @@ pub fn for_phone(view: &SheetView, reading: &str) -> Result<Json, Error> {
         "reading": reading,
         "known": object(&known),
         "makers": makers,
-    }))
+    });
+    if let (Json::Object(about), Json::Object(more)) = (&mut about, more) {
+        about.extend(more);
+    }
+    Ok(about)
 }
 
 /// Values as a JSON object; the constants are left out, the rule book has them.
@@ -82,7 +94,31 @@ fn ours(book: &RuleBook, facts: &Facts, judged: &Assessment, reading: &str) -> S
         .join(" ")
 }
 
-/// Readings of which the phone said something else than the rules here: code, what it said, what stands.
+/// The likely parts in the form the phone says them: the digest's beginning, the three codes, the best next test.
+fn our_ranking(book: &RuleBook, judged: &Assessment) -> String {
+    let digest = book.digest().get(..DIGEST).unwrap_or_default();
+    let Some(ranking) = &judged.ranking else {
+        return format!("{digest} -");
+    };
+    let test = ranking.best_test.as_deref().unwrap_or("-");
+    format!("{digest} {} {test}", ranking.top3.join(","))
+}
+
+/// The blocks that stand in the form the phone says them: "0123456789ab hard:9,10 soft:resident_not_told".
+fn our_completion(book: &RuleBook, judged: &Assessment) -> String {
+    let digest = book.digest().get(..DIGEST).unwrap_or_default();
+    let hard: Vec<String> = judged
+        .completion
+        .hard_blocks
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    let soft = judged.completion.soft_blocks.join(",");
+    format!("{digest} hard:{} soft:{soft}", hard.join(","))
+}
+
+/// What the phone said otherwise than the rules here, of readings, of the likely parts, of the end: which, what it
+/// said, what stands.
 ///
 /// # Errors
 /// Only if the rule book itself is wrong.
@@ -96,7 +132,11 @@ pub(super) fn differences(
         .behind("p.")
         .filter(|(_, said)| !said.is_empty())
         .filter_map(|(reading, said)| {
-            let stands = ours(book, facts, judged, reading);
+            let stands = match reading {
+                RANKING => our_ranking(book, judged),
+                COMPLETION => our_completion(book, judged),
+                _ => ours(book, facts, judged, reading),
+            };
             (said != stands).then(|| (reading.to_owned(), said.to_owned(), stands))
         })
         .collect())

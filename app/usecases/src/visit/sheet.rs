@@ -21,7 +21,8 @@ pub const ENDS: [JobState; 6] = [
 /// * `r.FIELD`, `a.FIELD`: a reading's field before and after the work; `no.READING`: why it was not taken;
 ///   `i.READING`: the instrument's id; `cal.READING`: its last day of calibration, when it has no id;
 ///   `cond.READING`: the conditions it was taken under;
-/// * `p.READING`: what the phone's own rules said of it; `d.READING`: what stands here when that is something else;
+/// * `p.READING`: what the phone's own rules said of it; `p.ranking`, `p.completion`: what they said of the likely parts
+///   and of the blocks; `d.` and the same: what stands here when that is something else;
 /// * `o.OBSERVATION`: `seen` or `not`;
 /// * `cause`: the part that failed, or `none_found`; `fitted`: the part put in; `old_part`, `work`: words;
 /// * `gas_work`, `gas_alternative`, `elec`, `elec_dead`, `elec_mohm`, `wet`, `leak`, `bar_lost`, `route_seen`,

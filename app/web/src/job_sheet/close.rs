@@ -6,8 +6,9 @@ use usecases::Error;
 use usecases::visit::{self, QuoteSum, SheetView};
 use wording::{Choice, Shell};
 
+use super::finding::OTHERWISE;
 use super::questions::{self, Answers, Ask, Group};
-use super::step::{keep, typed};
+use super::step::{about, keep, typed};
 use super::{opened, steps};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
@@ -26,6 +27,10 @@ struct ClosePage {
     ends: Vec<(Choice, bool)>,
     in_the_way: Vec<String>,
     must: Vec<String>,
+    /// Said when the phone saw other blocks than stand here.
+    otherwise: Option<&'static str>,
+    /// What the phone's scripts are told.
+    about: String,
     back: String,
     progress: String,
     once: String,
@@ -49,13 +54,20 @@ fn once_of(form: &Typed) -> String {
     }
 }
 
-fn close_page(road: &Road, state: &State, view: &SheetView, form: Typed) -> ClosePage {
+fn close_page(
+    road: &Road,
+    state: &State,
+    view: &SheetView,
+    form: Typed,
+) -> Result<ClosePage, Error> {
     let answers = Answers {
         sheet: &view.sheet,
         form: &form,
     };
     let completion = &view.assessment.completion;
-    ClosePage {
+    Ok(ClosePage {
+        about: about(view, "", ("close", "close"))?,
+        otherwise: (!view.sheet.get("d.completion").is_empty()).then_some(OTHERWISE),
         shell: road.shell(state, "my-day"),
         job: view.facts.job.id,
         group: questions::closing(view, &answers),
@@ -74,7 +86,7 @@ fn close_page(road: &Road, state: &State, view: &SheetView, form: Typed) -> Clos
         progress: steps::progress(view, "close"),
         once: once_of(&form),
         form,
-    }
+    })
 }
 
 pub(super) async fn show(
@@ -87,7 +99,7 @@ pub(super) async fn show(
     if view.visit.is_none() {
         return Ok(see(&format!("/sheet/{job}/arrive")));
     }
-    page(&close_page(&road, &state, &view, Typed::default()))
+    page(&close_page(&road, &state, &view, Typed::default())?)
 }
 
 /// Keeps what was typed, then ends the visit or says why not.
@@ -117,7 +129,7 @@ pub(super) async fn take(
         Err(error) => {
             form.take_wrongs(error)?;
             let (_, view) = opened(&road, &state, job).await?;
-            wrong(&close_page(&road, &state, &view, form))
+            wrong(&close_page(&road, &state, &view, form)?)
         }
     }
 }

@@ -2,12 +2,13 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::JobId;
+use usecases::Error;
 use usecases::visit::{Finding, FindingLevel, RuleBook, SheetView, chance_words, standing};
 use wording::sentences::{capital, counted, glue, list};
 use wording::{Choice, Shell};
 
 use super::questions::{readings_of, tests_of};
-use super::step::keep;
+use super::step::{about, keep};
 use super::{opened, steps};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
@@ -30,12 +31,16 @@ struct FindingPage {
     quiet: usize,
     quiet_words: String,
     likely: Vec<String>,
+    /// Parts worth having along, by the ranking.
+    bring: String,
     flags: Vec<String>,
     test: Option<Test>,
     stop: bool,
     back: String,
     progress: String,
     cautions: Vec<String>,
+    /// What the phone's scripts are told.
+    about: String,
     once: String,
 }
 
@@ -105,16 +110,17 @@ fn flags_of(view: &SheetView) -> Vec<String> {
     )]
 }
 
+/// What is said when the phone and the rules here do not say the same.
+pub(super) const OTHERWISE: &str = "Your phone judged by another copy of the rules and said something else; what stands here is the office’s.";
+
 /// Said when the phone, by its copy of the rules, judged a reading otherwise.
 fn differs(view: &SheetView, after: &str) -> Option<String> {
     let other = view
         .sheet
         .behind("d.")
+        .filter(|(code, _)| *code != "completion")
         .any(|(code, stands)| !stands.is_empty() && (after.is_empty() || code == after));
-    other.then(|| {
-        "Your phone judged by another copy of the rules and said something else; what stands here is the office’s."
-            .to_owned()
-    })
+    other.then(|| OTHERWISE.to_owned())
 }
 
 fn heading(view: &SheetView, loud: &[Finding]) -> String {
@@ -139,7 +145,27 @@ fn cautions_of(view: &SheetView) -> Vec<String> {
     cautions
 }
 
-fn page_of(road: &Road, state: &State, view: &SheetView, form: Typed, after: &str) -> FindingPage {
+/// "Pump and board", the parts to have along while one looks further; empty when none stands out.
+fn bring_of(view: &SheetView) -> String {
+    let Some(ranking) = &view.assessment.ranking else {
+        return String::new();
+    };
+    let parts: Vec<String> = ranking
+        .top
+        .iter()
+        .filter(|part| ranking.take.contains(&part.code))
+        .map(|part| part.part.clone())
+        .collect();
+    list(&parts).to_lowercase()
+}
+
+fn page_of(
+    road: &Road,
+    state: &State,
+    view: &SheetView,
+    form: Typed,
+    after: &str,
+) -> Result<FindingPage, Error> {
     let (findings, noted, quiet) = sorted(&view.assessment.found, after);
     let step = if after.is_empty() {
         "finding".to_owned()
@@ -157,7 +183,9 @@ fn page_of(road: &Road, state: &State, view: &SheetView, form: Typed, after: &st
     } else {
         step.clone()
     };
-    FindingPage {
+    Ok(FindingPage {
+        about: about(view, "", ("finding", &step))?,
+        bring: bring_of(view),
         shell: road.shell(state, "my-day"),
         job: view.facts.job.id,
         after: after.to_owned(),
@@ -181,7 +209,7 @@ fn page_of(road: &Road, state: &State, view: &SheetView, form: Typed, after: &st
             key => key.to_owned(),
         },
         form,
-    }
+    })
 }
 
 pub(super) async fn show(
@@ -196,7 +224,7 @@ pub(super) async fn show(
         return Ok(see(&format!("/sheet/{job}/arrive")));
     }
     let after = after(&view, query.value("after"));
-    page(&page_of(&road, &state, &view, Typed::default(), &after))
+    page(&page_of(&road, &state, &view, Typed::default(), &after)?)
 }
 
 /// The reading this page follows, when it is one of the sheet's.
@@ -239,7 +267,7 @@ pub(super) async fn take(
         }
         Err(error) => {
             form.take_wrongs(error)?;
-            wrong(&page_of(&road, &state, &view, form, &after))
+            wrong(&page_of(&road, &state, &view, form, &after)?)
         }
     }
 }

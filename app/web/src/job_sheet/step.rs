@@ -27,8 +27,8 @@ struct StepPage {
     back: String,
     progress: String,
     is_reading: bool,
-    /// What the phone's script is told of a reading.
-    phone: Option<String>,
+    /// What the phone's scripts are told.
+    about: String,
     once: String,
 }
 
@@ -74,13 +74,9 @@ fn page_of(
     step: &str,
 ) -> Result<StepPage, Error> {
     let group = group(view, &form, step)?;
-    let phone = step
-        .strip_prefix("reading/")
-        .map(|code| visit::for_phone(view, code))
-        .transpose()?
-        .map(|about| about.to_string());
+    let reading = step.strip_prefix("reading/").unwrap_or_default();
     Ok(StepPage {
-        phone,
+        about: about(view, reading, (step, step))?,
         shell: road.shell(state, "my-day"),
         job: view.facts.job.id,
         group,
@@ -93,6 +89,19 @@ fn page_of(
         },
         form,
     })
+}
+
+/// What the phone's scripts are told on a page of the sheet, with where the page leads and which others there are.
+pub(super) fn about(
+    view: &SheetView,
+    reading: &str,
+    (page, step): (&str, &str),
+) -> Result<String, Error> {
+    let mut about = visit::for_phone(view, reading)?;
+    about["page"] = page.into();
+    about["next"] = steps::next(view, step).into();
+    about["pages"] = steps::all(view).into();
+    Ok(about.to_string())
 }
 
 async fn show_step(

@@ -1,7 +1,7 @@
 //! The order of the screens.
 use usecases::visit::SheetView;
 
-use super::questions::readings_of;
+use super::questions::{readings_of, tests_of};
 
 /// The steps of a sheet after arriving, in order. A repair goes through the list of readings instead of each.
 pub(super) fn steps(view: &SheetView) -> Vec<String> {
@@ -25,6 +25,22 @@ pub(super) fn steps(view: &SheetView) -> Vec<String> {
     }
     steps.push("close".to_owned());
     steps
+}
+
+/// Every page of the sheet that can be kept on the phone: the steps, and those beside their order.
+pub(super) fn all(view: &SheetView) -> Vec<String> {
+    let mut all = steps(view);
+    let tests = tests_of(view);
+    let readings = readings_of(view).into_iter().chain(tests);
+    let beside = readings
+        .map(|r| format!("reading/{}", r.code))
+        .chain(["look", "unsafe"].map(str::to_owned));
+    for page in beside {
+        if !all.contains(&page) {
+            all.push(page);
+        }
+    }
+    all
 }
 
 /// Where a step leads on to. Readings outside the order go back to their list.

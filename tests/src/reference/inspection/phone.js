@@ -11,7 +11,18 @@
     }
     return object;
   };
+  // A whole sheet, as a page of it hands it over, in the words of the page.
+  const sheet = ({ about, sheet }) => {
+    const now = visitOf(rules, days, about)(sheet), said = saidOf(rules, about), ranked = now.ranking(), closed = now.completion();
+    return { ranking: ranked ? said.ranking(ranked) : null, top3: ranked?.top3 ?? null, hard_blocks: closed.hard_blocks,
+      soft_blocks: closed.soft_blocks, ...said.completion(closed, now.stops), heading: said.findings(now).heading };
+  };
+  const due = ({ about, duty, met }) => {
+    const answer = visitOf(rules, days, about)({}).due(duty, met);
+    return { next_deadline: answer.next_deadline, sentence: saidOf(rules, about).duty(duty, answer) };
+  };
   const families = {
+    "sheet": sheet, "due": due,
     "formula": i => rules.formula(i.formula, i), "option.sizing": i => nested(rules.formula(`size.${i.kind}`, i)),
     "finding": i => rules.judge(i.row, i.values, i.makers_limits), "finding.trend": rules.trend, "finding.visit": rules.visit,
     "suspect.rank": rules.rank, "suspect.many": days.many, "completion": rules.completion, "option.feasibility": rules.feasible,

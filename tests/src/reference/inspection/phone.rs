@@ -8,9 +8,11 @@ use serde::Deserialize;
 use serde_json::Value as Json;
 
 /// The scripts as the program serves them.
-const SCRIPTS: [&str; 3] = [
+const SCRIPTS: [&str; 5] = [
     include_str!("../../../../app/web/assets/rules.js"),
     include_str!("../../../../app/web/assets/days.js"),
+    include_str!("../../../../app/web/assets/visit.js"),
+    include_str!("../../../../app/web/assets/said.js"),
     include_str!("phone.js"),
 ];
 /// The script of the rule book stays small enough to be read in one sitting.

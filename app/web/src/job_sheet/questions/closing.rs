@@ -50,7 +50,6 @@ pub(crate) fn ends(view: &SheetView, answers: &Answers<'_>) -> Vec<(Choice, bool
                 _ => "off, labelled, notice left",
             };
             let open = view.assessment.open_ends.contains(&end);
-            let hint = if open { hint } else { "not possible yet" };
             let words = capital(end.words());
             (
                 Choice::new(end.code(), words, chosen == end.code()).hint(hint),
