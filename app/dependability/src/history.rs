@@ -5,8 +5,8 @@ use numerics::quadrature::gauss_legendre;
 use serde::{Deserialize, Serialize};
 
 use crate::exposure::exposure;
-use crate::prior::{Clock, InputError, KindPrior, T0, within};
-use crate::record::{Exposed, Record, Span, Subject};
+use crate::prior::{Clock, InputError, KindPrior, SoonerLaw, T0, within};
+use crate::record::{Exposed, Leaving, Record, Span, Subject};
 
 /// Half a day: the least age at which a clock can fail, so that its logarithm is finite.
 pub const HALF_DAY: f64 = 0.5 / 365.25;
@@ -68,6 +68,9 @@ pub struct UnitHistory {
     pub present: Vec<f64>,
     /// Visits merged into these failures as repeats, to be shown.
     pub merged: u32,
+    /// It was written off at the end of its last window.
+    #[serde(default)]
+    pub written_off: bool,
 }
 
 impl UnitHistory {
@@ -290,6 +293,34 @@ impl UnitHistory {
         record
     }
 
+    /// The record with what the unit's being written off, or not yet, says of its z (FORECAST §5, α_T = 1). It is known to
+    /// have stood from its first window to its last, across gaps too. As it was without a law, or without a window.
+    fn leaving(&self, record: Record, law: Option<SoonerLaw>, installed: f64) -> Record {
+        let first = self
+            .windows
+            .iter()
+            .map(|w| w.from)
+            .fold(f64::INFINITY, f64::min);
+        let (entry, exit) = (first - installed, self.seen_until() - installed);
+        let Some(law) = law.filter(|_| exit.is_finite() && entry.is_finite()) else {
+            return record;
+        };
+        let ln_hazard = if self.written_off {
+            law.ln_hazard(exit.max(HALF_DAY))
+        } else {
+            0.0
+        };
+        Record {
+            ln_base: record.ln_base + ln_hazard,
+            leaving: Leaving {
+                entry: law.cumulative(entry),
+                exit: law.cumulative(exit),
+                ended: u32::from(self.written_off),
+            },
+            ..record
+        }
+    }
+
     fn counts(&self) -> Record {
         let mut record = Record {
             sum_x: vec![0.0; self.present.len()],
@@ -349,6 +380,7 @@ pub(crate) fn subject(
                 } else {
                     history.part_clocks(prior, shares, node)
                 };
+                let record = history.leaving(record, prior.sooner, node.installed);
                 (node.weight, record)
             })
             .collect(),

@@ -34,6 +34,7 @@ pub mod power_law;
 pub mod predictive;
 mod prepared;
 pub mod prior;
+pub mod profiled;
 pub mod published;
 pub mod record;
 pub mod recording;
@@ -67,7 +68,8 @@ pub use kind_fit::{DataWeight, Housed, KindFit, ThinData, fit_kind, fit_kind_in_
 pub use kind_life::{KindLife, LifeAhead};
 pub use merge::{MergedReports, REPEAT_DAYS, Report, merge_repeat_visits};
 pub use numerics::CountLaw;
-pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior};
+pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior, SoonerLaw};
+pub use profiled::Profiled;
 pub use standing::{Factor, Standing};
 pub use total::{Member, Total, total, total_in_building};
 pub use verdict::{Normal, Verdict};

@@ -45,6 +45,7 @@ pub fn histories(windows: &str, events: &str) -> Result<Vec<UnitHistory>, String
             failures: Vec::new(),
             present: Vec::new(),
             merged: 0,
+            written_off: false,
         });
         unit.windows.push(Window {
             from: row[0] * scale,

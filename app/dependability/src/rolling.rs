@@ -35,6 +35,7 @@ pub fn known_at(history: &UnitHistory, at: f64) -> UnitHistory {
     }
     known.failures.retain(|f| f.at <= at);
     known.renewals.retain(|r| r.at <= at);
+    known.written_off &= history.seen_until() <= at;
     known.installed.latest = known.installed.latest.min(at).max(known.installed.earliest);
     known
 }

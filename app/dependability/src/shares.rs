@@ -146,6 +146,7 @@ pub(crate) mod tests {
                     failures,
                     present: Vec::new(),
                     merged: 0,
+                    written_off: false,
                 }
             })
             .collect()

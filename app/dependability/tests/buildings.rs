@@ -49,6 +49,7 @@ fn unit(installed: (f64, f64), faults: &[f64]) -> UnitHistory {
             .collect(),
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     }
 }
 
@@ -394,6 +395,7 @@ proptest! {
                 failures: faults.iter().map(|f| Failure { part: Some("pump".to_owned()), at: from + f * length }).collect(),
                 present: vec![hard],
                 merged: 0,
+                written_off: false,
             };
             let mut other = one.clone();
             other.failures.clear();

@@ -191,6 +191,6 @@ fn record(h: &UnitHistory) -> Subject {
         failures: n as u32,
         sum_ln_age: h.failures.iter().map(|f| (f.at / 10.0).ln()).sum(),
         sum_x: vec![x * n as f64],
-        ln_base: 0.0,
+        ..Record::default()
     })
 }

@@ -73,6 +73,7 @@ fn history() -> impl Strategy<Value = UnitHistory> {
                     .collect(),
                 present: vec![0.0],
                 merged: 0,
+                written_off: false,
             }
         })
 }
@@ -248,6 +249,7 @@ fn watched(failures: usize) -> UnitHistory {
             .collect(),
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     }
 }
 

@@ -127,6 +127,7 @@ fn life(installed: f64, from: f64, until: f64) -> UnitHistory {
         failures: Vec::new(),
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     }
 }
 

@@ -66,6 +66,7 @@ fn unit(installed: f64, faults: &[(&str, f64)], hard: f64) -> UnitHistory {
             .collect(),
         present: vec![hard],
         merged: 0,
+        written_off: false,
     }
 }
 
@@ -126,7 +127,7 @@ fn clock_record(ages: &[f64], spans: &[(f64, f64, f64)]) -> Record {
         failures: ages.len() as u32,
         sum_ln_age: ages.iter().map(|t| (t / 10.0).ln()).sum(),
         sum_x: vec![ages.len() as f64 * 0.5],
-        ln_base: 0.0,
+        ..Record::default()
     }
 }
 
@@ -458,6 +459,7 @@ proptest! {
                 failures: faults.iter().map(|f| Failure { part: Some(CODES[f.0].to_owned()), at: from + f.1 * length }).collect(),
                 present: vec![hard],
                 merged: 0,
+                written_off: false,
             };
             let fit = fit_kind(&prior, std::slice::from_ref(&history)).unwrap();
             prop_assert!(fit.parameters.iter().chain(fit.covariance.iter().flatten()).all(|v| v.is_finite()), "{:?}", fit);

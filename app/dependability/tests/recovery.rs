@@ -78,6 +78,7 @@ fn unit(rng: &mut ChaCha8Rng, seen: f64, rate: f64, theta: f64) -> Truth {
         failures,
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     };
     Truth {
         history,

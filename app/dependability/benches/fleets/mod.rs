@@ -81,6 +81,7 @@ impl Draws {
                 failures,
                 present: x,
                 merged: 0,
+                written_off: false,
             });
         }
         Fleet { histories, rates }

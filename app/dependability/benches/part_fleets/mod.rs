@@ -62,6 +62,7 @@ pub fn fleet(
             failures: Vec::new(),
             present: Vec::new(),
             merged: 0,
+            written_off: false,
         };
         let clocks = PARTS.iter().zip(shares);
         let clocks = clocks.map(|(p, share)| (Some(p.0), 0.9 * share, p.2, p.3 == PartClock::Part));

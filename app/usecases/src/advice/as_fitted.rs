@@ -141,6 +141,7 @@ mod tests {
                 .collect(),
             present: Vec::new(),
             merged: 0,
+            written_off: false,
         }
     }
 
@@ -180,6 +181,7 @@ mod tests {
             month_shares: [1.0 / 12.0; 12],
             left_out: Vec::new(),
             life: None,
+            profiled: None,
         };
         let row = FitRow {
             id: FitId(uuid::Uuid::nil()),

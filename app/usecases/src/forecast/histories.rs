@@ -9,6 +9,7 @@ use dependability::{
 };
 use serde::{Deserialize, Serialize};
 use store::history::History;
+use terms::Fate;
 use terms::unit::{FailureRecord, UnitCard};
 
 use super::priors::{YEAR_PLACE, covariates_of};
@@ -138,6 +139,7 @@ impl Facts {
             failures: told.failures.iter().map(|(f, _)| f.clone()).collect(),
             present: x,
             merged: told.merged,
+            written_off: card.fate == Fate::WrittenOff && card.fate_on.is_some_and(|on| on <= today),
         };
         let history = recording::by_year(&history, axis(today), YEAR_PLACE);
         history.check(history.present.len())?;

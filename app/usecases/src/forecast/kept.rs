@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 
 use chrono::{Months, NaiveDate};
 use dependability::kind_life::{Ended, LifeEnd, fit_life};
+use dependability::profiled::{Profiled, profiled};
 use dependability::{
     Horizon, Housed, InputError, KindFit, KindLife, KindPrior, Standing, UnitForecast, UnitHistory,
     Verdict, fit_kind_in_buildings, forecast_standing,
@@ -20,7 +21,7 @@ use super::season::{Season, axis, month_shares, stretch, week};
 use crate::Error;
 
 /// Changes whenever the same facts would be reckoned otherwise, so that every forecast is made anew.
-const METHOD: u32 = 3;
+const METHOD: u32 = 4;
 
 /// A kind's fit, kept whole with the prior it was made from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -36,6 +37,9 @@ pub struct KeptFit {
     /// How long units of the kind stay before they are written off.
     #[serde(default)]
     pub life: Option<KindLife>,
+    /// Profile intervals of rate, ageing and spread, made once beside the fit; a fit kept before they were made has none.
+    #[serde(default)]
+    pub profiled: Option<Profiled>,
 }
 
 /// A unit's forecast, kept whole: the next 12 months first, the heating season second, then the next 3 and 36 months (a
@@ -124,7 +128,6 @@ impl KindFacts {
                 building,
             })
             .collect();
-        let fit = fit_kind_in_buildings(&self.prior, &housed)?;
         let lives: Vec<Ended<'_>> = ready
             .iter()
             .map(|(f, r)| Ended {
@@ -138,13 +141,22 @@ impl KindFacts {
             .collect();
         // A stated life that cannot be meant costs only what is said of lives.
         let life = fit_life(self.kind.life_median_years, self.kind.life_shape, &lives).ok();
+        // Where bad units go sooner, those that are left say so of themselves, and those gone of the kind.
+        let prior = KindPrior {
+            sooner: life.as_ref().and_then(KindLife::sooner),
+            ..self.prior.clone()
+        };
+        let fit = fit_kind_in_buildings(&prior, &housed)?;
+        // An interval that cannot be had costs only itself: the curvature's is told then.
+        let profiled = profiled(&prior, &fit, &housed).unwrap_or(None);
         let failures = ready.iter().flat_map(|(_, r)| r.basis.failures.iter());
         let kept = KeptFit {
-            prior: self.prior.clone(),
+            prior,
             month_shares: month_shares(failures.copied()),
             fit,
             left_out,
             life,
+            profiled,
         };
         Ok((kept, ready))
     }

@@ -29,6 +29,7 @@ use terms::hex;
 pub use book::{KeptRecord, keep_record};
 pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
 pub use dependability::buildings::{Buildings, Effect};
+pub use dependability::profiled::{Ends, MOST_FAILURES, Profiled};
 pub use dependability::judgement::{Against, Group, Judgement, Scores};
 pub use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
 pub use dependability::redundancy::Loss;

@@ -105,6 +105,7 @@ mod tests {
                     failures: failures.collect(),
                     present: x,
                     merged: 0,
+                    written_off: false,
                 };
                 (
                     history,
@@ -138,6 +139,7 @@ mod tests {
             month_shares: MONTH_SHARES,
             left_out: Vec::new(),
             life: None,
+            profiled: None,
         }
     }
 

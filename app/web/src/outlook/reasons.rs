@@ -169,7 +169,7 @@ fn ways_out(kind: &KindLife, out: &WaysOut) -> Row {
     Row::plain(
         "life-ways-out",
         format!(
-            "{} taken out while working. Whichever comes first within three years: written off {}, taken out while working {}, still in service {}.",
+            "{} taken out while working. Whichever comes first within three years: written off {}, taken out while working {}, still in service {}.{}",
             capital(&counted(
                 kind.removed as u64,
                 "unit of the kind was",
@@ -177,9 +177,22 @@ fn ways_out(kind: &KindLife, out: &WaysOut) -> Row {
             )),
             chances::about(out.written_off),
             chances::about(out.removed),
-            chances::about(out.in_service)
+            chances::about(out.in_service),
+            out.median_years.map_or_else(String::new, |years| format!(
+                " Half of such units are out, the one way or the other, {}.",
+                within(years)
+            ))
         ),
     )
+}
+
+/// "within about 6 years".
+fn within(years: f64) -> String {
+    let whole = years.round().clamp(0.0, 999.0) as u64;
+    match whole {
+        0 => "within half a year".to_owned(),
+        some => format!("within about {}", counted(some, "year", "years")),
+    }
 }
 
 /// Whether bad units go sooner, and whether the chances told are this unit's own or its kind's: a fit made before own

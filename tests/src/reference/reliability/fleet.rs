@@ -28,6 +28,7 @@ fn unit(row: &Row, records: &[Row], covariates: &[String]) -> Result<UnitHistory
         failures: Vec::new(),
         present: x,
         merged: 0,
+        written_off: false,
     };
     for record in records
         .iter()
