@@ -6,6 +6,7 @@
 //! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
+pub mod age_bands;
 pub mod bag;
 pub mod baselines;
 pub mod block;

@@ -7,6 +7,7 @@ mod book;
 mod branch_loss;
 mod histories;
 pub(crate) mod kept;
+mod kind_record;
 mod outlook;
 mod priors;
 mod published;
@@ -28,6 +29,7 @@ use terms::hex;
 
 pub use book::{KeptRecord, keep_record};
 pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
+pub use dependability::age_bands::AgeBand;
 pub use dependability::buildings::{Buildings, Effect};
 pub use dependability::profiled::{Ends, MOST_FAILURES, Profiled};
 pub use dependability::judgement::{Against, Group, Judgement, Scores};
@@ -40,6 +42,7 @@ pub use dependability::{
 pub(crate) use histories::failures_among;
 pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
+pub use kind_record::{KindRecord, LEAST_FOR_TREND, Trend, kind_record};
 pub use outlook::{Around, FitSaid, UnitOutlook, unit_outlook};
 pub(crate) use priors::covariates_of;
 pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};

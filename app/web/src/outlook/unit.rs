@@ -49,6 +49,8 @@ struct UnitPage {
     reasons: Vec<String>,
     life: Vec<Row>,
     rests: Vec<Row>,
+    kind_code: String,
+    kind_plural: String,
 }
 
 /// The page.
@@ -98,6 +100,8 @@ pub(super) async fn show(
             Some(fit) => rests::rows(fit, (&unit.kind, plural_name(&view))),
             None => Vec::new(),
         },
+        kind_code: unit.kind.clone(),
+        kind_plural: plural_name(&view).to_owned(),
         finding: glue(&finding),
     })
 }
