@@ -168,7 +168,10 @@ fn a_kinds_record_is_counted_by_age_beside_its_fit() {
     assert_eq!(by_band, fit.failures);
     // The same record made the fit: what it expects is of the size of what happened.
     let expected: f64 = view.bands.iter().map(|b| b.expected).sum();
-    assert!((0.5..2.0).contains(&(expected / f64::from(fit.failures))), "{expected}");
+    assert!(
+        (0.5..2.0).contains(&(expected / f64::from(fit.failures))),
+        "{expected}"
+    );
     // The interval by profile is kept with the fit and holds its middle.
     let profiled = fit.profiled.unwrap();
     let (low, high) = (profiled.rate.0.unwrap(), profiled.rate.1.unwrap());
@@ -179,7 +182,10 @@ fn a_kinds_record_is_counted_by_age_beside_its_fit() {
     assert!(matches!(unknown, Err(usecases::Error::NotFound("kind"))));
     // A kind nobody has is told as such.
     let none = forecast::kind_record(estate.world(), &estate.seat, "UV").unwrap();
-    assert_eq!((none.units, none.curve.is_none(), none.trend), (0, true, None));
+    assert_eq!(
+        (none.units, none.curve.is_none(), none.trend),
+        (0, true, None)
+    );
     assert_eq!(houses.len(), 4);
 }
 

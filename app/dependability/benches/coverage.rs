@@ -84,10 +84,7 @@ impl Bench {
             if now.is_multiple_of(TOLD_EVERY) || now == self.fleets {
                 let each = began.elapsed().as_secs_f64() / (now - first).max(1) as f64;
                 let left = each * self.fleets.saturating_sub(now) as f64;
-                eprintln!(
-                    "{name}: {now} of {} fleets, {left:.0} s left",
-                    self.fleets
-                );
+                eprintln!("{name}: {now} of {} fleets, {left:.0} s left", self.fleets);
             }
         };
         let run = Run {

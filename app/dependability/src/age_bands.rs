@@ -51,7 +51,8 @@ impl AgeBand {
 /// The middle of a unit's installation, where it is known nearly enough.
 fn dated(history: &UnitHistory) -> Option<f64> {
     let known = history.installed;
-    (known.latest - known.earliest <= DATED_WITHIN).then(|| f64::midpoint(known.earliest, known.latest))
+    (known.latest - known.earliest <= DATED_WITHIN)
+        .then(|| f64::midpoint(known.earliest, known.latest))
 }
 
 /// A unit's windows and failures by its age, windows that meet taken as one; `None` where its installation is not known to
@@ -61,7 +62,12 @@ pub fn by_age(history: &UnitHistory) -> Option<Observed> {
     let mut windows: Vec<(f64, f64)> = history
         .windows
         .iter()
-        .map(|w| ((w.from - installed).max(0.0), (w.until - installed).max(0.0)))
+        .map(|w| {
+            (
+                (w.from - installed).max(0.0),
+                (w.until - installed).max(0.0),
+            )
+        })
         .filter(|(from, until)| until > from)
         .collect();
     windows.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -122,9 +128,7 @@ pub fn age_bands(
 /// A building's effect on the log rate as the fit has it; 0 where it has none.
 fn effect_of(fit: &KindFit, building: &str) -> f64 {
     let all = fit.buildings.iter().flat_map(|b| &b.effects);
-    all.filter(|e| e.building == building)
-        .map(|e| e.mean)
-        .sum()
+    all.filter(|e| e.building == building).map(|e| e.mean).sum()
 }
 
 fn add(
@@ -140,7 +144,9 @@ fn add(
     let mut inside = history.clone();
     inside.installed.earliest = installed;
     inside.installed.latest = installed;
-    inside.windows.retain(|w| w.from < until && w.until > from.max(installed));
+    inside
+        .windows
+        .retain(|w| w.from < until && w.until > from.max(installed));
     for window in &mut inside.windows {
         window.from = window.from.max(from);
         window.until = window.until.min(until);
@@ -221,7 +227,11 @@ mod tests {
     fn each_band_has_its_own_years_failures_and_expectation() {
         let prior = KindPrior::around(0.2, 0.7, Vec::new());
         let fit = fit_kind(&prior, &[]).unwrap();
-        let old = unit((0.0, 0.0), &[(3.0, 7.0), (9.0, 12.0)], &[5.0, 6.0, 8.0, 11.0]);
+        let old = unit(
+            (0.0, 0.0),
+            &[(3.0, 7.0), (9.0, 12.0)],
+            &[5.0, 6.0, 8.0, 11.0],
+        );
         let unsure = unit((0.0, 9.0), &[(9.0, 12.0)], &[10.0]);
         let all = [old, unsure];
         let housed: Vec<Housed<'_>> = all
@@ -239,10 +249,15 @@ mod tests {
         // At five years to the day is still the band below; at eight nobody watched.
         assert_eq!(
             seen,
-            [(0.0, 0, 0), (2.0, 1, 1), (3.0, 1, 1), (2.0, 1, 1), (0.0, 0, 0)]
+            [
+                (0.0, 0, 0),
+                (2.0, 1, 1),
+                (3.0, 1, 1),
+                (2.0, 1, 1),
+                (0.0, 0, 0)
+            ]
         );
-        let between =
-            |a: f64, b: f64| 2.0 / 1.4 * ((b / 10.0).powf(1.4) - (a / 10.0).powf(1.4));
+        let between = |a: f64, b: f64| 2.0 / 1.4 * ((b / 10.0).powf(1.4) - (a / 10.0).powf(1.4));
         for (band, expected) in bands.iter().zip([
             0.0,
             between(3.0, 5.0),
@@ -255,7 +270,9 @@ mod tests {
         let (ratio, low, high) = bands[1].ratio90().unwrap();
         let reach = (1.6449 * (1.0 + 0.5 * between(3.0, 5.0)).sqrt()).exp();
         assert!((ratio * between(3.0, 5.0) - 1.0).abs() < 1e-9);
-        assert!((high / ratio / reach - 1.0).abs() < 1e-3 && (ratio / low / reach - 1.0).abs() < 1e-3);
+        assert!(
+            (high / ratio / reach - 1.0).abs() < 1e-3 && (ratio / low / reach - 1.0).abs() < 1e-3
+        );
         assert_eq!(bands[0].ratio90(), None);
     }
 

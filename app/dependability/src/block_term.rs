@@ -107,7 +107,11 @@ impl BlockAt {
         };
         let known = units.iter().map(|unit| Known {
             n: unit.nodes.first().map_or(0, |(_, r)| r.failures),
-            nodes: unit.nodes.iter().map(|(weight, r)| at(*weight, r)).collect(),
+            nodes: unit
+                .nodes
+                .iter()
+                .map(|(weight, r)| at(*weight, r))
+                .collect(),
         });
         let units = known.collect();
         Self {

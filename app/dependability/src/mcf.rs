@@ -103,7 +103,11 @@ impl Point {
 ///
 /// # Errors
 /// A window or an event that cannot be meant.
-pub fn curve(units: &[Observed], least: u32, most: usize) -> Result<Option<(f64, Vec<Point>)>, InputError> {
+pub fn curve(
+    units: &[Observed],
+    least: u32,
+    most: usize,
+) -> Result<Option<(f64, Vec<Point>)>, InputError> {
     units.iter().try_for_each(Observed::check)?;
     let risk = Risk::new(units);
     let Some(from) = risk.first(least) else {
@@ -113,7 +117,10 @@ pub fn curve(units: &[Observed], least: u32, most: usize) -> Result<Option<(f64,
         .iter()
         .enumerate()
         .flat_map(|(u, unit)| {
-            let own = unit.events.iter().filter(|e| e.0 > from && unit.at_risk(e.0));
+            let own = unit
+                .events
+                .iter()
+                .filter(|e| e.0 > from && unit.at_risk(e.0));
             own.map(move |e| (e.0, u, e.1))
         })
         .collect();
@@ -166,7 +173,9 @@ fn thinned(steps: usize, most: usize) -> Vec<usize> {
     if steps <= most.max(1) {
         return (0..steps).collect();
     }
-    (1..=most.max(1)).map(|k| k * steps / most.max(1) - 1).collect()
+    (1..=most.max(1))
+        .map(|k| k * steps / most.max(1) - 1)
+        .collect()
 }
 
 /// How many are at risk at any time: those whose window has begun less those whose has ended.
@@ -217,7 +226,10 @@ impl Risk {
 
     fn first(&self, least: u32) -> Option<f64> {
         let least = least.max(1);
-        self.starts.iter().copied().find(|s| self.after(*s) >= least)
+        self.starts
+            .iter()
+            .copied()
+            .find(|s| self.after(*s) >= least)
     }
 
     fn none_between(&self, from: f64, until: f64) -> bool {
@@ -280,7 +292,10 @@ mod tests {
         // Fewer points are some of the same, the last among them.
         let (_, few) = curve(&units, 1, 4).unwrap().unwrap();
         assert_eq!(few.len(), 4);
-        assert!(few.iter().all(|p| quick.iter().any(|q| (q.age, q.se) == (p.age, p.se))));
+        assert!(
+            few.iter()
+                .all(|p| quick.iter().any(|q| (q.age, q.se) == (p.age, p.se)))
+        );
         assert_eq!(few.last().unwrap().age, quick.last().unwrap().age);
     }
 

@@ -350,23 +350,23 @@ mod tests {
                 end: plain.end.clone(),
             };
             let own = priors(&prior)[place];
-            let (below, above) = profile::interval(
-                &best,
-                &whole,
-                &bounds(0),
-                place,
-                profile::CHI2_95,
-                |p| {
+            let (below, above) =
+                profile::interval(&best, &whole, &bounds(0), place, profile::CHI2_95, |p| {
                     let mut local = posterior_target(&subjects, &settings, &[false; 3], p);
                     for (i, normal) in priors(&prior).iter().enumerate() {
                         local.add_normal(i, p[i], normal.mean, normal.sd);
                     }
                     Some(local)
-                },
-            );
+                });
             let half = 0.5 * (above.unwrap() - below.unwrap());
-            assert!((low.unwrap().ln() - below.unwrap()).abs() < 3e-3 * half, "{place}");
-            assert!((high.unwrap().ln() - above.unwrap()).abs() < 3e-3 * half, "{place}");
+            assert!(
+                (low.unwrap().ln() - below.unwrap()).abs() < 3e-3 * half,
+                "{place}"
+            );
+            assert!(
+                (high.unwrap().ln() - above.unwrap()).abs() < 3e-3 * half,
+                "{place}"
+            );
             // Even-sided it would be the curvature's; it holds the middle, and is about as wide (half to twice).
             let sd = fit.covariance[place][place].sqrt();
             assert!((0.5..2.0).contains(&(half / (ROOT * sd))), "{place}");

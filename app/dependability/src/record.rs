@@ -391,9 +391,7 @@ pub fn node_weights(subject: &Subject, p: &[f64], t0: f64) -> Vec<f64> {
     let values: Vec<f64> = subject
         .nodes
         .iter()
-        .map(|(_, r)| {
-            r.term(&table, r.mu(p, t0)).value + (beta - 1.0) * r.sum_ln_age + r.ln_base
-        })
+        .map(|(_, r)| r.term(&table, r.mu(p, t0)).value + (beta - 1.0) * r.sum_ln_age + r.ln_base)
         .collect();
     let top = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let raw: Vec<f64> = subject

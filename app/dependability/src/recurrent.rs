@@ -93,7 +93,12 @@ pub fn score_theta0(subjects: &[Subject], poisson: &Fit, t0: f64) -> f64 {
 }
 
 /// Log-likelihood plus the log priors of the free parameters.
-pub(crate) fn posterior_target(subjects: &[Subject], settings: &Settings, free: &[bool], p: &[f64]) -> Local {
+pub(crate) fn posterior_target(
+    subjects: &[Subject],
+    settings: &Settings,
+    free: &[bool],
+    p: &[f64],
+) -> Local {
     let mut local = log_likelihood(subjects, p, settings.t0);
     if let Some(prior) = &settings.prior {
         for (i, normal) in prior.iter().enumerate().filter(|&(i, _)| free[i]) {

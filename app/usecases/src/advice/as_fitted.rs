@@ -182,6 +182,7 @@ mod tests {
             left_out: Vec::new(),
             life: None,
             profiled: None,
+            in_lapse: 0,
         };
         let row = FitRow {
             id: FitId(uuid::Uuid::nil()),

@@ -65,6 +65,8 @@ pub struct FitSaid {
     pub theta95: Option<Around>,
     /// The 95 % intervals of the three by profile, where they were made: told in place of those by the curvature.
     pub profiled: Option<Profiled>,
+    /// Failures while the unit's service had lapsed.
+    pub in_lapse: u32,
     /// Units of the kind that fail more are written off sooner, and failures are fitted and forecast with that.
     pub sooner: bool,
     /// How many times as often units with a covariate fail, by its code, with 90 % intervals (FORECAST §7).
@@ -115,6 +117,7 @@ impl FitSaid {
             theta95: fit.around(LN_THETA, Z95),
             effects90: effects(kept),
             profiled: kept.profiled,
+            in_lapse: kept.in_lapse,
             sooner: kept.prior.sooner.is_some(),
         }
     }

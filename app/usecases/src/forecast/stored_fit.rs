@@ -118,10 +118,11 @@ mod tests {
     /// The same unit as it is made ready today.
     fn as_today(history: &UnitHistory) -> UnitHistory {
         let mut today = history.clone();
+        let wanted = covariates().len();
         for window in &mut today.windows {
-            window.x.push(0.0);
+            window.x.resize(wanted, 0.0);
         }
-        today.present.push(0.0);
+        today.present.resize(wanted, 0.0);
         recording::by_year(&today, NOW, YEAR_PLACE)
     }
 
@@ -140,6 +141,7 @@ mod tests {
             left_out: Vec::new(),
             life: None,
             profiled: None,
+            in_lapse: 0,
         }
     }
 

@@ -53,7 +53,12 @@ impl MeanCurve {
         // Counted from the end, so that the last one is among them.
         let mut kept: Vec<&CurvePoint> = self.points.iter().rev().step_by(step).collect();
         kept.reverse();
-        let heads = ["Age, years", "Units watched", "Failures a unit", "95 in 100"];
+        let heads = [
+            "Age, years",
+            "Units watched",
+            "Failures a unit",
+            "95 in 100",
+        ];
         Drawing {
             id: self.id.clone(),
             wide_svg: self.form(Form::Wide),
@@ -101,7 +106,11 @@ impl MeanCurve {
             (30.0, 296.0, 302.0)
         };
         let (top, bottom) = (20.0, if wide { 270.0 } else { 200.0 });
-        let end = self.points.iter().map(|p| p.age).fold(self.from + 1.0, f64::max);
+        let end = self
+            .points
+            .iter()
+            .map(|p| p.age)
+            .fold(self.from + 1.0, f64::max);
         let most = self.points.iter().map(|p| p.high).fold(0.5, f64::max);
         // A last step of few units can have a band without end: the curve itself must stay to be seen.
         let mean = self.points.iter().map(|p| p.mean).fold(0.25, f64::max);
@@ -112,7 +121,12 @@ impl MeanCurve {
         let mut page = Page::new(&self.id, form);
         for value in ticks(0.0, most, 5) {
             page.line("hair", (left, y.at(value)), (right, y.at(value)));
-            page.text("s", Anchor::End, (left - 6.0, y.at(value) + 5.0), &mark(value));
+            page.text(
+                "s",
+                Anchor::End,
+                (left - 6.0, y.at(value) + 5.0),
+                &mark(value),
+            );
         }
         for (start, points) in self.stretches() {
             page.path("pale-band", &band(&start, points, &at), true);
@@ -123,7 +137,12 @@ impl MeanCurve {
         }
         page.line("pen", (left, bottom), (right, bottom));
         for value in ticks(self.from, end, if wide { 10 } else { 4 }) {
-            page.text("s", Anchor::Middle, (x.at(value), bottom + 18.0), &mark(value));
+            page.text(
+                "s",
+                Anchor::Middle,
+                (x.at(value), bottom + 18.0),
+                &mark(value),
+            );
         }
         page.text("s", Anchor::End, (right, bottom + 34.0), "years of age");
         page.finish(width, bottom + 44.0, &self.title, &self.finding, false)

@@ -59,7 +59,9 @@ impl WhereItFell {
             (l, h) if l < -reach && h < -reach => {
                 "More fell in the middle than luck makes it: the forecast was less sure than it could have been."
             }
-            _ => "They fell about evenly, inside what luck does: the doubt was stated rightly as far as can be told.",
+            _ => {
+                "They fell about evenly, inside what luck does: the doubt was stated rightly as far as can be told."
+            }
         }
     }
 
@@ -112,7 +114,12 @@ impl WhereItFell {
         let mut page = Page::new(&self.id, form);
         for (place, share) in self.shares.iter().enumerate() {
             let at = y.at(*share);
-            let bar = Area::new(left + pitch * place as f64 + 2.0, at, pitch - 4.0, bottom - at);
+            let bar = Area::new(
+                left + pitch * place as f64 + 2.0,
+                at,
+                pitch - 4.0,
+                bottom - at,
+            );
             page.shade(2, bar);
             page.rect("pen", bar);
         }
