@@ -3,9 +3,7 @@ use chrono::NaiveDate;
 use store::units::Which;
 use terms::UnitId;
 use usecases::forecast::{self, Told};
-use usecases::register::{
-    RecordWindow, RecordsOf, state_times_of_records, times_of_records,
-};
+use usecases::register::{RecordWindow, RecordsOf, state_times_of_records, times_of_records};
 
 use crate::duties::{Estate, day};
 use crate::forecast::failure;
@@ -57,7 +55,10 @@ fn several_times_with_a_gap_are_what_is_watched() {
     assert_eq!(before.kept.basis.before_watch, 2);
     let today = before.row.made_on;
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} and {b}");
-    near(before.kept.forecast.watched, years(day("2020-01-01"), today));
+    near(
+        before.kept.forecast.watched,
+        years(day("2020-01-01"), today),
+    );
 
     let times = [
         window("2012-01-01", Some("2016-01-01")),

@@ -213,6 +213,7 @@ mod tests {
                 .map(|at| Failure {
                     part: None,
                     at: *at,
+                    between: None,
                 })
                 .collect(),
             present: Vec::new(),

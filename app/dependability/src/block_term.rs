@@ -99,7 +99,11 @@ impl BlockAt {
                 0.0
             };
             KnownAt {
-                fixed: weight.ln() + (beta - 1.0) * r.sum_ln_age + r.ln_base - survived,
+                fixed: weight.ln()
+                    + (beta - 1.0) * r.sum_ln_age
+                    + r.ln_spans(beta, t0)[0]
+                    + r.ln_base
+                    - survived,
                 mu: r.mu(p, t0),
                 leaving: r.leaving.exit,
                 counted: r.counted(),
@@ -266,6 +270,7 @@ mod tests {
             failures: n,
             sum_ln_age: -0.3 * f64::from(n),
             sum_x: Vec::new(),
+            spans: vec![(2.5, 3.0)],
             ln_base: 0.0,
             leaving: Leaving::default(),
         }

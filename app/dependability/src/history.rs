@@ -49,8 +49,12 @@ pub struct Renewal {
 pub struct Failure {
     /// Code of the part; `None` or a code the kind does not have: the remainder.
     pub part: Option<String>,
-    /// When.
+    /// When; the middle of what is known of it, where that is a span.
     pub at: f64,
+    /// First and last moment, where the day is not known to within a month or so: its intensity is then that of the whole
+    /// span, ln ∫h (FORECAST §1, interval counts).
+    #[serde(default)]
+    pub between: Option<(f64, f64)>,
 }
 
 /// One unit's history. A failure outside every window contributes nothing; renewals count wherever they lie.
@@ -118,6 +122,10 @@ impl UnitHistory {
             if at < installed.earliest {
                 return Err(InputError::InstalledAfter("a failure".to_owned()));
             }
+        }
+        for (from, until) in self.failures.iter().filter_map(|f| f.between) {
+            within("first moment of a failure", from, -FARTHEST, FARTHEST)?;
+            within("last moment of a failure", until, from, FARTHEST)?;
         }
         for at in self.renewals.iter().map(|r| r.at) {
             within("renewal", at, -FARTHEST, FARTHEST)?;
@@ -260,10 +268,12 @@ impl UnitHistory {
                 x: w.x.clone(),
             })
             .collect();
-        record.sum_ln_age = self
-            .counted()
-            .map(|f| ((f.at - installed).max(HALF_DAY) / T0).ln())
-            .sum();
+        for failure in self.counted() {
+            match self.span_of(failure, installed) {
+                Some((from, until)) => record.spans.push((from - installed, until - installed)),
+                None => record.sum_ln_age += ((failure.at - installed).max(HALF_DAY) / T0).ln(),
+            }
+        }
         record
     }
 
@@ -284,10 +294,15 @@ impl UnitHistory {
             .counted()
             .map(|f| {
                 let place = prior.clock_of(f.part.as_deref());
+                // A part with no share can still fail; the floor keeps the logarithm finite.
+                let share = clocks[place].weight.max(1e-9).ln();
+                if let Some(span) = self.span_of(f, node.installed) {
+                    let spent = self.spell(prior, (place, clocks[place]), node.installed, span);
+                    return share + (spent / (span.1 - span.0)).max(f64::MIN_POSITIVE).ln();
+                }
                 let start = self.clock_start(prior.restarting(place), node.installed, f.at);
                 let age = (f.at - start).max(HALF_DAY);
-                // A part with no share can still fail; the floor keeps the logarithm finite.
-                clocks[place].weight.max(1e-9).ln() + (clocks[place].shape - 1.0) * (age / T0).ln()
+                share + (clocks[place].shape - 1.0) * (age / T0).ln()
             })
             .sum();
         record
@@ -319,6 +334,26 @@ impl UnitHistory {
             },
             ..record
         }
+    }
+
+    /// Where a failure whose day is not known fell: its span as far as its window was watched and the unit stood there;
+    /// `None` for one whose day is known, or of which too little is left to be a span.
+    fn span_of(&self, failure: &Failure, installed: f64) -> Option<(f64, f64)> {
+        let (first, last) = failure.between?;
+        // Windows that meet differ in their covariates alone: all of them were watched.
+        let mut watched = self.window_of(failure.at).map(|w| (w.from, w.until))?;
+        loop {
+            let meet = |w: &&Window| {
+                (w.until == watched.0 && w.from < watched.0)
+                    || (w.from == watched.1 && w.until > watched.1)
+            };
+            let Some(next) = self.windows.iter().find(meet) else {
+                break;
+            };
+            watched = (watched.0.min(next.from), watched.1.max(next.until));
+        }
+        let span = (first.max(watched.0).max(installed), last.min(watched.1));
+        (span.1 - span.0 > HALF_DAY).then_some(span)
     }
 
     fn counts(&self) -> Record {

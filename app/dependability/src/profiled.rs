@@ -287,6 +287,7 @@ mod tests {
                         .get((i + k) as usize % parts.len().max(1))
                         .map(|p| (*p).to_owned()),
                     at: 0.3 + f64::from(k) * 1.3 + f64::from(i) * 0.005,
+                    between: None,
                 });
                 let installed = -2.0 - f64::from(i % 15);
                 UnitHistory {

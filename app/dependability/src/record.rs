@@ -68,6 +68,8 @@ pub struct Record {
     pub failures: u32,
     /// Σ ln(t_j/t0) over failures on the fitted clock.
     pub sum_ln_age: f64,
+    /// Ages between which failures of no known day fell, on the fitted clock: Σ ln (∫h/(b − a)) in place of Σ ln h.
+    pub spans: Vec<(f64, f64)>,
     /// Σ x over failures, G of them (empty counts as zeros).
     pub sum_x: Vec<f64>,
     /// Σ ln h over failures on clocks of known shape, and ln h_T where it was written off.
@@ -97,6 +99,8 @@ struct Expected {
     mu: f64,
     first: Vec<f64>,
     second: DMatrix<f64>,
+    /// Σ ln of the mean intensity over spans, with its first and second derivatives in ln β; alpha does not move it.
+    spans: [f64; 3],
 }
 
 impl Expected {
@@ -105,12 +109,14 @@ impl Expected {
             mu: 0.0,
             first: vec![0.0; d],
             second: DMatrix::zeros(d, d),
+            spans: [0.0; 3],
         }
     }
 
     /// What it is once alpha has grown by ln `factor`: alpha multiplies all of it.
     fn grown(&self, factor: f64, out: &mut Self) {
         out.mu = factor * self.mu;
+        out.spans = self.spans;
         let first = out.first.iter_mut().zip(&self.first);
         first.for_each(|(to, from)| *to = factor * from);
         let second = out.second.iter_mut().zip(self.second.iter());
@@ -171,7 +177,7 @@ impl Record {
     }
 
     /// Σ ln h at z = 1 over the unit's failures, with its derivatives.
-    pub(crate) fn ln_hazards(&self, p: &[f64]) -> Local {
+    pub(crate) fn ln_hazards(&self, p: &[f64], t0: f64) -> Local {
         let n = f64::from(self.failures);
         let mut sum = Local::parameter(p, LN_BETA)
             .exp()
@@ -181,11 +187,31 @@ impl Record {
         for (i, x) in self.sum_x.iter().enumerate() {
             sum.add_scaled(*x, &Local::parameter(p, GAMMA + i));
         }
+        let [value, first, second] = self.ln_spans(p[LN_BETA].exp(), t0);
+        sum.value += value;
+        sum.gradient[LN_BETA] += first;
+        sum.hessian[(LN_BETA, LN_BETA)] += second;
         sum.shifted(self.ln_base)
+    }
+
+    /// Σ ln (A(a, b)/(b − a)) over the spans, A = ∫h, with its derivatives in ln β: with A′ and A″ those of A in β,
+    /// β A′/A and β² (A″/A − (A′/A)²) + β A′/A.
+    pub(crate) fn ln_spans(&self, beta: f64, t0: f64) -> [f64; 3] {
+        let mut sum = [0.0; 3];
+        for (from, until) in &self.spans {
+            let area = exposure(*from, *until, beta, t0);
+            let value = area.value.max(f64::MIN_POSITIVE);
+            let slope = beta * area.slope / value;
+            sum[0] += (value / (until - from)).ln();
+            sum[1] += slope;
+            sum[2] += beta * beta * area.bend / value - slope * slope + slope;
+        }
+        sum
     }
 
     fn expected(&self, p: &[f64], t0: f64, out: &mut Expected) {
         let beta = p[LN_BETA].exp();
+        out.spans = self.ln_spans(beta, t0);
         out.mu = 0.0;
         out.first.fill(0.0);
         out.second.fill(0.0);
@@ -224,10 +250,11 @@ impl Record {
             + (beta - 1.0) * self.sum_ln_age
             + dot(gamma, &self.sum_x)
             + self.ln_base
+            + work.spans[0]
             + term.value;
         total.gradient[ALPHA] += f64::from(self.failures);
-        total.gradient[LN_BETA] += beta * self.sum_ln_age;
-        total.hessian[(LN_BETA, LN_BETA)] += beta * self.sum_ln_age;
+        total.gradient[LN_BETA] += beta * self.sum_ln_age + work.spans[1];
+        total.hessian[(LN_BETA, LN_BETA)] += beta * self.sum_ln_age + work.spans[2];
         for (i, x) in self.sum_x.iter().enumerate() {
             total.gradient[GAMMA + i] += x;
         }
@@ -391,7 +418,12 @@ pub fn node_weights(subject: &Subject, p: &[f64], t0: f64) -> Vec<f64> {
     let values: Vec<f64> = subject
         .nodes
         .iter()
-        .map(|(_, r)| r.term(&table, r.mu(p, t0)).value + (beta - 1.0) * r.sum_ln_age + r.ln_base)
+        .map(|(_, r)| {
+            r.term(&table, r.mu(p, t0)).value
+                + (beta - 1.0) * r.sum_ln_age
+                + r.ln_spans(beta, t0)[0]
+                + r.ln_base
+        })
         .collect();
     let top = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let raw: Vec<f64> = subject

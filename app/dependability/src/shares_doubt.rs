@@ -159,6 +159,7 @@ mod tests {
                     .map(|(k, part)| Failure {
                         part: Some((*part).to_owned()),
                         at: 0.7 + 1.3 * k as f64,
+                        between: None,
                     })
                     .collect(),
                 present: Vec::new(),

@@ -62,6 +62,7 @@ fn unit(installed: f64, faults: &[(&str, f64)], hard: f64) -> UnitHistory {
             .map(|f| Failure {
                 part: Some(f.0.to_owned()),
                 at: f.1,
+                between: None,
             })
             .collect(),
         present: vec![hard],
@@ -403,7 +404,7 @@ proptest! {
         let (prior, fit) = &*PARTS;
         let before = unit(2008.0, &named(&faults), 0.0);
         let mut after = before.clone();
-        after.failures.push(Failure { part: Some("board".to_owned()), at });
+        after.failures.push(Failure { part: Some("board".to_owned()), at, between: None });
         let year = [Horizon::next(2024.0, 1.0)];
         let (a, b) = (
             forecast(prior, fit, &before, &year).unwrap(),
@@ -456,7 +457,7 @@ proptest! {
                 installed: Installed { earliest: installed, latest: installed + doubt },
                 windows: vec![Window { from, until: from + length, x: vec![hard] }],
                 renewals: faults.iter().map(|f| Renewal { part: CODES[f.0].to_owned(), at: from + f.1 * length }).collect(),
-                failures: faults.iter().map(|f| Failure { part: Some(CODES[f.0].to_owned()), at: from + f.1 * length }).collect(),
+                failures: faults.iter().map(|f| Failure { part: Some(CODES[f.0].to_owned()), at: from + f.1 * length, between: None }).collect(),
                 present: vec![hard],
                 merged: 0,
                 written_off: false,

@@ -39,6 +39,7 @@ fn unit(installed: f64, (from, until): (f64, f64), failures: &[f64]) -> UnitHist
             .map(|at| Failure {
                 part: None,
                 at: *at,
+                between: None,
             })
             .collect(),
         present: Vec::new(),

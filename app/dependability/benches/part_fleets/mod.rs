@@ -78,7 +78,11 @@ pub fn fleet(
                 }
                 if at > 0.0 {
                     let part = part.map(str::to_owned);
-                    history.failures.push(Failure { part, at });
+                    history.failures.push(Failure {
+                        part,
+                        at,
+                        between: None,
+                    });
                 }
                 if let (Some(part), true) = (part, restarts) {
                     let part = part.to_owned();

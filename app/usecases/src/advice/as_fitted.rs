@@ -137,6 +137,7 @@ mod tests {
                 .map(|at| Failure {
                     part: Some("pump".to_owned()),
                     at,
+                    between: None,
                 })
                 .collect(),
             present: Vec::new(),

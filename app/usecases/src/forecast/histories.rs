@@ -301,7 +301,11 @@ fn told(records: &[FailureRecord]) -> Told {
             let day = of.first().map(|r| day_of(r))?;
             let part = of.iter().rev().find_map(|r| r.part.clone());
             let at = axis(day);
-            Some((Failure { part, at }, day))
+            let between = match of.as_slice() {
+                [only] => span(only),
+                _ => None,
+            };
+            Some((Failure { part, at, between }, day))
         })
         .collect();
     Told {
@@ -319,7 +323,18 @@ fn day_of(record: &FailureRecord) -> NaiveDate {
     record.happened_on + chrono::TimeDelta::days(days / 2)
 }
 
+/// First and last moment of a failure whose day is not known to within [`dependability::REPEAT_DAYS`].
+fn span(record: &FailureRecord) -> Option<(f64, f64)> {
+    let until = record.happened_until?;
+    let days = (until - record.happened_on).num_days();
+    (days > dependability::REPEAT_DAYS).then(|| (axis(record.happened_on), axis(until)))
+}
+
 fn component(record: &FailureRecord) -> String {
+    // Of two known only to the same months nobody can say that one is the other's repeat: a job or a mark alone ties them.
+    if span(record).is_some() {
+        return format!("record {}", record.id);
+    }
     match (&record.function_lost, &record.part) {
         (Some(function), _) => function.clone(),
         (None, Some(part)) => format!("part {part}"),

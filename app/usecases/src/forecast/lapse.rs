@@ -121,6 +121,7 @@ mod tests {
                 .map(|day| Failure {
                     part: None,
                     at: axis(*day),
+                    between: None,
                 })
                 .collect(),
             present: vec![1.0, 0.0],

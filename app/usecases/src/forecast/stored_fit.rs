@@ -89,6 +89,7 @@ mod tests {
                 let failures = (0..(n * 7 % 4 + 2 * u32::from(building == 1))).map(|k| Failure {
                     part: k.is_multiple_of(2).then(|| "pump".to_owned()),
                     at: 2018.3 + f64::from(k) * 1.4 + f64::from(n) * 0.03,
+                    between: None,
                 });
                 let installed = 2008.0 + f64::from(n % 9);
                 let history = UnitHistory {
