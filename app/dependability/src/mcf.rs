@@ -202,7 +202,7 @@ impl Risk {
         let gaps: Vec<(f64, f64)> = risk
             .ends
             .iter()
-            .filter(|end| empty(*end))
+            .filter(|end| empty(end))
             .filter_map(|end| {
                 let next = risk.starts.partition_point(|s| s <= end);
                 Some((*end, *risk.starts.get(next)?))

@@ -6,7 +6,7 @@ use crate::exposure::exposure;
 use crate::frailty::Posterior;
 use crate::record::{
     ALPHA, ALPHA_BOX, GAMMA, GAMMA_BOX, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record,
-    Subject, dot, log_likelihood, theta_of,
+    Subject, dot, log_likelihood,
 };
 use crate::verdict::Normal;
 

@@ -86,7 +86,7 @@ fn part_clocks_hold_the_truth_as_often_as_they_say() {
         years: 3.0,
     };
     let one = held_parts(size, &Run::of(1000)).unwrap();
-    println!("{one:?}");
+    println!("{one:?}, {:.0} failures a fleet", one.failures);
     assert_eq!(one.not_converged, 0);
     for share in [one.parameters[0], one.parameters[2], one.rates] {
         assert!((0.76..=0.84).contains(&share), "{one:?}");
