@@ -9,8 +9,8 @@ use usecases::stands_out::{self, Looked, Tie, last_look, look_for_groups};
 use uuid::Uuid;
 
 use crate::duties::{Estate, day};
-use crate::support::TestApp;
 use crate::support::browser::{Browser, Width};
+use crate::support::{Client, TestApp};
 
 fn fails(estate: &Estate, unit: UnitId, on: &str) {
     let record = FailureRecord {
@@ -309,6 +309,20 @@ fn a_spare_feeder_is_worth_something_and_a_common_cause_takes_it_away() {
     }
 }
 
+fn a_kinds_page_says_it(agent: &Client, landlord: &Client) {
+    let kind = agent.page("/kinds/CB/record");
+    for words in [
+        "Counted, without a model",
+        "grow older",
+        "Against the fit",
+        "What its fit says",
+    ] {
+        assert!(kind.contains(words), "{words}");
+    }
+    assert_eq!(agent.get("/kinds/none-such/record").status(), 404);
+    assert_eq!(landlord.get("/kinds/CB/record").status(), 200);
+}
+
 #[test]
 fn pages_of_the_demo_say_it_all_and_keep_to_their_readers() {
     let app = TestApp::demo();
@@ -354,18 +368,8 @@ fn pages_of_the_demo_say_it_all_and_keep_to_their_readers() {
     // A level nobody offers is the usual one.
     assert_eq!(agent.page(&format!("{own}/forecast?level=NaN")), page);
     assert!(page.contains("/kinds/CB/record"));
-    let kind = agent.page("/kinds/CB/record");
-    for words in [
-        "Counted, without a model",
-        "as they grow older",
-        "Against the fit",
-        "What its fit says",
-    ] {
-        assert!(kind.contains(words), "{words}");
-    }
-    assert_eq!(agent.get("/kinds/none-such/record").status(), 404);
     let landlord = app.signed_in(seed_demo::LANDLORD);
-    assert_eq!(landlord.get("/kinds/CB/record").status(), 200);
+    a_kinds_page_says_it(&agent, &landlord);
     assert_eq!(landlord.get("/stands-out").status(), 200);
     assert!(agent.page("/stands-out").contains("How it is looked for"));
     let nobody = format!("/units/{}/forecast", Uuid::from_u128(7));

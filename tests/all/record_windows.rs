@@ -33,8 +33,12 @@ fn years(from: NaiveDate, until: NaiveDate) -> f64 {
     (until - from).num_days() as f64 / 365.25
 }
 
-#[test]
-fn several_times_with_a_gap_are_what_is_watched() {
+fn near(a: f64, b: f64) {
+    assert!((a - b).abs() < 1e-9, "{a} and {b}");
+}
+
+/// Two boilers watched from 1 January 2020 on, the first with a failure in 2013, 2018 and 2024.
+fn two_boilers() -> (Estate, UnitId, UnitId) {
     let estate = Estate::new();
     let (one, other) = (estate.flat(None), estate.flat(None));
     let unit = estate.unit("CB", "EL-1", one, Some("2010-06-01"));
@@ -49,12 +53,17 @@ fn several_times_with_a_gap_are_what_is_watched() {
             .unwrap();
     }
     forecast::refit(estate.world(), &estate.seat).unwrap();
-    // Watched from 1 January 2020 on, as entered: two failures are older.
+    (estate, unit, second)
+}
+
+#[test]
+fn several_times_with_a_gap_are_what_is_watched() {
+    let (estate, unit, _) = two_boilers();
+    // As entered: two failures are older than its watch.
     let before = told(&estate, unit);
     assert_eq!(before.kept.basis.failures, [day("2024-05-01")]);
     assert_eq!(before.kept.basis.before_watch, 2);
     let today = before.row.made_on;
-    let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} and {b}");
     near(
         before.kept.forecast.watched,
         years(day("2020-01-01"), today),
@@ -95,8 +104,19 @@ fn several_times_with_a_gap_are_what_is_watched() {
         fit(unit).unit_years,
         now.kept.forecast.watched + years(day("2020-01-01"), today),
     );
+}
 
-    // What is stated of the building holds for the unit that has nothing of its own.
+#[test]
+fn a_buildings_times_hold_where_a_unit_has_none_and_all_are_taken_back() {
+    let (estate, unit, second) = two_boilers();
+    let before = told(&estate, unit);
+    let today = before.row.made_on;
+    let times = [
+        window("2012-01-01", Some("2016-01-01")),
+        window("2020-01-01", None),
+    ];
+    state(&estate, RecordsOf::Unit(unit), &times, "times-1");
+    let now = told(&estate, unit);
     let building = RecordsOf::Building(estate.building);
     state(&estate, building, &[window("2015-01-01", None)], "times-2");
     forecast::refit(estate.world(), &estate.seat).unwrap();

@@ -28,8 +28,8 @@ fn main() -> Outcome {
     let asked: Vec<String> = std::env::args().skip(1).collect();
     let keep = asked.iter().position(|a| a == "--keep");
     let file = keep.and_then(|at| asked.get(at + 1)).cloned();
-    let numbers = asked.iter().filter(|a| Some(*a) != file.as_ref());
-    let fleets = numbers.filter_map(|a| a.parse().ok()).next();
+    let mut numbers = asked.iter().filter(|a| Some(*a) != file.as_ref());
+    let fleets = numbers.find_map(|a| a.parse().ok());
     let bench = Bench {
         fleets: fleets.unwrap_or(1000),
         file,

@@ -33,11 +33,12 @@ fn a_spans_likelihood_is_the_mean_of_its_days() {
         let width = (b - a) / f64::from(steps);
         let mut sum = 0.0;
         for k in 0..=steps {
-            let weight = match k {
-                0 => 1.0,
-                k if k == steps => 1.0,
-                k if k % 2 == 1 => 4.0,
-                _ => 2.0,
+            let weight = if k == 0 || k == steps {
+                1.0
+            } else if k % 2 == 1 {
+                4.0
+            } else {
+                2.0
             };
             let day = record(Some(a + width * f64::from(k)), &[]);
             sum += weight * log_likelihood(&[day], &P, 10.0).value.exp();

@@ -221,32 +221,29 @@ fn ages_said(bands: &[AgeBand]) -> String {
         bands.iter().filter(|b| surely(b, false)).collect(),
         bands.iter().filter(|b| surely(b, true)).collect(),
     );
-    match (below.first(), above.first()) {
-        (None, None) => {
-            "No band of age lies further from what the fit expects than luck takes it.".to_owned()
-        }
-        _ => {
-            let named = |all: &[&AgeBand]| -> String {
-                let words: Vec<String> = all.iter().map(|b| band_words(b)).collect();
-                wording::sentences::list(&words)
-            };
-            let mut said = Vec::new();
-            if !below.is_empty() {
-                said.push(format!(
-                    "Fewer failures than the fit expects at {}.",
-                    named(&below)
-                ));
-            }
-            if !above.is_empty() {
-                said.push(format!(
-                    "More failures than the fit expects at {}.",
-                    named(&above)
-                ));
-            }
-            said.push("These units age otherwise than the fit has it: read forecasts at those ages with that in mind.".to_owned());
-            said.join(" ")
-        }
+    if below.is_empty() && above.is_empty() {
+        return "No band of age lies further from what the fit expects than luck takes it."
+            .to_owned();
     }
+    let named = |all: &[&AgeBand]| -> String {
+        let words: Vec<String> = all.iter().map(|b| band_words(b)).collect();
+        wording::sentences::list(&words)
+    };
+    let mut said = Vec::new();
+    if !below.is_empty() {
+        said.push(format!(
+            "Fewer failures than the fit expects at {}.",
+            named(&below)
+        ));
+    }
+    if !above.is_empty() {
+        said.push(format!(
+            "More failures than the fit expects at {}.",
+            named(&above)
+        ));
+    }
+    said.push("These units age otherwise than the fit has it: read forecasts at those ages with that in mind.".to_owned());
+    said.join(" ")
 }
 
 #[cfg(test)]
