@@ -63,6 +63,7 @@ mod plan_shared;
 mod plan_what_if;
 mod ranking_by_fit;
 mod real_input;
+mod record_windows;
 mod records;
 mod register;
 mod said_at_work;

@@ -12,8 +12,8 @@ use usecases::{Error, Seat};
 use crate::forecast::failure;
 use crate::support::{Client, TestApp};
 
-/// What each kind's fit was in a program that did not ask about the record itself: everything of its last covariate is
-/// taken out.
+/// What each kind's fit was in a program that asked about neither the record itself nor lapses of service: everything of its
+/// last two covariates is taken out, and what such a program did not keep beside it.
 fn two_covariates(body: &mut Value) {
     let last = |list: &mut Value| {
         list.as_array_mut().and_then(Vec::pop).unwrap();
@@ -25,14 +25,20 @@ fn two_covariates(body: &mut Value) {
             row.as_array_mut().unwrap().remove(place);
         }
     };
-    last(&mut body["prior"]["covariates"]);
-    last(&mut body["fit"]["parameters"]);
-    last(&mut body["fit"]["data_weight"]["covariates"]);
-    let place = body["fit"]["parameters"].as_array().unwrap().len();
-    without(&mut body["fit"]["covariance"], place);
-    if let Some(spread) = body.pointer_mut("/fit/buildings/spread/covariance") {
-        without(spread, place);
+    for _ in 0..2 {
+        last(&mut body["prior"]["covariates"]);
+        last(&mut body["fit"]["parameters"]);
+        last(&mut body["fit"]["data_weight"]["covariates"]);
+        let place = body["fit"]["parameters"].as_array().unwrap().len();
+        without(&mut body["fit"]["covariance"], place);
+        if let Some(spread) = body.pointer_mut("/fit/buildings/spread/covariance") {
+            without(spread, place);
+        }
     }
+    for field in ["profiled", "in_lapse"] {
+        body.as_object_mut().unwrap().remove(field);
+    }
+    body["prior"].as_object_mut().unwrap().remove("sooner");
     body["fit"].as_object_mut().unwrap().remove("one_age");
 }
 

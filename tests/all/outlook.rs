@@ -9,8 +9,8 @@ use usecases::stands_out::{self, Looked, Tie, last_look, look_for_groups};
 use uuid::Uuid;
 
 use crate::duties::{Estate, day};
-use crate::support::TestApp;
 use crate::support::browser::{Browser, Width};
+use crate::support::{Client, TestApp};
 
 fn fails(estate: &Estate, unit: UnitId, on: &str) {
     let record = FailureRecord {
@@ -150,6 +150,46 @@ fn a_bad_building_is_in_the_forecast_of_its_quiet_unit_and_in_its_totals() {
 }
 
 #[test]
+fn a_kinds_record_is_counted_by_age_beside_its_fit() {
+    let (estate, houses) = four_houses();
+    let view = forecast::kind_record(estate.world(), &estate.seat, "CB").unwrap();
+    let fit = view.fit.as_ref().unwrap();
+    assert_eq!((view.units, view.dated), (40, 40));
+    // All were fitted on one day, so that the curve is the mean number of failures a unit by then.
+    let (_, points) = view.curve.as_ref().unwrap();
+    let last = points.last().unwrap();
+    assert_eq!(last.at_risk, 40);
+    assert!((last.mean - f64::from(fit.failures) / 40.0).abs() < 1e-9);
+    assert!(last.ci95().0 < last.mean && last.mean < last.ci95().1);
+    // Eight boilers of the first house and one of each other failed.
+    assert_eq!(view.trend.unwrap().units, 11);
+    assert_eq!(view.failures, fit.failures as usize);
+    let by_band: u32 = view.bands.iter().map(|b| b.failures).sum();
+    assert_eq!(by_band, fit.failures);
+    // The same record made the fit: what it expects is of the size of what happened.
+    let expected: f64 = view.bands.iter().map(|b| b.expected).sum();
+    assert!(
+        (0.5..2.0).contains(&(expected / f64::from(fit.failures))),
+        "{expected}"
+    );
+    // The interval by profile is kept with the fit and holds its middle.
+    let profiled = fit.profiled.unwrap();
+    let (low, high) = (profiled.rate.0.unwrap(), profiled.rate.1.unwrap());
+    assert!(low < fit.rate_10y && fit.rate_10y < high);
+    assert_eq!(profiled.beta, None);
+    assert!(!fit.sooner, "nothing was written off");
+    let unknown = forecast::kind_record(estate.world(), &estate.seat, "none-such");
+    assert!(matches!(unknown, Err(usecases::Error::NotFound("kind"))));
+    // A kind nobody has is told as such.
+    let none = forecast::kind_record(estate.world(), &estate.seat, "UV").unwrap();
+    assert_eq!(
+        (none.units, none.curve.is_none(), none.trend),
+        (0, true, None)
+    );
+    assert_eq!(houses.len(), 4);
+}
+
+#[test]
 fn a_day_begins_where_the_building_stands() {
     let (estate, houses) = four_houses();
     // 23:30 UTC on 30 June 2027 is half past midnight on 1 July in London.
@@ -269,6 +309,20 @@ fn a_spare_feeder_is_worth_something_and_a_common_cause_takes_it_away() {
     }
 }
 
+fn a_kinds_page_says_it(agent: &Client, landlord: &Client) {
+    let kind = agent.page("/kinds/CB/record");
+    for words in [
+        "Counted, without a model",
+        "grow older",
+        "Against the fit",
+        "What its fit says",
+    ] {
+        assert!(kind.contains(words), "{words}");
+    }
+    assert_eq!(agent.get("/kinds/none-such/record").status(), 404);
+    assert_eq!(landlord.get("/kinds/CB/record").status(), 200);
+}
+
 #[test]
 fn pages_of_the_demo_say_it_all_and_keep_to_their_readers() {
     let app = TestApp::demo();
@@ -313,7 +367,9 @@ fn pages_of_the_demo_say_it_all_and_keep_to_their_readers() {
     assert_ne!(quarter, page);
     // A level nobody offers is the usual one.
     assert_eq!(agent.page(&format!("{own}/forecast?level=NaN")), page);
+    assert!(page.contains("/kinds/CB/record"));
     let landlord = app.signed_in(seed_demo::LANDLORD);
+    a_kinds_page_says_it(&agent, &landlord);
     assert_eq!(landlord.get("/stands-out").status(), 200);
     assert!(agent.page("/stands-out").contains("How it is looked for"));
     let nobody = format!("/units/{}/forecast", Uuid::from_u128(7));
@@ -326,6 +382,8 @@ fn pages_of_the_demo_say_it_all_and_keep_to_their_readers() {
         b.come_in_as("Nell Askwith");
         b.go(&format!("{own}/forecast"));
         b.shot("unit");
+        b.go("/kinds/CB/record");
+        b.shot("kind");
         b.go(&format!("{building}/forecast"));
         b.shot("building");
         b.go("/stands-out");

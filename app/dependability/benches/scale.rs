@@ -361,6 +361,7 @@ fn with_parts(mut history: UnitHistory, draws: &mut Draws) -> UnitHistory {
                 history.failures.push(Failure {
                     part: Some(code.to_owned()),
                     at,
+                    between: None,
                 });
             }
         }

@@ -62,9 +62,14 @@ impl Baselines {
         let one_clock = KindPrior {
             parts: Vec::new(),
             covariates: Vec::new(),
+            sooner: None,
             ..prior.clone()
         };
-        let published = fit_kind(prior, &[])?;
+        let plain = KindPrior {
+            sooner: None,
+            ..prior.clone()
+        };
+        let published = fit_kind(&plain, &[])?;
         let subjects: Vec<Subject> = known
             .iter()
             .filter(|h| h.check(prior.covariates.len()).is_ok())
@@ -83,7 +88,7 @@ impl Baselines {
         Ok(Self {
             average: fitted(false),
             age: fitted(true),
-            prior: prior.clone(),
+            prior: plain,
             one_clock,
             published,
         })

@@ -10,7 +10,7 @@ use numerics::jet::ln_sum_exp;
 use numerics::quadrature::gauss_hermite;
 
 use crate::frailty::CountTable;
-use crate::record::{AlphaMoved, LN_BETA, LN_THETA, Subject};
+use crate::record::{AlphaMoved, LN_BETA, LN_THETA, Record, Subject};
 
 /// Nodes of the integral. FORECAST §4: 15 equal 41 to 1e-9; a few more keep the optimiser's last steps smooth.
 const NODES: usize = 25;
@@ -56,10 +56,22 @@ impl BlockEffect {
     }
 }
 
-/// One unit at fixed parameters: failures, and (log weight, μ) at each possible installation.
+/// One unit at fixed parameters: failures, and each possible installation.
 struct Known {
     n: u32,
-    nodes: Vec<(f64, f64)>,
+    nodes: Vec<KnownAt>,
+}
+
+/// One possible installation at fixed parameters.
+struct KnownAt {
+    /// Log weight, with what does not depend on e.
+    fixed: f64,
+    /// Failures expected at e = 0.
+    mu: f64,
+    /// H_T at the end, which e does not move: what a building does to failures is not known of its write-offs.
+    leaving: f64,
+    /// Failures, and the write-off where it bears on z.
+    counted: u32,
 }
 
 /// A block's units at fixed parameters: everything its effect depends on.
@@ -72,28 +84,44 @@ pub(crate) struct BlockAt {
 /// Failures of the subject that has most.
 fn most(units: &[Subject]) -> u32 {
     let records = units.iter().flat_map(|u| &u.nodes);
-    records.map(|(_, r)| r.failures).max().unwrap_or(0)
+    records.map(|(_, r)| r.counted()).max().unwrap_or(0)
 }
 
 impl BlockAt {
     /// The units at these parameters; what stands after the covariates' effects is not read.
     pub fn new(units: &[Subject], p: &[f64], t0: f64) -> Self {
         let (beta, theta) = (p[LN_BETA].exp(), p[LN_THETA].exp());
+        let table = CountTable::new(theta, most(units));
+        let at = |weight: f64, r: &Record| {
+            let survived = if r.leaving.entry > 0.0 {
+                table.term(0, r.leaving.entry).value
+            } else {
+                0.0
+            };
+            KnownAt {
+                fixed: weight.ln()
+                    + (beta - 1.0) * r.sum_ln_age
+                    + r.ln_spans(beta, t0)[0]
+                    + r.ln_base
+                    - survived,
+                mu: r.mu(p, t0),
+                leaving: r.leaving.exit,
+                counted: r.counted(),
+            }
+        };
         let known = units.iter().map(|unit| Known {
             n: unit.nodes.first().map_or(0, |(_, r)| r.failures),
             nodes: unit
                 .nodes
                 .iter()
-                .map(|(weight, r)| {
-                    let fixed = weight.ln() + (beta - 1.0) * r.sum_ln_age + r.ln_base;
-                    (fixed, r.mu(p, t0))
-                })
+                .map(|(weight, r)| at(*weight, r))
                 .collect(),
         });
+        let units = known.collect();
         Self {
             theta,
-            table: CountTable::new(theta, most(units)),
-            units: known.collect(),
+            table,
+            units,
         }
     }
 
@@ -102,14 +130,16 @@ impl BlockAt {
         let (mut slope, mut bend) = (-e / (tau * tau), 1.0 / (tau * tau));
         for unit in &self.units {
             let n = f64::from(unit.n);
-            let own = |mu: f64| {
-                let m = mu * e.exp();
-                let grown = 1.0 + self.theta * m;
-                let expected = (1.0 + n * self.theta) / grown * m;
-                (n - expected, expected / grown)
+            // n − ẑ m and, of its slope, ẑ m (1 + θ H_T)/(1 + θ (m + H_T)), with m = μ e^e.
+            let own = |at: &KnownAt| {
+                let m = at.mu * e.exp();
+                let stayed = 1.0 + self.theta * at.leaving;
+                let grown = stayed + self.theta * m;
+                let expected = (1.0 + f64::from(at.counted) * self.theta) / grown * m;
+                (n - expected, expected * stayed / grown)
             };
-            if let [(_, mu)] = unit.nodes.as_slice() {
-                let (first, second) = own(*mu);
+            if let [at] = unit.nodes.as_slice() {
+                let (first, second) = own(at);
                 slope += first;
                 bend += second;
                 continue;
@@ -117,8 +147,8 @@ impl BlockAt {
             // ln Σ exp: the mean of the slopes, and their variance off the bends.
             let shares = self.shares(unit, e);
             let (mut mean, mut square, mut curve) = (0.0, 0.0, 0.0);
-            for (share, (_, mu)) in shares.iter().zip(&unit.nodes) {
-                let (first, second) = own(*mu);
+            for (share, at) in shares.iter().zip(&unit.nodes) {
+                let (first, second) = own(at);
                 mean += share * first;
                 square += share * first * first;
                 curve += share * second;
@@ -131,7 +161,10 @@ impl BlockAt {
     }
 
     fn terms(&self, unit: &Known, e: f64) -> Vec<f64> {
-        let term = |(fixed, mu): &(f64, f64)| fixed + self.table.term(unit.n, mu * e.exp()).value;
+        let term = |at: &KnownAt| {
+            let spent = at.mu * e.exp() + at.leaving;
+            at.fixed + self.table.term(at.counted, spent).value
+        };
         unit.nodes.iter().map(term).collect()
     }
 
@@ -226,7 +259,7 @@ pub(crate) fn integral(units: &[Subject], p: &[f64], t0: f64) -> Local {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::record::{ALPHA, Exposed, Record, Span, log_likelihood};
+    use crate::record::{ALPHA, Exposed, Leaving, Span, log_likelihood};
 
     fn record(n: u32, span: Span) -> Record {
         Record {
@@ -237,7 +270,21 @@ mod tests {
             failures: n,
             sum_ln_age: -0.3 * f64::from(n),
             sum_x: Vec::new(),
+            spans: vec![(2.5, 3.0)],
             ln_base: 0.0,
+            leaving: Leaving::default(),
+        }
+    }
+
+    /// The same record of a unit that was watched from H_T 0.1 to 0.8, and written off then or not.
+    fn leaving(record: Record, ended: u32) -> Record {
+        Record {
+            leaving: Leaving {
+                entry: 0.1,
+                exit: 0.8,
+                ended,
+            },
+            ..record
         }
     }
 
@@ -250,6 +297,13 @@ mod tests {
                 nodes: vec![
                     (0.4, record(1, clock(1.0, 6.0))),
                     (0.6, record(1, clock(7.0, 12.0))),
+                ],
+            },
+            leaving(record(2, clock(3.0, 8.0)), 1).into(),
+            Subject {
+                nodes: vec![
+                    (0.3, leaving(record(0, clock(1.0, 6.0)), 0)),
+                    (0.7, leaving(record(0, clock(4.0, 9.0)), 0)),
                 ],
             },
         ]

@@ -83,7 +83,7 @@ impl<'a> Grouped<'a> {
         }
     }
 
-    fn subjects(&self, prior: &KindPrior, shares: &[f64]) -> Vec<Vec<Subject>> {
+    pub fn subjects(&self, prior: &KindPrior, shares: &[f64]) -> Vec<Vec<Subject>> {
         let mut all = vec![Vec::new(); self.names.len()];
         for ((history, nodes), place) in self.used.iter().zip(&self.of) {
             all[*place].push(subject(history, prior, shares, nodes));
@@ -93,7 +93,12 @@ impl<'a> Grouped<'a> {
 }
 
 /// Log-likelihood of the buildings' units plus the log priors of the free parameters.
-fn target(buildings: &[Vec<Subject>], normals: &[Normal], free: &[bool], p: &[f64]) -> Local {
+pub(crate) fn target(
+    buildings: &[Vec<Subject>],
+    normals: &[Normal],
+    free: &[bool],
+    p: &[f64],
+) -> Local {
     let mut local = Local::zero(p.len());
     for units in buildings {
         local.add_scaled(1.0, &integral(units, p, T0));
@@ -105,7 +110,7 @@ fn target(buildings: &[Vec<Subject>], normals: &[Normal], free: &[bool], p: &[f6
 }
 
 /// Weighted parameters of each building: one for every node of its effect.
-fn points(buildings: &[Vec<Subject>], p: &[f64]) -> Vec<Points> {
+pub(crate) fn points(buildings: &[Vec<Subject>], p: &[f64]) -> Vec<Points> {
     let tau = p[p.len() - 1].exp();
     buildings
         .iter()

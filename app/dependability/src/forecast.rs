@@ -204,7 +204,7 @@ impl Prepared<'_> {
             .sum();
         Ok(UnitForecast {
             n: history.counted().count() as u32,
-            mu: here.iter().map(|e| e.weight * e.posterior.mu).sum(),
+            mu: here.iter().map(|e| e.weight * e.usual).sum(),
             z_mean: here.iter().map(|e| e.weight * e.posterior.mean()).sum(),
             z_10: z_quantile(&here, 0.1),
             z_90: z_quantile(&here, 0.9),

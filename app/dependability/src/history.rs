@@ -5,8 +5,8 @@ use numerics::quadrature::gauss_legendre;
 use serde::{Deserialize, Serialize};
 
 use crate::exposure::exposure;
-use crate::prior::{Clock, InputError, KindPrior, T0, within};
-use crate::record::{Exposed, Record, Span, Subject};
+use crate::prior::{Clock, InputError, KindPrior, SoonerLaw, T0, within};
+use crate::record::{Exposed, Leaving, Record, Span, Subject};
 
 /// Half a day: the least age at which a clock can fail, so that its logarithm is finite.
 pub const HALF_DAY: f64 = 0.5 / 365.25;
@@ -49,8 +49,12 @@ pub struct Renewal {
 pub struct Failure {
     /// Code of the part; `None` or a code the kind does not have: the remainder.
     pub part: Option<String>,
-    /// When.
+    /// When; the middle of what is known of it, where that is a span.
     pub at: f64,
+    /// First and last moment, where the day is not known to within a month or so: its intensity is then that of the whole
+    /// span, ln ∫h (FORECAST §1, interval counts).
+    #[serde(default)]
+    pub between: Option<(f64, f64)>,
 }
 
 /// One unit's history. A failure outside every window contributes nothing; renewals count wherever they lie.
@@ -68,6 +72,9 @@ pub struct UnitHistory {
     pub present: Vec<f64>,
     /// Visits merged into these failures as repeats, to be shown.
     pub merged: u32,
+    /// It was written off at the end of its last window.
+    #[serde(default)]
+    pub written_off: bool,
 }
 
 impl UnitHistory {
@@ -115,6 +122,10 @@ impl UnitHistory {
             if at < installed.earliest {
                 return Err(InputError::InstalledAfter("a failure".to_owned()));
             }
+        }
+        for (from, until) in self.failures.iter().filter_map(|f| f.between) {
+            within("first moment of a failure", from, -FARTHEST, FARTHEST)?;
+            within("last moment of a failure", until, from, FARTHEST)?;
         }
         for at in self.renewals.iter().map(|r| r.at) {
             within("renewal", at, -FARTHEST, FARTHEST)?;
@@ -257,10 +268,12 @@ impl UnitHistory {
                 x: w.x.clone(),
             })
             .collect();
-        record.sum_ln_age = self
-            .counted()
-            .map(|f| ((f.at - installed).max(HALF_DAY) / T0).ln())
-            .sum();
+        for failure in self.counted() {
+            match self.span_of(failure, installed) {
+                Some((from, until)) => record.spans.push((from - installed, until - installed)),
+                None => record.sum_ln_age += ((failure.at - installed).max(HALF_DAY) / T0).ln(),
+            }
+        }
         record
     }
 
@@ -281,13 +294,66 @@ impl UnitHistory {
             .counted()
             .map(|f| {
                 let place = prior.clock_of(f.part.as_deref());
+                // A part with no share can still fail; the floor keeps the logarithm finite.
+                let share = clocks[place].weight.max(1e-9).ln();
+                if let Some(span) = self.span_of(f, node.installed) {
+                    let spent = self.spell(prior, (place, clocks[place]), node.installed, span);
+                    return share + (spent / (span.1 - span.0)).max(f64::MIN_POSITIVE).ln();
+                }
                 let start = self.clock_start(prior.restarting(place), node.installed, f.at);
                 let age = (f.at - start).max(HALF_DAY);
-                // A part with no share can still fail; the floor keeps the logarithm finite.
-                clocks[place].weight.max(1e-9).ln() + (clocks[place].shape - 1.0) * (age / T0).ln()
+                share + (clocks[place].shape - 1.0) * (age / T0).ln()
             })
             .sum();
         record
+    }
+
+    /// The record with what the unit's being written off, or not yet, says of its z (FORECAST §5, α_T = 1). It is known to
+    /// have stood from its first window to its last, across gaps too. As it was without a law, or without a window.
+    fn leaving(&self, record: Record, law: Option<SoonerLaw>, installed: f64) -> Record {
+        let first = self
+            .windows
+            .iter()
+            .map(|w| w.from)
+            .fold(f64::INFINITY, f64::min);
+        let (entry, exit) = (first - installed, self.seen_until() - installed);
+        let Some(law) = law.filter(|_| exit.is_finite() && entry.is_finite()) else {
+            return record;
+        };
+        let ln_hazard = if self.written_off {
+            law.ln_hazard(exit.max(HALF_DAY))
+        } else {
+            0.0
+        };
+        Record {
+            ln_base: record.ln_base + ln_hazard,
+            leaving: Leaving {
+                entry: law.cumulative(entry),
+                exit: law.cumulative(exit),
+                ended: u32::from(self.written_off),
+            },
+            ..record
+        }
+    }
+
+    /// Where a failure whose day is not known fell: its span as far as its window was watched and the unit stood there;
+    /// `None` for one whose day is known, or of which too little is left to be a span.
+    fn span_of(&self, failure: &Failure, installed: f64) -> Option<(f64, f64)> {
+        let (first, last) = failure.between?;
+        // Windows that meet differ in their covariates alone: all of them were watched.
+        let mut watched = self.window_of(failure.at).map(|w| (w.from, w.until))?;
+        loop {
+            let meet = |w: &&Window| {
+                (w.until == watched.0 && w.from < watched.0)
+                    || (w.from == watched.1 && w.until > watched.1)
+            };
+            let Some(next) = self.windows.iter().find(meet) else {
+                break;
+            };
+            watched = (watched.0.min(next.from), watched.1.max(next.until));
+        }
+        let span = (first.max(watched.0).max(installed), last.min(watched.1));
+        (span.1 - span.0 > HALF_DAY).then_some(span)
     }
 
     fn counts(&self) -> Record {
@@ -349,6 +415,7 @@ pub(crate) fn subject(
                 } else {
                     history.part_clocks(prior, shares, node)
                 };
+                let record = history.leaving(record, prior.sooner, node.installed);
                 (node.weight, record)
             })
             .collect(),

@@ -44,6 +44,9 @@ pub struct Scores {
     pub brier: f64,
     /// P(expected_i > expected_j | happened_i > happened_j), ties one half.
     pub concordance: Option<f64>,
+    /// Mean continuous ranked probability score Σ_j (F(j) − 1[j ≥ n])², in failures; 0 is perfect (FORECAST §10).
+    #[serde(default)]
+    pub crps: f64,
     /// Failures it expected.
     pub expected: f64,
     /// Units that failed among the fifth it had named; a tie is shared out.
@@ -129,7 +132,14 @@ pub struct Judgement {
     pub calibration: Option<(f64, f64)>,
     /// How many were in the fifth named.
     pub fifth: usize,
+    /// Where in what was said the number that happened fell: the share of forecasts in each tenth of the probability
+    /// integral transform, not randomised, from the lowest; a tenth each where the doubt was stated rightly.
+    #[serde(default)]
+    pub pit: Vec<f64>,
 }
+
+/// Bars of the probability integral transform.
+pub const PIT_BARS: usize = 10;
 
 impl Judgement {
     /// Inside what luck does in 8 of 10.
@@ -196,7 +206,21 @@ pub fn judge(cases: &[Case]) -> Option<Judgement> {
         groups: groups(&ours),
         calibration: calibration(&ours),
         fifth,
+        pit: pit_bars(&ours),
     })
+}
+
+/// Shares of the transform in each of [`PIT_BARS`] equal steps; they add up to 1.
+fn pit_bars(scored: &[Scored]) -> Vec<f64> {
+    let edge = |bar: usize| match bar {
+        0 => 0.0,
+        PIT_BARS => 1.0,
+        // Nothing said lies below nought, and all of it below one, whatever was rounded.
+        bar => score::pit(scored, bar as f64 / PIT_BARS as f64).unwrap_or(0.0),
+    };
+    (0..PIT_BARS)
+        .map(|bar| (edge(bar + 1) - edge(bar)).max(0.0))
+        .collect()
 }
 
 fn unlike(average: &[Scored]) -> f64 {
@@ -218,6 +242,7 @@ fn scores(scored: &[Scored], fifth: usize) -> Option<Scores> {
         ln_count: mean(scored, Scored::ln_count)?,
         ln_event: mean(scored, Scored::ln_event)?,
         brier: mean(scored, Scored::brier)?,
+        crps: mean(scored, Scored::crps)?,
         concordance: count_concordance(scored),
         expected: score::observed_expected(scored).1,
         named: named(scored, fifth),
@@ -328,5 +353,38 @@ mod tests {
         assert_eq!(unlike(&[one(0), one(4)]), 3.0);
         assert!(unlike(&[one(1), one(1)]) < 0.0);
         assert_eq!(unlike(&[]), 0.0);
+    }
+
+    /// Worked by hand, Poisson with mean ln 2: none has the chance 1/2, so that a none spreads evenly over the lower five
+    /// bars; one has (ln 2)/2 = 0.3466, from 0.5 to 0.8466, and lies over the sixth to the ninth.
+    #[test]
+    fn bars_of_the_transform_are_where_the_number_fell() {
+        let one = |observed| Scored {
+            law: CountLaw {
+                mean: std::f64::consts::LN_2,
+                inv_size: 0.0,
+            },
+            observed,
+        };
+        let near = |got: &[f64], wanted: &[f64]| {
+            let pairs = got.iter().zip(wanted);
+            assert!(pairs.clone().all(|(a, b)| (a - b).abs() < 1e-9), "{got:?}");
+            assert_eq!(got.len(), wanted.len());
+        };
+        near(
+            &pit_bars(&[one(0)]),
+            &[0.2, 0.2, 0.2, 0.2, 0.2, 0.0, 0.0, 0.0, 0.0, 0.0],
+        );
+        let wide = std::f64::consts::LN_2 / 2.0;
+        let (whole, last) = (0.1 / wide, (wide - 0.3) / wide);
+        near(
+            &pit_bars(&[one(1)]),
+            &[0.0, 0.0, 0.0, 0.0, 0.0, whole, whole, whole, last, 0.0],
+        );
+        // One so far beyond what was said that its chance is nothing falls into the last bar, and is a number.
+        let bars = pit_bars(&[one(5_000)]);
+        assert!((bars.iter().sum::<f64>() - 1.0).abs() < 1e-12 && bars[9] > 0.99);
+        // None said and none happened: 0.25 = Σ (F(j) − 1[j ≥ 0])² is the CRPS's first term.
+        assert!(one(0).crps() > 0.25 && one(0).crps() < 0.3);
     }
 }

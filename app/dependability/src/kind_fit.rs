@@ -69,8 +69,8 @@ impl KindFit {
     }
 
     /// exp of a working parameter with its interval `z` standard deviations either side on the log scale: Laplace's, by the
-    /// curvature at the fit with the priors in it. A profile would need every history again, which a stored fit does not
-    /// keep. `None` for a parameter that is not there or was not fitted.
+    /// curvature at the fit with the priors in it. The profile's, which needs every history, is made beside the fit
+    /// ([`crate::profiled`]). `None` for a parameter that is not there or was not fitted.
     pub fn around(&self, place: usize, z: f64) -> Option<(f64, f64, f64)> {
         let (mean, variance) = (
             *self.parameters.get(place)?,
@@ -290,9 +290,5 @@ pub(crate) fn subjects(
 
 /// The posterior of z of one record under a stored fit's parameters.
 pub(crate) fn posterior(record: &record::Record, p: &[f64]) -> Posterior {
-    Posterior {
-        theta: p[LN_THETA].exp(),
-        n: f64::from(record.failures),
-        mu: record.mu(p, T0),
-    }
+    record.posterior(p, T0)
 }

@@ -6,12 +6,12 @@ use nalgebra::DMatrix;
 use numerics::End;
 use serde::{Deserialize, Serialize};
 
-use crate::causes::cause_chances;
+use crate::causes::{cause_chances, median_in_service};
 use crate::draws::parameter_draws;
 use crate::history::UnitHistory;
 use crate::kind_fit::rows;
 use crate::lives::{Known, LN_BETA, LN_ETA, Life, Weibull, fit_lives};
-use crate::prior::{InputError, T0, within};
+use crate::prior::{InputError, SoonerLaw, T0, within};
 use crate::record::Record;
 use crate::verdict::{Normal, Verdict};
 use crate::written_off::{
@@ -100,6 +100,8 @@ pub struct WaysOut {
     pub removed: f64,
     /// Still in service.
     pub in_service: f64,
+    /// Years until half of such units are out, one way or the other; `None` where neither ever ends them.
+    pub median_years: Option<f64>,
 }
 
 /// What lies ahead of one unit.
@@ -333,6 +335,18 @@ impl KindLife {
 }
 
 impl KindLife {
+    /// The law by which units that fail more are written off sooner, where the record chose that model: what a unit's
+    /// write-off says of its z then belongs into the fit of failures and into their forecast (FORECAST §0 point 4, §5).
+    pub fn sooner(&self) -> Option<SoonerLaw> {
+        let p = &self.shared.as_ref()?.parameters;
+        let law = (p.len() == SHARED_EDGES.len()).then(|| shared_law(p))?;
+        let usable = law.eta.is_finite() && (1e-2..=1e6).contains(&law.eta);
+        usable.then_some(SoonerLaw {
+            eta: law.eta,
+            beta: law.beta,
+        })
+    }
+
     /// What lies ahead of one unit of this age: where units that fail more are written off sooner, by its own record too,
     /// which must end now; else by its kind's life alone.
     pub fn ahead_of(&self, history: &UnitHistory, age: f64, years: f64) -> LifeAhead {
@@ -373,6 +387,7 @@ impl KindLife {
             written_off: chances[0],
             removed: chances[1],
             in_service,
+            median_years: median_in_service(&laws, age),
         })
     }
 }

@@ -6,6 +6,7 @@
 //! added up by [`total`]. Nothing here orders anything on age alone; a forecast is a chance, never a diagnosis.
 //!
 //! Floor 1, pure: no I/O, no clock, no randomness.
+pub mod age_bands;
 pub mod bag;
 pub mod baselines;
 pub mod block;
@@ -34,6 +35,7 @@ pub mod power_law;
 pub mod predictive;
 mod prepared;
 pub mod prior;
+pub mod profiled;
 pub mod published;
 pub mod record;
 pub mod recording;
@@ -67,7 +69,8 @@ pub use kind_fit::{DataWeight, Housed, KindFit, ThinData, fit_kind, fit_kind_in_
 pub use kind_life::{KindLife, LifeAhead};
 pub use merge::{MergedReports, REPEAT_DAYS, Report, merge_repeat_visits};
 pub use numerics::CountLaw;
-pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior};
+pub use prior::{CovariatePrior, InputError, KindPrior, PartClock, PartPrior, SoonerLaw};
+pub use profiled::Profiled;
 pub use standing::{Factor, Standing};
 pub use total::{Member, Total, total, total_in_building};
 pub use verdict::{Normal, Verdict};

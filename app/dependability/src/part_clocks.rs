@@ -268,6 +268,7 @@ impl PartFit {
             .map(|p| Element {
                 weight: even,
                 posterior: self.posterior_at(p, &clocks),
+                usual: self.posterior_at(p, &clocks).mu,
                 ahead: self.ahead_at(p, history, years).iter().sum(),
             })
             .collect();

@@ -12,6 +12,8 @@ pub struct Element {
     pub weight: f64,
     /// The unit's z at these parameters.
     pub posterior: Posterior,
+    /// Failures expected so far at z = 1: what `posterior` knows beside of its write-off is not in it.
+    pub usual: f64,
     /// Failures expected ahead at z = 1.
     pub ahead: f64,
 }

@@ -97,6 +97,7 @@ impl<'a> Prepared<'a> {
             .map(|((weight, (_, record)), ahead)| Element {
                 weight,
                 posterior: posterior(record, p),
+                usual: record.mu(p, T0),
                 ahead,
             })
             .filter(|e| e.weight > 1e-9)

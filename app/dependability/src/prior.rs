@@ -94,6 +94,36 @@ pub struct KindPrior {
     pub ln_beta: Normal,
     /// Covariates in the order in which windows state them.
     pub covariates: Vec<CovariatePrior>,
+    /// Where the record has it that units which fail more are written off sooner: the law of that, taken as known while
+    /// failures are fitted and forecast.
+    #[serde(default)]
+    pub sooner: Option<SoonerLaw>,
+}
+
+/// The law by which units that fail more are written off sooner: hazard z h_T(age) with H_T(t) = (t/η_T)^β_T, so that what
+/// became of a unit bears on its z as its failures do (FORECAST §5, α_T = 1). Its own doubt is not carried into the
+/// forecasts of failures.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SoonerLaw {
+    /// η_T, years: the age at which H_T is 1.
+    pub eta: f64,
+    /// β_T.
+    pub beta: f64,
+}
+
+/// H_T is held below this: no unit outlives so much, but an installation may be misstated.
+const MOST_SPENT: f64 = 1e6;
+
+impl SoonerLaw {
+    /// H_T at an age in years; 0 before the installation.
+    pub(crate) fn cumulative(&self, age: f64) -> f64 {
+        (age.max(0.0) / self.eta).powf(self.beta).min(MOST_SPENT)
+    }
+
+    /// ln h_T at an age above 0.
+    pub(crate) fn ln_hazard(&self, age: f64) -> f64 {
+        (self.beta / self.eta).ln() + (self.beta - 1.0) * (age / self.eta).ln()
+    }
 }
 
 impl KindPrior {
@@ -113,6 +143,7 @@ impl KindPrior {
                 sd: 0.3,
             },
             covariates: Vec::new(),
+            sooner: None,
         }
     }
 
@@ -159,6 +190,10 @@ impl KindPrior {
                 1e-3,
                 5.0,
             )?;
+        }
+        if let Some(law) = self.sooner {
+            within("scale of the life of units that fail", law.eta, 1e-2, 1e6)?;
+            within("shape of the life of units that fail", law.beta, 0.01, 60.0)?;
         }
         Ok(())
     }

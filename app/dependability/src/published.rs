@@ -45,6 +45,7 @@ pub fn histories(windows: &str, events: &str) -> Result<Vec<UnitHistory>, String
             failures: Vec::new(),
             present: Vec::new(),
             merged: 0,
+            written_off: false,
         });
         unit.windows.push(Window {
             from: row[0] * scale,
@@ -57,7 +58,11 @@ pub fn histories(windows: &str, events: &str) -> Result<Vec<UnitHistory>, String
             format!("events, row {at}, column 1: unit {name} failed but was never watched")
         })?;
         let at = row[0] * scale;
-        unit.failures.push(Failure { part: None, at });
+        unit.failures.push(Failure {
+            part: None,
+            at,
+            between: None,
+        });
     }
     Ok(units.into_values().collect())
 }

@@ -7,7 +7,7 @@ use numerics::Local;
 use numerics::jet::ln_sum_exp;
 
 use crate::exposure::{Exposure, exposure};
-use crate::frailty::CountTable;
+use crate::frailty::{CountTable, Posterior, UnitTerm};
 
 /// Place of alpha.
 pub const ALPHA: usize = 0;
@@ -47,6 +47,18 @@ pub struct Exposed {
     pub x: Vec<f64>,
 }
 
+/// What a unit's being written off, or not yet, says of its z, where units that fail more are written off sooner: z
+/// multiplies that hazard too (FORECAST §5, α_T = 1). All noughts where it does not.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Leaving {
+    /// H_T at the first moment it was watched: it had survived until then.
+    pub entry: f64,
+    /// H_T at the last.
+    pub exit: f64,
+    /// 1 where it was written off then, else 0.
+    pub ended: u32,
+}
+
 /// One unit's windows and the sufficient statistics of its failures.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Record {
@@ -56,10 +68,14 @@ pub struct Record {
     pub failures: u32,
     /// Σ ln(t_j/t0) over failures on the fitted clock.
     pub sum_ln_age: f64,
+    /// Ages between which failures of no known day fell, on the fitted clock: Σ ln (∫h/(b − a)) in place of Σ ln h.
+    pub spans: Vec<(f64, f64)>,
     /// Σ x over failures, G of them (empty counts as zeros).
     pub sum_x: Vec<f64>,
-    /// Σ ln h over failures on clocks of known shape.
+    /// Σ ln h over failures on clocks of known shape, and ln h_T where it was written off.
     pub ln_base: f64,
+    /// What its write-off says.
+    pub leaving: Leaving,
 }
 
 /// A unit whose age may be in doubt: records at quadrature nodes of its installation date, weights summing to 1.
@@ -83,6 +99,8 @@ struct Expected {
     mu: f64,
     first: Vec<f64>,
     second: DMatrix<f64>,
+    /// Σ ln of the mean intensity over spans, with its first and second derivatives in ln β; alpha does not move it.
+    spans: [f64; 3],
 }
 
 impl Expected {
@@ -91,12 +109,14 @@ impl Expected {
             mu: 0.0,
             first: vec![0.0; d],
             second: DMatrix::zeros(d, d),
+            spans: [0.0; 3],
         }
     }
 
     /// What it is once alpha has grown by ln `factor`: alpha multiplies all of it.
     fn grown(&self, factor: f64, out: &mut Self) {
         out.mu = factor * self.mu;
+        out.spans = self.spans;
         let first = out.first.iter_mut().zip(&self.first);
         first.for_each(|(to, from)| *to = factor * from);
         let second = out.second.iter_mut().zip(self.second.iter());
@@ -114,6 +134,35 @@ impl Record {
             .sum()
     }
 
+    /// z given the record: Gamma(1/θ + n + d, 1/θ + μ + H_T(exit)), the survivors at entry being
+    /// Gamma(1/θ, 1/θ + H_T(entry)); without a law of leaving d and H_T are 0 (FORECAST §2, §5).
+    pub fn posterior(&self, p: &[f64], t0: f64) -> Posterior {
+        Posterior {
+            theta: theta_of(p),
+            n: f64::from(self.counted()),
+            mu: self.mu(p, t0) + self.leaving.exit,
+        }
+    }
+
+    /// n + d: failures, and the write-off where it bears on z.
+    pub(crate) fn counted(&self) -> u32 {
+        self.failures + self.leaving.ended
+    }
+
+    /// The unit's term of the likelihood where `mu` failures were expected: φ(n + d, μ + H_T(exit)) − φ(0, H_T(entry)), with
+    /// φ of `frailty`; without a law of leaving φ(n, μ).
+    pub(crate) fn term(&self, table: &CountTable, mu: f64) -> UnitTerm {
+        let mut term = table.term(self.counted(), mu + self.leaving.exit);
+        if self.leaving.entry > 0.0 {
+            // Of what holds for survivors at entry only θ is a parameter: H_T is taken as known.
+            let survived = table.term(0, self.leaving.entry);
+            term.value -= survived.value;
+            term.d_theta -= survived.d_theta;
+            term.d_theta_theta -= survived.d_theta_theta;
+        }
+        term
+    }
+
     /// μ with its derivatives; parameters after the covariates' effects (such as ln τ) do not move it.
     pub(crate) fn mu_jet(&self, p: &[f64], t0: f64) -> Local {
         let mut work = Expected::new(p.len());
@@ -128,7 +177,7 @@ impl Record {
     }
 
     /// Σ ln h at z = 1 over the unit's failures, with its derivatives.
-    pub(crate) fn ln_hazards(&self, p: &[f64]) -> Local {
+    pub(crate) fn ln_hazards(&self, p: &[f64], t0: f64) -> Local {
         let n = f64::from(self.failures);
         let mut sum = Local::parameter(p, LN_BETA)
             .exp()
@@ -138,11 +187,31 @@ impl Record {
         for (i, x) in self.sum_x.iter().enumerate() {
             sum.add_scaled(*x, &Local::parameter(p, GAMMA + i));
         }
+        let [value, first, second] = self.ln_spans(p[LN_BETA].exp(), t0);
+        sum.value += value;
+        sum.gradient[LN_BETA] += first;
+        sum.hessian[(LN_BETA, LN_BETA)] += second;
         sum.shifted(self.ln_base)
+    }
+
+    /// Σ ln (A(a, b)/(b − a)) over the spans, A = ∫h, with its derivatives in ln β: with A′ and A″ those of A in β,
+    /// β A′/A and β² (A″/A − (A′/A)²) + β A′/A.
+    pub(crate) fn ln_spans(&self, beta: f64, t0: f64) -> [f64; 3] {
+        let mut sum = [0.0; 3];
+        for (from, until) in &self.spans {
+            let area = exposure(*from, *until, beta, t0);
+            let value = area.value.max(f64::MIN_POSITIVE);
+            let slope = beta * area.slope / value;
+            sum[0] += (value / (until - from)).ln();
+            sum[1] += slope;
+            sum[2] += beta * beta * area.bend / value - slope * slope + slope;
+        }
+        sum
     }
 
     fn expected(&self, p: &[f64], t0: f64, out: &mut Expected) {
         let beta = p[LN_BETA].exp();
+        out.spans = self.ln_spans(beta, t0);
         out.mu = 0.0;
         out.first.fill(0.0);
         out.second.fill(0.0);
@@ -175,16 +244,17 @@ impl Record {
 
     fn add_known(&self, p: &[f64], table: &CountTable, work: &Expected, total: &mut Local) {
         let (beta, theta) = (p[LN_BETA].exp(), theta_of(p));
-        let term = table.term(self.failures, work.mu);
+        let term = self.term(table, work.mu);
         let gamma = &p[GAMMA..];
         total.value += f64::from(self.failures) * p[ALPHA]
             + (beta - 1.0) * self.sum_ln_age
             + dot(gamma, &self.sum_x)
             + self.ln_base
+            + work.spans[0]
             + term.value;
         total.gradient[ALPHA] += f64::from(self.failures);
-        total.gradient[LN_BETA] += beta * self.sum_ln_age;
-        total.hessian[(LN_BETA, LN_BETA)] += beta * self.sum_ln_age;
+        total.gradient[LN_BETA] += beta * self.sum_ln_age + work.spans[1];
+        total.hessian[(LN_BETA, LN_BETA)] += beta * self.sum_ln_age + work.spans[2];
         for (i, x) in self.sum_x.iter().enumerate() {
             total.gradient[GAMMA + i] += x;
         }
@@ -232,7 +302,7 @@ pub fn log_likelihood(subjects: &[Subject], p: &[f64], t0: f64) -> Local {
     let most = subjects
         .iter()
         .flat_map(|s| &s.nodes)
-        .map(|(_, r)| r.failures)
+        .map(|(_, r)| r.counted())
         .max()
         .unwrap_or(0);
     let table = CountTable::new(theta_of(p), most);
@@ -283,7 +353,7 @@ pub(crate) struct AlphaMoved<'a> {
 impl<'a> AlphaMoved<'a> {
     pub fn new(subjects: &'a [Subject], p: &'a [f64], t0: f64) -> Self {
         let records = || subjects.iter().flat_map(|s| &s.nodes).map(|(_, r)| r);
-        let most = records().map(|r| r.failures).max().unwrap_or(0);
+        let most = records().map(Record::counted).max().unwrap_or(0);
         let at = |record: &Record| {
             let mut own = Expected::new(p.len());
             record.expected(p, t0, &mut own);
@@ -340,7 +410,7 @@ pub fn node_weights(subject: &Subject, p: &[f64], t0: f64) -> Vec<f64> {
     let most = subject
         .nodes
         .iter()
-        .map(|(_, r)| r.failures)
+        .map(|(_, r)| r.counted())
         .max()
         .unwrap_or(0);
     let table = CountTable::new(theta_of(p), most);
@@ -349,7 +419,10 @@ pub fn node_weights(subject: &Subject, p: &[f64], t0: f64) -> Vec<f64> {
         .nodes
         .iter()
         .map(|(_, r)| {
-            table.term(r.failures, r.mu(p, t0)).value + (beta - 1.0) * r.sum_ln_age + r.ln_base
+            r.term(&table, r.mu(p, t0)).value
+                + (beta - 1.0) * r.sum_ln_age
+                + r.ln_spans(beta, t0)[0]
+                + r.ln_base
         })
         .collect();
     let top = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);

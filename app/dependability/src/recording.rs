@@ -122,6 +122,7 @@ mod tests {
             failures: Vec::new(),
             present: vec![1.0, 0.0],
             merged: 0,
+            written_off: false,
         }
     }
 

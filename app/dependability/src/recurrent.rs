@@ -6,7 +6,7 @@ use crate::exposure::exposure;
 use crate::frailty::Posterior;
 use crate::record::{
     ALPHA, ALPHA_BOX, GAMMA, GAMMA_BOX, LN_BETA, LN_BETA_BOX, LN_THETA, LN_THETA_BOX, Record,
-    Subject, dot, log_likelihood, theta_of,
+    Subject, dot, log_likelihood,
 };
 use crate::verdict::Normal;
 
@@ -55,11 +55,7 @@ impl Fit {
 
     /// The posterior of z of a record at the fitted parameters.
     pub fn posterior(&self, record: &Record, t0: f64) -> Posterior {
-        Posterior {
-            theta: theta_of(&self.at),
-            n: f64::from(record.failures),
-            mu: record.mu(&self.at, t0),
-        }
+        record.posterior(&self.at, t0)
     }
 }
 
@@ -97,7 +93,12 @@ pub fn score_theta0(subjects: &[Subject], poisson: &Fit, t0: f64) -> f64 {
 }
 
 /// Log-likelihood plus the log priors of the free parameters.
-fn posterior_target(subjects: &[Subject], settings: &Settings, free: &[bool], p: &[f64]) -> Local {
+pub(crate) fn posterior_target(
+    subjects: &[Subject],
+    settings: &Settings,
+    free: &[bool],
+    p: &[f64],
+) -> Local {
     let mut local = log_likelihood(subjects, p, settings.t0);
     if let Some(prior) = &settings.prior {
         for (i, normal) in prior.iter().enumerate().filter(|&(i, _)| free[i]) {

@@ -25,7 +25,8 @@ pub struct Rolled {
     pub scored: Said<Scored>,
 }
 
-/// The history as known at a moment: windows cut there, later failures and renewals gone.
+/// The history as known at a moment: windows cut there, later failures and renewals gone, the covariates
+/// from then on those of its end.
 #[must_use]
 pub fn known_at(history: &UnitHistory, at: f64) -> UnitHistory {
     let mut known = history.clone();
@@ -35,6 +36,15 @@ pub fn known_at(history: &UnitHistory, at: f64) -> UnitHistory {
     }
     known.failures.retain(|f| f.at <= at);
     known.renewals.retain(|r| r.at <= at);
+    // What holds from then on is what held at its end, whatever came later.
+    let last = known
+        .windows
+        .iter()
+        .max_by(|a, b| a.until.total_cmp(&b.until));
+    if let Some(x) = last.map(|w| w.x.clone()) {
+        known.present = x;
+    }
+    known.written_off &= history.seen_until() <= at;
     known.installed.latest = known.installed.latest.min(at).max(known.installed.earliest);
     known
 }

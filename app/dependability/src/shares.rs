@@ -127,6 +127,7 @@ pub(crate) mod tests {
                     .map(|(k, part)| Failure {
                         part: Some((*part).to_owned()),
                         at: 15.3 + 1.1 * k as f64 + 0.01 * i,
+                        between: None,
                     })
                     .collect();
                 UnitHistory {
@@ -146,6 +147,7 @@ pub(crate) mod tests {
                     failures,
                     present: Vec::new(),
                     merged: 0,
+                    written_off: false,
                 }
             })
             .collect()

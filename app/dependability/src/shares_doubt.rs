@@ -49,7 +49,7 @@ fn bends(
         mixed: DMatrix::zeros(p.len(), free),
         shares: DMatrix::zeros(free, free),
     };
-    let failures = |h: &UnitHistory| h.counted().count() as u32;
+    let failures = |h: &UnitHistory| h.counted().count() as u32 + u32::from(h.written_off);
     let most = used.iter().map(|(h, _)| failures(h)).max().unwrap_or(0);
     let table = CountTable::new(theta_of(p), most);
     let mut counted = SHARES_WEIGHT;
@@ -61,7 +61,7 @@ fn bends(
         let unit = subject(history, prior, shares, nodes);
         let weights = node_weights(&unit, p, T0);
         for ((node, (_, record)), weight) in nodes.iter().zip(&unit.nodes).zip(weights) {
-            let term = table.term(record.failures, record.mu(p, T0));
+            let term = record.term(&table, record.mu(p, T0));
             bends.add((history, node), shares, p, (&term, weight));
         }
     }
@@ -159,10 +159,12 @@ mod tests {
                     .map(|(k, part)| Failure {
                         part: Some((*part).to_owned()),
                         at: 0.7 + 1.3 * k as f64,
+                        between: None,
                     })
                     .collect(),
                 present: Vec::new(),
                 merged: 0,
+                written_off: false,
             }
         };
         (0..20).map(one).collect()

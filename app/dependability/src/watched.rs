@@ -30,6 +30,6 @@ pub fn watched(
     let elements = unit.elements(&none, &fit.parameters);
     Ok(Some(Watched {
         failures: recent.counted().count() as u32,
-        expected: elements.iter().map(|e| e.weight * e.posterior.mu).sum(),
+        expected: elements.iter().map(|e| e.weight * e.usual).sum(),
     }))
 }

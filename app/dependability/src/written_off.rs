@@ -92,7 +92,7 @@ fn unit_term(unit: &Watched, p: &[f64], t0: f64, table: &CountTable) -> Local {
     let n = unit.record.failures + d;
     let mut sum = unit
         .record
-        .ln_hazards(p)
+        .ln_hazards(p, t0)
         .plus(1.0, &table.term(n, mu.value).jet(&mu, &theta));
     let entry = cumulative(unit.entry);
     sum.add_scaled(-1.0, &table.term(0, entry.value).jet(&entry, &theta));
@@ -161,6 +161,10 @@ impl Watched {
             -1e7,
             1e7,
         )?;
+        for (from, until) in &self.record.spans {
+            within("first age of a failure", *from, 0.0, LONGEST)?;
+            within("last age of a failure", *until, *from, LONGEST)?;
+        }
         within("base of a record", self.record.ln_base, -1e7, 1e7)?;
         for window in &self.record.windows {
             if !window.x.is_empty() {

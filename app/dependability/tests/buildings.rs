@@ -45,10 +45,12 @@ fn unit(installed: (f64, f64), faults: &[f64]) -> UnitHistory {
             .map(|at| Failure {
                 part: Some("board".to_owned()),
                 at: *at,
+                between: None,
             })
             .collect(),
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     }
 }
 
@@ -259,7 +261,11 @@ fn simulated(
                 if at > seen {
                     next += 1;
                 } else if at > 0.0 {
-                    history.failures.push(Failure { part: None, at });
+                    history.failures.push(Failure {
+                        part: None,
+                        at,
+                        between: None,
+                    });
                 }
             }
             history
@@ -372,7 +378,7 @@ proptest! {
             forecast_standing(&prior, &fit, (&quiet, &standing), &year).unwrap().horizons[0].chance
         };
         let mut after = estate.clone();
-        after[10 + place].0.failures.push(Failure { part: None, at });
+        after[10 + place].0.failures.push(Failure { part: None, at, between: None });
         prop_assert!(chance(&after) > chance(&estate));
     }
 
@@ -391,9 +397,10 @@ proptest! {
                 installed: Installed { earliest: installed, latest: installed + doubt },
                 windows: vec![Window { from, until: from + length, x: vec![hard] }],
                 renewals: faults.iter().map(|f| Renewal { part: "pump".to_owned(), at: from + f * length }).collect(),
-                failures: faults.iter().map(|f| Failure { part: Some("pump".to_owned()), at: from + f * length }).collect(),
+                failures: faults.iter().map(|f| Failure { part: Some("pump".to_owned()), at: from + f * length, between: None }).collect(),
                 present: vec![hard],
                 merged: 0,
+                written_off: false,
             };
             let mut other = one.clone();
             other.failures.clear();

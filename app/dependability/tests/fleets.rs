@@ -6,7 +6,7 @@ mod fleets;
 #[path = "../benches/part_fleets/mod.rs"]
 mod part_fleets;
 
-use covering::{held, held_in_buildings, held_parts};
+use covering::{Run, held, held_in_buildings, held_parts};
 use dependability::UnitHistory;
 use dependability::columns::Columns;
 use dependability::record::{Exposed, Record, Span, Subject, log_likelihood};
@@ -68,7 +68,7 @@ fn maximum_likelihood_finds_the_truth_within_three_standard_errors() {
 #[test]
 fn maximum_a_posteriori_holds_the_truth_as_often_as_it_says() {
     for (units, years) in [(40, 3.0), (200, 5.0), (600, 5.0)] {
-        let one = held(Size { units, years }, 1000).unwrap();
+        let one = held(Size { units, years }, &Run::of(1000)).unwrap();
         println!("{units} units, {years} years: {one:?}");
         assert_eq!(one.not_converged, 0);
         for share in one.parameters.into_iter().chain([one.rates]) {
@@ -85,8 +85,8 @@ fn part_clocks_hold_the_truth_as_often_as_they_say() {
         units: 40,
         years: 3.0,
     };
-    let one = held_parts(size, 1000).unwrap();
-    println!("{one:?}");
+    let one = held_parts(size, &Run::of(1000)).unwrap();
+    println!("{one:?}, {:.0} failures a fleet", one.failures);
     assert_eq!(one.not_converged, 0);
     for share in [one.parameters[0], one.parameters[2], one.rates] {
         assert!((0.76..=0.84).contains(&share), "{one:?}");
@@ -102,11 +102,11 @@ fn buildings_effects_hold_the_truth_as_often_as_they_say() {
         units: 40,
         years: 3.0,
     };
-    let (one, tau) = held_in_buildings(size, 200).unwrap();
-    println!("{one:?}, ln tau {tau}");
+    let one = held_in_buildings(size, &Run::of(200)).unwrap();
+    println!("{one:?}");
     assert_eq!(one.not_converged, 0);
-    for share in [one.parameters[0], one.parameters[2], tau, one.rates] {
-        assert!((0.715..=0.885).contains(&share), "{one:?}, ln tau {tau}");
+    for share in [one.parameters[0], one.parameters[2], one.tau, one.rates] {
+        assert!((0.715..=0.885).contains(&share), "{one:?}");
     }
 }
 
@@ -191,6 +191,6 @@ fn record(h: &UnitHistory) -> Subject {
         failures: n as u32,
         sum_ln_age: h.failures.iter().map(|f| (f.at / 10.0).ln()).sum(),
         sum_x: vec![x * n as f64],
-        ln_base: 0.0,
+        ..Record::default()
     })
 }

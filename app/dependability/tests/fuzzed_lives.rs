@@ -76,6 +76,7 @@ fn watched() -> impl Strategy<Value = Watched> {
                 sum_ln_age,
                 sum_x: Vec::new(),
                 ln_base,
+                ..Record::default()
             },
         }
     })

@@ -69,10 +69,12 @@ fn history() -> impl Strategy<Value = UnitHistory> {
                     .map(|e| Failure {
                         part: code(e.1),
                         at: at(e.0),
+                        between: None,
                     })
                     .collect(),
                 present: vec![0.0],
                 merged: 0,
+                written_off: false,
             }
         })
 }
@@ -244,10 +246,12 @@ fn watched(failures: usize) -> UnitHistory {
             .map(|i| Failure {
                 part: None,
                 at: 1.0 + (i as f64 + 0.5) / failures as f64,
+                between: None,
             })
             .collect(),
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     }
 }
 

@@ -127,6 +127,7 @@ fn life(installed: f64, from: f64, until: f64) -> UnitHistory {
         failures: Vec::new(),
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     }
 }
 
@@ -195,7 +196,11 @@ fn lives_with_failures(
                 if at >= end.min(15.0) {
                     break;
                 }
-                history.failures.push(Failure { part: None, at });
+                history.failures.push(Failure {
+                    part: None,
+                    at,
+                    between: None,
+                });
             }
             ((history, end < 15.0), z)
         })
@@ -308,7 +313,11 @@ fn what_was_watched_is_cut_at_the_day_asked_for() {
     let prior = KindPrior::around(0.18, 0.7, Vec::new());
     let mut history = life(2005.0, 2015.0, 2024.0);
     history.failures = [2016.0, 2022.5]
-        .map(|at| Failure { part: None, at })
+        .map(|at| Failure {
+            part: None,
+            at,
+            between: None,
+        })
         .to_vec();
     let fit = fit_kind(&prior, std::slice::from_ref(&history)).unwrap();
     let all = watched(&prior, &fit, &history, 2000.0).unwrap().unwrap();

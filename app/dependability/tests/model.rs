@@ -62,10 +62,12 @@ fn unit(installed: f64, faults: &[(&str, f64)], hard: f64) -> UnitHistory {
             .map(|f| Failure {
                 part: Some(f.0.to_owned()),
                 at: f.1,
+                between: None,
             })
             .collect(),
         present: vec![hard],
         merged: 0,
+        written_off: false,
     }
 }
 
@@ -126,7 +128,7 @@ fn clock_record(ages: &[f64], spans: &[(f64, f64, f64)]) -> Record {
         failures: ages.len() as u32,
         sum_ln_age: ages.iter().map(|t| (t / 10.0).ln()).sum(),
         sum_x: vec![ages.len() as f64 * 0.5],
-        ln_base: 0.0,
+        ..Record::default()
     }
 }
 
@@ -402,7 +404,7 @@ proptest! {
         let (prior, fit) = &*PARTS;
         let before = unit(2008.0, &named(&faults), 0.0);
         let mut after = before.clone();
-        after.failures.push(Failure { part: Some("board".to_owned()), at });
+        after.failures.push(Failure { part: Some("board".to_owned()), at, between: None });
         let year = [Horizon::next(2024.0, 1.0)];
         let (a, b) = (
             forecast(prior, fit, &before, &year).unwrap(),
@@ -455,9 +457,10 @@ proptest! {
                 installed: Installed { earliest: installed, latest: installed + doubt },
                 windows: vec![Window { from, until: from + length, x: vec![hard] }],
                 renewals: faults.iter().map(|f| Renewal { part: CODES[f.0].to_owned(), at: from + f.1 * length }).collect(),
-                failures: faults.iter().map(|f| Failure { part: Some(CODES[f.0].to_owned()), at: from + f.1 * length }).collect(),
+                failures: faults.iter().map(|f| Failure { part: Some(CODES[f.0].to_owned()), at: from + f.1 * length, between: None }).collect(),
                 present: vec![hard],
                 merged: 0,
+                written_off: false,
             };
             let fit = fit_kind(&prior, std::slice::from_ref(&history)).unwrap();
             prop_assert!(fit.parameters.iter().chain(fit.covariance.iter().flatten()).all(|v| v.is_finite()), "{:?}", fit);

@@ -51,6 +51,7 @@ fn unit(rng: &mut ChaCha8Rng, seen: f64, rate: f64, theta: f64) -> Truth {
                 failures.push(Failure {
                     part: part.map(str::to_owned),
                     at,
+                    between: None,
                 });
             }
             if let (Some(part), true) = (part, restarts) {
@@ -78,6 +79,7 @@ fn unit(rng: &mut ChaCha8Rng, seen: f64, rate: f64, theta: f64) -> Truth {
         failures,
         present: Vec::new(),
         merged: 0,
+        written_off: false,
     };
     Truth {
         history,

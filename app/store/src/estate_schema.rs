@@ -1159,6 +1159,22 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.record_windows (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        building_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        from_on -> Date,
+        until_on -> Nullable<Date>,
+        words -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.residents (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1555,6 +1571,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     quotes,
     rates,
     readings,
+    record_windows,
     residents,
     round_asks,
     round_visits,

@@ -46,6 +46,7 @@ mod plan_ties;
 pub mod plans;
 mod pool;
 pub mod quotes;
+pub mod record_windows;
 pub mod register;
 pub mod residents;
 mod roofs;

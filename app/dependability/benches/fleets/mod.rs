@@ -63,7 +63,11 @@ impl Draws {
                 if at > end || failures.len() > 5_000 {
                     break;
                 }
-                failures.push(Failure { part: None, at });
+                failures.push(Failure {
+                    part: None,
+                    at,
+                    between: None,
+                });
             }
             rates.push(gone(end + 1.0) - gone(end));
             let x = if gamma == 0.0 { Vec::new() } else { vec![x] };
@@ -81,6 +85,7 @@ impl Draws {
                 failures,
                 present: x,
                 merged: 0,
+                written_off: false,
             });
         }
         Fleet { histories, rates }

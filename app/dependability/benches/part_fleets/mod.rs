@@ -62,6 +62,7 @@ pub fn fleet(
             failures: Vec::new(),
             present: Vec::new(),
             merged: 0,
+            written_off: false,
         };
         let clocks = PARTS.iter().zip(shares);
         let clocks = clocks.map(|(p, share)| (Some(p.0), 0.9 * share, p.2, p.3 == PartClock::Part));
@@ -77,7 +78,11 @@ pub fn fleet(
                 }
                 if at > 0.0 {
                     let part = part.map(str::to_owned);
-                    history.failures.push(Failure { part, at });
+                    history.failures.push(Failure {
+                        part,
+                        at,
+                        between: None,
+                    });
                 }
                 if let (Some(part), true) = (part, restarts) {
                     let part = part.to_owned();

@@ -137,10 +137,12 @@ mod tests {
                 .map(|at| Failure {
                     part: Some("pump".to_owned()),
                     at,
+                    between: None,
                 })
                 .collect(),
             present: Vec::new(),
             merged: 0,
+            written_off: false,
         }
     }
 
@@ -180,6 +182,8 @@ mod tests {
             month_shares: [1.0 / 12.0; 12],
             left_out: Vec::new(),
             life: None,
+            profiled: None,
+            in_lapse: 0,
         };
         let row = FitRow {
             id: FitId(uuid::Uuid::nil()),

@@ -1,5 +1,5 @@
 //! From what is on record of a unit to its history as the model reads it.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
 use dependability::recording;
@@ -9,9 +9,11 @@ use dependability::{
 };
 use serde::{Deserialize, Serialize};
 use store::history::History;
+use terms::Fate;
 use terms::unit::{FailureRecord, UnitCard};
 
-use super::priors::{YEAR_PLACE, covariates_of};
+use super::lapse;
+use super::priors::{LAPSE_PLACE, YEAR_PLACE, covariates_of};
 use super::season::axis;
 
 /// Where a unit's installation date comes from.
@@ -42,7 +44,7 @@ pub struct Basis {
     pub watched_from: NaiveDate,
     /// The failures counted, oldest first.
     pub failures: Vec<NaiveDate>,
-    /// Failures older than the register's watch: known, not counted.
+    /// Failures outside the times in which they were written down: known, not counted.
     pub before_watch: u32,
     /// Repeat visits merged into these failures.
     pub merged: u32,
@@ -52,6 +54,10 @@ pub struct Basis {
     pub no_fault_found: u32,
     /// Parts put in new, latest fitting of each.
     pub renewed: Vec<(String, NaiveDate)>,
+    /// First and last days of the times in which failures would be on record, the earliest first; empty in a forecast made
+    /// before they could be stated.
+    #[serde(default)]
+    pub watched: Vec<(NaiveDate, NaiveDate)>,
 }
 
 /// A unit ready for the model.
@@ -67,6 +73,11 @@ pub(crate) struct Facts {
     pub card: UnitCard,
     pub built_year: Option<i32>,
     pub usual_life: f64,
+    /// The times in which failures were written down, where they are stated, the earliest first: first day, and last day
+    /// unless they are kept still. Empty: from the day on that the unit is watched from.
+    pub kept: Vec<(NaiveDate, Option<NaiveDate>)>,
+    /// Days on which a duty of service was met.
+    pub met: Vec<NaiveDate>,
     #[serde(skip)]
     pub record: History,
 }
@@ -97,7 +108,7 @@ impl Facts {
             (c.filter_fitted, c.reducer_fitted, c.hardness_mg_l),
             (self.built_year, self.usual_life),
         );
-        super::digest(&(card, failures, parts))
+        super::digest(&(card, failures, parts, &self.kept, self.serviced()))
     }
 
     /// The history up to `today`, or to the unit's end.
@@ -108,24 +119,23 @@ impl Facts {
         let card = &self.card;
         let (from, until, by) = self.installed();
         let end = card.fate_on.unwrap_or(today).min(today);
-        let opened = card.watched_from.max(from);
+        let watched = self.watched(from, end);
+        let opened = watched
+            .first()
+            .map_or_else(|| card.watched_from.max(from), |w| w.0);
         let x = covariates_of(card);
-        let windows = if opened < end {
-            vec![Window {
-                from: axis(opened),
-                until: axis(end),
-                x: x.clone(),
-            }]
-        } else {
-            Vec::new()
-        };
+        let windows = watched.iter().map(|(from, until)| Window {
+            from: axis(*from),
+            until: axis(*until),
+            x: x.clone(),
+        });
         let told = told(&self.record.failures);
         let history = UnitHistory {
             installed: Installed {
                 earliest: axis(from),
                 latest: axis(until),
             },
-            windows,
+            windows: windows.collect(),
             renewals: self
                 .record
                 .parts
@@ -138,24 +148,53 @@ impl Facts {
             failures: told.failures.iter().map(|(f, _)| f.clone()).collect(),
             present: x,
             merged: told.merged,
+            written_off: card.fate == Fate::WrittenOff
+                && card.fate_on.is_some_and(|on| on <= today),
         };
+        let lapses = lapse::lapses(&self.serviced(), today);
+        let history = lapse::in_lapse(&history, &lapses, LAPSE_PLACE);
         let history = recording::by_year(&history, axis(today), YEAR_PLACE);
         history.check(history.present.len())?;
-        let inside = |day: &NaiveDate| opened <= *day && *day <= end && opened < end;
+        let inside = |day: &NaiveDate| watched.iter().any(|w| w.0 <= *day && *day <= w.1);
         let days: Vec<NaiveDate> = told.failures.iter().map(|(_, day)| *day).collect();
         let basis = Basis {
             installed_from: from,
             installed_until: until,
             installed_by: by,
             watched_from: opened,
-            before_watch: days.iter().filter(|d| **d < opened).count() as u32,
+            before_watch: days.iter().filter(|d| !inside(d) && **d <= end).count() as u32,
             failures: days.into_iter().filter(inside).collect(),
             merged: told.merged,
             found_at_service: told.found_at_service,
             no_fault_found: told.no_fault_found,
             renewed: self.renewed(),
+            watched,
         };
         Ok(Ready { history, basis })
+    }
+
+    /// First and last days of the times in which failures of the unit would be on record, between its installation and its
+    /// end; as stated, else from the day on that it is watched from.
+    fn watched(&self, installed: NaiveDate, end: NaiveDate) -> Vec<(NaiveDate, NaiveDate)> {
+        let until_now = [(self.card.watched_from, None)];
+        let stated = if self.kept.is_empty() {
+            &until_now[..]
+        } else {
+            self.kept.as_slice()
+        };
+        let cut = stated.iter().map(|(from, until)| {
+            let last = until.map_or(end, |day| day.min(end));
+            ((*from).max(installed), last)
+        });
+        cut.filter(|(from, until)| from < until).collect()
+    }
+
+    /// The days of its services, by the work on record and by the duties met, the earliest first.
+    fn serviced(&self) -> Vec<NaiveDate> {
+        let services = self.record.services.iter();
+        let work = services.filter(|s| s.what == lapse::SERVICE);
+        let days = work.map(|s| s.happened_on).chain(self.met.iter().copied());
+        days.collect::<BTreeSet<NaiveDate>>().into_iter().collect()
     }
 
     fn renewed(&self) -> Vec<(String, NaiveDate)> {
@@ -189,6 +228,7 @@ impl Facts {
             .map(|f| f.happened_on)
             .chain(self.record.parts.iter().map(|p| p.fitted_on))
             .chain(card.placed_from)
+            .chain(self.kept.first().map(|w| w.0))
             .fold(card.watched_from, NaiveDate::min);
         let years = (2.0 * self.usual_life).clamp(1.0, 120.0).round() as i32;
         let far = NaiveDate::from_ymd_opt(first_known.year() - years, 1, 1).unwrap_or(first_known);
@@ -261,7 +301,11 @@ fn told(records: &[FailureRecord]) -> Told {
             let day = of.first().map(|r| day_of(r))?;
             let part = of.iter().rev().find_map(|r| r.part.clone());
             let at = axis(day);
-            Some((Failure { part, at }, day))
+            let between = match of.as_slice() {
+                [only] => span(only),
+                _ => None,
+            };
+            Some((Failure { part, at, between }, day))
         })
         .collect();
     Told {
@@ -279,7 +323,18 @@ fn day_of(record: &FailureRecord) -> NaiveDate {
     record.happened_on + chrono::TimeDelta::days(days / 2)
 }
 
+/// First and last moment of a failure whose day is not known to within [`dependability::REPEAT_DAYS`].
+fn span(record: &FailureRecord) -> Option<(f64, f64)> {
+    let until = record.happened_until?;
+    let days = (until - record.happened_on).num_days();
+    (days > dependability::REPEAT_DAYS).then(|| (axis(record.happened_on), axis(until)))
+}
+
 fn component(record: &FailureRecord) -> String {
+    // Of two known only to the same months nobody can say that one is the other's repeat: a job or a mark alone ties them.
+    if span(record).is_some() {
+        return format!("record {}", record.id);
+    }
     match (&record.function_lost, &record.part) {
         (Some(function), _) => function.clone(),
         (None, Some(part)) => format!("part {part}"),

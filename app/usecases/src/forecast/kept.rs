@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 
 use chrono::{Months, NaiveDate};
 use dependability::kind_life::{Ended, LifeEnd, fit_life};
+use dependability::profiled::{Profiled, profiled};
 use dependability::{
     Horizon, Housed, InputError, KindFit, KindLife, KindPrior, Standing, UnitForecast, UnitHistory,
     Verdict, fit_kind_in_buildings, forecast_standing,
@@ -12,15 +13,18 @@ use store::Tx;
 use store::forecasts::{Chance, FitRow, ForecastRow};
 use store::units::Which;
 use terms::trade::Kind;
-use terms::{BuildingId, Fate, FitId, ForecastId, UnitId};
+use terms::unit::UnitCard;
+use terms::{BuildingId, DutyId, Fate, FitId, ForecastId, UnitId};
 use uuid::Uuid;
 
 use super::histories::{Basis, Facts, Ready};
+use super::lapse::{SERVICE_DUTIES, failures_in};
+use super::priors::LAPSE_PLACE;
 use super::season::{Season, axis, month_shares, stretch, week};
 use crate::Error;
 
 /// Changes whenever the same facts would be reckoned otherwise, so that every forecast is made anew.
-const METHOD: u32 = 3;
+const METHOD: u32 = 4;
 
 /// A kind's fit, kept whole with the prior it was made from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -36,6 +40,12 @@ pub struct KeptFit {
     /// How long units of the kind stay before they are written off.
     #[serde(default)]
     pub life: Option<KindLife>,
+    /// Profile intervals of rate, ageing and spread, made once beside the fit; a fit kept before they were made has none.
+    #[serde(default)]
+    pub profiled: Option<Profiled>,
+    /// Failures while the unit's service had lapsed; 0 in a fit that did not ask.
+    #[serde(default)]
+    pub in_lapse: u32,
 }
 
 /// A unit's forecast, kept whole: the next 12 months first, the heating season second, then the next 3 and 36 months (a
@@ -73,15 +83,46 @@ pub(crate) fn load(tx: &mut Tx<'_>, which: Which) -> Result<Vec<Facts>, Error> {
         .collect();
     let ids: Vec<UnitId> = cards.iter().map(|c| c.id).collect();
     let mut records = tx.histories(&ids, at)?;
+    let mut met = services_met(tx, &ids)?;
+    let windows = tx.record_windows(at)?;
+    let kept = |card: &UnitCard| {
+        let own = windows.get(&(card.building, Some(card.id)));
+        let stated = own.or_else(|| windows.get(&(card.building, None)));
+        let days = stated.into_iter().flatten();
+        days.map(|w| (w.from_on, w.until_on)).collect()
+    };
     Ok(cards
         .into_iter()
         .map(|card| Facts {
             built_year: built.get(&card.building).copied().flatten(),
             usual_life: lives.get(&card.kind).copied().unwrap_or(20.0),
             record: records.remove(&card.id).unwrap_or_default(),
+            kept: kept(&card),
+            met: met.remove(&card.id).unwrap_or_default(),
             card,
         })
         .collect())
+}
+
+/// The days on which duties of service were met, by unit.
+fn services_met(
+    tx: &mut Tx<'_>,
+    units: &[UnitId],
+) -> Result<BTreeMap<UnitId, Vec<NaiveDate>>, Error> {
+    let duties = tx.duties_of_units(units)?;
+    let of: BTreeMap<DutyId, UnitId> = duties
+        .iter()
+        .filter(|d| SERVICE_DUTIES.contains(&d.rule.as_str()))
+        .filter_map(|d| Some((d.id, d.unit?)))
+        .collect();
+    let ids: Vec<DutyId> = of.keys().copied().collect();
+    let mut met: BTreeMap<UnitId, Vec<NaiveDate>> = BTreeMap::new();
+    for row in tx.completions_of(&ids, false)? {
+        if let (Some(unit), Some(day)) = (of.get(&row.duty), row.done_on) {
+            met.entry(*unit).or_default().push(day);
+        }
+    }
+    Ok(met)
 }
 
 /// Everything one kind's fit reads.
@@ -124,7 +165,6 @@ impl KindFacts {
                 building,
             })
             .collect();
-        let fit = fit_kind_in_buildings(&self.prior, &housed)?;
         let lives: Vec<Ended<'_>> = ready
             .iter()
             .map(|(f, r)| Ended {
@@ -138,13 +178,26 @@ impl KindFacts {
             .collect();
         // A stated life that cannot be meant costs only what is said of lives.
         let life = fit_life(self.kind.life_median_years, self.kind.life_shape, &lives).ok();
+        // Where bad units go sooner, those that are left say so of themselves, and those gone of the kind.
+        let prior = KindPrior {
+            sooner: life.as_ref().and_then(KindLife::sooner),
+            ..self.prior.clone()
+        };
+        let fit = fit_kind_in_buildings(&prior, &housed)?;
+        // An interval that cannot be had costs only itself: the curvature's is told then.
+        let profiled = profiled(&prior, &fit, &housed).unwrap_or(None);
         let failures = ready.iter().flat_map(|(_, r)| r.basis.failures.iter());
         let kept = KeptFit {
-            prior: self.prior.clone(),
+            prior,
             month_shares: month_shares(failures.copied()),
             fit,
             left_out,
             life,
+            profiled,
+            in_lapse: ready
+                .iter()
+                .map(|(_, r)| failures_in(&r.history, LAPSE_PLACE))
+                .sum(),
         };
         Ok((kept, ready))
     }

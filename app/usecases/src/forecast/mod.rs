@@ -7,6 +7,8 @@ mod book;
 mod branch_loss;
 mod histories;
 pub(crate) mod kept;
+mod kind_record;
+mod lapse;
 mod outlook;
 mod priors;
 mod published;
@@ -28,9 +30,11 @@ use terms::hex;
 
 pub use book::{KeptRecord, keep_record};
 pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
+pub use dependability::age_bands::AgeBand;
 pub use dependability::buildings::{Buildings, Effect};
 pub use dependability::judgement::{Against, Group, Judgement, Scores};
 pub use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
+pub use dependability::profiled::{Ends, MOST_FAILURES, Profiled};
 pub use dependability::redundancy::Loss;
 pub use dependability::shared_feeders::AnyLoss;
 pub use dependability::{
@@ -39,9 +43,10 @@ pub use dependability::{
 pub(crate) use histories::failures_among;
 pub use histories::{Basis, InstalledFrom};
 pub use kept::{KeptFit, KeptForecast};
+pub use kind_record::{KindRecord, LEAST_FOR_TREND, Trend, kind_record};
 pub use outlook::{Around, FitSaid, UnitOutlook, unit_outlook};
 pub(crate) use priors::covariates_of;
-pub use priors::{HARD_MG_L, HARD_WATER, NO_FILTER};
+pub use priors::{HARD_MG_L, HARD_WATER, LEAST_IN_LAPSE, NO_FILTER, SERVICE_LAPSED};
 pub use published::{PublishedHistory, published};
 pub use reading::{
     KindTotal, LEAST_CHANCE, LEAST_FAILURES, Likeliest, Told, likeliest, of_building, of_unit,

@@ -6,7 +6,7 @@ use dependability::buildings::Buildings;
 use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
 use dependability::record::{ALPHA, GAMMA, LN_BETA, LN_THETA};
 use dependability::recording;
-use dependability::{DataWeight, ThinData, Verdict, years_until};
+use dependability::{DataWeight, Profiled, ThinData, Verdict, years_until};
 use store::Tx;
 use store::forecasts::FitRow;
 use store::units::Which;
@@ -63,6 +63,12 @@ pub struct FitSaid {
     pub beta95: Option<Around>,
     /// θ, how unlike units are, with its 95 % interval.
     pub theta95: Option<Around>,
+    /// The 95 % intervals of the three by profile, where they were made: told in place of those by the curvature.
+    pub profiled: Option<Profiled>,
+    /// Failures while the unit's service had lapsed.
+    pub in_lapse: u32,
+    /// Units of the kind that fail more are written off sooner, and failures are fitted and forecast with that.
+    pub sooner: bool,
     /// How many times as often units with a covariate fail, by its code, with 90 % intervals (FORECAST §7).
     pub effects90: Vec<(String, Around)>,
 }
@@ -110,6 +116,9 @@ impl FitSaid {
             beta95: fit.around(LN_BETA, Z95),
             theta95: fit.around(LN_THETA, Z95),
             effects90: effects(kept),
+            profiled: kept.profiled,
+            in_lapse: kept.in_lapse,
+            sooner: kept.prior.sooner.is_some(),
         }
     }
 }

@@ -8,6 +8,10 @@ use terms::unit::UnitCard;
 pub const HARD_WATER: &str = "hard_water";
 /// Covariate: known to run without a filter.
 pub const NO_FILTER: &str = "no_filter";
+/// Covariate: more than 13 months since the last service on record.
+pub const SERVICE_LAPSED: &str = "service_lapsed";
+/// Failures during lapses below which nothing is said of what goes along with them (FORECAST §7).
+pub const LEAST_IN_LAPSE: u32 = 10;
 /// Water harder than this, mg/l as calcium carbonate, counts as hard (trade notes, adjusters; common practice, no source).
 pub const HARD_MG_L: f64 = 200.0;
 
@@ -46,11 +50,18 @@ pub(crate) fn covariates() -> Vec<CovariatePrior> {
         })
         .to_vec();
     all.push(recording::covariate());
+    all.push(CovariatePrior {
+        code: SERVICE_LAPSED.to_owned(),
+        effect: EFFECT,
+    });
     all
 }
 
 /// Place of the calendar year among the covariates, after those of the unit's make-up.
 pub(crate) const YEAR_PLACE: usize = 2;
+
+/// Place of a lapsed service; filled in where the windows are cut (`lapse.rs`).
+pub(crate) const LAPSE_PLACE: usize = 3;
 
 /// The covariates of a unit, in the order of the prior. Those of its make-up hold for its whole record: the register does
 /// not say since when. The calendar year is filled in where the windows are cut.
@@ -60,6 +71,7 @@ pub(crate) fn covariates_of(card: &UnitCard) -> Vec<f64> {
     vec![
         flag(hard && card.reducer_fitted != Some(true)),
         flag(card.filter_fitted == Some(false)),
+        0.0,
         0.0,
     ]
 }

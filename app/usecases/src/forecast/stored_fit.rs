@@ -89,6 +89,7 @@ mod tests {
                 let failures = (0..(n * 7 % 4 + 2 * u32::from(building == 1))).map(|k| Failure {
                     part: k.is_multiple_of(2).then(|| "pump".to_owned()),
                     at: 2018.3 + f64::from(k) * 1.4 + f64::from(n) * 0.03,
+                    between: None,
                 });
                 let installed = 2008.0 + f64::from(n % 9);
                 let history = UnitHistory {
@@ -105,6 +106,7 @@ mod tests {
                     failures: failures.collect(),
                     present: x,
                     merged: 0,
+                    written_off: false,
                 };
                 (
                     history,
@@ -117,10 +119,11 @@ mod tests {
     /// The same unit as it is made ready today.
     fn as_today(history: &UnitHistory) -> UnitHistory {
         let mut today = history.clone();
+        let wanted = covariates().len();
         for window in &mut today.windows {
-            window.x.push(0.0);
+            window.x.resize(wanted, 0.0);
         }
-        today.present.push(0.0);
+        today.present.resize(wanted, 0.0);
         recording::by_year(&today, NOW, YEAR_PLACE)
     }
 
@@ -138,6 +141,8 @@ mod tests {
             month_shares: MONTH_SHARES,
             left_out: Vec::new(),
             life: None,
+            profiled: None,
+            in_lapse: 0,
         }
     }
 

@@ -9,6 +9,7 @@ mod likely;
 mod needed;
 mod pipes;
 mod places;
+mod record_windows;
 mod section;
 mod site;
 mod trouble;
@@ -32,6 +33,9 @@ pub use pipes::{
 pub use places::{
     NeedForm, NewSpace, ResidentForm, SpaceForm, SpaceView, add_need, add_resident, add_space,
     correct_space, space_view, state_way_in,
+};
+pub use record_windows::{
+    MOST_WINDOWS, RecordWindow, RecordsOf, TimesOfRecords, state_times_of_records, times_of_records,
 };
 pub use section::{SectionLevel, SectionSpace};
 pub use site::{MEASURED, SiteSaid, TOLD, site_said};

@@ -7,6 +7,7 @@ mod gaps;
 mod list;
 mod needed;
 mod pipe;
+mod records;
 mod report;
 mod section;
 mod shafts;
@@ -33,6 +34,16 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
             web::resource("/buildings/{id}/facts")
                 .route(web::get().to(facts::show))
                 .route(web::post().to(facts::take)),
+        )
+        .service(
+            web::resource("/buildings/{id}/records-kept")
+                .route(web::get().to(records::show_building))
+                .route(web::post().to(records::take_building)),
+        )
+        .service(
+            web::resource("/units/{id}/records-kept")
+                .route(web::get().to(records::show_unit))
+                .route(web::post().to(records::take_unit)),
         )
         .service(
             web::resource("/buildings/{id}/gaps")

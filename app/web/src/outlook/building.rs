@@ -37,6 +37,8 @@ struct BuildingPage {
     branches: Vec<Row>,
     caution: &'static str,
     rests: Vec<Row>,
+    /// Code and plural of each kind.
+    by_age: Vec<(String, String)>,
 }
 
 /// The page.
@@ -93,6 +95,11 @@ pub(super) async fn show(
             .kinds
             .iter()
             .flat_map(|k| rests::rows(&k.fit, (&k.kind.code, &k.kind.plural)))
+            .collect(),
+        by_age: view
+            .kinds
+            .iter()
+            .map(|k| (k.kind.code.clone(), k.kind.plural.clone()))
             .collect(),
         finding: glue(&finding),
     })

@@ -1,5 +1,8 @@
 //! Why a unit's forecast is what it is: what moves it, what was used, how long such units stay.
-use usecases::forecast::{Driver, InstalledFrom, KindLife, ThinData, UnitOutlook, WaysOut};
+use usecases::forecast::{
+    Basis, Driver, InstalledFrom, KindLife, LEAST_IN_LAPSE, SERVICE_LAPSED, ThinData, UnitOutlook,
+    WaysOut,
+};
 use wording::Row;
 use wording::sentences::{capital, chances, counted, dates, outlook};
 
@@ -88,6 +91,13 @@ fn said_of(view: &UnitOutlook, code: &str, (factor, few): (f64, bool)) -> String
     let name = covariate(code);
     let way = if factor > 1.0 { "raises" } else { "lowers" };
     let mut known = view.fit.iter().flat_map(|fit| &fit.effects90);
+    let in_lapse = view.fit.as_ref().map_or(0, |fit| fit.in_lapse);
+    if code == SERVICE_LAPSED && in_lapse < LEAST_IN_LAPSE {
+        return format!(
+            "{name}: {} during such times, too few failures to say what goes along with them; what is assumed beforehand is carried.",
+            counted(u64::from(in_lapse), "failure came", "failures came")
+        );
+    }
     let Some((_, (_, low, high))) = known.find(|(own, _)| own == code) else {
         return format!("{name}: {way} it; between what is not known.");
     };
@@ -98,6 +108,7 @@ fn covariate(code: &str) -> String {
     match code {
         usecases::forecast::HARD_WATER => "Hard water and no scale reducer known; goes along with more failures, which is no proof of a cause",
         usecases::forecast::NO_FILTER => "No filter on the system; goes along with more failures, which is no proof of a cause",
+        SERVICE_LAPSED => "More than 13 months since its last service on record; goes along with more failures, which is no proof of a cause: homes that nobody gets into have both",
         other => other,
     }
     .to_owned()
@@ -119,8 +130,8 @@ pub(super) fn reasons(view: &UnitOutlook) -> Vec<String> {
         InstalledFrom::Assumed => "assumed from the kind’s usual life; the doubt is carried along",
     };
     said.push(format!(
-        "Used: fitted {fitted}, {by}; failures on record since {}.",
-        dates::day(basis.watched_from)
+        "Used: fitted {fitted}, {by}; failures on record {}.",
+        watched(basis)
     ));
     let aside = [
         (
@@ -140,8 +151,8 @@ pub(super) fn reasons(view: &UnitOutlook) -> Vec<String> {
         ),
         (
             basis.before_watch,
-            "failure older than the register",
-            "failures older than the register",
+            "failure outside the time of its records",
+            "failures outside the time of its records",
         ),
     ];
     let set_aside: Vec<String> = aside
@@ -164,12 +175,29 @@ pub(super) fn reasons(view: &UnitOutlook) -> Vec<String> {
     said
 }
 
+/// "since 01/01/2020"; "from 01/01/2012 to 01/01/2016, and since 01/01/2020".
+fn watched(basis: &Basis) -> String {
+    let since = |from| format!("since {}", dates::day(from));
+    match basis.watched.as_slice() {
+        [] | [_] => since(basis.watched_from),
+        [before @ .., last] => {
+            let told: Vec<String> = before
+                .iter()
+                .map(|(from, until)| {
+                    format!("from {} to {}", dates::day(*from), dates::day(*until))
+                })
+                .collect();
+            format!("{}, and {}", told.join(", "), since(last.0))
+        }
+    }
+}
+
 /// Which way out comes first, the two competing.
 fn ways_out(kind: &KindLife, out: &WaysOut) -> Row {
     Row::plain(
         "life-ways-out",
         format!(
-            "{} taken out while working. Whichever comes first within three years: written off {}, taken out while working {}, still in service {}.",
+            "{} taken out while working. Whichever comes first within three years: written off {}, taken out while working {}, still in service {}.{}",
             capital(&counted(
                 kind.removed as u64,
                 "unit of the kind was",
@@ -177,9 +205,22 @@ fn ways_out(kind: &KindLife, out: &WaysOut) -> Row {
             )),
             chances::about(out.written_off),
             chances::about(out.removed),
-            chances::about(out.in_service)
+            chances::about(out.in_service),
+            out.median_years.map_or_else(String::new, |years| format!(
+                " Half of such units are out, the one way or the other, {}.",
+                within(years)
+            ))
         ),
     )
+}
+
+/// "within about 6 years".
+fn within(years: f64) -> String {
+    let whole = years.round().clamp(0.0, 999.0) as u64;
+    match whole {
+        0 => "within half a year".to_owned(),
+        some => format!("within about {}", counted(some, "year", "years")),
+    }
 }
 
 /// Whether bad units go sooner, and whether the chances told are this unit's own or its kind's: a fit made before own

@@ -1,5 +1,5 @@
 //! What a figure rests on: the kind's record, its fit and how that ended.
-use usecases::forecast::{Around, FitSaid, ThinData, Verdict};
+use usecases::forecast::{Around, Ends, FitSaid, MOST_FAILURES, ThinData, Verdict};
 use wording::Row;
 use wording::sentences::{chances, counted, outlook, plural};
 
@@ -56,7 +56,8 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
     ended.push(format!(
         "At ten years of age such a unit fails {} times a year{}; before your own records spoke it was {}.",
         rate(fit.rate_10y),
-        fit.rate95.map_or_else(String::new, |around| format!(" ({})", ninety_five(around))),
+        ninety_five(fit.rate95, fit.profiled.map(|p| p.rate))
+            .map_or_else(String::new, |range| format!(" ({range})")),
         rate(fit.rate_before),
     ));
     ended.extend(shape(fit));
@@ -78,9 +79,17 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
     ]
 }
 
-/// "95 in 100: 0.12 to 0.31".
-fn ninety_five((_, low, high): Around) -> String {
-    format!("95 in 100: {} to {}", rate(low), rate(high))
+/// "95 in 100: 0.12 to 0.31": by profile where that was made, its open ends said, else by the curvature.
+fn ninety_five(around: Option<Around>, profiled: Option<Ends>) -> Option<String> {
+    let range = match (profiled, around) {
+        (Some((Some(low), Some(high))), _) => format!("{} to {}", rate(low), rate(high)),
+        (Some((None, Some(high))), _) => format!("{} at most", rate(high)),
+        (Some((Some(low), None)), _) => format!("{} at least", rate(low)),
+        (Some((None, None)), _) => "it may be anything".to_owned(),
+        (None, Some((_, low, high))) => format!("{} to {}", rate(low), rate(high)),
+        (None, None) => return None,
+    };
+    Some(format!("95 in 100: {range}"))
 }
 
 /// How fast units age and how unlike they are, with their intervals; below fifteen failures neither is said (FORECAST §11).
@@ -89,24 +98,37 @@ fn shape(fit: &FitSaid) -> Option<String> {
         return None;
     }
     let mut said = Vec::new();
-    if let Some(beta) = fit.beta95 {
-        said.push(format!(
-            "How fast units age, the power β of their age (1 is not at all): {} ({}).",
-            rate(beta.0),
-            ninety_five(beta)
-        ));
+    let figures = [
+        (
+            "How fast units age, the power β of their age (1 is not at all)",
+            fit.beta95,
+            fit.profiled.and_then(|p| p.beta),
+        ),
+        (
+            "How unlike units are, the variance θ of each one's own factor (0 is all alike)",
+            fit.theta95,
+            fit.profiled.map(|p| p.theta),
+        ),
+    ];
+    for (what, around, profiled) in figures {
+        if let (Some(at), Some(range)) = (around, ninety_five(around, profiled)) {
+            said.push(format!("{what}: {} ({range}).", rate(at.0)));
+        }
     }
-    if let Some(theta) = fit.theta95 {
-        said.push(format!(
-            "How unlike units are, the variance θ of each one's own factor (0 is all alike): {} ({}).",
-            rate(theta.0),
-            ninety_five(theta)
-        ));
+    if said.is_empty() {
+        return None;
     }
-    if !said.is_empty() {
-        said.push("These ranges are by the curvature at the fit on the log scale, the published figures in them.".to_owned());
-    }
-    (!said.is_empty()).then(|| said.join(" "))
+    said.push(
+        if fit.profiled.is_some() {
+            "These ranges are by profile, each with all else fitted anew, the published figures in them; they need not reach as far up as down."
+        } else if fit.failures >= MOST_FAILURES {
+            "These ranges are by the curvature at the fit on the log scale, the published figures in them; of so many failures a profile would say the same."
+        } else {
+            "These ranges are by the curvature at the fit on the log scale, the published figures in them; no profile was made with this fit."
+        }
+        .to_owned(),
+    );
+    Some(said.join(" "))
 }
 
 /// How the record itself changed from year to year, and what cannot be told apart; nothing below fifteen failures.
@@ -124,6 +146,9 @@ fn recording(fit: &FitSaid, plural_name: &str) -> Option<String> {
     });
     if fit.one_age {
         said.push(outlook::one_age(plural_name));
+    }
+    if fit.sooner {
+        said.push(outlook::sooner(plural_name));
     }
     Some(said.join(" "))
 }

@@ -1,7 +1,7 @@
 //! One unit's forecast at length.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use terms::UnitId;
+use terms::{Role, UnitId};
 use usecases::forecast::{HorizonForecast, ThinData, Told, UnitOutlook, unit_outlook};
 use wording::drawings::ranges::Figure;
 use wording::sentences::{capital, chances, counted, dates, glue, outlook};
@@ -49,6 +49,9 @@ struct UnitPage {
     reasons: Vec<String>,
     life: Vec<Row>,
     rests: Vec<Row>,
+    may_state: bool,
+    kind_code: String,
+    kind_plural: String,
 }
 
 /// The page.
@@ -98,6 +101,9 @@ pub(super) async fn show(
             Some(fit) => rests::rows(fit, (&unit.kind, plural_name(&view))),
             None => Vec::new(),
         },
+        may_state: matches!(reader.seat.role(), Role::Agent | Role::Supervisor),
+        kind_code: unit.kind.clone(),
+        kind_plural: plural_name(&view).to_owned(),
         finding: glue(&finding),
     })
 }

@@ -1,5 +1,6 @@
 //! A judgement in words: against plainer ways, chance by chance, with its scores.
 use usecases::forecast::{Against, Judgement, Scores};
+use wording::drawings::pit::WhereItFell;
 use wording::drawings::said_happened::{SaidGroup, SaidHappened};
 use wording::sentences::{chances, counted, plural};
 use wording::{Drawing, Row, Table, Why};
@@ -23,6 +24,16 @@ pub(super) fn drawing(id: &str, judged: &Judgement) -> Option<Drawing> {
         groups: groups.collect(),
     };
     (!judged.thin()).then(|| drawn.draw())
+}
+
+/// Where in what was said the numbers fell; none where there is too little to say more than the sums.
+pub(super) fn fell(id: &str, judged: &Judgement) -> Option<(Drawing, &'static str)> {
+    let drawn = WhereItFell {
+        id: id.to_owned(),
+        shares: judged.pit.clone(),
+        forecasts: judged.forecasts,
+    };
+    (!judged.thin() && !judged.pit.is_empty()).then(|| (drawn.draw(), drawn.reading()))
 }
 
 /// "When we said about 1 in 4, it happened 31 times in 100; …": the least and the most said.
@@ -255,6 +266,7 @@ pub(super) fn scores(judged: &Judgement) -> Table {
             format!("{:.3}", s.ln_count),
             format!("{:.3}", s.ln_event),
             format!("{:.4}", s.brier),
+            format!("{:.3}", s.crps),
             s.concordance
                 .map_or_else(|| "not known".to_owned(), |c| format!("{c:.3}")),
             format!("{:.1}", s.expected),
@@ -267,6 +279,7 @@ pub(super) fn scores(judged: &Judgement) -> Table {
             "Log score, number",
             "Log score, at least one",
             "Brier",
+            "CRPS, failures",
             "Concordance",
             "Failures said",
         ],
@@ -277,10 +290,10 @@ pub(super) fn scores(judged: &Judgement) -> Table {
             row("published figures alone", &s.prior),
         ],
     )
-    .numbers(&[1, 2, 3, 4, 5]);
+    .numbers(&[1, 2, 3, 4, 5, 6]);
     table.caption = match judged.calibration {
         Some((intercept, slope)) => format!(
-            "Means over {} forecasts. Calibration: intercept {intercept:+.2}, slope {slope:.2} (0 and 1 are perfect).",
+            "Means over {} forecasts. Log scores: nearer to nought is better; Brier and CRPS (continuous ranked probability score): smaller is better. Calibration: intercept {intercept:+.2}, slope {slope:.2} (0 and 1 are perfect).",
             judged.forecasts
         ),
         None => format!("Means over {} forecasts.", judged.forecasts),

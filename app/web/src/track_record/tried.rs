@@ -24,6 +24,7 @@ struct OwnPastPage {
     kinds: Vec<Row>,
     published: Vec<Row>,
     scores: Option<Table>,
+    fell: Option<(Drawing, &'static str)>,
 }
 
 /// The page.
@@ -50,6 +51,7 @@ pub(super) async fn show(reader: Reader, state: web::Data<State>) -> Result<Http
         kinds: found.kinds.iter().map(kind).collect(),
         published: histories.iter().map(of_history).collect(),
         scores: judged.filter(|j| !j.thin()).map(judged::scores),
+        fell: judged.and_then(|j| judged::fell("past-fell", j)),
     })
 }
 

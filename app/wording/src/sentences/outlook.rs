@@ -148,6 +148,13 @@ pub fn one_age(plural_name: &str) -> String {
     )
 }
 
+/// Bad units go sooner: what that does to what is said of the others.
+pub fn sooner(plural_name: &str) -> String {
+    format!(
+        "Of your {plural_name} those that fail more are written off sooner, so those still standing are the better ones: that is reckoned with, for each one and for the kind."
+    )
+}
+
 /// What goes along with something units differ in: which way it moves the chance, and between what, by a 90 % interval.
 /// Where that holds both ways and `few` failures are on record, it is not said which (FORECAST §7, §11).
 pub fn goes_along(name: &str, way: &str, (low, high): (f64, f64), few: bool) -> String {

@@ -28,6 +28,7 @@ fn unit(row: &Row, records: &[Row], covariates: &[String]) -> Result<UnitHistory
         failures: Vec::new(),
         present: x,
         merged: 0,
+        written_off: false,
     };
     for record in records
         .iter()
@@ -39,6 +40,7 @@ fn unit(row: &Row, records: &[Row], covariates: &[String]) -> Result<UnitHistory
             history.failures.push(Failure {
                 part: Some(clock.clone()),
                 at: years(happened),
+                between: None,
             });
         }
         if number(record, "replaced")? == 1.0 && happened <= until {

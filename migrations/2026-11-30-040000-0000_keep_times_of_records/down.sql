@@ -1,0 +1,1 @@
+DROP TABLE estate.record_windows;
