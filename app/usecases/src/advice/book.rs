@@ -6,7 +6,7 @@ use dependability::KindPrior;
 use serde::{Deserialize, Serialize};
 use store::Tx;
 use store::forecasts::FitRow;
-use terms::trade::{Kind, PartShare, Price};
+use terms::trade::{Kind, PartShare, Price, RealRate};
 use terms::unit::UnitCard;
 use terms::{BuildingId, FirmId, UnitId};
 
@@ -72,8 +72,8 @@ pub(crate) struct Book {
     prices: Vec<Price>,
     /// What a reason of the feasibility table asks for.
     pub works: Vec<WorkAsked>,
-    /// Rate, status, day.
-    pub rate: (f64, String, NaiveDate),
+    /// The yearly real rate in force on the day of the advice.
+    pub rate: RealRate,
     assumed: BTreeMap<String, InputLine>,
     /// By kind: what its last fit says of buildings.
     fitted: BTreeMap<String, FittedIn>,
@@ -185,7 +185,7 @@ impl Book {
             shares,
             prices,
             works: works()?,
-            rate: tx.rate()?,
+            rate: tx.rate_on(today)?,
             fitted: fitted(tx.last_fits()?)?,
             overdue: overdue(tx)?,
             assumed,
@@ -197,9 +197,10 @@ impl Book {
         self.kinds.get(code).ok_or(Error::NotFound("kind of unit"))
     }
 
-    /// The same with the fits that stood at a moment, for a look back.
+    /// The same with the fits and the rate that stood at a moment, for a look back.
     pub fn know_fits_of(&mut self, tx: &mut Tx<'_>, at: DateTime<Utc>) -> Result<(), Error> {
         self.fitted = fitted(tx.fits_known(at)?)?;
+        self.rate = tx.rate_on(crate::work::wall::day(at))?;
         Ok(())
     }
 

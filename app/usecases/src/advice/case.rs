@@ -56,6 +56,7 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     let horizon = book.assumed("horizon").round().clamp(1.0, 40.0) as u32;
     let mut lines = Lines::default();
     lines.take(Some(rate_line(book)));
+    lines.take(next_rate(book));
     let hand = subject.quote.map(|quote| in_hand(book, quote, &mut lines));
     let (faults, level, variance) = of_old_unit(book, subject, (&clocks, horizon), &mut lines)?;
     let cover = own_cover(book, subject, &mut lines);
@@ -94,7 +95,8 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         |t| t.chance_12m,
     );
     let case = DecisionCase {
-        rate: book.rate.0,
+        rate: book.rate.rate,
+        later: book.rate.later.clone(),
         horizon,
         old,
         options,
@@ -157,15 +159,30 @@ fn clocks_of(subject: &Subject<'_>) -> Clocks {
 }
 
 fn rate_line(book: &Book) -> InputLine {
-    let (rate, status, as_at) = &book.rate;
+    let rate = &book.rate;
     InputLine {
         code: "rate".to_owned(),
         option: String::new(),
-        value: *rate,
+        value: rate.rate,
         measure: Measure::Rate,
-        source: format!("estate setting of {}", as_at.format("%d/%m/%Y")),
-        status: status.clone(),
+        source: format!(
+            "{}, as at {}",
+            crate::prices::rates_in_words(rate),
+            rate.as_at.format("%d/%m/%Y")
+        ),
+        status: rate.status.clone(),
     }
+}
+
+/// The first step of the rates of later years.
+fn next_rate(book: &Book) -> Option<InputLine> {
+    let step = book.rate.later.first()?;
+    Some(InputLine {
+        code: "rate_later".to_owned(),
+        value: step.rate,
+        source: format!("from year {} on, counted from the day of the advice", step.after + 1),
+        ..rate_line(book)
+    })
 }
 
 fn in_hand(book: &Book, quote: &Quote, lines: &mut Lines) -> FaultInHand {
