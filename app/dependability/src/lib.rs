@@ -8,6 +8,7 @@
 //! Floor 1, pure: no I/O, no clock, no randomness.
 pub mod bag;
 pub mod baselines;
+pub mod beyond_repair;
 pub mod block;
 mod block_term;
 pub mod buildings;
@@ -57,6 +58,7 @@ pub mod virtual_age;
 mod watched;
 pub mod written_off;
 
+pub use beyond_repair::BeyondRepair;
 pub use buildings::Buildings;
 pub use drivers::Driver;
 pub use forecast::{

@@ -291,7 +291,7 @@ pub fn state_assumption(
 ) -> Result<(), Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     world.acting(seat, |tx| {
-        let from = assumed_of(key, &tx.kinds()?).ok_or(Error::NotFound("figure"))?;
+        let from = assumed_of(key, &tx.kinds()?, tx.today())?.ok_or(Error::NotFound("figure"))?;
         if value.is_some_and(|v| !v.is_finite() || !(0.0..=from.most).contains(&v)) {
             return Err(Error::field(
                 key,

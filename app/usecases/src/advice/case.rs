@@ -13,6 +13,7 @@ use super::energy::{energy_of, is_counted};
 use super::failures::{chance_of, of_new_unit, of_old_unit};
 use super::options::OptionSeen;
 use super::outlook::{Clocks, longest_life};
+use super::write_offs::beyond_repair;
 use crate::Error;
 
 /// A year in days, as everywhere.
@@ -20,12 +21,11 @@ const YEAR: f64 = 365.25;
 /// Reckoned with when nobody knows when a unit was fitted, unless it was watched for longer (years).
 const AGE_UNKNOWN: f64 = 10.0;
 /// Assumptions every case is made with, in the order they are listed.
-const SAID: [&str; 7] = [
+const SAID: [&str; 6] = [
     "emergency_share",
     "emergency_premium",
     "disruption_failure",
     "disruption_fitting",
-    "write_off_share",
     "write_off_premium",
     "removal",
 ];
@@ -59,6 +59,7 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     lines.take(next_rate(book));
     let hand = subject.quote.map(|quote| in_hand(book, quote, &mut lines));
     let (faults, level, variance) = of_old_unit(book, subject, (&clocks, horizon), &mut lines)?;
+    let lost = beyond_repair(book, subject, level, &mut lines);
     let cover = own_cover(book, subject, &mut lines);
     let firm = subject.quote.map(|q| q.body.firm);
     let (counted, energy) = energy_now(book, subject, (&clocks, horizon), &mut lines)?;
@@ -69,7 +70,8 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         other: Yearly::default(),
         frailty_var: variance.clamp(0.0, 100.0),
         fault_cost: fault_cost(book, &card.kind, firm, "", &mut lines),
-        write_off_share: book.assumed("write_off_share").min(1.0),
+        write_off_share: lost.0,
+        write_off_range: lost.1,
         write_off_premium: book.assumed("write_off_premium"),
         warranty_years: cover,
         warranty_excess: 0.0,

@@ -26,6 +26,7 @@ mod quoting;
 mod reading;
 mod sizing;
 mod works;
+mod write_offs;
 
 pub use ::costing::{
     CostPath, FurtherFailures, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness,

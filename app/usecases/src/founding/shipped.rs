@@ -10,6 +10,7 @@ const PARTS: &str = include_str!("../../data/PARTS.csv");
 const DUTIES: &str = include_str!("../../data/DUTIES.csv");
 const PRICES: &str = include_str!("../../data/PRICES.csv");
 const RATES: &str = include_str!("../../data/RATES.csv");
+const WRITE_OFFS: &str = include_str!("../../data/WRITE_OFFS.csv");
 const WORKS: &str = include_str!("../../data/WORKS.csv");
 const FORMULAS: &str = include_str!("../../data/FORMULAS.csv");
 const CONSULTATION: &str = include_str!("../../data/CONSULTATION.csv");
@@ -279,6 +280,42 @@ pub fn consult_above() -> Result<Vec<ConsultAbove>, DataError> {
             status: row.word("status")?,
         })
     })
+}
+
+/// What is believed of the share of failures that are beyond repair, before any record of a kind speaks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WriteOffs {
+    /// From this day on.
+    pub as_at: NaiveDate,
+    /// Share of failures.
+    pub share: f64,
+    /// As firmly as so many failures would tell.
+    pub counts_as: f64,
+    /// How it is known.
+    pub status: String,
+}
+
+/// What is believed of write-offs on a day: the latest row that holds from it or from a day before, else the first.
+pub fn write_offs(day: NaiveDate) -> Result<WriteOffs, DataError> {
+    let mut found = rows("WRITE_OFFS.csv", WRITE_OFFS, |row| {
+        Ok(WriteOffs {
+            as_at: row.day("as_at")?,
+            share: row.number("share", 0.0, 1.0)?,
+            counts_as: row.number("counts_as", 1.0, 1e4)?,
+            status: row.word("status")?,
+        })
+    })?;
+    found.sort_by_key(|row| row.as_at);
+    let standing = found.iter().rposition(|row| row.as_at <= day).unwrap_or(0);
+    if found.is_empty() {
+        return Err(DataError {
+            file: "WRITE_OFFS.csv",
+            row: 2,
+            column: "share".to_owned(),
+            what: "there is no row".to_owned(),
+        });
+    }
+    Ok(found.swap_remove(standing))
 }
 
 /// Schedules of the yearly real rate from the text of `RATES.csv`: the rows of one day are one schedule, its first row the

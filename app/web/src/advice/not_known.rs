@@ -290,6 +290,7 @@ fn code_of(param: Param) -> &'static str {
         Param::RepairPrice => "repair",
         Param::Disruption => "disruption_failure",
         Param::EmergencyPremium => "emergency_premium",
+        Param::WriteOff => "write_off_share",
     }
 }
 

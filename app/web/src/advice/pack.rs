@@ -113,7 +113,7 @@ fn pack_sources(seen: &AdvicePage) -> String {
         Some(format!("{:.1} %", line.value * 100.0))
     };
     let rate = match (percent("rate"), percent("rate_later")) {
-        (Some(first), Some(next)) => format!("{first}, in later years {next} and less"),
+        (Some(first), Some(next)) => format!("{first}, later {next}"),
         (first, _) => first.unwrap_or_default(),
     };
     format!(

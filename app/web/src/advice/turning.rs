@@ -192,6 +192,11 @@ pub(super) fn switch_words(a: &Listed, row: &TornadoRow, by: f64) -> Option<Stri
             by,
             "what out of hours costs more",
         ),
+        (Param::WriteOff, Some((then, now))) => {
+            let said = |v: f64| format!("{:.1} in 100", v * 100.0);
+            let name = "failures beyond repair";
+            instead(name, (said(then), said(now)), by, name)
+        }
         (_, None) => return None,
     })
 }
