@@ -14,5 +14,6 @@ mod reckoning;
 mod second_device;
 mod speed;
 mod winter;
+mod write_offs;
 
 pub use adds_up::adds_up;

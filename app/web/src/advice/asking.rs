@@ -1,5 +1,5 @@
 //! What is worth finding out, as questions.
-use usecases::advice::{Unknown, WorthAsking};
+use usecases::advice::{Ages, AgesFrom, Unknown, WorthAsking};
 use wording::Row;
 use wording::sentences::chances;
 
@@ -60,6 +60,24 @@ pub(super) fn cost(ask: &WorthAsking) -> String {
     }
 }
 
+/// The ages it was weighed with, and where they come from.
+fn taken(ages: &Ages) -> Option<String> {
+    let (young, old) = ages.between()?;
+    let from = match ages.from {
+        AgesFrom::Record => "from the span on record, every day of it alike likely".to_owned(),
+        AgesFrom::Building(n) => format!("as old as the {n} others of its kind in this building"),
+        AgesFrom::Estate(n) => format!("as old as the {n} others of its kind on this estate"),
+        AgesFrom::BuiltYear => "from the building’s year on, every day alike likely".to_owned(),
+        AgesFrom::UsualLife => {
+            "from twice the usual life of its kind back, every day alike likely".to_owned()
+        }
+    };
+    Some(format!(
+        " It is weighed at {} ages between {young:.0} and {old:.0} years, {from}.",
+        ages.fitted.len()
+    ))
+}
+
 /// A row for each question that pays, with what its answer is worth and what it costs.
 pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
     found
@@ -75,9 +93,10 @@ pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
             } else {
                 String::new()
             };
+            let taken = ask.ages.as_ref().and_then(taken).unwrap_or_default();
             Row::plain(
                 format!("ask-{}", ask.what.code()),
-                format!("{question} {how}{turns} {}", cost(ask)),
+                format!("{question} {how}{taken}{turns} {}", cost(ask)),
             )
             .figure(ask.gain.to_string(), "gained by knowing, at most")
         })
