@@ -6,8 +6,8 @@ use std::time::Instant;
 
 use costing::weigh::{Levers, weigh};
 use costing::{
-    CaseError, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, RateSchedule, ReplacementOption,
-    Yearly, advise,
+    CaseError, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, RateSchedule,
+    ReplacementOption, Yearly, advise,
 };
 use terms::Pence;
 

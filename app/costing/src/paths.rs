@@ -62,12 +62,7 @@ pub(crate) fn forks(checked: &CheckedCase, weighed: &Weighed) -> (Fork, Fork) {
     )
 }
 
-fn fork(
-    checked: &CheckedCase,
-    weighed: &Weighed,
-    tables: &Tables,
-    by: (&Discounts, bool),
-) -> Fork {
+fn fork(checked: &CheckedCase, weighed: &Weighed, tables: &Tables, by: (&Discounts, bool)) -> Fork {
     let case = checked.case();
     let replace = (0..case.options.len())
         .filter(|&o| case.options[o].from == 0)

@@ -135,7 +135,9 @@ mod tests {
     use crate::RateSchedule;
 
     fn green_book() -> (f64, Vec<LaterRate>) {
-        RateSchedule::default().first_and_later().unwrap_or_default()
+        RateSchedule::default()
+            .first_and_later()
+            .unwrap_or_default()
     }
 
     #[test]
@@ -182,7 +184,11 @@ mod tests {
     fn what_counting_each_unit_from_its_own_day_makes_of_a_chain() {
         let (first, later) = green_book();
         let table = Discounts::of((first, &later), 1.0, 4_000);
-        for (life, by_level, flat) in [(15, 1.0218, 0.9321), (20, 1.0253, 0.9353), (37, 1.0386, 0.9494)] {
+        for (life, by_level, flat) in [
+            (15, 1.0218, 0.9321),
+            (20, 1.0253, 0.9353),
+            (37, 1.0386, 0.9494),
+        ] {
             let counted: f64 = table.end.iter().step_by(life).sum();
             let level = table.for_ever(1.0 / table.annuity[life], 0).unwrap_or(0.0);
             let one = 1.0 / annuity(first, life as u32) / first;

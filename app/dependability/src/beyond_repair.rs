@@ -106,4 +106,5 @@ mod tests {
         for (chance, expected) in [((1.0, 0.5, 1.0), 0.4), ((0.1, 0.0, 0.2), 0.0)] {
             assert_eq!(BeyondRepair::of_unit(chance, expected), None);
         }
-    }}
+    }
+}

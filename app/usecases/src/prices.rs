@@ -371,7 +371,14 @@ mod tests {
         rate.later.clear();
         assert_eq!(rates_in_words(&rate), "3.5 % a year in every year");
         assert_eq!(later_rates("  ").unwrap(), []);
-        for bad in ["30", "30: lots", "75: 2.5; 30: 3", "0: 3", "30: 21", "30: -1"] {
+        for bad in [
+            "30",
+            "30: lots",
+            "75: 2.5; 30: 3",
+            "0: 3",
+            "30: 21",
+            "30: -1",
+        ] {
             assert_eq!(later_rates(bad).unwrap_err().field, "rate_later", "{bad}");
         }
     }

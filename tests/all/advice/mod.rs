@@ -1,5 +1,6 @@
 //! Quote → advice → decision, through HTTP where a person acts.
 mod adds_up;
+mod ages;
 mod arithmetic;
 mod as_it_stood;
 mod decisions;

@@ -148,7 +148,10 @@ fn a_price_agreed_with_the_firm_goes_before_the_general_one() {
     );
     // Until the desk states a rate, the published schedule is reckoned by, whole.
     let steps = risky.inputs["case"]["later"].as_array().unwrap();
-    assert_eq!((steps.len(), &steps[0]["after"]), (5, &serde_json::json!(30)));
+    assert_eq!(
+        (steps.len(), &steps[0]["after"]),
+        (5, &serde_json::json!(30))
+    );
     assert_eq!(
         agent.post("/prices/rate", &[("rate", "lots")]).status(),
         422
@@ -161,7 +164,11 @@ fn a_price_agreed_with_the_firm_goes_before_the_general_one() {
     assert_eq!(agent.post("/prices/rate", &rate).status(), 303);
     let stored = estate.stored(estate.advised(estate.job(), 41_200));
     assert_eq!(stored.inputs["case"]["rate"], 0.05);
-    assert_eq!(stored.inputs["case"].get("later"), None, "a rate of its own");
+    assert_eq!(
+        stored.inputs["case"].get("later"),
+        None,
+        "a rate of its own"
+    );
     // Rates of later years are stated beside it, and a later day's row stands.
     let rates = |later: &str| {
         let fields = [

@@ -182,7 +182,10 @@ fn next_rate(book: &Book) -> Option<InputLine> {
     Some(InputLine {
         code: "rate_later".to_owned(),
         value: step.rate,
-        source: format!("from year {} on, counted from the day of the advice", step.after + 1),
+        source: format!(
+            "from year {} on, counted from the day of the advice",
+            step.after + 1
+        ),
         ..rate_line(book)
     })
 }

@@ -98,9 +98,6 @@ fn of_kind(
         if failures == 1 { "" } else { "s" },
         start.value * 100.0
     );
-    let status = format!(
-        "own records {own:.0} %, the rest: {}",
-        start.status
-    );
+    let status = format!("own records {own:.0} %, the rest: {}", start.status);
     (source, status)
 }

@@ -7,8 +7,8 @@ pub use people::{
     NewEngineer, NewPerson, add_engineer, add_firm, add_grant, add_person, instruments,
 };
 pub use shipped::{
-    BASES, ConsultAbove, Formula, Shipped, WorkAsked, WriteOffs, applies, bank_holidays, consult_above,
-    duties, formulas, kinds, once_a_building, parts, prices, rates, shipped, works,
+    BASES, ConsultAbove, Formula, Shipped, WorkAsked, WriteOffs, applies, bank_holidays,
+    consult_above, duties, formulas, kinds, once_a_building, parts, prices, rates, shipped, works,
     write_offs,
 };
 pub use table::DataError;

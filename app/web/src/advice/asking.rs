@@ -42,6 +42,17 @@ pub(crate) fn missing(what: Unknown) -> Option<&'static str> {
     }
 }
 
+/// The same as a clause, for the rows in short.
+pub(super) fn clause(what: Unknown) -> &'static str {
+    match what {
+        Unknown::Age => "how old it is",
+        Unknown::Hardness => "how hard the water is here",
+        Unknown::DischargeRoute => "whether a discharge pipe could run from here",
+        Unknown::Rise => "how far it still warms the tap",
+        Unknown::SupplySize => "how much electric supply is spare",
+    }
+}
+
 /// What finding it out costs, beside what it gains.
 pub(super) fn cost(ask: &WorthAsking) -> String {
     let whole = wording::sentences::money::whole;
@@ -60,20 +71,28 @@ pub(super) fn cost(ask: &WorthAsking) -> String {
     }
 }
 
-/// The ages it was weighed with, and where they come from.
-fn taken(ages: &Ages) -> Option<String> {
+/// "between 6 and 14 years, spread as the 7 others of its kind in this building are": how old it may be.
+pub(super) fn may_be(ages: &Ages) -> Option<String> {
     let (young, old) = ages.between()?;
     let from = match ages.from {
         AgesFrom::Record => "from the span on record, every day of it alike likely".to_owned(),
-        AgesFrom::Building(n) => format!("as old as the {n} others of its kind in this building"),
-        AgesFrom::Estate(n) => format!("as old as the {n} others of its kind on this estate"),
+        AgesFrom::Building(n) => {
+            format!("spread as the {n} others of its kind in this building are")
+        }
+        AgesFrom::Estate(n) => format!("spread as the {n} others of its kind on this estate are"),
         AgesFrom::BuiltYear => "from the building’s year on, every day alike likely".to_owned(),
         AgesFrom::UsualLife => {
             "from twice the usual life of its kind back, every day alike likely".to_owned()
         }
     };
+    Some(format!("between {young:.0} and {old:.0} years, {from}"))
+}
+
+/// The ages it was weighed with.
+fn taken(ages: &Ages) -> Option<String> {
+    let words = may_be(ages)?;
     Some(format!(
-        " It is weighed at {} ages between {young:.0} and {old:.0} years, {from}.",
+        " It is weighed at {} ages {words}.",
         ages.fitted.len()
     ))
 }
