@@ -300,6 +300,7 @@ impl Stage {
             fitted: history.map_or(&[], |h| h.parts.as_slice()),
             quote: None,
             today: on,
+            age: None,
         };
         let case = weighable(&self.book, &subject)?.case;
         let checked = case

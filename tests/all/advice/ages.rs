@@ -5,11 +5,21 @@ use usecases::advice::{AgesFrom, Unknown, WorthAsking, questions_for};
 
 use super::estate::{Estate, a_unit, blocks};
 
-/// What is asked about the age upon a quote at the repair limit, where the courses are alike and knowing is worth most; and the
-/// advice's page.
-fn asked(estate: &Estate) -> (WorthAsking, String) {
+/// What is asked about the age of a unit fitted in this span (or nobody knows when), upon a quote that would be the repair
+/// limit had it been fitted on `middle`: there the courses are alike, younger it would be repaired and older replaced, so that
+/// knowing is worth something. And the page of that advice.
+fn asked(estate: &Estate, span: Option<(&str, &str)>, middle: &str) -> (WorthAsking, String) {
+    let day = |text: &str| text.parse::<NaiveDate>().unwrap();
     let job = estate.job();
-    let limit = estate.stored(estate.advised(job, 41_200)).limit.unwrap();
+    restate(estate, |card| {
+        card.installed = Some((day(middle), day(middle)))
+    });
+    let first = estate.advised(estate.job(), 41_200);
+    let limit = estate.stored(first).limit.unwrap();
+    restate(estate, |card| {
+        card.installed = span.map(|(a, b)| (day(a), day(b)))
+    });
+    let job = estate.job();
     let id = estate.advised(job, limit.0);
     let all = questions_for(estate.world(), &estate.seat, job).unwrap();
     let about = all.into_iter().find(|ask| ask.what == Unknown::Age);
@@ -33,8 +43,7 @@ fn an_unknown_age_is_weighed_over_what_the_register_says() {
     let day = |text: &str| text.parse::<NaiveDate>().unwrap();
     // Nothing on record and nobody to compare: twice the usual life of a combi back (KINDS.csv: 14 years), for the building is
     // older than that.
-    restate(&estate, |card| card.installed = None);
-    let (ask, page) = asked(&estate);
+    let (ask, page) = asked(&estate, None, "1998-01-01");
     let ages = ask.ages.unwrap();
     assert_eq!((ages.from, ages.fitted.len()), (AgesFrom::UsualLife, 5));
     assert!(
@@ -60,7 +69,7 @@ fn an_unknown_age_is_weighed_over_what_the_register_says() {
         });
         stated.unwrap();
     }
-    let (ask, page) = asked(&estate);
+    let (ask, page) = asked(&estate, None, "2002-06-01");
     let ages = ask.ages.unwrap();
     assert_eq!(ages.from, AgesFrom::Building(6));
     let years: Vec<String> = ages
@@ -74,10 +83,8 @@ fn an_unknown_age_is_weighed_over_what_the_register_says() {
         "{page}"
     );
     // A span on record stands before them; a year on record leaves nothing to ask.
-    restate(&estate, |card| {
-        card.installed = Some((day("1990-01-01"), day("2009-12-31")));
-    });
-    let (ask, page) = asked(&estate);
+    let span = Some(("1990-01-01", "2009-12-31"));
+    let (ask, page) = asked(&estate, span, "2000-01-01");
     assert_eq!(ask.ages.unwrap().from, AgesFrom::Record);
     assert!(page.contains("from the span on record"), "{page}");
     restate(&estate, |card| {

@@ -3,15 +3,23 @@
 //! A span on record is taken as any day of it being alike likely, as in a forecast. Where nothing is on record, the ages of
 //! others of the kind speak: of those in the building, else of those in the estate, that are known to the year, stand still and
 //! are at least as old as this one has been known; where too few are, the span the forecast takes (from the building's year, or
-//! twice the kind's usual life back). Each distribution is cut into [`PARTS`] parts of one chance, each at its middle.
+//! twice the kind's usual life back). Each distribution is cut into [`PARTS`] parts of one chance, each at its middle; the middle
+//! one is the age reckoned with where nothing is on record.
+use std::collections::BTreeMap;
+
 use chrono::{Days, NaiveDate};
 use store::Tx;
 use store::units::Which;
+use terms::place::BuildingCard;
 use terms::unit::UnitCard;
-use terms::{Fate, UnitId};
+use terms::{BuildingId, Fate, UnitId};
 
+use super::book::Book;
 use crate::Error;
-use crate::forecast::{InstalledFrom, kept};
+use crate::forecast::{InstalledFrom, possible_span};
+
+/// The first and the last day something may have been fitted.
+type Span = (NaiveDate, NaiveDate);
 
 /// Parts of equal chance.
 const PARTS: usize = 5;
@@ -49,59 +57,128 @@ pub struct Ages {
 impl Ages {
     /// The youngest and the oldest of them, years.
     pub fn between(&self) -> Option<(f64, f64)> {
-        let years = |day: &NaiveDate| (self.today - *day).num_days() as f64 / 365.25;
-        Some((years(self.fitted.first()?), years(self.fitted.last()?)))
+        Some((
+            self.years(self.fitted.first()?),
+            self.years(self.fitted.last()?),
+        ))
+    }
+
+    /// The middle one, years: the age reckoned with where nothing is on record.
+    pub(super) fn middle(&self) -> Option<f64> {
+        Some(self.years(self.fitted.get(self.fitted.len() / 2)?))
+    }
+
+    fn years(&self, day: &NaiveDate) -> f64 {
+        (self.today - *day).num_days() as f64 / 365.25
     }
 }
 
 /// The possible ages of a unit; `None` where it is known to the year.
-pub(super) fn ages_of(tx: &mut Tx<'_>, card: &UnitCard) -> Result<Option<Ages>, Error> {
+pub(super) fn ages_of(
+    tx: &mut Tx<'_>,
+    book: &Book,
+    card: &UnitCard,
+) -> Result<Option<Ages>, Error> {
     let today = tx.today();
-    let ages = |from, fitted| {
-        Some(Ages {
-            from,
-            fitted,
-            today,
-        })
-    };
     if let Some(span) = card.installed {
         let doubtful = (span.1 - span.0).num_days() > KNOWN;
-        return Ok(doubtful
-            .then(|| ages(AgesFrom::Record, over_span(span)))
-            .flatten());
+        return Ok(doubtful.then(|| Ages {
+            from: AgesFrom::Record,
+            fitted: over_span(span),
+            today,
+        }));
     }
-    let known = card
-        .placed_from
-        .map_or(card.watched_from, |day| day.min(card.watched_from));
-    let beside = tx.units(Which::Building(card.building))?;
-    let here = beside
+    let here: Vec<(UnitId, Span)> = tx
+        .units(Which::Building(card.building))?
         .into_iter()
         .filter(|other| other.kind == card.kind && other.fate == Fate::InService)
-        .filter_map(|other| Some((other.id, other.installed?)));
-    let here = fitted_by(here, card.id, known);
-    if here.len() >= LEAST {
-        return Ok(ages(AgesFrom::Building(here.len()), quantiles(&here)));
+        .filter_map(|other| Some((other.id, other.installed?)))
+        .collect();
+    if let Some(ages) = of_others(card, &here, today, AgesFrom::Building) {
+        return Ok(Some(ages));
     }
-    let all = tx.fitted_of_kind(&card.kind)?.into_iter();
-    let all = fitted_by(all, card.id, known);
-    if all.len() >= LEAST {
-        return Ok(ages(AgesFrom::Estate(all.len()), quantiles(&all)));
+    let all = tx.fitted_of_kind(&card.kind)?;
+    if let Some(ages) = of_others(card, &all, today, AgesFrom::Estate) {
+        return Ok(Some(ages));
     }
-    let found = kept::load(tx, Which::Unit(card.id))?.pop();
-    let Some(ready) = found.and_then(|facts| facts.ready(today).ok()) else {
-        return Ok(None);
+    let built = tx.building(card.building)?.built_year;
+    let life = book.kind(&card.kind)?.life_median_years;
+    Ok(Some(assumed_ages(card, (built, life), today)))
+}
+
+/// The age reckoned with for each unit among all of an estate of which nobody knows when it was fitted, years.
+pub(super) fn middles(
+    book: &Book,
+    cards: &[UnitCard],
+    built: &BTreeMap<BuildingId, BuildingCard>,
+    today: NaiveDate,
+) -> BTreeMap<UnitId, f64> {
+    let unknown: Vec<&UnitCard> = cards.iter().filter(|c| c.installed.is_none()).collect();
+    let mut by_kind: BTreeMap<&str, Vec<(UnitId, Span)>> = BTreeMap::new();
+    let mut here: BTreeMap<(BuildingId, &str), Vec<(UnitId, Span)>> = BTreeMap::new();
+    if !unknown.is_empty() {
+        for card in cards.iter().filter(|c| c.fate == Fate::InService) {
+            if let Some(span) = card.installed {
+                let (kind, known) = (card.kind.as_str(), (card.id, span));
+                by_kind.entry(kind).or_default().push(known);
+                here.entry((card.building, kind)).or_default().push(known);
+            }
+        }
+    }
+    let ages = |card: &UnitCard| {
+        let kind = card.kind.as_str();
+        let near = here.get(&(card.building, kind));
+        near.and_then(|units| of_others(card, units, today, AgesFrom::Building))
+            .or_else(|| of_others(card, by_kind.get(kind)?, today, AgesFrom::Estate))
+            .or_else(|| {
+                let life = book.kind(kind).ok()?.life_median_years;
+                let year = built.get(&card.building).and_then(|b| b.built_year);
+                Some(assumed_ages(card, (year, life), today))
+            })
     };
-    let from = match ready.basis.installed_by {
-        InstalledFrom::BuiltYear => AgesFrom::BuiltYear,
-        _ => AgesFrom::UsualLife,
-    };
-    let span = (ready.basis.installed_from, ready.basis.installed_until);
-    Ok(ages(from, over_span(span)))
+    unknown
+        .into_iter()
+        .filter_map(|card| Some((card.id, ages(card)?.middle()?)))
+        .collect()
+}
+
+/// From others of its kind, where enough are known.
+fn of_others(
+    card: &UnitCard,
+    others: &[(UnitId, Span)],
+    today: NaiveDate,
+    from: impl Fn(usize) -> AgesFrom,
+) -> Option<Ages> {
+    let found = fitted_by(others.iter().copied(), card.id, first_known(card));
+    (found.len() >= LEAST).then(|| Ages {
+        from: from(found.len()),
+        fitted: quantiles(&found),
+        today,
+    })
+}
+
+/// From the span a forecast takes.
+fn assumed_ages(card: &UnitCard, (built, life): (Option<i32>, f64), today: NaiveDate) -> Ages {
+    let (from, until, by) = possible_span(first_known(card), built, life);
+    Ages {
+        from: match by {
+            InstalledFrom::BuiltYear => AgesFrom::BuiltYear,
+            _ => AgesFrom::UsualLife,
+        },
+        fitted: over_span((from, until)),
+        today,
+    }
+}
+
+/// The first day the unit is known to have stood there.
+fn first_known(card: &UnitCard) -> NaiveDate {
+    card.placed_from
+        .map_or(card.watched_from, |day| day.min(card.watched_from))
 }
 
 /// The middles of those that are known to the year and not fitted after `known`, the latest first.
 fn fitted_by(
-    others: impl Iterator<Item = (UnitId, (NaiveDate, NaiveDate))>,
+    others: impl Iterator<Item = (UnitId, Span)>,
     own: UnitId,
     known: NaiveDate,
 ) -> Vec<NaiveDate> {
@@ -115,7 +192,7 @@ fn fitted_by(
 }
 
 /// The middles of [`PARTS`] equal parts of a span, the latest first.
-fn over_span(span: (NaiveDate, NaiveDate)) -> Vec<NaiveDate> {
+fn over_span(span: Span) -> Vec<NaiveDate> {
     let parts = PARTS as i64;
     (0..parts)
         .rev()
@@ -124,7 +201,7 @@ fn over_span(span: (NaiveDate, NaiveDate)) -> Vec<NaiveDate> {
 }
 
 /// The day at `part` of `of` parts of a span.
-fn at((from, until): (NaiveDate, NaiveDate), part: i64, of: i64) -> Option<NaiveDate> {
+fn at((from, until): Span, part: i64, of: i64) -> Option<NaiveDate> {
     let ahead = (until - from).num_days().max(0) * part / of;
     from.checked_add_days(Days::new(u64::try_from(ahead).ok()?))
 }

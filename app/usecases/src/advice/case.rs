@@ -38,6 +38,8 @@ pub(crate) struct Subject<'a> {
     pub fitted: &'a [PartFitted],
     pub quote: Option<&'a Quote>,
     pub today: NaiveDate,
+    /// Age to reckon with where nobody knows when it was fitted, years; `None`: as long as it was watched, at least ten.
+    pub age: Option<f64>,
 }
 
 /// The same as a case with its sources.
@@ -150,7 +152,11 @@ pub(crate) fn age_of(card: &UnitCard, today: NaiveDate) -> f64 {
 }
 
 fn clocks_of(subject: &Subject<'_>) -> Clocks {
-    let unit = age_of(subject.card, subject.today);
+    let known = subject.card.installed.is_some();
+    let unit = subject
+        .age
+        .filter(|_| !known)
+        .unwrap_or_else(|| age_of(subject.card, subject.today));
     let mut parts: BTreeMap<String, f64> = BTreeMap::new();
     for fitted in subject.fitted {
         let age = years_since(fitted.fitted_on, subject.today);

@@ -120,7 +120,7 @@ pub(crate) fn worth_asking(
         .readings_of(unit)?
         .iter()
         .any(|(_, reading)| reading.code == "hot_c");
-    let ages = ages_of(tx, &card)?;
+    let ages = ages_of(tx, &book, &card)?;
     let subject = Subject {
         card: &card,
         options: options_for(&book, &card.kind, &site_of(&card, &space, &building), firm)?,
@@ -128,6 +128,7 @@ pub(crate) fn worth_asking(
         fitted: &history.parts,
         quote: quote.as_ref(),
         today: tx.today(),
+        age: ages.as_ref().and_then(Ages::middle),
     };
     let hardness = card.hardness_mg_l.or(building.hardness_mg_l);
     let mut found = Vec::new();
@@ -207,6 +208,7 @@ fn case_of(
         fitted: subject.fitted,
         quote: subject.quote,
         today: subject.today,
+        age: subject.age,
     };
     Ok(weighable(book, &other)?.case)
 }
