@@ -132,7 +132,14 @@ fn an_estate_is_founded_once_with_everything_and_an_audit_entry() {
             assert_eq!(tx.kinds()?.len(), 18);
             assert_eq!(tx.part_shares()?.len(), shipped().unwrap().parts.len());
             assert!(tx.prices_of("CB")?.iter().any(|p| p.item == "replace:CB"));
-            assert_eq!(tx.rate()?.0, 0.035);
+            let rate = tx.rate_on(today)?;
+            // The Green Book's schedule whole (economics_published.json, kind green_book_factor).
+            let known = costing::RateSchedule::default().first_and_later();
+            assert_eq!(known, Some((rate.rate, rate.later)));
+            assert_eq!(
+                (rate.rate, rate.as_at),
+                (0.035, "2025-12-16".parse().unwrap())
+            );
             let who = seat.account();
             let engineer = tx.authority_of(Role::Contractor, who, today)?.unwrap();
             assert_eq!(engineer.limit, Pence(25_000));

@@ -6,8 +6,8 @@ use std::time::Instant;
 
 use costing::weigh::{Levers, weigh};
 use costing::{
-    CaseError, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, ReplacementOption, Yearly,
-    advise,
+    CaseError, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit, RateSchedule,
+    ReplacementOption, Yearly, advise,
 };
 use terms::Pence;
 
@@ -44,8 +44,12 @@ fn unit(n: usize) -> DecisionCase {
         to: None,
     };
     let first = 0.05 + 0.9 * part(101);
+    let (rate, later) = RateSchedule::default()
+        .first_and_later()
+        .unwrap_or((0.035, Vec::new()));
     DecisionCase {
-        rate: 0.035,
+        rate,
+        later,
         horizon: 10,
         old: OldUnit {
             faults: Yearly::Each((0..10).map(|i| first * 1.05_f64.powi(i)).collect()),
@@ -55,6 +59,7 @@ fn unit(n: usize) -> DecisionCase {
             frailty_var: 0.05 + part(13),
             fault_cost,
             write_off_share: 0.03,
+            write_off_range: Some((0.003, 0.069)),
             write_off_premium: 350.0,
             warranty_years: 0.0,
             warranty_excess: 0.0,

@@ -6,6 +6,7 @@ use crate::case::CheckedCase;
 use crate::chance::chance_above_nought;
 use crate::further::{FurtherFailures, fewer_failures, further_failures};
 use crate::paths::{Fork, forks, new_failures, old_failures};
+use crate::rates::Discounts;
 use crate::tornado::{TornadoRow, tornado};
 use crate::weigh::{Levers, Weighed, weigh};
 
@@ -230,8 +231,9 @@ fn chance_of(
     };
     let case = checked.case();
     let life = case.options[*o].life_max as usize;
-    let old = old_failures(checked, case.rate, k);
-    let new = new_failures(checked, *o, case.rate, k.min(life), life);
+    let table = Discounts::for_case(checked, 1.0);
+    let old = old_failures(checked, &table, k);
+    let new = new_failures(checked, *o, &table, k.min(life), life);
     let chance = chance_above_nought(advantage, &old, &new);
     let deviation = (old.variance() + new.variance()).sqrt();
     (Some(chance), Some(deviation))

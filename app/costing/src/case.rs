@@ -1,10 +1,13 @@
 //! The inputs of one repair-or-replace question, and their check.
 use serde::{Deserialize, Serialize};
 use terms::Pence;
+use terms::trade::LaterRate;
 use thiserror::Error;
 
 /// No list, horizon or life reaches further (years).
 const LONGEST: u32 = 100;
+/// No step of a schedule of rates begins later (years).
+const MOST_YEARS: f64 = 10_000.0;
 /// No amount is larger (pounds), in either direction.
 const DEAREST: f64 = 1e9;
 
@@ -178,6 +181,9 @@ pub struct OldUnit {
     /// φ: share of its failures that are beyond repair, 0 to 1; it is then replaced at once, out of plan.
     #[serde(default)]
     pub write_off_share: f64,
+    /// The ends of φ's 80 % range, where it is in doubt: [`crate::tornado`] varies it between them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub write_off_range: Option<(f64, f64)>,
     /// Pounds that replacing it at once, out of plan, costs beyond replacing it in its own time: heat lent,
     /// hours out of hours, no second offer.
     #[serde(default)]
@@ -278,8 +284,11 @@ impl FaultInHand {
 /// the same for every amount.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct DecisionCase {
-    /// Real yearly rate, 0 to 1.
+    /// Real yearly rate, 0 to 1, of the first years.
     pub rate: f64,
+    /// Rates of later years, in order; empty = `rate` in every year. See [`crate::rates`].
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub later: Vec<LaterRate>,
     /// H: years the old unit may be kept.
     pub horizon: u32,
     /// The unit that stands there.
@@ -323,6 +332,12 @@ impl CheckedCase {
         mended
     }
 
+    /// The longest stretch of years in play: the horizon, or an option's life.
+    pub(crate) fn longest(&self) -> u32 {
+        let lives = self.case.options.iter().map(|o| o.life_max);
+        lives.fold(self.case.horizon, u32::max)
+    }
+
     /// Expected failures of the old unit in year 1, 2, … of keeping it.
     pub fn faults_old(&self) -> &[f64] {
         &self.faults
@@ -341,6 +356,7 @@ impl DecisionCase {
     /// The first thing wrong, with its place.
     pub fn checked(self) -> Result<CheckedCase, CaseError> {
         within(self.rate, 0.0, 1.0, || "rate".to_owned())?;
+        rates_in_order(&self.later)?;
         years(self.horizon, "horizon")?;
         let (h, old) = (self.horizon, &self.old);
         within(old.frailty_var, 0.0, 100.0, || "old.frailty_var".to_owned())?;
@@ -348,6 +364,11 @@ impl DecisionCase {
         within(old.write_off_share, 0.0, 1.0, || {
             "old.write_off_share".to_owned()
         })?;
+        if let Some((low, high)) = old.write_off_range {
+            let place = || "old.write_off_range".to_owned();
+            within(low, 0.0, old.write_off_share, place)?;
+            within(high, old.write_off_share, 1.0, place)?;
+        }
         within(old.write_off_premium, 0.0, DEAREST, || {
             "old.write_off_premium".to_owned()
         })?;
@@ -415,6 +436,23 @@ impl ReplacementOption {
                 .spread(life, &format!("{place}.energy"), -DEAREST)?,
         })
     }
+}
+
+/// The later rates are rates, each beginning after the one before.
+fn rates_in_order(later: &[LaterRate]) -> Result<(), CaseError> {
+    let mut before = 0;
+    for (i, step) in later.iter().enumerate() {
+        let place = || format!("later[{i}]");
+        within(step.rate, 0.0, 1.0, place)?;
+        within(
+            f64::from(step.after),
+            f64::from(before) + 1.0,
+            MOST_YEARS,
+            place,
+        )?;
+        before = step.after;
+    }
+    Ok(())
 }
 
 fn years(value: u32, place: &str) -> Result<(), CaseError> {

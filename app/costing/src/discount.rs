@@ -1,6 +1,7 @@
 //! Discounting: factors, annuities, present values and dated schedules of real rates.
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
+use terms::trade::LaterRate;
 
 /// Below this a yearly rate is treated as nought: the difference is far under a penny over a century.
 const NO_RATE: f64 = 1e-9;
@@ -70,6 +71,21 @@ impl RateSchedule {
             product /= 1.0 + self.rate_in(j)?;
         }
         Some(product)
+    }
+
+    /// The rate of the first step and those of the later ones; `None` without steps or where they do not reach for ever.
+    pub fn first_and_later(&self) -> Option<(f64, Vec<LaterRate>)> {
+        let (first, rest) = self.steps.split_first()?;
+        let mut after = first.to_year;
+        let mut later = Vec::with_capacity(rest.len());
+        for step in rest {
+            later.push(LaterRate {
+                after: after?,
+                rate: step.rate,
+            });
+            after = step.to_year;
+        }
+        after.is_none().then_some((first.rate, later))
     }
 
     /// Σ_{j=1..years} factor(j): worth today of one pound at the end of each of so many years by the steps. `None` when they

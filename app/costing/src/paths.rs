@@ -9,7 +9,7 @@ use statrs::function::gamma::gamma_lr;
 
 use crate::case::{CheckedCase, FaultCost};
 use crate::chance::{CostLaw, FailureCosts, YearOfFailures};
-use crate::discount::{annuity, factor, is_nought};
+use crate::rates::Discounts;
 use crate::weigh::{
     Chain, Levers, Weighed, first_cost, in_warranty, old_failure, old_in_warranty, running_of,
 };
@@ -55,18 +55,21 @@ pub struct Fork {
 /// The fork at the case's rate, and in plain money so far.
 pub(crate) fn forks(checked: &CheckedCase, weighed: &Weighed) -> (Fork, Fork) {
     let tables = Tables::of(checked);
-    let fork = |discounted: bool| fork(checked, weighed, &tables, discounted);
-    (fork(true), fork(false))
+    let (priced, plain) = (Discounts::for_case(checked, 1.0), Discounts::none(checked));
+    (
+        fork(checked, weighed, &tables, (&priced, true)),
+        fork(checked, weighed, &tables, (&plain, false)),
+    )
 }
 
-fn fork(checked: &CheckedCase, weighed: &Weighed, tables: &Tables, discounted: bool) -> Fork {
+fn fork(checked: &CheckedCase, weighed: &Weighed, tables: &Tables, by: (&Discounts, bool)) -> Fork {
     let case = checked.case();
     let replace = (0..case.options.len())
         .filter(|&o| case.options[o].from == 0)
-        .map(|o| replace_path((checked, weighed), o, tables, discounted))
+        .map(|o| replace_path((checked, weighed), o, tables, by))
         .collect();
     Fork {
-        keep: keep_path((checked, weighed), tables, discounted),
+        keep: keep_path((checked, weighed), tables, by),
         replace,
     }
 }
@@ -96,13 +99,13 @@ impl Tables {
 }
 
 /// Failure costs of the old unit over years 1..k.
-pub(crate) fn old_failures(checked: &CheckedCase, rate: f64, k: usize) -> FailureCosts {
-    standing_failures(checked, rate, &vec![1.0; k])
+pub(crate) fn old_failures(checked: &CheckedCase, table: &Discounts, k: usize) -> FailureCosts {
+    standing_failures(checked, table, &vec![1.0; k])
 }
 
 /// The same where it still stands at the start of year 1, 2, … with these chances. A year that its warranty ends in counts
 /// twice: the failures inside it, and those after.
-fn standing_failures(checked: &CheckedCase, rate: f64, stands: &[f64]) -> FailureCosts {
+fn standing_failures(checked: &CheckedCase, table: &Discounts, stands: &[f64]) -> FailureCosts {
     let old = &checked.case().old;
     let inside = CostLaw::Fixed(old_in_warranty(old, &Levers::default()));
     let years = stands
@@ -116,7 +119,7 @@ fn standing_failures(checked: &CheckedCase, rate: f64, stands: &[f64]) -> Failur
             ];
             shares.map(|(share, law)| YearOfFailures {
                 expected: checked.faults[i] * share * stood,
-                discount: factor(rate, i as f64 + 0.5),
+                discount: table.middle[i],
                 law,
             })
         })
@@ -130,7 +133,7 @@ fn standing_failures(checked: &CheckedCase, rate: f64, stands: &[f64]) -> Failur
 pub(crate) fn new_failures(
     checked: &CheckedCase,
     o: usize,
-    rate: f64,
+    table: &Discounts,
     k: usize,
     life: usize,
 ) -> FailureCosts {
@@ -141,7 +144,7 @@ pub(crate) fn new_failures(
             let covered = age < option.warranty_years as usize;
             YearOfFailures {
                 expected: checked.options[o].faults[age],
-                discount: factor(rate, i as f64 + 0.5),
+                discount: table.middle[i],
                 law: if covered {
                     CostLaw::Fixed(in_warranty(option, &Levers::default()))
                 } else {
@@ -160,21 +163,21 @@ pub(crate) fn new_failures(
 /// still stands after year i and p_i that a failure of year i ends it,
 /// Σ_(i≤k) S_(i−1) (v^(i−½) R_i + p_i v^i (x(i) + e)) + A* Σ_(i≤k) (1 − S_(i−1)) (annuity(i) − annuity(i−1)): once it is
 /// lost, its successor counts at the level cost of the cheapest chain. With that
-/// cost so far − still_in = W[k] + A* annuity(k) − (A_o − A*) v^k/r, o being the option behind x(0).
+/// cost so far − still_in = W[k] + A* annuity(k) − (A_o − A*) D(k) e(k) (v^k/r at one rate), o being the option behind x(0).
 fn keep_path(
     (checked, weighed): (&CheckedCase, &Weighed),
     tables: &Tables,
-    discounted: bool,
+    (table, discounted): (&Discounts, bool),
 ) -> CostPath {
     let case = checked.case();
     let old = &case.old;
-    let rate = if discounted { case.rate } else { 0.0 };
     let least = weighed.least_annual.unwrap_or(0.0);
-    // (A_o − A*)/r: what the chain begun now costs for ever beyond the cheapest one.
-    let beyond = match weighed.start.first().copied().flatten() {
-        Some((_, o)) if !is_nought(case.rate) => (weighed.chains[o].annual - least) / case.rate,
-        _ => 0.0,
+    // (A_o − A*) e(k): what the chain begun now costs from year k on for ever beyond the cheapest one.
+    let dearer = match weighed.start.first().copied().flatten() {
+        Some((_, o)) => weighed.chains[o].annual - least,
+        None => 0.0,
     };
+    let beyond = |k: usize| table.for_ever(dearer, k).unwrap_or(0.0);
     let mut expected = case
         .fault_in_hand
         .map_or(0.0, |f| f.quote + f.wait_cost_repair);
@@ -182,7 +185,7 @@ fn keep_path(
     let (mut stands, mut chances) = (1.0, Vec::new());
     let left = |k: usize, stands: f64| {
         let (x, _) = weighed.start.get(k).copied().flatten()?;
-        discounted.then(|| factor(rate, k as f64) * (beyond - stands * x))
+        discounted.then(|| table.end[k] * (beyond(k) - stands * x))
     };
     let mut years = vec![sure(0, expected, left(0, stands))];
     for k in 1..=case.horizon as usize {
@@ -199,11 +202,11 @@ fn keep_path(
             .flatten()
             .map_or(0.0, |(x, _)| x);
         chances.push(stands);
-        expected += stands * running * factor(rate, i as f64 + 0.5)
-            + stands * lost * factor(rate, k as f64) * (begun + old.write_off_premium)
-            + (1.0 - stands) * least * (annuity(rate, k as u32) - annuity(rate, i as u32));
+        expected += stands * running * table.middle[i]
+            + stands * lost * table.end[k] * (begun + old.write_off_premium)
+            + (1.0 - stands) * least * (table.annuity[k] - table.annuity[i]);
         stands *= 1.0 - lost;
-        let costs = standing_failures(checked, rate, &chances);
+        let costs = standing_failures(checked, table, &chances);
         let range = tables.range(&costs, &old.fault_cost);
         let now = sure(k as u32, expected, left(k, stands));
         years.push(with_range(now, &costs, range));
@@ -215,10 +218,9 @@ fn replace_path(
     (checked, weighed): (&CheckedCase, &Weighed),
     o: usize,
     tables: &Tables,
-    discounted: bool,
+    (table, discounted): (&Discounts, bool),
 ) -> CostPath {
     let case = checked.case();
-    let rate = if discounted { case.rate } else { 0.0 };
     let (option, levers) = (&case.options[o], Levers::default());
     let Chain { life, annual, .. } = weighed.chains[o];
     let life = life as usize;
@@ -231,16 +233,16 @@ fn replace_path(
     let mut years = Vec::with_capacity(case.horizon as usize + 1);
     for k in 0..=case.horizon as usize {
         if k > 0 {
-            spent += running[(k - 1) % life] * factor(rate, k as f64 - 0.5);
+            spent += running[(k - 1) % life] * table.middle[k - 1];
             if k % life == 0 {
-                spent += (option.disposal + fitted) * factor(rate, k as f64);
+                spent += (option.disposal + fitted) * table.end[k];
             }
         }
         // What a chain at the option's own level cost would have paid by now is used up; the rest is
         // still in the unit.
-        let still = discounted.then(|| spent - annual * annuity(rate, k as u32));
+        let still = discounted.then(|| spent - annual * table.annuity[k]);
         let expected = once + spent;
-        let costs = new_failures(checked, o, rate, k, life);
+        let costs = new_failures(checked, o, table, k, life);
         let range = tables.range(&costs, &option.fault_cost);
         years.push(with_range(sure(k as u32, expected, still), &costs, range));
     }

@@ -1,8 +1,9 @@
 //! What would turn the answer: the advantage with one input multiplied, everything re-optimised.
 use serde::{Deserialize, Serialize};
 
-use crate::case::CheckedCase;
-use crate::weigh::{Discounts, Levers, weigh, weigh_at};
+use crate::case::{CheckedCase, OldUnit};
+use crate::rates::Discounts;
+use crate::weigh::{Levers, weigh, weigh_at};
 
 /// Multipliers are searched inside these two.
 const LEAST: f64 = 0.1;
@@ -15,7 +16,7 @@ const STEP: f64 = 0.01;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Param {
-    /// The real yearly rate.
+    /// The real yearly rate; all of them where later years have their own.
     Rate,
     /// The quote; only with a fault in hand.
     Quote,
@@ -35,11 +36,13 @@ pub enum Param {
     Disruption,
     /// Premium out of hours.
     EmergencyPremium,
+    /// Share of the old unit's failures that are beyond repair; only where it is in doubt.
+    WriteOff,
 }
 
 impl Param {
     /// Every one, in a fixed order.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Rate,
         Self::Quote,
         Self::FaultsOld,
@@ -50,11 +53,13 @@ impl Param {
         Self::RepairPrice,
         Self::Disruption,
         Self::EmergencyPremium,
+        Self::WriteOff,
     ];
 
-    /// The two multipliers shown for it (stated ranges, ours).
-    pub fn range(self) -> (f64, f64) {
-        match self {
+    /// The two multipliers shown for it: stated ranges, ours; of the share beyond repair its own 80 % range, `None` where it
+    /// has none.
+    fn range(self, old: &OldUnit) -> Option<(f64, f64)> {
+        Some(match self {
             Self::Rate | Self::EmergencyPremium => (0.5, 1.5),
             Self::Quote => (0.7, 1.3),
             Self::FaultsOld | Self::FaultsNew => (0.6, 1.6),
@@ -63,7 +68,12 @@ impl Param {
             Self::ServiceOld => (0.8, 1.2),
             Self::RepairPrice => (0.8, 1.3),
             Self::Disruption => (0.0, 2.0),
-        }
+            Self::WriteOff => {
+                let (low, high) = old.write_off_range?;
+                let share = old.write_off_share;
+                return (share > 0.0).then(|| (low / share, high / share));
+            }
+        })
     }
 
     fn lever(self, by: f64) -> Levers {
@@ -79,6 +89,7 @@ impl Param {
             Self::RepairPrice => &mut levers.repair_price,
             Self::Disruption => &mut levers.disruption,
             Self::EmergencyPremium => &mut levers.emergency_premium,
+            Self::WriteOff => &mut levers.write_off,
         };
         *slot = by;
         levers
@@ -99,6 +110,7 @@ impl Param {
             Self::RepairPrice => Some(case.old.fault_cost.repair_mean),
             Self::Disruption => Some(case.old.fault_cost.disruption),
             Self::EmergencyPremium => Some(case.old.fault_cost.emergency_premium),
+            Self::WriteOff => Some(case.old.write_off_share),
         }
     }
 }
@@ -135,13 +147,14 @@ impl TornadoRow {
 
 /// All bars, the longest first.
 pub fn tornado(checked: &CheckedCase, replace_with: Option<usize>) -> Vec<TornadoRow> {
-    let in_hand = checked.case().fault_in_hand.is_some();
+    let case = checked.case();
+    let in_hand = case.fault_in_hand.is_some();
     let table = Discounts::for_case(checked, 1.0);
     let mut rows: Vec<TornadoRow> = Param::ALL
         .into_iter()
         .filter(|param| in_hand || *param != Param::Quote)
-        .map(|param| {
-            let (low, high) = param.range();
+        .filter_map(|param| Some((param, param.range(&case.old)?)))
+        .map(|(param, (low, high))| {
             let at = |by: f64| match param {
                 Param::Rate => weigh(checked, &param.lever(by)).advantage(),
                 _ => weigh_at(checked, &param.lever(by), &table).advantage(),

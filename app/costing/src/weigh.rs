@@ -6,14 +6,15 @@
 //! PV(n) = K + Σ_{i≤n} v^(i−½) R_i + v^n disposal, A(n) = PV(n)/annuity(n), n* the first n within
 //! 1e-12 of the least. A* is the least A(n*) of all options. Starting o at the end of year k costs,
 //! relative to a chain at A*: x_o(k) = (A_o − A*)/r − grant (k ≤ grant_to) + premium (k = 0).
-//! A share of failures beyond repair is reckoned with in [`keep_costs`].
+//! A share of failures beyond repair is reckoned with in [`keep_costs`]. v^k, v^(i−½), annuity(k) and 1/r are those of one
+//! rate; with rates of later years [`crate::rates`] says what stands in their place.
 //!
 //! The old unit's own warranty, w years from now: with f_i = min(1, max(0, w − (i − 1))) the share of year i inside it and
 //! d the disruption of a failure (pounds), one failure of year i costs c_i = f_i min(c, excess + d) + (1 − f_i) c, so that
 //! R_i^old = service_i + energy_i + other_i + failures_i c_i. w = 0 is the definition without it. A failure beyond repair ends
 //! the unit in warranty, too (ours, no source: few makers fit a whole new unit).
 use crate::case::{CheckedCase, FaultCost, OldUnit, ReplacementOption};
-use crate::discount::{annuity, factor, is_nought};
+use crate::rates::Discounts;
 
 /// Within this two amounts count as equal (pounds).
 const TIE: f64 = 1e-12;
@@ -21,7 +22,7 @@ const TIE: f64 = 1e-12;
 /// Multipliers on groups of inputs, 1 = as given.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Levers {
-    /// The yearly rate.
+    /// The yearly rate; every one of them where later years have their own.
     pub rate: f64,
     /// The quote.
     pub quote: f64,
@@ -41,6 +42,8 @@ pub struct Levers {
     pub disruption: f64,
     /// Premium out of hours, old and new.
     pub emergency_premium: f64,
+    /// Share of the old unit's failures that are beyond repair.
+    pub write_off: f64,
 }
 
 impl Default for Levers {
@@ -56,6 +59,7 @@ impl Default for Levers {
             repair_price: 1.0,
             disruption: 1.0,
             emergency_premium: 1.0,
+            write_off: 1.0,
         }
     }
 }
@@ -143,14 +147,13 @@ pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
 /// The same with the discounts of the levers' rate made before.
 pub(crate) fn weigh_at(checked: &CheckedCase, levers: &Levers, table: &Discounts) -> Weighed {
     let case = &checked.case;
-    let rate = case.rate * levers.rate;
     let h = case.horizon;
     let chains: Vec<Chain> = (0..case.options.len())
         .map(|o| best_chain(checked, o, levers, table))
         .collect();
     let least_annual = chains.iter().map(|c| c.annual).reduce(f64::min);
     let start: Vec<Option<(f64, usize)>> = (0..=h)
-        .map(|k| least_annual.and_then(|least| start_cost(checked, &chains, least, rate, k)))
+        .map(|k| least_annual.and_then(|least| start_cost(checked, &chains, (least, table), k)))
         .collect();
     let hand = case.fault_in_hand;
     let quote = hand.map_or(0.0, |f| f.quote * levers.quote);
@@ -194,10 +197,9 @@ pub fn by_option(checked: &CheckedCase, levers: &Levers) -> Vec<Vec<Option<f64>>
     let table = Discounts::for_case(checked, levers.rate);
     let (case, weighed) = (&checked.case, weigh_at(checked, levers, &table));
     let least = weighed.least_annual.unwrap_or(0.0);
-    let rate = case.rate * levers.rate;
     let of = |o: usize| {
         let own: Vec<Option<f64>> = (0..=case.horizon)
-            .map(|k| start_of(checked, &weighed.chains, (least, rate), (o, k)))
+            .map(|k| start_of(checked, &weighed.chains, (least, &table), (o, k)))
             .collect();
         keep_costs(checked, levers, (&table, least), &weighed.start, &own)
     };
@@ -219,7 +221,8 @@ fn keep_costs(
     own: &[Option<f64>],
 ) -> Vec<Option<f64>> {
     let old = &checked.case.old;
-    let (share, premium) = (old.write_off_share, old.write_off_premium);
+    let share = old.write_off_share * levers.write_off;
+    let premium = old.write_off_premium;
     let (mut running, mut held, mut stands, mut barred) = (0.0, 0.0, 1.0, false);
     let mut keep = vec![own.first().copied().flatten()];
     for (k, open) in start.iter().enumerate().skip(1) {
@@ -254,35 +257,6 @@ fn keep_costs(
         stands *= 1.0 - lost;
     }
     keep
-}
-
-/// v^(i−½), v^k and annuity(k) for the years in play.
-pub(crate) struct Discounts {
-    /// Index i−1.
-    pub middle: Vec<f64>,
-    /// Index k.
-    pub end: Vec<f64>,
-    /// Index k.
-    pub annuity: Vec<f64>,
-}
-
-impl Discounts {
-    /// Of a case, its rate multiplied by `times`.
-    pub fn for_case(checked: &CheckedCase, times: f64) -> Self {
-        let case = &checked.case;
-        let lives = case.options.iter().map(|o| o.life_max);
-        Self::of(case.rate * times, lives.fold(case.horizon, u32::max))
-    }
-
-    pub fn of(rate: f64, years: u32) -> Self {
-        Self {
-            middle: (1..=years)
-                .map(|i| factor(rate, f64::from(i) - 0.5))
-                .collect(),
-            end: (0..=years).map(|k| factor(rate, f64::from(k))).collect(),
-            annuity: (0..=years).map(|k| annuity(rate, k)).collect(),
-        }
-    }
 }
 
 /// c_i: what a failure of the old unit costs in year i = `year` + 1.
@@ -347,13 +321,12 @@ fn best_chain(checked: &CheckedCase, o: usize, levers: &Levers, table: &Discount
 fn start_cost(
     checked: &CheckedCase,
     chains: &[Chain],
-    least: f64,
-    rate: f64,
+    (least, table): (f64, &Discounts),
     k: u32,
 ) -> Option<(f64, usize)> {
     let mut best: Option<(f64, usize)> = None;
     for o in 0..chains.len() {
-        if let Some(x) = start_of(checked, chains, (least, rate), (o, k))
+        if let Some(x) = start_of(checked, chains, (least, table), (o, k))
             && best.is_none_or(|(least_x, _)| x < least_x - TIE)
         {
             best = Some((x, o));
@@ -366,16 +339,20 @@ fn start_cost(
 pub(crate) fn start_of(
     checked: &CheckedCase,
     chains: &[Chain],
-    (least, rate): (f64, f64),
+    (least, table): (f64, &Discounts),
     (o, k): (usize, u32),
 ) -> Option<f64> {
     let (option, chain) = (checked.case.options.get(o)?, chains.get(o)?);
     let dearer = chain.annual - least;
     let late = option.to.is_some_and(|last| k > last);
-    if k < option.from || late || (is_nought(rate) && dearer > TIE) {
+    if k < option.from || late {
         return None;
     }
-    let mut x = if is_nought(rate) { 0.0 } else { dearer / rate };
+    let mut x = match table.for_ever(dearer, k as usize) {
+        Some(x) => x,
+        None if dearer > TIE => return None,
+        None => 0.0,
+    };
     if option.grant_to.is_none_or(|last| k <= last) {
         x -= option.grant;
     }

@@ -10,7 +10,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::case::CheckedCase;
-use crate::weigh::{Levers, Weighed, start_of, weigh};
+use crate::rates::Discounts;
+use crate::weigh::{Levers, Weighed, start_of, weigh_at};
 
 /// One way in which the unknown may turn out.
 #[derive(Clone, Copy, Debug)]
@@ -93,7 +94,8 @@ fn cost_of(all: &[(Course, f64)], wanted: &Course) -> Option<f64> {
 /// Every course open in a case with its expected cost, pounds.
 fn courses(checked: &CheckedCase) -> Vec<(Course, f64)> {
     let case = checked.case();
-    let weighed: Weighed = weigh(checked, &Levers::default());
+    let table = Discounts::for_case(checked, 1.0);
+    let weighed: Weighed = weigh_at(checked, &Levers::default(), &table);
     let mut all: Vec<(Course, f64)> = (0u32..)
         .zip(&weighed.keep)
         .skip(1)
@@ -104,7 +106,7 @@ fn courses(checked: &CheckedCase) -> Vec<(Course, f64)> {
     };
     let wait = case.fault_in_hand.map_or(0.0, |f| f.wait_cost_replace);
     for (o, option) in case.options.iter().enumerate() {
-        if let Some(x) = start_of(checked, &weighed.chains, (least, case.rate), (o, 0)) {
+        if let Some(x) = start_of(checked, &weighed.chains, (least, &table), (o, 0)) {
             all.push((Course::Replace(option.code.clone()), x + wait));
         }
     }

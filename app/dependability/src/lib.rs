@@ -9,6 +9,7 @@
 pub mod age_bands;
 pub mod bag;
 pub mod baselines;
+pub mod beyond_repair;
 pub mod block;
 mod block_term;
 pub mod buildings;
@@ -59,6 +60,7 @@ pub mod virtual_age;
 mod watched;
 pub mod written_off;
 
+pub use beyond_repair::BeyondRepair;
 pub use buildings::Buildings;
 pub use drivers::Driver;
 pub use forecast::{

@@ -208,6 +208,7 @@ fn asked(faults: f64, growth: f64, in_hand: Option<FaultInHand>) -> DecisionCase
     };
     DecisionCase {
         rate: 0.035,
+        later: Vec::new(),
         horizon: 10,
         old: OldUnit {
             faults: Yearly::Each((0..10).map(|i| faults * growth.powi(i)).collect()),
@@ -217,6 +218,7 @@ fn asked(faults: f64, growth: f64, in_hand: Option<FaultInHand>) -> DecisionCase
             frailty_var: 0.17,
             fault_cost,
             write_off_share: 0.0,
+            write_off_range: None,
             write_off_premium: 0.0,
             warranty_years: 0.0,
             warranty_excess: 0.0,

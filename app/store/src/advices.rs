@@ -1,6 +1,8 @@
 //! Advice as it stood when made, and what was decided upon it. Rows are added and superseded, never changed.
 use chrono::{DateTime, NaiveDate, Utc};
+use diesel::dsl::sql;
 use diesel::prelude::*;
+use diesel::sql_types::{Jsonb, Nullable};
 use terms::{AccountId, AdviceId, Choice, DecisionId, ForecastId, JobId, Pence, QuoteId, UnitId};
 
 use crate::estate_schema::{advices, decisions, fault_calls, forecasts};
@@ -84,6 +86,9 @@ pub struct ToldFailures {
     pub expected_12m: f64,
     /// Chance of at least one, with the ends of its 80 % interval.
     pub chance_12m: (f64, f64, f64),
+    /// Chance that it is written off within them, with the same; `None` where too few of its kind were to tell, and in a
+    /// forecast made before that was kept.
+    pub lost_12m: Option<(f64, f64, f64)>,
 }
 
 /// Which advices are asked for.
@@ -340,6 +345,7 @@ impl Tx<'_> {
         type Row = (
             (Db<ForecastId>, Db<UnitId>, NaiveDate, f64),
             (f64, f64, f64),
+            Option<serde_json::Value>,
         );
         let rows: Vec<Row> = query
             .order((forecasts::unit_id, forecasts::made_at))
@@ -355,16 +361,19 @@ impl Tx<'_> {
                     forecasts::chance_12m_low,
                     forecasts::chance_12m_high,
                 ),
+                // The body is long, and of many units only this is asked.
+                sql::<Nullable<Jsonb>>("body -> 'lost_12m'"),
             ))
             .load(self.conn())?;
         Ok(rows
             .into_iter()
-            .map(|(a, chance_12m)| ToldFailures {
+            .map(|(a, chance_12m, lost)| ToldFailures {
                 id: a.0.0,
                 unit: a.1.0,
                 made_on: a.2,
                 expected_12m: a.3,
                 chance_12m,
+                lost_12m: lost.and_then(|lost| serde_json::from_value(lost).ok()),
             })
             .collect())
     }

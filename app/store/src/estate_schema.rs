@@ -1131,6 +1131,7 @@ diesel::table! {
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
         superseded_at -> Nullable<Timestamptz>,
+        later -> Jsonb,
     }
 }
 

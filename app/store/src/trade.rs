@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use diesel::prelude::*;
-use terms::trade::{Kind, PartShare, Price};
+use terms::trade::{Kind, PartShare, Price, RealRate};
 use terms::{FirmId, Pence};
 use uuid::Uuid;
 
@@ -261,18 +261,19 @@ impl Tx<'_> {
             .collect())
     }
 
-    /// Writes the yearly real discount rate.
-    pub fn add_rate(&mut self, rate: f64, status: &str, as_at: NaiveDate) -> Result<(), Error> {
+    /// Writes a yearly real rate, with those of later years.
+    pub fn add_rate(&mut self, rate: &RealRate) -> Result<(), Error> {
         let id: Uuid = self.fresh();
         let row = (
             (rates::estate_id.eq(Db(self.estate())), rates::id.eq(id)),
             (
-                rates::annual_real_rate.eq(rate),
-                rates::status.eq(status),
-                rates::as_at.eq(as_at),
+                rates::annual_real_rate.eq(rate.rate),
+                rates::later.eq(serde_json::to_value(&rate.later)?),
+                rates::status.eq(&rate.status),
+                rates::as_at.eq(rate.as_at),
             ),
             (
-                rates::happened_on.eq(as_at),
+                rates::happened_on.eq(rate.as_at),
                 rates::recorded_at.eq(self.at()),
             ),
             rates::recorded_by.eq(Db(self.who())),
@@ -283,20 +284,37 @@ impl Tx<'_> {
         Ok(())
     }
 
-    /// The yearly real discount rate in force, with its status.
-    pub fn rate(&mut self) -> Result<(f64, String, NaiveDate), Error> {
+    /// The yearly real rate in force on a day: the latest that holds from that day or one before; before the first of all,
+    /// the first.
+    pub fn rate_on(&mut self, day: NaiveDate) -> Result<RealRate, Error> {
         let estate = self.estate();
-        rates::table
+        type Row = (f64, serde_json::Value, String, NaiveDate);
+        let rows: Vec<Row> = rates::table
             .filter(
                 rates::estate_id
                     .eq(Db(estate))
                     .and(rates::superseded_at.is_null()),
             )
-            .order((rates::as_at.desc(), rates::recorded_at.desc()))
-            .select((rates::annual_real_rate, rates::status, rates::as_at))
-            .first(self.conn())
-            .optional()?
-            .ok_or(Error::NotFound("discount rate"))
+            .order((rates::as_at, rates::recorded_at))
+            .select((
+                rates::annual_real_rate,
+                rates::later,
+                rates::status,
+                rates::as_at,
+            ))
+            .load(self.conn())?;
+        let (rate, later, status, as_at) = rows
+            .iter()
+            .rfind(|row| row.3 <= day)
+            .or(rows.first())
+            .cloned()
+            .ok_or(Error::NotFound("discount rate"))?;
+        Ok(RealRate {
+            rate,
+            later: serde_json::from_value(later)?,
+            status,
+            as_at,
+        })
     }
 
     /// Keeps a rule book under its hash; the same book twice changes nothing.

@@ -236,6 +236,34 @@ impl Tx<'_> {
         Ok(rows.into_iter().map(|(id, n)| (id.0, n)).collect())
     }
 
+    /// The units of a kind in service whose fitting date is on record, with its first and last day.
+    pub fn fitted_of_kind(
+        &mut self,
+        kind: &str,
+    ) -> Result<Vec<(UnitId, (NaiveDate, NaiveDate))>, Error> {
+        let estate = self.estate();
+        type Row = (Db<UnitId>, Option<NaiveDate>, Option<NaiveDate>);
+        let rows: Vec<Row> = unit_facts::table
+            .filter(
+                unit_facts::estate_id
+                    .eq(Db(estate))
+                    .and(unit_facts::kind_code.eq(kind))
+                    .and(unit_facts::fate.eq(Fate::InService.code()))
+                    .and(unit_facts::superseded_at.is_null()),
+            )
+            .order(unit_facts::unit_id)
+            .select((
+                unit_facts::unit_id,
+                unit_facts::installed_from,
+                unit_facts::installed_until,
+            ))
+            .load(self.conn())?;
+        Ok(rows
+            .into_iter()
+            .filter_map(|(id, from, until)| Some((id.0, (from?, until?))))
+            .collect())
+    }
+
     /// Everything ever stated of a unit, newest first.
     pub fn statements_of(&mut self, unit: UnitId) -> Result<Vec<Statement>, Error> {
         let now = self.unit(unit)?;

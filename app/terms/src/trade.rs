@@ -111,6 +111,28 @@ pub struct Price {
     pub as_at: NaiveDate,
 }
 
+/// A real yearly rate that holds from some year on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LaterRate {
+    /// The last year, counted from 1, of the rate before.
+    pub after: u32,
+    /// Real rate a year from there on.
+    pub rate: f64,
+}
+
+/// The real yearly rate by which money of later years is brought to today's, as it holds from a day on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RealRate {
+    /// In the first years.
+    pub rate: f64,
+    /// In later years, in order; empty: the same in every year.
+    pub later: Vec<LaterRate>,
+    /// How it is known.
+    pub status: String,
+    /// The day from which it holds.
+    pub as_at: NaiveDate,
+}
+
 /// What a person may agree without asking: dated, in pence, apart for emergencies.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Authority {

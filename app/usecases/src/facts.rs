@@ -1,8 +1,7 @@
 //! What the program goes by: every limit, rule, price and starting figure with its status, source and day. Reads only.
-use chrono::NaiveDate;
 use inspection::RuleBook;
 use terms::place::BuildingCard;
-use terms::trade::{Authority, DutyRule, Kind, PartShare, Price};
+use terms::trade::{Authority, DutyRule, Kind, PartShare, Price, RealRate};
 use terms::{Country, Role};
 
 use crate::founding::{ConsultAbove, Formula, consult_above, formulas};
@@ -30,8 +29,8 @@ pub struct Facts {
     pub parts: Vec<PartShare>,
     /// Prices by kind, general ones and those agreed with a firm.
     pub prices: Vec<Price>,
-    /// The yearly real discount rate, how it is known, and its day.
-    pub rate: (f64, String, NaiveDate),
+    /// The yearly real rate in force.
+    pub rate: RealRate,
     /// Who may agree what today.
     pub authorities: Vec<Authority>,
     /// The buildings in the seat's reach.
@@ -73,7 +72,7 @@ pub fn facts(world: &World, seat: &Seat) -> Result<Facts, Error> {
             consult_above: consult_above()?,
             parts: tx.part_shares()?,
             prices,
-            rate: tx.rate()?,
+            rate: tx.rate_on(tx.today())?,
             authorities: tx.authorities(tx.today())?,
             buildings: tx
                 .buildings()?

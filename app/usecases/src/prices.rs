@@ -1,10 +1,9 @@
 //! The dated prices, the rate and the figures nobody can look up, as the desk states them. Rows are added; the latest day
 //! stands, and what an advice once went by stays with it.
 use chrono::NaiveDate;
-use costing::RateSchedule;
 use serde_json::json;
 use store::Tx;
-use terms::trade::{Kind, Price};
+use terms::trade::{Kind, LaterRate, Price, RealRate};
 use terms::{FirmId, Role};
 
 use crate::advice::{InputLine, assumed_of, assumptions_in, longest_life};
@@ -23,45 +22,86 @@ pub struct Prices {
     pub parts: Vec<(String, String)>,
     /// The firms that work here.
     pub firms: Vec<(FirmId, String)>,
-    /// The yearly real rate in force, how it is known, and its day.
-    pub rate: (f64, String, NaiveDate),
-    /// The published schedule it starts from.
-    pub schedule: RateSchedule,
-    /// What its later steps would change; `None` for a schedule of one step.
-    pub left_out: Option<LeftOut>,
+    /// The yearly real rate in force.
+    pub rate: RealRate,
+    /// What its later steps bear on; `None` where it is the same in every year, or a pound for ever has no bound.
+    pub falling: Option<Falling>,
     /// The figures of the whole estate and those of this kind.
     pub assumed: Vec<InputLine>,
     /// The day.
     pub today: NaiveDate,
 }
 
-/// What is left out by reckoning at the first step's rate in every year: an endless chain of units has a level yearly cost
-/// at one rate only.
+/// What the later steps of a rate bear on.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LeftOut {
+pub struct Falling {
     /// Last year of the first step.
     pub after: u32,
     /// Years of the longest life reckoned with for any kind.
     pub longest_life: u32,
-    /// By how much more, as a share, a sum paid at the end of each year of that life would count by the steps.
-    pub in_life: f64,
-    /// The same of a sum paid for ever.
+    /// Pounds that a pound a year for ever is worth today by the steps.
     pub for_ever: f64,
+    /// The same at the first years' rate throughout.
+    pub for_ever_at_first: f64,
 }
 
-/// Years that stand for ever: at 1 %, the lowest step, a pound beyond them is worth less than a hundredth of a penny.
-const FOR_EVER: u32 = 1_000;
-
-fn left_out(schedule: &RateSchedule, kinds: &[Kind]) -> Option<LeftOut> {
-    let first = schedule.steps.first()?;
-    let longest = kinds.iter().map(longest_life).max()?;
-    let more = |years| Some(schedule.annuity(years)? / costing::annuity(first.rate, years) - 1.0);
-    Some(LeftOut {
-        after: first.to_year?,
-        longest_life: longest,
-        in_life: more(longest)?,
-        for_ever: more(FOR_EVER)?,
+fn falling(rate: &RealRate, kinds: &[Kind]) -> Option<Falling> {
+    Some(Falling {
+        after: rate.later.first()?.after,
+        longest_life: kinds.iter().map(longest_life).max()?,
+        for_ever: costing::worth_for_ever(rate.rate, &rate.later)?,
+        for_ever_at_first: costing::worth_for_ever(rate.rate, &[])?,
     })
+}
+
+/// "3.5 % a year to year 30, 3 % to year 75, 2.5 % from then on", or "5 % a year in every year".
+pub fn rates_in_words(rate: &RealRate) -> String {
+    let percent = |rate: f64| {
+        let text = format!("{:.2}", rate * 100.0);
+        let text = text.trim_end_matches('0').trim_end_matches('.');
+        format!("{text} %")
+    };
+    let Some(first) = rate.later.first() else {
+        return format!("{} a year in every year", percent(rate.rate));
+    };
+    let mut said = format!("{} a year to year {}", percent(rate.rate), first.after);
+    for (n, step) in rate.later.iter().enumerate() {
+        let until = match rate.later.get(n + 1) {
+            Some(next) => format!("to year {}", next.after),
+            None => "from then on".to_owned(),
+        };
+        said.push_str(&format!(", {} {until}", percent(step.rate)));
+    }
+    said
+}
+
+/// Later rates as somebody types them: "30: 3; 75: 2.5", the last year of the rate before and the per cent a year from there
+/// on. Nothing typed: none.
+///
+/// # Errors
+/// A [`FieldError`] at `rate_later` for what cannot be read or does not count up.
+pub fn later_rates(typed: &str) -> Result<Vec<LaterRate>, FieldError> {
+    let wrong = |part: &str| {
+        let said = format!(
+            "“{part}” is not a year and a rate from there on, such as “30: 3; 75: 2.5”, the years counting up."
+        );
+        FieldError::at("rate_later", said)
+    };
+    let mut found: Vec<LaterRate> = Vec::new();
+    for part in typed.split(';').map(str::trim).filter(|p| !p.is_empty()) {
+        let step = part.split_once(':').and_then(|(after, percent)| {
+            let after: u32 = after.trim().parse().ok()?;
+            let percent: f64 = percent.trim().trim_end_matches('%').trim().parse().ok()?;
+            let before = found.last().map_or(0, |step| step.after);
+            let sound = (before + 1..=1_000).contains(&after) && (0.0..=20.0).contains(&percent);
+            sound.then_some(LaterRate {
+                after,
+                rate: percent / 100.0,
+            })
+        });
+        found.push(step.ok_or_else(|| wrong(part))?);
+    }
+    Ok(found)
 }
 
 /// The prices of a kind; of the first where `kind` is none.
@@ -86,6 +126,7 @@ pub fn prices(world: &World, seat: &Seat, kind: &str) -> Result<Prices, Error> {
             ))
         });
         let parts = tx.part_shares()?;
+        let rate = tx.rate_on(tx.today())?;
         let assumed = assumptions_in(tx)?
             .into_iter()
             .filter(|line| match line.code.split_once(':') {
@@ -101,9 +142,8 @@ pub fn prices(world: &World, seat: &Seat, kind: &str) -> Result<Prices, Error> {
                 .map(|p| (p.code, p.name))
                 .collect(),
             firms,
-            rate: tx.rate()?,
-            left_out: left_out(&RateSchedule::default(), &kinds),
-            schedule: RateSchedule::default(),
+            falling: falling(&rate, &kinds),
+            rate,
             assumed,
             today: tx.today(),
             kind,
@@ -196,42 +236,44 @@ fn wrongs(
     Ok(wrongs)
 }
 
-/// States the yearly real rate from a day on.
+/// States the yearly real rate from a day on, with those of later years.
 ///
 /// # Errors
-/// [`Error::Invalid`] at `rate`, `rate_status` or `rate_as_at`.
+/// [`Error::Invalid`] at `rate`, `rate_later`, `rate_status` or `rate_as_at`.
 pub fn state_rate(
     world: &World,
     seat: &Seat,
-    (rate, status, as_at): (f64, &str, NaiveDate),
+    (stated, later): (RealRate, &str),
     once: &str,
 ) -> Result<(), Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let mut wrongs = Vec::new();
-    if !(0.0..=0.2).contains(&rate) {
+    let mut stated = stated;
+    stated.status = stated.status.trim().to_owned();
+    match later_rates(later) {
+        Ok(later) => stated.later = later,
+        Err(error) => wrongs.push(error),
+    }
+    if !(0.0..=0.2).contains(&stated.rate) {
         wrongs.push(FieldError::at(
             "rate",
             "A real rate lies between 0 and 20 % a year.",
         ));
     }
-    if status.trim().is_empty() {
+    if stated.status.is_empty() {
         wrongs.push(FieldError::at("rate_status", "Say where it comes from."));
     }
     world.acting(seat, |tx| {
-        if as_at > tx.today() {
+        if stated.as_at > tx.today() {
             wrongs.push(FieldError::at(
                 "rate_as_at",
                 "State a rate once it holds, not before.",
             ));
         }
         Error::unless_empty(wrongs)?;
-        tx.once(once, &("rate", rate, status, as_at), |tx| {
-            tx.add_rate(rate, status.trim(), as_at)?;
-            tx.note(
-                "rate stated",
-                "rate",
-                &json!({ "rate": rate, "status": status.trim(), "as_at": as_at }),
-            );
+        tx.once(once, &("rate", &stated), |tx| {
+            tx.add_rate(&stated)?;
+            tx.note("rate stated", "rate", &json!(stated));
             Ok(())
         })
     })
@@ -249,7 +291,7 @@ pub fn state_assumption(
 ) -> Result<(), Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     world.acting(seat, |tx| {
-        let from = assumed_of(key, &tx.kinds()?).ok_or(Error::NotFound("figure"))?;
+        let from = assumed_of(key, &tx.kinds()?, tx.today())?.ok_or(Error::NotFound("figure"))?;
         if value.is_some_and(|v| !v.is_finite() || !(0.0..=from.most).contains(&v)) {
             return Err(Error::field(
                 key,
@@ -269,10 +311,28 @@ pub fn state_assumption(
 mod tests {
     use super::*;
 
-    /// A pound a year for ever: 28.571 at 3.5 %, 31.3 by the steps (annuities of 30, 45, 50, 75, 100 years and for ever, each
-    /// times what a pound at its start is worth: 18.392 + 8.736 + 2.672 + 1.060 + 0.320 + 0.140; arithmetic): 9.6 % more.
+    fn green_book() -> RealRate {
+        let step = |(after, rate)| LaterRate { after, rate };
+        RealRate {
+            rate: 0.035,
+            later: [
+                (30, 0.03),
+                (75, 0.025),
+                (125, 0.02),
+                (200, 0.015),
+                (300, 0.01),
+            ]
+            .map(step)
+            .to_vec(),
+            status: "HM Treasury, The Green Book".to_owned(),
+            as_at: NaiveDate::default(),
+        }
+    }
+
+    /// A pound a year for ever: 28.571 at 3.5 %, 31.320 by the steps (annuities of 30, 45, 50, 75, 100 years and for ever, each
+    /// times what a pound at its start is worth: 18.392 + 8.736 + 2.672 + 1.060 + 0.320 + 0.140; arithmetic).
     #[test]
-    fn what_the_later_steps_would_change() {
+    fn what_the_later_steps_bear_on() {
         let kind = |median| Kind {
             code: "CT".to_owned(),
             name: "cold water storage tank".to_owned(),
@@ -288,9 +348,38 @@ mod tests {
             status: "common practice, no source".to_owned(),
             as_at: NaiveDate::default(),
         };
-        let found = left_out(&RateSchedule::default(), &[kind(10.0), kind(30.0)]).unwrap();
+        let found = falling(&green_book(), &[kind(10.0), kind(30.0)]).unwrap();
         assert_eq!((found.after, found.longest_life), (30, 37));
-        assert!((found.in_life - 0.0020).abs() < 1e-4, "{found:?}");
-        assert!((found.for_ever - 0.096).abs() < 1e-3, "{found:?}");
+        assert!((found.for_ever - 31.320).abs() < 1e-3, "{found:?}");
+        assert!((found.for_ever_at_first - 28.571).abs() < 1e-3, "{found:?}");
+        let mut level = green_book();
+        level.later.clear();
+        assert_eq!(falling(&level, &[kind(10.0)]), None);
+    }
+
+    #[test]
+    fn rates_are_read_as_they_are_said() {
+        let mut rate = green_book();
+        assert_eq!(
+            rates_in_words(&rate),
+            "3.5 % a year to year 30, 3 % to year 75, 2.5 % to year 125, 2 % to year 200, 1.5 % to year 300, 1 % from then on"
+        );
+        assert_eq!(
+            later_rates("30: 3; 75: 2.5 %; 125:2;200 : 1.5; 300: 1;").unwrap(),
+            rate.later
+        );
+        rate.later.clear();
+        assert_eq!(rates_in_words(&rate), "3.5 % a year in every year");
+        assert_eq!(later_rates("  ").unwrap(), []);
+        for bad in [
+            "30",
+            "30: lots",
+            "75: 2.5; 30: 3",
+            "0: 3",
+            "30: 21",
+            "30: -1",
+        ] {
+            assert_eq!(later_rates(bad).unwrap_err().field, "rate_later", "{bad}");
+        }
     }
 }

@@ -18,7 +18,7 @@ use terms::unit::{FailureRecord, UnitCard};
 use terms::{BuildingId, Fate, FunctionLost, JobId, Pence, Role, SpaceId, UnitId};
 
 use crate::advice::{Book, Subject, options_for, site_of, weighable};
-use crate::forecast::failures_among;
+use crate::forecast::{KeptForecast, failures_among};
 use crate::{Error, Seat, World};
 
 pub use costing::winter::{Ranged, Winter};
@@ -253,6 +253,7 @@ impl Stage {
                     made_on: row.made_on,
                     expected_12m: row.expected_12m,
                     chance_12m: (row.year.chance, row.year.low, row.year.high),
+                    lost_12m: KeptForecast::lost_in(&row.body),
                 };
                 (row.unit, told)
             })
@@ -299,6 +300,7 @@ impl Stage {
             fitted: history.map_or(&[], |h| h.parts.as_slice()),
             quote: None,
             today: on,
+            age: None,
         };
         let case = weighable(&self.book, &subject)?.case;
         let checked = case

@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::FirmId;
-use terms::trade::Price;
+use terms::trade::{Price, RealRate};
 use usecases::advice::{InputLine, Measure};
 use usecases::prices::{self, Prices};
 use wording::sentences::{capital, dates, money};
@@ -66,7 +66,7 @@ async fn page_of(
     let mut form = Typed::starting_with([
         ("vat", "20".to_owned()),
         ("as_at", today.clone()),
-        ("rate", format!("{:.2}", seen.rate.0 * 100.0)),
+        ("rate", format!("{:.2}", seen.rate.rate * 100.0)),
         ("rate_as_at", today),
     ]);
     form.lay_over(typed);
@@ -184,49 +184,48 @@ fn firms(seen: &Prices, typed: &str) -> Vec<Choice> {
 }
 
 fn rate_words(seen: &Prices) -> String {
-    let (rate, status, as_at) = &seen.rate;
+    let rate = &seen.rate;
     format!(
-        "Money of later years is brought to today’s at {:.2} % a year, the same in every year: {status}, as at {}.{}",
-        rate * 100.0,
-        dates::day(*as_at),
-        steps_left_out(seen)
+        "Money of later years is brought to today’s at {}: {}, as at {}.{}",
+        prices::rates_in_words(rate),
+        rate.status,
+        dates::day(rate.as_at),
+        what_falls(seen)
     )
 }
 
-/// That the schedule's later steps are not used, and how much they could matter.
-fn steps_left_out(seen: &Prices) -> String {
-    let Some(left) = &seen.left_out else {
+/// What the steps bear on, and how.
+fn what_falls(seen: &Prices) -> String {
+    let Some(falling) = &seen.falling else {
         return String::new();
     };
-    let (last, longest) = (left.after, left.longest_life);
+    let (last, longest) = (falling.after, falling.longest_life);
     let in_life = if longest > last {
-        format!(
-            "a sum paid evenly through the longest life reckoned with, {longest} years, would count {:.1} % more",
-            left.in_life * 100.0
-        )
+        format!("the longest life reckoned with is {longest} years")
     } else {
         format!("the longest life reckoned with, {longest} years, ends before that")
     };
     format!(
-        " The published schedule it starts from falls after year {last}. That is left out, for each unit is taken to be followed by others without end, and their level yearly cost is reckoned at one rate. By the steps {in_life}, and what one option costs more a year for ever would count {:.0} % more.",
-        left.for_ever * 100.0
+        " The years are counted from the day of the advice. What is paid after year {last} counts by the later steps: {in_life}, and every unit is taken to be followed by others without end, so that a pound a year for ever counts £{:.2} instead of the £{:.2} of the first rate alone. Those that follow are each levelled to a cost a year by the rates counted from the day they are fitted, as whoever buys them then will count.",
+        falling.for_ever, falling.for_ever_at_first
     )
 }
 
 fn schedule(seen: &Prices) -> Table {
-    let mut from = 1;
+    let rate = &seen.rate;
     let mut rows = Vec::new();
-    for step in &seen.schedule.steps {
-        let years = match step.to_year {
-            Some(last) => format!("{from} to {last}"),
-            None => format!("from {from} on"),
-        };
-        from = step.to_year.map_or(from, |last| last + 1);
-        rows.push(vec![years, format!("{:.1} %", step.rate * 100.0)]);
+    let (mut from, mut percent) = (1, rate.rate);
+    for step in &rate.later {
+        let years = format!("{from} to {}", step.after);
+        rows.push(vec![years, format!("{:.1} %", percent * 100.0)]);
+        (from, percent) = (step.after + 1, step.rate);
     }
-    let published = dates::day(seen.schedule.published_on);
+    rows.push(vec![
+        format!("from {from} on"),
+        format!("{:.1} %", percent * 100.0),
+    ]);
     Table {
-        caption: format!("{}, {published}", seen.schedule.source),
+        caption: format!("{}, {}", rate.status, dates::day(rate.as_at)),
         ..Table::new(&["Years from now", "Real rate a year"], rows).numbers(&[1])
     }
 }
@@ -347,9 +346,16 @@ async fn take_rate(
         }
     }
     if let (Some(rate), Some(as_at)) = (rate, as_at) {
-        let (seat, status) = (desk.seat.clone(), form.value("rate_status").to_owned());
+        let seat = desk.seat.clone();
+        let later = form.value("rate_later").to_owned();
+        let stated = RealRate {
+            rate: rate / 100.0,
+            later: Vec::new(),
+            status: form.value("rate_status").to_owned(),
+            as_at,
+        };
         let asked = ask(&state, move |world| {
-            prices::state_rate(world, &seat, (rate / 100.0, &status, as_at), &once)
+            prices::state_rate(world, &seat, (stated, &later), &once)
         });
         match asked.await {
             Ok(()) => return Ok(see_told("/prices#rate", "The rate is stated.")),

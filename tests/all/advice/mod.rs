@@ -1,5 +1,6 @@
 //! Quote → advice → decision, through HTTP where a person acts.
 mod adds_up;
+mod ages;
 mod arithmetic;
 mod as_it_stood;
 mod decisions;
@@ -14,5 +15,6 @@ mod reckoning;
 mod second_device;
 mod speed;
 mod winter;
+mod write_offs;
 
 pub use adds_up::adds_up;

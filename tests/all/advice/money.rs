@@ -146,6 +146,12 @@ fn a_price_agreed_with_the_firm_goes_before_the_general_one() {
         risky.limit,
         after.limit
     );
+    // Until the desk states a rate, the published schedule is reckoned by, whole.
+    let steps = risky.inputs["case"]["later"].as_array().unwrap();
+    assert_eq!(
+        (steps.len(), &steps[0]["after"]),
+        (5, &serde_json::json!(30))
+    );
     assert_eq!(
         agent.post("/prices/rate", &[("rate", "lots")]).status(),
         422
@@ -158,6 +164,32 @@ fn a_price_agreed_with_the_firm_goes_before_the_general_one() {
     assert_eq!(agent.post("/prices/rate", &rate).status(), 303);
     let stored = estate.stored(estate.advised(estate.job(), 41_200));
     assert_eq!(stored.inputs["case"]["rate"], 0.05);
+    assert_eq!(
+        stored.inputs["case"].get("later"),
+        None,
+        "a rate of its own"
+    );
+    // Rates of later years are stated beside it, and a later day's row stands.
+    let rates = |later: &str| {
+        let fields = [
+            ("rate", "4"),
+            ("rate_later", later),
+            ("rate_status", "the estate’s own"),
+            ("rate_as_at", "2026-11-21"),
+        ];
+        agent.post("/prices/rate", &fields)
+    };
+    let wrong = rates("30 years");
+    assert_eq!(wrong.status(), 422);
+    assert!(wrong.text().unwrap().contains("value=\"30 years\""));
+    assert_eq!(rates("20: 3; 50: 2.5").status(), 303);
+    let stored = estate.stored(estate.advised(estate.job(), 41_200));
+    assert_eq!(
+        stored.inputs["case"]["later"],
+        serde_json::json!([{ "after": 20, "rate": 0.03 }, { "after": 50, "rate": 0.025 }])
+    );
+    let page = agent.page("/prices?kind=CB").replace('\u{a0}', " ");
+    assert!(page.contains("at 4 % a year to year 20, 3 % to year 50, 2.5 % from then on"));
     let landlord = estate.app.signed_in("landlord@test");
     assert_eq!(landlord.get("/prices").status(), 404);
 }

@@ -5,6 +5,7 @@ use costing::{
 };
 use proptest::prelude::*;
 use terms::Pence;
+use terms::trade::LaterRate;
 
 pub fn advice_of(case: &DecisionCase) -> Advice {
     advise(&case.clone().checked().unwrap())
@@ -22,6 +23,7 @@ pub fn sample() -> DecisionCase {
     let shape = 1.45_f64;
     DecisionCase {
         rate: 0.035,
+        later: Vec::new(),
         horizon: 10,
         old: OldUnit {
             faults: Yearly::Each((0..10).map(|i| 0.76 * 1.08_f64.powi(i)).collect()),
@@ -31,6 +33,7 @@ pub fn sample() -> DecisionCase {
             frailty_var: 0.17,
             fault_cost,
             write_off_share: 0.0,
+            write_off_range: None,
             write_off_premium: 0.0,
             warranty_years: 0.0,
             warranty_excess: 0.0,
@@ -102,9 +105,29 @@ pub fn option() -> impl Strategy<Value = ReplacementOption> {
         })
 }
 
+/// No later rates, or two from some years on.
+fn later() -> impl Strategy<Value = Vec<LaterRate>> {
+    let rate = || prop_oneof![Just(0.0), 0.001..0.12];
+    prop_oneof![
+        Just(Vec::new()),
+        (1u32..20, rate(), 1u32..30, rate()).prop_map(|(first, a, more, b)| {
+            vec![
+                LaterRate {
+                    after: first,
+                    rate: a,
+                },
+                LaterRate {
+                    after: first + more,
+                    rate: b,
+                },
+            ]
+        }),
+    ]
+}
+
 pub fn case() -> impl Strategy<Value = DecisionCase> {
     (
-        prop_oneof![Just(0.0), 0.001..0.12],
+        (prop_oneof![Just(0.0), 0.001..0.12], later()),
         prop::collection::vec(0.0..2.5f64, 1..15),
         (
             0.0..200.0,
@@ -120,10 +143,11 @@ pub fn case() -> impl Strategy<Value = DecisionCase> {
         (option(), option()),
         prop::option::of((0i64..200_000, 0.0..80.0, 0.0..80.0)),
     )
-        .prop_map(|(rate, faults, old, (first, mut second), hand)| {
+        .prop_map(|((rate, later), faults, old, (first, mut second), hand)| {
             "second".clone_into(&mut second.code);
             DecisionCase {
                 rate,
+                later,
                 horizon: u32::try_from(faults.len()).unwrap(),
                 old: OldUnit {
                     faults: Yearly::Each(faults),
@@ -133,6 +157,7 @@ pub fn case() -> impl Strategy<Value = DecisionCase> {
                     frailty_var: old.1,
                     fault_cost: old.2,
                     write_off_share: old.3.0,
+                    write_off_range: None,
                     write_off_premium: old.3.1,
                     warranty_years: old.3.3.0,
                     warranty_excess: old.3.3.1,

@@ -9,5 +9,6 @@ mod invoices;
 mod knowing;
 mod properties;
 mod reserve;
+mod steps;
 mod winter;
 mod written_off;

@@ -220,10 +220,10 @@ proptest! {
         fewer.options.pop();
         let part = advice_of(&fewer);
         prop_assert!(whole.least_annual.unwrap() <= part.least_annual.unwrap() + 1e-9);
-        if case.rate > 0.0 {
-            let dearer = (part.least_annual.unwrap() - whole.least_annual.unwrap()) / case.rate;
+        if let Some(for_ever) = costing::worth_for_ever(case.rate, &case.later) {
+            let dearer = (part.least_annual.unwrap() - whole.least_annual.unwrap()) * for_ever;
             for (w, p) in whole.keep.iter().zip(&part.keep) {
-                prop_assert!(w.unwrap() <= p.unwrap() + dearer + 1e-6);
+                prop_assert!(w.unwrap() <= p.unwrap() + dearer + 1e-6 * (1.0 + dearer.abs()));
             }
         }
     }

@@ -42,6 +42,7 @@ proptest! {
         let mut at_nought = case;
         at_nought.options.truncate(1);
         at_nought.rate = 0.0;
+        at_nought.later.clear();
         let mut small = at_nought.clone();
         small.rate = 1e-7;
         let (a, b) = (advice_of(&at_nought), advice_of(&small));

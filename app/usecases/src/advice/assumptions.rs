@@ -1,14 +1,17 @@
 //! Figures of an advice that no price list holds: each estate may state its own, under the setting `advice.KEY`; the
 //! program's starting ones say how they are known.
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use store::Tx;
 
 use super::book::{InputLine, Measure};
 use crate::Error;
+use crate::founding::write_offs;
 
 /// A figure to start from.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Assumed {
     /// Its key; of a kind: "warranty:CB".
     pub key: &'static str,
@@ -17,7 +20,7 @@ pub(crate) struct Assumed {
     /// What it is measured in.
     pub measure: Measure,
     /// How it is known.
-    pub status: &'static str,
+    pub status: Cow<'static, str>,
     /// The largest that can be meant.
     pub most: f64,
 }
@@ -33,7 +36,7 @@ const fn assumed(
         key,
         start,
         measure,
-        status,
+        status: Cow::Borrowed(status),
         most,
     }
 }
@@ -41,7 +44,7 @@ const fn assumed(
 const GUESS: &str = "our guess, no source";
 
 /// Those of the whole estate.
-const ASSUMED: [Assumed; 17] = [
+const ASSUMED: [Assumed; 16] = [
     assumed(
         "emergency_share",
         0.15,
@@ -68,7 +71,6 @@ const ASSUMED: [Assumed; 17] = [
         "stated by the program",
         40.0,
     ),
-    assumed("write_off_share", 0.03, Measure::Share, GUESS, 1.0),
     assumed("write_off_premium", 350.0, Measure::Pounds, GUESS, 20_000.0),
     assumed(
         "removal",
@@ -124,7 +126,7 @@ fn line_of(set: &BTreeMap<String, String>, key: &str, from: &Assumed) -> InputLi
     let (source, status) = if set.is_some() {
         ("estate setting", "set for this estate")
     } else {
-        ("starting figure", from.status)
+        ("starting figure", from.status.as_ref())
     };
     InputLine {
         code: key.to_owned(),
@@ -136,13 +138,36 @@ fn line_of(set: &BTreeMap<String, String>, key: &str, from: &Assumed) -> InputLi
     }
 }
 
+/// Dated data of its own: what the share starts from where neither the unit's forecast nor its kind's records speak.
+const WRITE_OFF_SHARE: &str = "write_off_share";
+
+fn write_off_share(day: NaiveDate) -> Result<Assumed, Error> {
+    let believed = write_offs(day)?;
+    Ok(Assumed {
+        key: WRITE_OFF_SHARE,
+        start: believed.share,
+        measure: Measure::Share,
+        status: Cow::Owned(format!(
+            "{}, as at {}; a kind’s own write-offs outweigh it from about {:.0} failures on record on",
+            believed.status,
+            believed.as_at.format("%d/%m/%Y"),
+            believed.counts_as
+        )),
+        most: 1.0,
+    })
+}
+
 /// Every figure as it stands, those of the whole estate first.
 pub(crate) fn assumptions_in(tx: &mut Tx<'_>) -> Result<Vec<InputLine>, Error> {
     let (kinds, set) = (tx.kinds()?, tx.settings_under("advice.")?);
-    let keys = keys(&kinds).into_iter();
-    Ok(keys
-        .filter_map(|key| Some(line_of(&set, &key, &assumed_of(&key, &kinds)?)))
-        .collect())
+    let today = tx.today();
+    let mut lines = Vec::new();
+    for key in keys(&kinds) {
+        if let Some(from) = assumed_of(&key, &kinds, today)? {
+            lines.push(line_of(&set, &key, &from));
+        }
+    }
+    Ok(lines)
 }
 
 /// Every key: "horizon", …, then "warranty:CB", ….
@@ -153,14 +178,27 @@ fn keys(kinds: &[terms::trade::Kind]) -> Vec<String> {
             .map(move |(key, _, _)| format!("{key}:{}", kind.code))
     });
     let own = ASSUMED.iter().map(|a| a.key.to_owned());
-    own.chain(of_kinds).collect()
+    own.chain([WRITE_OFF_SHARE.to_owned()])
+        .chain(of_kinds)
+        .collect()
 }
 
-/// The figure of a key with what it starts from: "horizon", "warranty:CB". `None` for a key that is none.
-pub(crate) fn assumed_of(key: &str, kinds: &[terms::trade::Kind]) -> Option<Assumed> {
-    if let Some(found) = ASSUMED.iter().find(|a| a.key == key) {
-        return Some(*found);
+/// The figure of a key with what it starts from on a day: "horizon", "warranty:CB". `None` for a key that is none.
+pub(crate) fn assumed_of(
+    key: &str,
+    kinds: &[terms::trade::Kind],
+    day: NaiveDate,
+) -> Result<Option<Assumed>, Error> {
+    if key == WRITE_OFF_SHARE {
+        return Ok(Some(write_off_share(day)?));
     }
+    if let Some(found) = ASSUMED.iter().find(|a| a.key == key) {
+        return Ok(Some(found.clone()));
+    }
+    Ok(assumed_of_kind(key, kinds))
+}
+
+fn assumed_of_kind(key: &str, kinds: &[terms::trade::Kind]) -> Option<Assumed> {
     let (name, code) = key.split_once(':')?;
     let kind = kinds.iter().find(|k| k.code == code)?;
     let (key, measure, most) = OF_A_KIND.into_iter().find(|(k, _, _)| *k == name)?;
@@ -169,7 +207,7 @@ pub(crate) fn assumed_of(key: &str, kinds: &[terms::trade::Kind]) -> Option<Assu
         key,
         start,
         measure,
-        status,
+        status: Cow::Borrowed(status),
         most,
     })
 }

@@ -214,6 +214,7 @@ fn worth_between(
         fitted: &history.parts,
         quote: None,
         today,
+        age: None,
     };
     let case = weighable(&book, &subject)?.case;
     let costing::Yearly::Each(faults) = &case.old.faults else {

@@ -6,15 +6,16 @@ use dependability::KindPrior;
 use serde::{Deserialize, Serialize};
 use store::Tx;
 use store::forecasts::FitRow;
-use terms::trade::{Kind, PartShare, Price};
+use terms::trade::{Kind, PartShare, Price, RealRate};
 use terms::unit::UnitCard;
 use terms::{BuildingId, FirmId, UnitId};
 
 use super::as_fitted::AsFitted;
 use super::assumptions::assumptions_in;
 use super::outlook::prior_of;
+use super::write_offs::{Ended, ended};
 use crate::Error;
-use crate::founding::{WorkAsked, works};
+use crate::founding::{WorkAsked, works, write_offs};
 
 /// A year in days, as everywhere.
 const YEAR: f64 = 365.25;
@@ -72,11 +73,15 @@ pub(crate) struct Book {
     prices: Vec<Price>,
     /// What a reason of the feasibility table asks for.
     pub works: Vec<WorkAsked>,
-    /// Rate, status, day.
-    pub rate: (f64, String, NaiveDate),
+    /// The yearly real rate in force on the day of the advice.
+    pub rate: RealRate,
     assumed: BTreeMap<String, InputLine>,
     /// By kind: what its last fit says of buildings.
     fitted: BTreeMap<String, FittedIn>,
+    /// By kind: units written off and failures behind the same fit.
+    ended: Ended,
+    /// As firmly as so many failures is held what is believed of write-offs.
+    pub write_off_weight: f64,
     /// Units on which something that a maker asks for is overdue, with its name.
     overdue: BTreeMap<UnitId, String>,
 }
@@ -176,6 +181,7 @@ impl Book {
         // A price agreed for next year is no price yet.
         let today = tx.today();
         prices.retain(|price| price.as_at <= today);
+        let fits = tx.last_fits()?;
         let assumed = assumptions_in(tx)?
             .into_iter()
             .map(|line| (line.code.clone(), line))
@@ -185,8 +191,10 @@ impl Book {
             shares,
             prices,
             works: works()?,
-            rate: tx.rate()?,
-            fitted: fitted(tx.last_fits()?)?,
+            rate: tx.rate_on(today)?,
+            write_off_weight: write_offs(today)?.counts_as,
+            ended: ended(&fits),
+            fitted: fitted(fits)?,
             overdue: overdue(tx)?,
             assumed,
         })
@@ -197,10 +205,18 @@ impl Book {
         self.kinds.get(code).ok_or(Error::NotFound("kind of unit"))
     }
 
-    /// The same with the fits that stood at a moment, for a look back.
+    /// The same with the fits and the rate that stood at a moment, for a look back.
     pub fn know_fits_of(&mut self, tx: &mut Tx<'_>, at: DateTime<Utc>) -> Result<(), Error> {
-        self.fitted = fitted(tx.fits_known(at)?)?;
+        let fits = tx.fits_known(at)?;
+        self.ended = ended(&fits);
+        self.fitted = fitted(fits)?;
+        self.rate = tx.rate_on(crate::work::wall::day(at))?;
         Ok(())
+    }
+
+    /// Units of a kind written off, and failures, behind its fit.
+    pub(super) fn ended(&self, kind: &str) -> (u32, u32) {
+        self.ended.get(kind).copied().unwrap_or((0, 0))
     }
 
     /// A kind's figures for units with these covariates: as its own records leave them where a fit stands, else as

@@ -10,6 +10,7 @@ use store::units::Which;
 use terms::place::{BuildingCard, SpaceCard};
 use terms::{BuildingId, ExpectedPounds, Fate, Pence, SpaceId, UnitId, UsedAs};
 
+use super::ages::middles;
 use super::book::Book;
 use super::case::{Subject, weighable};
 use super::options::{options_for, site_of};
@@ -105,6 +106,7 @@ pub(crate) fn candidates_under(
     let histories = tx.histories(&ids, at)?;
     let none = History::default();
     let today = tx.today();
+    let ages = middles(&book, &cards, &buildings, today);
     let mut found = Vec::new();
     for card in &cards {
         let (Some(space), Some(building)) =
@@ -122,6 +124,7 @@ pub(crate) fn candidates_under(
             fitted: &histories.get(&card.id).unwrap_or(&none).parts,
             quote: None,
             today,
+            age: ages.get(&card.id).copied(),
         };
         found.extend(candidate(&book, &subject, space, levers)?);
     }

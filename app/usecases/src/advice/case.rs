@@ -13,6 +13,7 @@ use super::energy::{energy_of, is_counted};
 use super::failures::{chance_of, of_new_unit, of_old_unit};
 use super::options::OptionSeen;
 use super::outlook::{Clocks, longest_life};
+use super::write_offs::beyond_repair;
 use crate::Error;
 
 /// A year in days, as everywhere.
@@ -20,12 +21,11 @@ const YEAR: f64 = 365.25;
 /// Reckoned with when nobody knows when a unit was fitted, unless it was watched for longer (years).
 const AGE_UNKNOWN: f64 = 10.0;
 /// Assumptions every case is made with, in the order they are listed.
-const SAID: [&str; 7] = [
+const SAID: [&str; 6] = [
     "emergency_share",
     "emergency_premium",
     "disruption_failure",
     "disruption_fitting",
-    "write_off_share",
     "write_off_premium",
     "removal",
 ];
@@ -38,6 +38,8 @@ pub(crate) struct Subject<'a> {
     pub fitted: &'a [PartFitted],
     pub quote: Option<&'a Quote>,
     pub today: NaiveDate,
+    /// Age to reckon with where nobody knows when it was fitted, years; `None`: as long as it was watched, at least ten.
+    pub age: Option<f64>,
 }
 
 /// The same as a case with its sources.
@@ -56,8 +58,10 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     let horizon = book.assumed("horizon").round().clamp(1.0, 40.0) as u32;
     let mut lines = Lines::default();
     lines.take(Some(rate_line(book)));
+    lines.take(next_rate(book));
     let hand = subject.quote.map(|quote| in_hand(book, quote, &mut lines));
     let (faults, level, variance) = of_old_unit(book, subject, (&clocks, horizon), &mut lines)?;
+    let lost = beyond_repair(book, subject, level, &mut lines);
     let cover = own_cover(book, subject, &mut lines);
     let firm = subject.quote.map(|q| q.body.firm);
     let (counted, energy) = energy_now(book, subject, (&clocks, horizon), &mut lines)?;
@@ -68,7 +72,8 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         other: Yearly::default(),
         frailty_var: variance.clamp(0.0, 100.0),
         fault_cost: fault_cost(book, &card.kind, firm, "", &mut lines),
-        write_off_share: book.assumed("write_off_share").min(1.0),
+        write_off_share: lost.0,
+        write_off_range: lost.1,
         write_off_premium: book.assumed("write_off_premium"),
         warranty_years: cover,
         warranty_excess: 0.0,
@@ -94,7 +99,8 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         |t| t.chance_12m,
     );
     let case = DecisionCase {
-        rate: book.rate.0,
+        rate: book.rate.rate,
+        later: book.rate.later.clone(),
         horizon,
         old,
         options,
@@ -146,7 +152,11 @@ pub(crate) fn age_of(card: &UnitCard, today: NaiveDate) -> f64 {
 }
 
 fn clocks_of(subject: &Subject<'_>) -> Clocks {
-    let unit = age_of(subject.card, subject.today);
+    let known = subject.card.installed.is_some();
+    let unit = subject
+        .age
+        .filter(|_| !known)
+        .unwrap_or_else(|| age_of(subject.card, subject.today));
     let mut parts: BTreeMap<String, f64> = BTreeMap::new();
     for fitted in subject.fitted {
         let age = years_since(fitted.fitted_on, subject.today);
@@ -157,15 +167,33 @@ fn clocks_of(subject: &Subject<'_>) -> Clocks {
 }
 
 fn rate_line(book: &Book) -> InputLine {
-    let (rate, status, as_at) = &book.rate;
+    let rate = &book.rate;
     InputLine {
         code: "rate".to_owned(),
         option: String::new(),
-        value: *rate,
+        value: rate.rate,
         measure: Measure::Rate,
-        source: format!("estate setting of {}", as_at.format("%d/%m/%Y")),
-        status: status.clone(),
+        source: format!(
+            "{}, as at {}",
+            crate::prices::rates_in_words(rate),
+            rate.as_at.format("%d/%m/%Y")
+        ),
+        status: rate.status.clone(),
     }
+}
+
+/// The first step of the rates of later years.
+fn next_rate(book: &Book) -> Option<InputLine> {
+    let step = book.rate.later.first()?;
+    Some(InputLine {
+        code: "rate_later".to_owned(),
+        value: step.rate,
+        source: format!(
+            "from year {} on, counted from the day of the advice",
+            step.after + 1
+        ),
+        ..rate_line(book)
+    })
 }
 
 fn in_hand(book: &Book, quote: &Quote, lines: &mut Lines) -> FaultInHand {

@@ -3,13 +3,14 @@
 //! Each unknown turns out in a few ways; the chances are those of the doubt already carried, or said to be ours. The gain
 //! is the expected value of perfect information, see `costing::worth_knowing`. An option that nothing but works or a survey
 //! keeps out is taken to fit if the one unknown turns out well, so the gain is the most that knowing can bring.
-use chrono::{Datelike, Days, NaiveDate};
+use chrono::{Datelike, NaiveDate};
 use costing::{DecisionCase, Way, Yearly, worth_knowing};
 use serde_json::json;
 use store::Tx;
 use terms::unit::UnitCard;
 use terms::{ExpectedPounds, JobId, Pence, QuoteId, Role, UnitId};
 
+use super::ages::{Ages, ages_of};
 use super::book::Book;
 use super::case::{Subject, weighable};
 use super::options::{OptionSeen, Standing, options_for, site_of};
@@ -21,8 +22,6 @@ use crate::{Error, Seat, World};
 const WORTH: f64 = 3.0;
 /// At most so many questions are put to a visit.
 const MOST: usize = 3;
-/// Ages taken alike likely where nobody knows when a unit was fitted (years; ours, no source).
-const AGES: [f64; 3] = [5.0, 10.0, 15.0];
 /// Hard water without a scale reducer multiplies faults by this (trade notes, adjusters: common practice, no source).
 const HARD_TIMES: f64 = 1.5;
 /// A scaled plate fails so many times as often as others (our guess, no source); one in four is taken to be scaled.
@@ -89,6 +88,8 @@ pub struct WorthAsking {
     pub turns: f64,
     /// What finding out costs, least, likely and most; `None` where any visit reads it off.
     pub costs: Option<(Pence, Pence, Pence)>,
+    /// Of an unknown age: the ages it was weighed with.
+    pub ages: Option<Ages>,
 }
 
 impl WorthAsking {
@@ -120,6 +121,7 @@ pub(crate) fn worth_asking(
         .readings_of(unit)?
         .iter()
         .any(|(_, reading)| reading.code == "hot_c");
+    let ages = ages_of(tx, &book, &card)?;
     let subject = Subject {
         card: &card,
         options: options_for(&book, &card.kind, &site_of(&card, &space, &building), firm)?,
@@ -127,12 +129,13 @@ pub(crate) fn worth_asking(
         fitted: &history.parts,
         quote: quote.as_ref(),
         today: tx.today(),
+        age: ages.as_ref().and_then(Ages::middle),
     };
     let hardness = card.hardness_mg_l.or(building.hardness_mg_l);
     let mut found = Vec::new();
     for what in Unknown::ALL {
         let ways = match what {
-            Unknown::Age => by_age(&book, &subject)?,
+            Unknown::Age => by_age(&book, &subject, ages.as_ref())?,
             Unknown::Hardness if hardness.is_none() && card.reducer_fitted != Some(true) => {
                 by_faults(&book, &subject, (0.5, HARD_TIMES))?
             }
@@ -152,6 +155,11 @@ pub(crate) fn worth_asking(
             _ => Vec::new(),
         };
         found.extend(weighed(&book, what, &ways)?);
+    }
+    for asked in &mut found {
+        if asked.what == Unknown::Age {
+            asked.ages = ages.clone();
+        }
     }
     found.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));
     let (mut pay, rest): (Vec<_>, Vec<_>) = found.into_iter().partition(WorthAsking::pays);
@@ -184,6 +192,7 @@ fn weighed(
             gain: ExpectedPounds(worth.pounds),
             turns: worth.turns,
             costs: what.costs(book),
+            ages: None,
         }))
 }
 
@@ -200,31 +209,21 @@ fn case_of(
         fitted: subject.fitted,
         quote: subject.quote,
         today: subject.today,
+        age: subject.age,
     };
     Ok(weighable(book, &other)?.case)
 }
 
-/// Three ages alike likely: over the range on record, or [`AGES`] where none is. Nothing where it is known to the year.
-fn by_age(book: &Book, subject: &Subject<'_>) -> Result<Vec<(f64, DecisionCase)>, Error> {
-    let today = subject.today;
-    let days: Vec<NaiveDate> = match subject.card.installed {
-        Some((from, until)) if (until - from).num_days() > 366 => [1, 3, 5]
-            .into_iter()
-            .filter_map(|sixths| {
-                let ahead = (until - from).num_days() * sixths / 6;
-                from.checked_add_days(Days::new(u64::try_from(ahead).ok()?))
-            })
-            .collect(),
-        Some(_) => return Ok(Vec::new()),
-        None => AGES
-            .iter()
-            .filter_map(|years| today.checked_sub_days(Days::new((years * 365.25) as u64)))
-            .collect(),
-    };
+/// One way for each age it may have, alike likely. Nothing where it is known to the year.
+fn by_age(
+    book: &Book,
+    subject: &Subject<'_>,
+    ages: Option<&Ages>,
+) -> Result<Vec<(f64, DecisionCase)>, Error> {
     let mut ways = Vec::new();
-    for day in days {
+    for day in ages.iter().flat_map(|ages| &ages.fitted) {
         let card = UnitCard {
-            installed: Some((day, day)),
+            installed: Some((*day, *day)),
             ..subject.card.clone()
         };
         ways.push((1.0, case_of(book, subject, &card, subject.options.clone())?));
@@ -411,6 +410,7 @@ mod tests {
             gain: ExpectedPounds(gain),
             turns: 0.5,
             costs: costs.map(|(a, b, c)| (Pence(a), Pence(b), Pence(c))),
+            ages: None,
         };
         // The trial of 29 November 2026: worth £51 at most, about £120 to find out (WORKS.csv, MEASURE_SUPPLY).
         assert!(!asking(51.0, Some((6_000, 12_000, 20_000))).pays());

@@ -240,6 +240,7 @@ fn next_year(
             fitted: &histories.get(&card.id).unwrap_or(&none).parts,
             quote: None,
             today,
+            age: None,
         };
         let old = weighable(&book, &subject)?.case.old;
         let m = match &old.faults {

@@ -9,6 +9,7 @@ use sha2::{Digest, Sha256};
 use store::Tx;
 use terms::{AdviceId, JobId, Pence, QuoteId, Role, UnitId, hex};
 
+use super::ages::ages_of;
 use super::book::{Book, InputLine};
 use super::case::{Subject, Weighable, weighable};
 use super::options::{OptionSeen, options_for, site_of};
@@ -102,6 +103,7 @@ pub fn advise(
     let options = options_for(&book, &card.kind, &site_of(&card, &space, &building), firm)?;
     let told = tx.told_failures(Some(unit))?.pop();
     let history = tx.history(unit)?;
+    let ages = ages_of(tx, &book, &card)?;
     let subject = Subject {
         card: &card,
         options,
@@ -109,6 +111,7 @@ pub fn advise(
         fitted: &history.parts,
         quote: quote.as_ref(),
         today: tx.today(),
+        age: ages.and_then(|ages| ages.middle()),
     };
     let weighable = weighable(&book, &subject)?;
     let ladder = ladder_of(tx)?;

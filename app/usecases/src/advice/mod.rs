@@ -3,6 +3,7 @@
 //! [`book`] holds the trade's data an advice reckons with, [`outlook`] the failures to come, [`options`] what
 //! could stand there instead; [`making`] puts them into a `costing::DecisionCase` and freezes the answer;
 //! [`deciding`] records a person's decision and moves the job; [`reading`] and [`letter`] are what pages show.
+mod ages;
 mod as_fitted;
 mod assumptions;
 mod before_money;
@@ -26,11 +27,13 @@ mod quoting;
 mod reading;
 mod sizing;
 mod works;
+mod write_offs;
 
 pub use ::costing::{
     CostPath, FurtherFailures, OptionAnswer, Param, PathYear, QuoteOutcome, Standing as Firmness,
     TornadoRow, fewer_tried,
 };
+pub use ages::{Ages, AgesFrom};
 pub(crate) use assumptions::{assumed_of, assumptions_in};
 pub use before_money::{AtRisk, Before};
 pub(crate) use before_money::{before_money, cover_at_risk};

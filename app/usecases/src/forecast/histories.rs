@@ -230,16 +230,24 @@ impl Facts {
             .chain(card.placed_from)
             .chain(self.kept.first().map(|w| w.0))
             .fold(card.watched_from, NaiveDate::min);
-        let years = (2.0 * self.usual_life).clamp(1.0, 120.0).round() as i32;
-        let far = NaiveDate::from_ymd_opt(first_known.year() - years, 1, 1).unwrap_or(first_known);
-        let built = self
-            .built_year
-            .and_then(|year| NaiveDate::from_ymd_opt(year, 1, 1))
-            .filter(|day| *day > far && *day <= first_known);
-        match built {
-            Some(day) => (day, first_known, InstalledFrom::BuiltYear),
-            None => (far.min(first_known), first_known, InstalledFrom::Assumed),
-        }
+        possible_span(first_known, self.built_year, self.usual_life)
+    }
+}
+
+/// When a unit may have been fitted of which nothing is on record but the first day anything is known of it.
+pub(crate) fn possible_span(
+    first_known: NaiveDate,
+    built_year: Option<i32>,
+    usual_life: f64,
+) -> (NaiveDate, NaiveDate, InstalledFrom) {
+    let years = (2.0 * usual_life).clamp(1.0, 120.0).round() as i32;
+    let far = NaiveDate::from_ymd_opt(first_known.year() - years, 1, 1).unwrap_or(first_known);
+    let built = built_year
+        .and_then(|year| NaiveDate::from_ymd_opt(year, 1, 1))
+        .filter(|day| *day > far && *day <= first_known);
+    match built {
+        Some(day) => (day, first_known, InstalledFrom::BuiltYear),
+        None => (far.min(first_known), first_known, InstalledFrom::Assumed),
     }
 }
 

@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{Months, NaiveDate};
-use dependability::kind_life::{Ended, LifeEnd, fit_life};
+use dependability::kind_life::{Ended, LEAST_WRITE_OFFS, LifeEnd, fit_life};
 use dependability::profiled::{Profiled, profiled};
 use dependability::{
     Horizon, Housed, InputError, KindFit, KindLife, KindPrior, Standing, UnitForecast, UnitHistory,
@@ -65,6 +65,10 @@ pub struct KeptForecast {
     pub kind_failures: u32,
     /// Units of the kind the fit rests on.
     pub kind_units: usize,
+    /// Chance of being written off within the next 12 months, with its 80 % range; `None` where too few of the kind were to
+    /// tell, and in a forecast made before it was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lost_12m: Option<(f64, f64, f64)>,
 }
 
 /// The facts of these units as known at the transaction's instant.
@@ -256,6 +260,18 @@ impl KeptFit {
         ]
     }
 
+    /// The chance that a unit of this age is written off within 12 months, where enough of its kind were to tell.
+    fn lost_within_a_year(&self, history: &UnitHistory, age: f64) -> Option<(f64, f64, f64)> {
+        let life = self.life.as_ref()?;
+        let told = matches!(life.verdict, Verdict::Converged | Verdict::Boundary(_));
+        if !told || life.written_off < LEAST_WRITE_OFFS {
+            return None;
+        }
+        let (chance, low, high) = life.ahead_of(history, age, 1.0).chance;
+        let meant = chance.is_finite() && low.is_finite() && high.is_finite();
+        meant.then_some((chance, low, high))
+    }
+
     /// Forecasts one unit from `today` on.
     ///
     /// # Errors
@@ -272,6 +288,7 @@ impl KeptFit {
             &self.horizons(today),
         )?;
         Ok(KeptForecast {
+            lost_12m: self.lost_within_a_year(&ready.history, told.age),
             forecast: told,
             basis: ready.basis.clone(),
             season: Season::ahead_of(today),
@@ -288,6 +305,11 @@ pub(crate) fn forecast_digest(facts: &Facts, fit_digest: &str, today: NaiveDate)
 }
 
 impl KeptForecast {
+    /// The chance of being written off that a kept body holds.
+    pub(crate) fn lost_in(body: &serde_json::Value) -> Option<(f64, f64, f64)> {
+        serde_json::from_value(body.get("lost_12m")?.clone()).ok()
+    }
+
     /// The row to keep.
     ///
     /// # Errors

@@ -40,8 +40,8 @@ pub use dependability::shared_feeders::AnyLoss;
 pub use dependability::{
     DataWeight, Driver, Factor, HorizonForecast, PartChance, ThinData, Total, UnitForecast, Verdict,
 };
-pub(crate) use histories::failures_among;
 pub use histories::{Basis, InstalledFrom};
+pub(crate) use histories::{failures_among, possible_span};
 pub use kept::{KeptFit, KeptForecast};
 pub use kind_record::{KindRecord, LEAST_FOR_TREND, Trend, kind_record};
 pub use outlook::{Around, FitSaid, UnitOutlook, unit_outlook};

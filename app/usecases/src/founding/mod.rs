@@ -7,8 +7,9 @@ pub use people::{
     NewEngineer, NewPerson, add_engineer, add_firm, add_grant, add_person, instruments,
 };
 pub use shipped::{
-    BASES, ConsultAbove, Formula, Shipped, WorkAsked, applies, bank_holidays, consult_above,
-    duties, formulas, kinds, once_a_building, parts, prices, shipped, works,
+    BASES, ConsultAbove, Formula, Shipped, WorkAsked, WriteOffs, applies, bank_holidays,
+    consult_above, duties, formulas, kinds, once_a_building, parts, prices, rates, shipped, works,
+    write_offs,
 };
 pub use table::DataError;
 
@@ -19,12 +20,6 @@ use terms::trade::Authority;
 use terms::{Country, EstateId, Pence, Role};
 
 use crate::{Error, Seat, World};
-
-/// The yearly real discount rate of public appraisal in the United Kingdom, for the first 30 years.
-const RATE: f64 = 0.035;
-/// Where that rate stands.
-const RATE_STATUS: &str =
-    "HM Treasury, The Green Book, discounting annex: 3.5 % for years 0 to 30 (from memory)";
 
 /// Who may agree what before anybody says otherwise: role, pence, pence in an emergency. The landlord's ten
 /// million pounds stands for "no limit".
@@ -96,13 +91,9 @@ fn load(tx: &mut Tx<'_>, shipped: &Shipped) -> Result<(), Error> {
     tx.add_part_shares(&shipped.parts)?;
     tx.add_duty_rules(&shipped.duties)?;
     tx.add_prices(&shipped.prices)?;
-    let as_at = shipped
-        .kinds
-        .iter()
-        .map(|k| k.as_at)
-        .max()
-        .unwrap_or_else(|| tx.today());
-    tx.add_rate(RATE, RATE_STATUS, as_at)?;
+    for rate in &shipped.rates {
+        tx.add_rate(rate)?;
+    }
     let book = inspection::RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     tx.keep_rule_book(
         book.digest(),

@@ -1,6 +1,6 @@
 //! The trade's starting data, shipped with the program: each entry carries its status and its day.
 use chrono::NaiveDate;
-use terms::trade::{DutyRule, Kind, PartShare, Price};
+use terms::trade::{DutyRule, Kind, LaterRate, PartShare, Price, RealRate};
 use terms::{Country, Covers, Pence, UsedAs};
 
 use super::table::{DataError, Row, rows};
@@ -9,6 +9,8 @@ const KINDS: &str = include_str!("../../data/KINDS.csv");
 const PARTS: &str = include_str!("../../data/PARTS.csv");
 const DUTIES: &str = include_str!("../../data/DUTIES.csv");
 const PRICES: &str = include_str!("../../data/PRICES.csv");
+const RATES: &str = include_str!("../../data/RATES.csv");
+const WRITE_OFFS: &str = include_str!("../../data/WRITE_OFFS.csv");
 const WORKS: &str = include_str!("../../data/WORKS.csv");
 const FORMULAS: &str = include_str!("../../data/FORMULAS.csv");
 const CONSULTATION: &str = include_str!("../../data/CONSULTATION.csv");
@@ -39,6 +41,8 @@ pub struct Shipped {
     pub duties: Vec<DutyRule>,
     /// General prices.
     pub prices: Vec<Price>,
+    /// Published schedules of the yearly real rate, the oldest first.
+    pub rates: Vec<RealRate>,
     /// Bank holidays: country, day, name.
     pub bank_holidays: Vec<(Country, NaiveDate, String)>,
 }
@@ -55,6 +59,7 @@ pub fn shipped() -> Result<Shipped, DataError> {
         parts: parts(PARTS, &codes, as_at)?,
         duties: duties(DUTIES, &codes)?,
         prices: prices(PRICES, &codes)?,
+        rates: rates(RATES)?,
         bank_holidays: bank_holidays(BANK_HOLIDAYS)?,
         kinds,
     })
@@ -275,6 +280,68 @@ pub fn consult_above() -> Result<Vec<ConsultAbove>, DataError> {
             status: row.word("status")?,
         })
     })
+}
+
+/// What is believed of the share of failures that are beyond repair, before any record of a kind speaks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WriteOffs {
+    /// From this day on.
+    pub as_at: NaiveDate,
+    /// Share of failures.
+    pub share: f64,
+    /// As firmly as so many failures would tell.
+    pub counts_as: f64,
+    /// How it is known.
+    pub status: String,
+}
+
+/// What is believed of write-offs on a day: the latest row that holds from it or from a day before, else the first.
+pub fn write_offs(day: NaiveDate) -> Result<WriteOffs, DataError> {
+    let mut found = rows("WRITE_OFFS.csv", WRITE_OFFS, |row| {
+        Ok(WriteOffs {
+            as_at: row.day("as_at")?,
+            share: row.number("share", 0.0, 1.0)?,
+            counts_as: row.number("counts_as", 1.0, 1e4)?,
+            status: row.word("status")?,
+        })
+    })?;
+    found.sort_by_key(|row| row.as_at);
+    let standing = found.iter().rposition(|row| row.as_at <= day).unwrap_or(0);
+    if found.is_empty() {
+        return Err(DataError {
+            file: "WRITE_OFFS.csv",
+            row: 2,
+            column: "share".to_owned(),
+            what: "there is no row".to_owned(),
+        });
+    }
+    Ok(found.swap_remove(standing))
+}
+
+/// Schedules of the yearly real rate from the text of `RATES.csv`: the rows of one day are one schedule, its first row the
+/// rate of the first years. A schedule published later is further rows, so that what was advised before goes by its own.
+pub fn rates(text: &str) -> Result<Vec<RealRate>, DataError> {
+    let mut found: Vec<RealRate> = Vec::new();
+    rows("RATES.csv", text, |row| {
+        let (as_at, rate) = (row.day("as_at")?, row.number("rate", 0.0, 0.2)?);
+        let after = row.number("after_year", 0.0, 1_000.0)? as u32;
+        let status = row.word("status")?;
+        match found.last_mut().filter(|before| before.as_at == as_at) {
+            None if after == 0 => found.push(RealRate {
+                rate,
+                later: Vec::new(),
+                status,
+                as_at,
+            }),
+            Some(before) if after > before.later.last().map_or(0, |step| step.after) => {
+                before.later.push(LaterRate { after, rate });
+            }
+            _ => return Err(row.wrong("after_year", "a schedule counts up from 0")),
+        }
+        Ok(())
+    })?;
+    found.sort_by_key(|rate| rate.as_at);
+    Ok(found)
 }
 
 /// Bank holidays from the text of `BANKHOLIDAYS.csv`.

@@ -106,7 +106,7 @@ pub(super) fn gather_for(
     what_if: WhatIf,
     (today, years): (NaiveDate, Option<i32>),
 ) -> Result<Gathered, Error> {
-    let rate = tx.rate()?.0;
+    let rate = tx.rate_on(tx.today())?.rate;
     let stated = kept_limits(tx, building.id)?;
     let ahead = years.unwrap_or(stated.years_ahead());
     let levers = what_if.levers(rate);

@@ -1,5 +1,5 @@
 //! What is worth finding out, as questions.
-use usecases::advice::{Unknown, WorthAsking};
+use usecases::advice::{Ages, AgesFrom, Unknown, WorthAsking};
 use wording::Row;
 use wording::sentences::chances;
 
@@ -42,6 +42,17 @@ pub(crate) fn missing(what: Unknown) -> Option<&'static str> {
     }
 }
 
+/// The same as a clause, for the rows in short.
+pub(super) fn clause(what: Unknown) -> &'static str {
+    match what {
+        Unknown::Age => "how old it is",
+        Unknown::Hardness => "how hard the water is here",
+        Unknown::DischargeRoute => "whether a discharge pipe could run from here",
+        Unknown::Rise => "how far it still warms the tap",
+        Unknown::SupplySize => "how much electric supply is spare",
+    }
+}
+
 /// What finding it out costs, beside what it gains.
 pub(super) fn cost(ask: &WorthAsking) -> String {
     let whole = wording::sentences::money::whole;
@@ -60,6 +71,32 @@ pub(super) fn cost(ask: &WorthAsking) -> String {
     }
 }
 
+/// "between 6 and 14 years, spread as the 7 others of its kind in this building are": how old it may be.
+pub(super) fn may_be(ages: &Ages) -> Option<String> {
+    let (young, old) = ages.between()?;
+    let from = match ages.from {
+        AgesFrom::Record => "from the span on record, every day of it alike likely".to_owned(),
+        AgesFrom::Building(n) => {
+            format!("spread as the {n} others of its kind in this building are")
+        }
+        AgesFrom::Estate(n) => format!("spread as the {n} others of its kind on this estate are"),
+        AgesFrom::BuiltYear => "from the building’s year on, every day alike likely".to_owned(),
+        AgesFrom::UsualLife => {
+            "from twice the usual life of its kind back, every day alike likely".to_owned()
+        }
+    };
+    Some(format!("between {young:.0} and {old:.0} years, {from}"))
+}
+
+/// The ages it was weighed with.
+fn taken(ages: &Ages) -> Option<String> {
+    let words = may_be(ages)?;
+    Some(format!(
+        " It is weighed at {} ages {words}.",
+        ages.fitted.len()
+    ))
+}
+
 /// A row for each question that pays, with what its answer is worth and what it costs.
 pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
     found
@@ -75,9 +112,10 @@ pub(crate) fn rows(found: &[WorthAsking]) -> Vec<Row> {
             } else {
                 String::new()
             };
+            let taken = ask.ages.as_ref().and_then(taken).unwrap_or_default();
             Row::plain(
                 format!("ask-{}", ask.what.code()),
-                format!("{question} {how}{turns} {}", cost(ask)),
+                format!("{question} {how}{taken}{turns} {}", cost(ask)),
             )
             .figure(ask.gain.to_string(), "gained by knowing, at most")
         })

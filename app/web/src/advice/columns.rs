@@ -77,7 +77,7 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Optio
     facts.extend(share_facts(seen, &option.code));
     facts.extend(disruption(seen, "waiting_replace"));
     facts.push(Fact::new(
-        "Cost a year, kept its best life",
+        "Cost a year, if kept as long as it pays",
         format!(
             "{} over {} years",
             ExpectedPounds(answer.annual_cost),

@@ -1,21 +1,25 @@
 //! What is not known of this very unit, or only guessed, the weightiest first.
-use usecases::advice::{AdvicePage, InputLine, Param, Standing};
+use usecases::advice::{AdvicePage, InputLine, Param, Standing, Unknown};
 use wording::Row;
 use wording::sentences::{counted, dates, plural};
 
-use super::{asking, drawings, sources, turning};
+use super::{asking, drawings, sources, turning, words};
 
 /// One thing not known.
 pub(super) struct NotKnown {
     id: &'static str,
+    /// In full, for its own row.
     pub words: String,
+    /// What it is, in a clause without a code or a source, for the rows in short.
+    pub short: String,
     figure: Option<(String, &'static str)>,
 }
 
-fn one(id: &'static str, words: impl Into<String>) -> NotKnown {
+fn one(id: &'static str, short: impl Into<String>, words: impl Into<String>) -> NotKnown {
     NotKnown {
         id,
         words: words.into(),
+        short: short.into(),
         figure: None,
     }
 }
@@ -39,7 +43,7 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
     let mut said = Vec::new();
     said.extend(age(page));
     if !page.listed.answer.own_forecast {
-        said.push(one("forecast", "There is no forecast of this unit yet: its kind’s published figures stand in for its own history."));
+        said.push(one("forecast", "how often this one will fail itself, for there is no forecast of it yet", "There is no forecast of this unit yet: its kind’s published figures stand in for its own history."));
     }
     said.extend(asked(page, true));
     said.extend(price(page));
@@ -50,6 +54,7 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
     said.push(energy(page));
     said.push(one(
         "parts",
+        "whether parts for it are still supplied",
         "Whether parts for it are still supplied is not on record.",
     ));
     said.extend(like_for_like(page));
@@ -60,20 +65,31 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
 fn age(page: &AdvicePage) -> Option<NotKnown> {
     let a = &page.listed;
     let reckoned = format!("reckoned as {:.0} years old", a.answer.age);
-    match a.unit.installed {
-        None => Some(one(
-            "age",
-            format!("When it was fitted is not known; it is {reckoned}."),
-        )),
-        Some((from, until)) if from != until => Some(one(
-            "age",
-            format!(
-                "When it was fitted is known to a range only, {}; it is {reckoned}.",
-                dates::fitted_when(Some(from), Some(until))
-            ),
-        )),
-        Some(_) => None,
-    }
+    let said = match a.unit.installed {
+        None => format!("When it was fitted is not known; it is {reckoned}."),
+        Some((from, until)) if from != until => format!(
+            "When it was fitted is known to a range only, {}; it is {reckoned}.",
+            dates::fitted_when(Some(from), Some(until))
+        ),
+        Some(_) => return None,
+    };
+    let short = format!("how old it is, which is {reckoned}");
+    let asked = page.ask.iter().find(|ask| ask.what == Unknown::Age);
+    let may_be = asked.and_then(|ask| asking::may_be(ask.ages.as_ref()?));
+    Some(match (asked, may_be) {
+        (Some(ask), Some(may_be)) => NotKnown {
+            figure: Some((ask.gain.to_string(), "gained by knowing, at most")),
+            ..one(
+                "age",
+                short.clone(),
+                format!(
+                    "{said} It may be {may_be}; knowing it would be worth at most {}.",
+                    ask.gain
+                ),
+            )
+        },
+        _ => one("age", short, said),
+    })
 }
 
 /// What could be found out, each with the most that knowing it is worth: what pays, or what does not.
@@ -92,6 +108,7 @@ fn asked(page: &AdvicePage, pays: bool) -> Vec<NotKnown> {
             };
             Some(NotKnown {
                 id: ask.what.code(),
+                short: asking::clause(ask.what).to_owned(),
                 words: format!(
                     "{} Knowing it would be worth at most {}.{beside}",
                     asking::missing(ask.what)?,
@@ -112,19 +129,30 @@ fn line<'a>(page: &'a AdvicePage, code: &str, option: &str) -> Option<&'a InputL
 fn price(page: &AdvicePage) -> Option<NotKnown> {
     let (code, name, price) = page.listed.instead()?;
     let line = line(page, "capex", code)?;
-    let words = if line.source.starts_with("agreed") {
-        format!(
-            "The new {name} at {price} is a price {}; nobody has surveyed this home for it.",
-            line.source
+    Some(if line.source.starts_with("agreed") {
+        one(
+            "price",
+            format!(
+                "whether the {price} agreed for a new {name} holds in this home, which nobody has surveyed for it"
+            ),
+            format!(
+                "The new {name} at {price} is a price {}; nobody has surveyed this home for it.",
+                line.source
+            ),
         )
     } else {
-        format!(
-            "The new {name} at {price} is a {} ({}): nobody has quoted it for this home.",
-            line.source.replacen("price list,", "list price of", 1),
-            line.status
+        one(
+            "price",
+            format!(
+                "what a new {name} would really cost in this home, for {price} is a list price and nobody has quoted it"
+            ),
+            format!(
+                "The new {name} at {price} is a {} ({}): nobody has quoted it for this home.",
+                line.source.replacen("price list,", "list price of", 1),
+                line.status
+            ),
         )
-    };
-    Some(one("price", words))
+    })
 }
 
 fn new_one(page: &AdvicePage) -> Option<NotKnown> {
@@ -132,6 +160,10 @@ fn new_one(page: &AdvicePage) -> Option<NotKnown> {
     let line = line(page, "failures_new", code)?;
     Some(one(
         "new",
+        format!(
+            "how often a new {name} would fail here, for {} once it is ten years old is reckoned from others of its kind",
+            words::how_often(line.value)
+        ),
         format!(
             "How often a new {name} fails here is not known: {:.2} times a year at ten years of age comes from {} ({}).",
             line.value, line.source, line.status
@@ -161,7 +193,11 @@ fn warranty(page: &AdvicePage) -> NotKnown {
         Some(until) => format!("Its warranty ended on {}.", dates::day(until)),
         None => "Whether a warranty still runs on it is not on record.".to_owned(),
     };
-    one("warranty", format!("{old} {offer}"))
+    one(
+        "warranty",
+        "what a warranty would pay",
+        format!("{old} {offer}"),
+    )
 }
 
 /// How right the forecasts were so far.
@@ -169,12 +205,14 @@ fn so_far(page: &AdvicePage) -> NotKnown {
     let Some(so_far) = page.so_far else {
         return one(
             "track",
+            "how right our forecasts are",
             "How right our forecasts are here is not known yet: no year of them is over.",
         );
     };
     let happened = counted(so_far.happened, "failure", "failures");
     NotKnown {
         id: "track",
+        short: "how right our forecasts are".to_owned(),
         words: format!(
             "Our forecasts may be wrong. In the year to {} they said {:.0} failures in these buildings, and {happened} happened.{}",
             dates::day(so_far.period.1),
@@ -214,11 +252,13 @@ fn energy(page: &AdvicePage) -> NotKnown {
     if page.lines.iter().any(|l| l.code == "energy_first") {
         one(
             "energy",
+            "what energy this home uses",
             "Energy is counted at the heat of a usual home, not at what this one uses.",
         )
     } else {
         one(
             "energy",
+            "what energy this home uses and who pays it",
             "Energy is not counted on either side: who pays it, and what each unit uses here, is not known.",
         )
     }
@@ -230,6 +270,7 @@ fn like_for_like(page: &AdvicePage) -> Option<NotKnown> {
     (!same.reasons.is_empty()).then(|| {
         one(
             "same",
+            "whether a new one of the same kind still suits here",
             format!(
                 "Before a new one of the same kind is ordered: {}",
                 same.reasons.join(" ")
@@ -268,6 +309,7 @@ fn guesses(page: &AdvicePage) -> Option<NotKnown> {
     };
     Some(one(
         "guesses",
+        "how near our guesses are",
         format!(
             "{} of the {} figures have no published source: {guesses} are guesses of ours, {} what is usual in the trade.{weightiest} “What went in” on the advice’s page lists all and marks them.",
             bare.len(),
@@ -290,6 +332,7 @@ fn code_of(param: Param) -> &'static str {
         Param::RepairPrice => "repair",
         Param::Disruption => "disruption_failure",
         Param::EmergencyPremium => "emergency_premium",
+        Param::WriteOff => "write_off_share",
     }
 }
 

@@ -108,16 +108,18 @@ fn pack_sources(seen: &AdvicePage) -> String {
         Some(line) if !a.answer.own_forecast => format!("failures from {}", line.source),
         _ => "failures from the forecast for this unit".to_owned(),
     };
-    let rate = seen
-        .lines
-        .iter()
-        .find(|l| l.code == "rate")
-        .map_or(0.0, |l| l.value);
+    let percent = |code: &str| {
+        let line = seen.lines.iter().find(|l| l.code == code)?;
+        Some(format!("{:.1} %", line.value * 100.0))
+    };
+    let rate = match (percent("rate"), percent("rate_later")) {
+        (Some(first), Some(next)) => format!("{first}, later {next}"),
+        (first, _) => first.unwrap_or_default(),
+    };
     format!(
-        "Register as known on {}. {quote}{}; real discount rate {:.1} %; {faults}; {}. Every figure with its source stands on the advice’s own page, under “What went in”.{} {}",
+        "Register as known on {}. {quote}{}; real discount rate {rate}; {faults}; {}. Every figure with its source stands on the advice’s own page, under “What went in”.{} {}",
         dates::day(seen.known_on),
         not_known::prices_in_one_line(seen),
-        rate * 100.0,
         not_known::failures_in_one_line(seen),
         consult::in_one_line(seen),
         words::STANDING

@@ -38,6 +38,7 @@ pub(super) fn unsourced(line: &InputLine) -> bool {
 pub(crate) fn input_words(code: &str) -> &str {
     match code {
         "rate" => "Real rate a year",
+        "rate_later" => "The next step of that rate",
         "quote" => "Quote, with VAT",
         "waiting_a_day" => "Doing without, a day",
         "waiting_repair" => "Waiting for a repair",

@@ -58,7 +58,7 @@ fn firmness(a: &Listed) -> Option<String> {
     ))
 }
 
-/// How often it failed and is expected to, a new one beside it, and the money.
+/// The money first, for it decides; then how often it failed and is expected to, a new one beside it.
 fn because(seen: &AdvicePage) -> String {
     let a = &seen.listed;
     let (failures, _) = seen.lately;
@@ -81,9 +81,9 @@ fn because(seen: &AdvicePage) -> String {
         "Kept,"
     };
     format!(
-        "{times}. {kept} it fails within a year with a chance of {}{beside}. {}",
-        chances::brief(a.answer.fails_old.0),
-        words::standing(a)
+        "{} {times}. {kept} it fails within a year with a chance of {}{beside}.",
+        words::standing(a),
+        chances::brief(a.answer.fails_old.0)
     )
 }
 
@@ -106,11 +106,11 @@ fn would_change(seen: &AdvicePage) -> Option<String> {
         .filter_map(|row| Some((row, row.switch_multiplier?)))
         .collect();
     near.sort_by(|a, b| a.1.ln().abs().total_cmp(&b.1.ln().abs()));
-    let said: Vec<String> = near
+    let (said, inside): (Vec<String>, Vec<bool>) = near
         .iter()
-        .filter_map(|(row, by)| turning::switch_words(a, row, *by))
+        .filter_map(|(row, by)| Some((turning::switch_words(a, row, *by)?, row.turns_inside())))
         .take(2)
-        .collect();
+        .unzip();
     let more = turning::in_short(seen)
         .map(|s| format!(" {s}"))
         .unwrap_or_default();
@@ -119,21 +119,55 @@ fn would_change(seen: &AdvicePage) -> Option<String> {
             "No single figure, made a tenth or five times as large, makes {other} the cheaper course.{more}"
         ));
     }
-    let inside = if advice.turns.is_empty() {
-        " Each of these lies outside the range it is thought to have."
-    } else {
-        ""
-    };
     Some(format!(
-        "{} would be cheaper with {}.{inside}{more}",
+        "{} would be cheaper with {}. {}{more}",
         capital(other),
-        said.join(", or with ")
+        said.join(", or with "),
+        how_likely(&inside)
     ))
+}
+
+/// Whether the values named lie where they are thought to lie: so a reader learns whether it is likely.
+fn how_likely(inside: &[bool]) -> &'static str {
+    match inside {
+        [true, true] => {
+            "Both lie inside the range they are thought to have, so either may well be so."
+        }
+        [true, false] => {
+            "The first lies inside the range it is thought to have and may well be so; the second lies outside its own."
+        }
+        [false, true] => {
+            "The first lies outside the range it is thought to have; the second lies inside its own and may well be so."
+        }
+        [true] => "That lies inside the range it is thought to have, so it may well be so.",
+        [false] => "That lies outside the range it is thought to have, so it is not likely.",
+        _ => "Each of these lies outside the range it is thought to have, so neither is likely.",
+    }
 }
 
 /// The two things not known that matter most here.
 fn not_known(seen: &AdvicePage) -> String {
-    let said = not_known::all(seen);
-    let first: Vec<String> = said.into_iter().take(2).map(|one| one.words).collect();
-    first.join(" ")
+    let mut said = not_known::all(seen).into_iter().map(|one| one.short);
+    match (said.next(), said.next()) {
+        (Some(first), Some(second)) => {
+            format!("Two things matter most: {first}; and {second}.")
+        }
+        (Some(first), None) => format!("One thing matters most: {first}."),
+        (None, _) => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whether_a_turn_is_likely_is_said_of_each() {
+        assert!(how_likely(&[true]).ends_with("it may well be so."));
+        assert!(how_likely(&[false]).ends_with("it is not likely."));
+        assert!(how_likely(&[false, false]).ends_with("neither is likely."));
+        assert!(how_likely(&[true, true]).starts_with("Both lie inside"));
+        assert!(how_likely(&[true, false]).contains("The first lies inside"));
+        assert!(how_likely(&[false, true]).contains("the second lies inside"));
+    }
 }

@@ -192,6 +192,16 @@ pub(super) fn switch_words(a: &Listed, row: &TornadoRow, by: f64) -> Option<Stri
             by,
             "what out of hours costs more",
         ),
+        (Param::WriteOff, Some((then, now))) => {
+            let said = |v: f64| format!("{:.1} in 100", v * 100.0);
+            let pair = (said(then), said(now));
+            instead(
+                "a share beyond repair of",
+                pair,
+                by,
+                "a share beyond repair",
+            )
+        }
         (_, None) => return None,
     })
 }

@@ -8,15 +8,16 @@ use super::{Group, group};
 
 /// Prices by kind, the discount rate, and who may agree what.
 pub(super) fn money(facts: &Facts) -> Vec<Group> {
-    let (rate, status, as_at) = &facts.rate;
+    let rate = &facts.rate;
     let mut groups = vec![Group {
         id: "rate".to_owned(),
         heading: "The rate".to_owned(),
         note: "Real, a year".to_owned(),
         words: vec![format!(
-            "Money of later years is brought to today’s at {} % a year: {status}, as at {}.",
-            percent(rate * 100.0),
-            dates::day(*as_at)
+            "Money of later years is brought to today’s at {}: {}, as at {}.",
+            usecases::prices::rates_in_words(rate),
+            rate.status,
+            dates::day(rate.as_at)
         )],
         table: None,
     }];

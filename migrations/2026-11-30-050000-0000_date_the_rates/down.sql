@@ -1,0 +1,1 @@
+ALTER TABLE estate.rates DROP COLUMN later;
