@@ -8,7 +8,7 @@ pub use people::{
 };
 pub use shipped::{
     BASES, ConsultAbove, Formula, Shipped, WorkAsked, applies, bank_holidays, consult_above,
-    duties, formulas, kinds, once_a_building, parts, prices, shipped, works,
+    duties, formulas, holds_on, kinds, once_a_building, parts, prices, shipped, works,
 };
 pub use table::DataError;
 
