@@ -9,6 +9,7 @@ mod likely;
 mod pipes;
 mod places;
 mod section;
+mod tenure;
 mod trouble;
 mod unit;
 mod units;
@@ -31,6 +32,7 @@ pub use places::{
     correct_space, space_view, state_way_in,
 };
 pub use section::{SectionLevel, SectionSpace};
+pub use tenure::{TenureForm, state_tenure};
 pub use trouble::Trouble;
 pub(crate) use unit::reading_names;
 pub use unit::{UnitView, unit_view};
@@ -44,6 +46,7 @@ pub use store::branch_links::LinkStay;
 pub use store::branches::{BranchCard, End};
 pub use store::outages::OutageCard;
 pub use store::residents::WayIn;
+pub use store::tenures::TenureRow;
 
 use store::Tx;
 use terms::place::{BuildingCard, SpaceCard};

@@ -11,6 +11,7 @@ mod section;
 mod shafts;
 mod site;
 mod space;
+mod tenure;
 mod view;
 
 use actix_web::web;
@@ -58,6 +59,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::post().to(site::take)),
         )
         .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))
+        .service(web::resource("/spaces/{id}/tenure").route(web::post().to(tenure::take)))
         .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))
         .service(web::resource("/spaces/{id}/need").route(web::post().to(space::take_need)))
         .service(web::resource("/spaces/{id}/way-in").route(web::post().to(space::take_way_in)));

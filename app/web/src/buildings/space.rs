@@ -9,6 +9,7 @@ use wording::sentences::{capital, counted, dates};
 use wording::{Choice, Fact, Link, Row, Shell};
 
 use super::asked::floor_words;
+use super::tenure;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
@@ -30,6 +31,8 @@ struct SpacePage {
     units: Vec<Row>,
     way: Vec<Fact>,
     people: Vec<Row>,
+    held: Vec<Row>,
+    tenures: Vec<Choice>,
     may_write: bool,
     form: Typed,
     letting: Vec<Choice>,
@@ -72,6 +75,14 @@ fn typed_from(view: &SpaceView, today: NaiveDate) -> Typed {
         ),
         ("stair", view.space.stair.clone().unwrap_or_default()),
         ("from", dates::machine(today)),
+        (
+            "tenure",
+            view.tenures
+                .iter()
+                .rfind(|row| row.from_on <= today)
+                .map_or_else(String::new, |row| row.tenure.code().to_owned()),
+        ),
+        ("tenure_from", dates::machine(today)),
         ("how", way.how),
         ("opens", way.opens),
         ("stop_tap", way.stop_tap),
@@ -138,6 +149,8 @@ fn space_page(shell: Shell, view: &SpaceView, may_write: bool, form: Typed) -> S
         units: view.units.iter().map(|u| unit_row(view, u)).collect(),
         way: way_facts(view),
         people: people(view),
+        held: tenure::rows(view),
+        tenures: tenure::choices(&form),
         may_write,
         letting: letting.to_vec(),
         once: fresh_once(),
@@ -219,7 +232,7 @@ fn people(view: &SpaceView) -> Vec<Row> {
 }
 
 /// The page again, with what cannot be taken.
-async fn again(
+pub(super) async fn again(
     desk: &Desk,
     state: &web::Data<State>,
     id: SpaceId,
@@ -239,7 +252,7 @@ async fn again(
     ))
 }
 
-fn back(id: SpaceId, told: &str) -> HttpResponse {
+pub(super) fn back(id: SpaceId, told: &str) -> HttpResponse {
     see_told(&format!("/spaces/{id}"), told)
 }
 
