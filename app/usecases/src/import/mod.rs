@@ -18,6 +18,7 @@ mod problem;
 mod reading;
 mod row;
 mod settling;
+mod tenures;
 mod units;
 mod values;
 mod workbook;
