@@ -36,6 +36,7 @@ fn rule(code: &str, window_rule: &str, months: i32) -> DutyRule {
         name: code.to_owned(),
         window_rule: window_rule.to_owned(),
         months,
+        days: None,
         kinds: Vec::new(),
         covers: "gas".to_owned(),
         minutes: 30,

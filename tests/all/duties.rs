@@ -3,7 +3,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use terms::place::{BuildingCard, SpaceCard};
 use terms::unit::UnitCard;
 use terms::{BuildingId, Country, Fate, LevelId, SpaceId, UnitId, UsedAs};
-use usecases::duties::{self, Correction, Done, GasPaper, Record, Standing};
+use usecases::duties::{self, Correction, Done, DutyAt, GasPaper, Record, Standing, WiringPaper};
 use usecases::{Error, Seat, World, founding};
 use uuid::Uuid;
 
@@ -267,6 +267,7 @@ fn the_desk_cannot_record_what_cannot_be() {
     let duty = estate.proved(unit, "G1").card.id;
     let record = |on: &str, evidence: &str| {
         let form = Record {
+            wiring: WiringPaper::default(),
             duty,
             on: day(on),
             check_complete: true,
@@ -309,7 +310,7 @@ fn a_long_lease_is_not_our_gas_check_and_a_removed_unit_has_no_duties() {
     let flat = estate.flat(Some(true));
     let old = estate.unit("CB", "EL-002", flat, None);
     let due = || duties::due(estate.world(), &estate.seat, day("2030-01-01")).unwrap();
-    assert!(due().iter().any(|l| l.unit.id == old));
+    assert!(due().iter().any(|l| l.at == DutyAt::Unit(old)));
     estate
         .world()
         .acting(&estate.seat, |tx| {
@@ -322,7 +323,7 @@ fn a_long_lease_is_not_our_gas_check_and_a_removed_unit_has_no_duties() {
             duties::ensure_for_unit(tx, &card)
         })
         .unwrap();
-    assert!(due().iter().all(|l| l.unit.id != old));
+    assert!(due().iter().all(|l| l.at != DutyAt::Unit(old)));
     let ended = estate.proved(old, "G1");
     assert_eq!(ended.card.ended_on, Some(day("2026-11-20")));
     assert_eq!(
@@ -330,7 +331,7 @@ fn a_long_lease_is_not_our_gas_check_and_a_removed_unit_has_no_duties() {
         2,
         "the clock's own task finds nothing to change"
     );
-    assert!(due().iter().all(|l| l.unit.id != old));
+    assert!(due().iter().all(|l| l.at != DutyAt::Unit(old)));
 }
 
 // Regulation 36A(2): a new appliance's first check within twelve months of fitting, once moved by up to two
@@ -393,6 +394,7 @@ fn another_estate_sees_nothing_and_cannot_write() {
             .is_empty()
     );
     let form = Record {
+        wiring: WiringPaper::default(),
         duty,
         on: day("2026-11-20"),
         check_complete: true,
@@ -412,6 +414,7 @@ fn the_export_holds_no_formula_and_is_noted() {
     let unit = estate.unit("CB", "EL-001", flat, None);
     let duty = estate.proved(unit, "G1").card.id;
     let form = Record {
+        wiring: WiringPaper::default(),
         duty,
         on: day("2026-11-20"),
         check_complete: true,

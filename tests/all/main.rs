@@ -22,6 +22,7 @@ mod drill;
 mod duties;
 mod duties_pages;
 mod duty_ends;
+mod duty_law;
 mod duty_rules;
 mod elevations;
 mod every_block;

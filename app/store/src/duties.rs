@@ -282,6 +282,25 @@ impl Tx<'_> {
             .collect())
     }
 
+    /// The duties of a building that stand on none of its units: its own and those of its homes and plant rooms, ended
+    /// ones too, in the order they were opened.
+    pub fn duties_of_places(&mut self, building: BuildingId) -> Result<Vec<DutyCard>, Error> {
+        let estate = self.estate();
+        Ok(duties::table
+            .filter(
+                duties::estate_id
+                    .eq(Db(estate))
+                    .and(duties::building_id.eq(Db(building)))
+                    .and(duties::unit_id.is_null()),
+            )
+            .order(duties::id)
+            .select(duty_columns!())
+            .load::<DutyRow>(self.conn())?
+            .into_iter()
+            .map(read_duty)
+            .collect())
+    }
+
     /// Marks rows of a duty's record as corrected; they stay readable.
     pub fn supersede_completions(&mut self, ids: &[Uuid]) -> Result<usize, Error> {
         let (estate, at) = (self.estate(), self.at());

@@ -26,7 +26,7 @@ pub struct RuleVersion {
 /// A rule's own columns.
 pub(crate) type RuleRow = (
     (String, String, String, i32, String, String, i32),
-    (String, String, String, String, NaiveDate),
+    (String, String, String, String, NaiveDate, Option<i32>),
 );
 
 /// The columns of [`RuleRow`].
@@ -48,6 +48,7 @@ macro_rules! rule_columns {
                 duty_rules::evidence,
                 duty_rules::country,
                 duty_rules::as_at,
+                duty_rules::days,
             ),
         )
     };
@@ -60,6 +61,7 @@ pub(crate) fn read_rule((a, b): RuleRow) -> DutyRule {
         name: a.1,
         window_rule: a.2,
         months: a.3,
+        days: b.5,
         kinds: a.4.split_whitespace().map(str::to_owned).collect(),
         covers: a.5,
         minutes: a.6,
@@ -106,7 +108,10 @@ impl Tx<'_> {
                     duty_rules::name.eq(&rule.name),
                 ),
                 duty_rules::window_rule.eq(&rule.window_rule),
-                duty_rules::months.eq(rule.months),
+                (
+                    duty_rules::months.eq(rule.months),
+                    duty_rules::days.eq(rule.days),
+                ),
                 duty_rules::applies_kinds.eq(rule.kinds.join(" ")),
                 (
                     duty_rules::covers.eq(&rule.covers),

@@ -220,6 +220,22 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.cost_demands (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        job_id -> Uuid,
+        number -> Text,
+        served -> Text,
+        served_on -> Date,
+        words -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.cover_facts (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -325,6 +341,7 @@ diesel::table! {
         recorded_by -> Uuid,
         superseded_at -> Nullable<Timestamptz>,
         note -> Text,
+        days -> Nullable<Int4>,
     }
 }
 
@@ -528,6 +545,28 @@ diesel::table! {
         gap -> Text,
         who -> Text,
         by_on -> Date,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.hazards (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        job_id -> Uuid,
+        space_id -> Uuid,
+        kind -> Text,
+        hazard -> Text,
+        aware_at -> Timestamptz,
+        words -> Text,
+        investigated_on -> Nullable<Date>,
+        summary_on -> Nullable<Date>,
+        safety_on -> Nullable<Date>,
+        begun_on -> Nullable<Date>,
+        withdrawn -> Text,
         happened_on -> Date,
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
@@ -1411,6 +1450,21 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.tenures (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        space_id -> Uuid,
+        tenure -> Text,
+        from_on -> Date,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+        import_id -> Nullable<Uuid>,
+    }
+}
+
+diesel::table! {
     estate.unit_facts (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1512,6 +1566,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     building_roofs,
     buildings,
     clock_pauses,
+    cost_demands,
     cover_facts,
     decisions,
     drills,
@@ -1531,6 +1586,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     forecast_scores,
     forecasts,
     gap_finders,
+    hazards,
     heater_facts,
     heater_loans,
     heaters,
@@ -1588,6 +1644,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     tellings,
     temperature_rounds,
     temperatures,
+    tenures,
     unit_facts,
     units,
     visit_jobs,

@@ -27,4 +27,4 @@ pub use people::{
     Role,
 };
 pub use water::{OutletCard, OutletPlace, Temperature, TemperatureRound};
-pub use work::{Choice, Country, Fate, FunctionLost, JobKind, JobState, Level, UsedAs};
+pub use work::{Choice, Country, Fate, FunctionLost, JobKind, JobState, Level, Tenure, UsedAs};

@@ -135,8 +135,8 @@ pub struct Due {
     pub name: String,
     /// The law, code or practice behind it: "law", "good practice".
     pub basis: String,
-    /// The unit it is about.
-    pub unit: UnitId,
+    /// The unit it is about; none where it is a home's or the building's.
+    pub unit: Option<UnitId>,
     /// Where.
     pub place: Place,
     /// The last day that is not late.

@@ -68,6 +68,9 @@ pub struct DutyRule {
     pub window_rule: String,
     /// Months between.
     pub months: i32,
+    /// Days between, in place of the months: for what comes every week.
+    #[serde(default)]
+    pub days: Option<i32>,
     /// Kind codes it applies to.
     pub kinds: Vec<String>,
     /// Qualification code.

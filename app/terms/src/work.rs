@@ -205,6 +205,33 @@ code_list! {
     }
 }
 
+code_list! {
+    /// Who holds a home, and from whom.
+    Tenure, "tenure" {
+        /// Secure tenancy of a council: the right to repair is theirs.
+        CouncilSecure = "council_secure", "secure tenancy of a council";
+        /// Any other social tenancy.
+        Social = "social", "social tenancy of a housing association or another social landlord";
+        /// Private tenancy.
+        Private = "private", "private tenancy";
+        /// Long lease.
+        LongLease = "long_lease", "long lease";
+        /// Nobody knows.
+        Unknown = "unknown", "not known";
+    }
+}
+
+impl Tenure {
+    /// Whether it is social rented; `None` when nobody knows.
+    pub const fn is_social(self) -> Option<bool> {
+        match self {
+            Self::CouncilSecure | Self::Social => Some(true),
+            Self::Private | Self::LongLease => Some(false),
+            Self::Unknown => None,
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::JobState;

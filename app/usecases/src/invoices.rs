@@ -10,6 +10,7 @@ use store::quotes::Quote;
 use terms::{JobId, Pence, Role};
 
 use crate::advice::{Before, before_money, totals_of};
+use crate::cost_demands::{Recovery, recovery};
 use crate::work::must_see;
 use crate::{Error, Seat, World};
 
@@ -43,6 +44,8 @@ pub struct Matched {
     pub over: Option<Pence>,
     /// Other jobs that carry an invoice of the same firm and number.
     pub also_on: Vec<String>,
+    /// By when those who pay towards it are asked, or that they were.
+    pub recovery: Recovery,
 }
 
 /// What the page of a job's invoices shows.
@@ -99,11 +102,16 @@ fn matched(tx: &mut Tx<'_>, invoice: Invoice, quote: Option<&Quote>) -> Result<M
     for job in also {
         also_on.push(tx.job(job)?.number);
     }
+    let building = tx.job(invoice.job)?.building;
+    let country = tx.building(building)?.country;
+    let mut served = tx.cost_demands_of(Some(invoice.job))?;
+    served.retain(|s| s.number == invoice.number);
     let found = quote.map(|q| differences(&bill(&q.body.lines), &bill(&invoice.lines)));
     Ok(Matched {
         differences: found.unwrap_or_default(),
         over: quote.map(|q| Pence(invoice.total.0 - q.body.total.0)),
         also_on,
+        recovery: recovery(invoice.dated, country, served)?,
         invoice,
     })
 }

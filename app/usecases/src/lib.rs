@@ -6,6 +6,7 @@ pub mod advice;
 pub mod authority;
 pub mod bag;
 pub mod bank_holidays;
+pub mod cost_demands;
 pub mod cover;
 pub mod door;
 pub mod drill;

@@ -126,7 +126,7 @@ fn every_date_says_itself_in_a_sentence() {
                 said.contains(&date_words(window.deadline)),
                 "{} of {}: {said}",
                 line.rule.code,
-                line.unit.number
+                line.number()
             );
         }
     }

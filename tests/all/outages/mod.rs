@@ -3,3 +3,5 @@
 mod estate;
 mod joined;
 mod pipes;
+
+pub use estate::Network;

@@ -75,7 +75,9 @@ impl Story {
         usecases::duties::due(world, &self.seat, NaiveDate::MAX)
             .unwrap()
             .into_iter()
-            .find(|line| line.unit.id == self.boiler && line.rule.code == "G1")
+            .find(|line| {
+                line.at == usecases::duties::DutyAt::Unit(self.boiler) && line.rule.code == "G1"
+            })
             .and_then(|line| line.last_day())
             .expect("the gas check has a date")
     }

@@ -31,6 +31,20 @@ coded! {
     }
 }
 
+impl AwaabKind {
+    /// The rule's own words for it, from the published summaries read.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Emergency => {
+                "an emergency hazard: an imminent and significant risk of harm to whoever lives there"
+            }
+            Self::Significant => {
+                "a significant hazard: a significant risk of harm to whoever lives there"
+            }
+        }
+    }
+}
+
 /// The dates that apply; unused ones are none.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct AwaabClock {

@@ -2,8 +2,35 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use crate::calendar::{add_months, date_words, day_count, days_between};
+use crate::calendar::{add_days, add_months, date_words, day_count, days_between};
 use crate::coded::coded;
+
+/// The time between two dates of a duty.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Gap {
+    /// Whole days: seven for every week.
+    Days(u32),
+    /// Whole months, clamped to the month's end.
+    Months(u32),
+}
+
+impl Gap {
+    /// The day this long after `day`.
+    pub fn after(self, day: NaiveDate) -> NaiveDate {
+        match self {
+            Self::Days(n) => add_days(day, i64::from(n)),
+            Self::Months(n) => add_months(day, i32::try_from(n).unwrap_or(i32::MAX)),
+        }
+    }
+
+    /// The day this long before `day`.
+    pub fn before(self, day: NaiveDate) -> NaiveDate {
+        match self {
+            Self::Days(n) => add_days(day, -i64::from(n)),
+            Self::Months(n) => add_months(day, -i32::try_from(n).unwrap_or(i32::MAX)),
+        }
+    }
+}
 
 coded! {
     /// How the completion stood to its deadline.
@@ -69,6 +96,11 @@ pub fn w2(
     shorter_interval_months: Option<u32>,
 ) -> W2Outcome {
     let months = shorter_interval_months.map_or(interval_months, |s| s.min(interval_months));
+    w2_gap(deadline, done, Gap::Months(months))
+}
+
+/// The same for any interval.
+pub fn w2_gap(deadline: Option<NaiveDate>, done: NaiveDate, gap: Gap) -> W2Outcome {
     let late = deadline.map_or(0, |d| days_between(d, done).max(0));
     let (result, reason) = match deadline {
         None => (W2Result::First, W2Reason::FromCompletion),
@@ -80,7 +112,7 @@ pub fn w2(
         done,
         result,
         days_late: late,
-        next_deadline: add_months(done, i32::try_from(months).unwrap_or(i32::MAX)),
+        next_deadline: gap.after(done),
         reason,
     }
 }

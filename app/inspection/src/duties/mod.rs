@@ -11,7 +11,7 @@ mod review;
 mod round;
 
 pub use event::{EventReason, W4Outcome, w4};
-pub use interval::{W2Outcome, W2Reason, W2Result, w2};
+pub use interval::{Gap, W2Outcome, W2Reason, W2Result, w2, w2_gap};
 pub use keep_date::{
     Chain, G3Outcome, G3Reason, W1Outcome, W1Reason, W1Result, g3, w1, w1_chain, window_w1,
 };
@@ -20,5 +20,5 @@ pub use records::{
     KeepOutcome, KeepReason, RuleFound, RuleReason, RuleVersion, keep_gas_record,
     keep_legionella_assessment, keep_water_log, rule_as_at,
 };
-pub use review::{W6Outcome, W6Reason, w6};
+pub use review::{W6Outcome, W6Reason, w6, w6_gap};
 pub use round::{Every, Round, W3Outcome, W3Reason, W3Result, w3};

@@ -2,7 +2,8 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use crate::calendar::{add_months, date_words};
+use super::Gap;
+use crate::calendar::date_words;
 use crate::coded::coded;
 
 coded! {
@@ -44,10 +45,12 @@ impl W6Outcome {
 
 /// The earliest of `triggers` strictly after the last review, if not later than the longest gap.
 pub fn w6(last_review: NaiveDate, longest_gap_months: u32, triggers: &[NaiveDate]) -> W6Outcome {
-    let gap = add_months(
-        last_review,
-        i32::try_from(longest_gap_months).unwrap_or(i32::MAX),
-    );
+    w6_gap(last_review, Gap::Months(longest_gap_months), triggers)
+}
+
+/// The same for any longest gap.
+pub fn w6_gap(last_review: NaiveDate, longest: Gap, triggers: &[NaiveDate]) -> W6Outcome {
+    let gap = longest.after(last_review);
     let trigger = triggers.iter().copied().filter(|&t| t > last_review).min();
     match trigger {
         Some(due) if due <= gap => W6Outcome {

@@ -9,7 +9,7 @@ use uuid::Uuid;
 use super::BATCH;
 use crate::estate_schema::{
     branch_links, duties, duty_completions, failure_facts, part_facts, placements, serves,
-    services, unit_facts,
+    services, tenures, unit_facts,
 };
 use crate::{Db, Error, Tx};
 
@@ -125,6 +125,7 @@ impl Tx<'_> {
         supersede!(self, unit_facts, import);
         supersede!(self, placements, import);
         supersede!(self, serves, import);
+        supersede!(self, tenures, import);
         let events = supersede!(self, failure_facts, import)
             + supersede!(self, services, import)
             + supersede!(self, part_facts, import);

@@ -1,5 +1,7 @@
 //! Duties no kind of unit has by itself: wiring, asbestos, the heat network's own. The desk opens each where it holds, on
 //! the unit of the home or plant room it goes with, with the date that is known.
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 use inspection::calendar::{date_words, days_between};
 use serde::{Deserialize, Serialize};
@@ -13,6 +15,7 @@ use terms::{DutyId, Fate, Role, UnitId};
 
 use super::mixing::open_tests;
 use super::{add_start, dates, open_duty, opened_by_hand, reckon};
+use crate::founding::holds_on;
 use crate::work::wall;
 use crate::{Error, Seat, World};
 
@@ -43,8 +46,11 @@ pub fn may_open(world: &World, seat: &Seat, unit: UnitId) -> Result<Vec<DutyRule
             return Ok(Vec::new());
         }
         let mut may = Vec::new();
+        let held = holds_on()?;
         for rule in tx.duty_rules()? {
-            let by_form = opened_by_hand(&rule) && !dates::is_care_valve(&rule);
+            let by_form = opened_by_hand(&rule)
+                && !dates::is_care_valve(&rule)
+                && on_units(&held, &rule.code);
             if by_form && runs_on(tx, &card, &rule)?.is_none() {
                 may.push(rule);
             }
@@ -53,10 +59,23 @@ pub fn may_open(world: &World, seat: &Seat, unit: UnitId) -> Result<Vec<DutyRule
     })
 }
 
-/// The unit a duty runs on that would be opened on `card`: itself, or another of the home where once is enough.
+/// Whether a rule's duty may stand on a unit at all; the data names where those do that hold of a place.
+fn on_units(held: &BTreeMap<String, Vec<String>>, code: &str) -> bool {
+    held.get(code)
+        .is_none_or(|words| words.is_empty() || words.iter().any(|w| w == "unit"))
+}
+
+/// The unit a duty runs on that would be opened on `card`: itself, or another of the home where once is enough. Where the
+/// home itself has it, the unit stands for it.
 fn runs_on(tx: &mut Tx<'_>, card: &UnitCard, rule: &DutyRule) -> Result<Option<UnitId>, Error> {
     let mut units = vec![card.id];
     if ONCE_A_HOME.contains(&rule.code.as_str()) {
+        let of_the_home = tx.duties_of_places(card.building)?.into_iter().any(|duty| {
+            duty.space == Some(card.space) && duty.rule == rule.code && duty.ended_on.is_none()
+        });
+        if of_the_home {
+            return Ok(Some(card.id));
+        }
         let here = tx.units(Which::Space(card.space))?;
         units.extend(here.iter().filter(|u| u.space == card.space).map(|u| u.id));
     }
@@ -147,10 +166,12 @@ pub fn open_by_hand(
         tx.once(once, &form, |tx| {
             let card = tx.unit(form.unit)?;
             seat.must_reach(card.building)?;
+            let held = holds_on()?;
             let rule = tx
                 .duty_rules()?
                 .into_iter()
                 .filter(|rule| opened_by_hand(rule) && !dates::is_care_valve(rule))
+                .filter(|rule| on_units(&held, &rule.code))
                 .find(|rule| rule.code == form.rule)
                 .ok_or_else(|| Error::field("rule", "Choose which duty holds here."))?;
             if card.fate != Fate::InService {

@@ -1,7 +1,7 @@
 //! What a row of a duty's record does to its deadline: the window rules of `inspection`, applied in order.
 use chrono::NaiveDate;
 use inspection::calendar::{add_days, add_months, date_words};
-use inspection::duties::{Every, Round, v1, w1, w2, w3, w6, window_w1};
+use inspection::duties::{Every, Gap, Round, v1, w1, w2_gap, w3, w6_gap, window_w1};
 use store::duties::Completion;
 use terms::trade::DutyRule;
 
@@ -69,15 +69,22 @@ pub fn is_care_valve(rule: &DutyRule) -> bool {
     rule.code == "V1"
 }
 
-fn months(rule: &DutyRule) -> u32 {
-    u32::try_from(rule.months).unwrap_or(1).max(1)
+/// The time between two dates of a rule: its days where it states any, else its months; at least one.
+pub fn gap_of(rule: &DutyRule) -> Gap {
+    let whole = |n: i32| u32::try_from(n).unwrap_or(1).max(1);
+    rule.days
+        .map_or_else(|| Gap::Months(whole(rule.months)), |n| Gap::Days(whole(n)))
 }
 
 fn round_of(rule: &DutyRule, anchor: NaiveDate) -> Round {
+    let (every, unit) = match gap_of(rule) {
+        Gap::Days(n) => (n, Every::Days),
+        Gap::Months(n) => (n, Every::Months),
+    };
     Round {
         anchor,
-        every: months(rule),
-        unit: Every::Months,
+        every,
+        unit,
     }
 }
 
@@ -227,7 +234,7 @@ fn met(
     }
     match rule.window_rule.as_str() {
         "W2" => {
-            let outcome = w2(deadline, done, months(rule), None);
+            let outcome = w2_gap(deadline, done, gap_of(rule));
             Ok(Step {
                 result: outcome.result.code().to_owned(),
                 treated_as: Some(done),
@@ -248,7 +255,7 @@ fn met(
             ),
         }),
         "W6" => {
-            let outcome = w6(done, months(rule), &[]);
+            let outcome = w6_gap(done, gap_of(rule), &[]);
             Ok(Step {
                 result: "done".to_owned(),
                 treated_as: Some(done),
@@ -355,7 +362,7 @@ fn round_met(
     done: NaiveDate,
 ) -> Result<Step, Error> {
     let Some(deadline) = deadline else {
-        let next = add_months(done, rule.months);
+        let next = first_after(rule, done);
         return Ok(Step {
             result: "first".to_owned(),
             treated_as: Some(done),
@@ -394,10 +401,10 @@ fn to_days(days: i64) -> i32 {
 
 /// The day a round or interval counted from `from` first comes.
 pub fn first_after(rule: &DutyRule, from: NaiveDate) -> NaiveDate {
-    add_months(from, rule.months)
+    gap_of(rule).after(from)
 }
 
 /// The day one interval before `deadline`.
 pub fn one_before(rule: &DutyRule, deadline: NaiveDate) -> NaiveDate {
-    add_months(deadline, -rule.months)
+    gap_of(rule).before(deadline)
 }

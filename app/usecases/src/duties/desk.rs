@@ -4,14 +4,15 @@ use inspection::calendar::days_between;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
-use store::duties::Completion;
+use store::duties::{Completion, DutyCard};
 use store::units::Which;
 use terms::trade::DutyRule;
 use terms::{DutyId, Fate, Role, UnitId};
 use uuid::Uuid;
 
-use super::{Done, add_start, complete_duty, happened, is_gas_check, reckon};
-use crate::work::wall;
+use super::reports::{WiringPaper, wiring_inspected};
+use super::{Done, DutyAt, add_start, complete_duty, happened, is_gas_check, reckon};
+use crate::work::{wall, working_days};
 use crate::{Error, FieldError, Seat, World};
 
 /// Rows for appliances and flues on the form.
@@ -30,6 +31,9 @@ pub struct Record {
     pub evidence: String,
     /// For a gas safety check: what its record says.
     pub gas: GasPaper,
+    /// For an inspection of wiring: what its report found.
+    #[serde(default)]
+    pub wiring: WiringPaper,
 }
 
 /// What the paper of a gas safety check says: who made it and what was looked at.
@@ -71,27 +75,26 @@ pub struct Correction {
     pub gas: GasPaper,
 }
 
-/// The duty with its rule and unit, when the seat reaches it.
+/// The duty with its rule, when the seat reaches it.
 pub(super) fn held(
     tx: &mut Tx<'_>,
     seat: &Seat,
     duty: DutyId,
-) -> Result<(DutyRule, UnitId), Error> {
+) -> Result<(DutyRule, DutyCard), Error> {
     let card = tx.duty(duty)?;
     seat.must_reach(card.building)?;
-    let unit = card.unit.ok_or(Error::NotFound("unit"))?;
     let rule = tx
         .duty_rules()?
         .into_iter()
         .find(|rule| rule.code == card.rule)
         .ok_or(Error::NotFound("duty rule"))?;
-    Ok((rule, unit))
+    Ok((rule, card))
 }
 
 /// What cannot be of a day and its evidence.
 pub(super) fn wrongs(
     tx: &mut Tx<'_>,
-    unit: UnitId,
+    unit: Option<UnitId>,
     on: NaiveDate,
     evidence: &str,
 ) -> Result<Vec<FieldError>, Error> {
@@ -99,7 +102,8 @@ pub(super) fn wrongs(
     if on > wall::day(tx.at()) {
         wrongs.push(FieldError::at("on", "That day has not come yet."));
     }
-    if let Some((fitted, _)) = tx.unit(unit)?.installed
+    let unit = unit.map(|id| tx.unit(id)).transpose()?;
+    if let Some((fitted, _)) = unit.and_then(|unit| unit.installed)
         && on < fitted
     {
         wrongs.push(FieldError::at(
@@ -123,13 +127,13 @@ pub(super) fn wrongs(
 /// (the items regulation 36(3)(c) sets, published page). An appliance and a flue at the least for each gas unit of the home.
 fn gas_wrongs(
     tx: &mut Tx<'_>,
-    (rule, unit): (&DutyRule, UnitId),
+    (rule, unit): (&DutyRule, Option<UnitId>),
     paper: &GasPaper,
 ) -> Result<Vec<FieldError>, Error> {
     let mut wrongs = Vec::new();
-    if !is_gas_check(rule) {
+    let Some(unit) = unit.filter(|_| is_gas_check(rule)) else {
         return Ok(wrongs);
-    }
+    };
     let number = paper.registration.trim();
     if number.len() < 4 || !number.bytes().all(|b| b.is_ascii_digit()) {
         wrongs.push(FieldError::at(
@@ -188,18 +192,24 @@ fn evidence_of(rule: &DutyRule, evidence: &str, paper: &GasPaper) -> String {
     )
 }
 
-/// Writes down a check; answers the unit it is about.
+/// The inspections of wiring, whose reports may find something to put right.
+pub fn is_wiring(rule: &DutyRule) -> bool {
+    matches!(rule.code.as_str(), "E1" | "E2")
+}
+
+/// Writes down a check; answers what it is about. What a wiring inspection found opens its own times.
 ///
 /// # Errors
-/// [`Error::Invalid`] at `on` and `evidence`.
-pub fn record(world: &World, seat: &Seat, form: Record, once: &str) -> Result<UnitId, Error> {
+/// [`Error::Invalid`] at `on`, `evidence` and `period_days`.
+pub fn record(world: &World, seat: &Seat, form: Record, once: &str) -> Result<DutyAt, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    let days = working_days(world)?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
-            let (rule, unit) = held(tx, seat, form.duty)?;
-            let mut found = wrongs(tx, unit, form.on, &form.evidence)?;
+            let (rule, card) = held(tx, seat, form.duty)?;
+            let mut found = wrongs(tx, card.unit, form.on, &form.evidence)?;
             if form.check_complete {
-                found.extend(gas_wrongs(tx, (&rule, unit), &form.gas)?);
+                found.extend(gas_wrongs(tx, (&rule, card.unit), &form.gas)?);
             }
             Error::unless_empty(found)?;
             let evidence = if form.check_complete {
@@ -214,29 +224,43 @@ pub fn record(world: &World, seat: &Seat, form: Record, once: &str) -> Result<Un
                 evidence,
             };
             complete_duty(tx, form.duty, &rule, &done)?;
-            if form.check_complete && is_gas_check(&rule) {
-                let card = tx.unit(unit)?;
-                happened(tx, "gas_check_made", (card.space, form.on), form.evidence.trim())?;
+            let space = match card.unit {
+                Some(unit) => Some(tx.unit(unit)?.space),
+                None => card.space,
+            };
+            if let (Some(space), true) = (space, form.check_complete && is_gas_check(&rule)) {
+                happened(tx, "gas_check_made", (space, form.on), form.evidence.trim())?;
             }
+            if form.check_complete && is_wiring(&rule) {
+                // The times for faults and copies are those of a home let.
+                let home = space.filter(|_| rule.code == "E1");
+                let place = (card.building, home, form.on);
+                wiring_inspected(tx, &days, (&form.wiring, form.evidence.trim()), place)?;
+            }
+            let at = DutyAt::of(&card);
             tx.note(
                 "check recorded",
-                &format!("unit {unit}"),
-                &json!({ "duty": form.duty, "rule": rule.code, "on": form.on, "whole": form.check_complete }),
+                &at.to_string(),
+                &json!({
+                    "duty": form.duty, "rule": rule.code, "on": form.on, "whole": form.check_complete,
+                    "wiring": form.wiring,
+                }),
             );
-            Ok(unit)
+            Ok(at)
         })
     })
 }
 
-/// States the deadline of a duty without a check; answers the unit it is about.
+/// States the deadline of a duty without a check; answers what it is about.
 ///
 /// # Errors
 /// [`Error::Invalid`] without a reason, or when the day is past belief.
-pub fn state_start(world: &World, seat: &Seat, form: Start, once: &str) -> Result<UnitId, Error> {
+pub fn state_start(world: &World, seat: &Seat, form: Start, once: &str) -> Result<DutyAt, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
-            let (rule, unit) = held(tx, seat, form.duty)?;
+            let (rule, card) = held(tx, seat, form.duty)?;
+            let at = DutyAt::of(&card);
             let mut wrongs = Vec::new();
             if form.reason.trim().is_empty() {
                 wrongs.push(FieldError::at("reason", "Say where that day comes from."));
@@ -253,23 +277,25 @@ pub fn state_start(world: &World, seat: &Seat, form: Start, once: &str) -> Resul
             reckon(tx, form.duty, &rule)?;
             tx.note(
                 "deadline stated",
-                &format!("unit {unit}"),
+                &at.to_string(),
                 &json!({ "duty": form.duty, "rule": rule.code, "deadline": form.deadline }),
             );
-            Ok(unit)
+            Ok(at)
         })
     })
 }
 
-/// Corrects a row; the wrong one stays readable, the rows after it are reckoned anew. Answers the unit.
+/// Corrects a row; the wrong one stays readable, the rows after it are reckoned anew. Answers what it
+/// is about.
 ///
 /// # Errors
 /// [`Error::Invalid`] at a field; [`Error::Conflict`] when the row was corrected before.
-pub fn correct(world: &World, seat: &Seat, form: Correction, once: &str) -> Result<UnitId, Error> {
+pub fn correct(world: &World, seat: &Seat, form: Correction, once: &str) -> Result<DutyAt, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
-            let (rule, unit) = held(tx, seat, form.duty)?;
+            let (rule, card) = held(tx, seat, form.duty)?;
+            let (unit, at) = (card.unit, DutyAt::of(&card));
             let row: Completion = tx
                 .completions_of(&[form.duty], true)?
                 .into_iter()
@@ -317,13 +343,13 @@ pub fn correct(world: &World, seat: &Seat, form: Correction, once: &str) -> Resu
             }
             tx.note(
                 "check corrected",
-                &format!("unit {unit}"),
+                &at.to_string(),
                 &json!({
                     "duty": form.duty, "rule": rule.code, "row": form.row,
                     "was": row.done_on, "is": form.on, "reason": form.reason.trim(),
                 }),
             );
-            Ok(unit)
+            Ok(at)
         })
     })
 }

@@ -1,5 +1,5 @@
 //! What is due: every duty that holds, with its window, its last check, the tries to get in and its job.
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use inspection::calendar::{date_words, days_between};
@@ -7,10 +7,12 @@ use store::Tx;
 use store::duties::{Completion, DutyCard, DutyJob};
 use store::letters::SentLetter;
 use store::units::Which;
+use terms::place::SpaceCard;
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{DutyId, Role, SpaceId, UnitId, UsedAs};
+use terms::{BuildingId, DutyId, Role, SpaceId, UnitId, UsedAs};
 
+use super::DutyAt;
 use super::dates::{Window, window};
 use crate::work::wall;
 use crate::{Error, Seat, World};
@@ -38,8 +40,16 @@ pub struct DutyLine {
     pub duty: DutyId,
     /// Its rule.
     pub rule: DutyRule,
-    /// The unit it is about.
-    pub unit: UnitCard,
+    /// What it stands on.
+    pub at: DutyAt,
+    /// The unit it is about; none where it is a home's, a plant room's or the building's.
+    pub unit: Option<UnitCard>,
+    /// The building.
+    pub building: BuildingId,
+    /// The building's name.
+    pub building_name: String,
+    /// The flat's or room's name; empty when it is the building's.
+    pub space_name: String,
     /// When it is best met; `None` without any evidence.
     pub window: Option<Window>,
     /// The row that left the present deadline.
@@ -50,7 +60,7 @@ pub struct DutyLine {
     pub attempts: Vec<DateTime<Utc>>,
     /// Letters about access since then.
     pub letters: Vec<SentLetter>,
-    /// Somebody lives where the unit stands: letters can be written there.
+    /// Somebody lives where it stands: letters can be written there.
     pub home: bool,
     /// Open jobs that are to meet it.
     pub jobs: Vec<DutyJob>,
@@ -59,6 +69,20 @@ pub struct DutyLine {
 }
 
 impl DutyLine {
+    /// The unit's number; empty where it stands on none.
+    pub fn number(&self) -> &str {
+        self.unit.as_ref().map_or("", |unit| unit.number.as_str())
+    }
+
+    /// "Flat 40, Alder House", or the building alone.
+    pub fn place(&self) -> String {
+        if self.space_name.is_empty() {
+            self.building_name.clone()
+        } else {
+            format!("{}, {}", self.space_name, self.building_name)
+        }
+    }
+
     /// The last day that is not late; `None` without any evidence.
     pub fn last_day(&self) -> Option<NaiveDate> {
         self.window.map(|w| w.last)
@@ -114,7 +138,8 @@ pub(crate) fn lines(
         .filter(|u| seat.grant().reaches(u.building))
         .map(|u| (u.id, u))
         .collect();
-    let cards = tx.open_duties()?;
+    let mut cards = tx.open_duties()?;
+    cards.retain(|card| seat.grant().reaches(card.building));
     let mut found = standing_of(tx, cards, &units, today)?;
     found.sort_by(|a, b| {
         let key = |l: &DutyLine| match l.standing {
@@ -122,17 +147,18 @@ pub(crate) fn lines(
             Standing::Unknown => (1, false, 0),
             Standing::Open | Standing::Ahead => (2, false, 0),
         };
-        (key(a), a.last_day(), &a.unit.number, &a.rule.code).cmp(&(
+        (key(a), a.last_day(), a.number(), a.place(), &a.rule.code).cmp(&(
             key(b),
             b.last_day(),
-            &b.unit.number,
+            b.number(),
+            b.place(),
             &b.rule.code,
         ))
     });
     Ok(found)
 }
 
-/// These duties with everything known of them; those of units not in `units` are left out.
+/// These duties with everything known of them; those of units not in `units` are left out, those of places are not.
 pub(super) fn standing_of(
     tx: &mut Tx<'_>,
     cards: Vec<DutyCard>,
@@ -147,24 +173,29 @@ pub(super) fn standing_of(
     let mut latest = tx.latest_completions(false)?;
     let mut checks = tx.latest_completions(true)?;
     let mut attempts = tx.duty_attempts()?;
-    let homes: BTreeSet<SpaceId> = tx
-        .spaces(None)?
+    let spaces: BTreeMap<SpaceId, SpaceCard> =
+        tx.spaces(None)?.into_iter().map(|s| (s.id, s)).collect();
+    let buildings: BTreeMap<BuildingId, String> = tx
+        .buildings()?
         .into_iter()
-        .filter(|s| s.used_as == UsedAs::Flat)
-        .map(|s| s.id)
+        .map(|b| (b.id, b.name))
         .collect();
     let known = tx.at();
     let mut letters = tx.letters_of_duties(known)?;
-    let mut jobs: BTreeMap<DutyId, Vec<DutyJob>> = BTreeMap::new();
-    for job in tx.duty_jobs()? {
-        jobs.entry(job.duty).or_default().push(job);
-    }
+    let mut jobs = jobs_of(tx)?;
     let mut found = Vec::with_capacity(cards.len());
     for card in cards {
         let unit = card.unit.and_then(|id| units.get(&id));
-        let (Some(unit), Some(rule)) = (unit, rules.get(&card.rule)) else {
+        let Some(rule) = rules.get(&card.rule) else {
             continue;
         };
+        // A unit may have moved since its duty was opened; a place stays where it is.
+        let (space, building_name) = match unit {
+            Some(unit) => (Some(unit.space), Some(unit.building_name.clone())),
+            None if card.unit.is_some() => continue,
+            None => (card.space, buildings.get(&card.building).cloned()),
+        };
+        let space = space.and_then(|id| spaces.get(&id));
         let latest = latest.remove(&card.id);
         let last_done = checks.remove(&card.id);
         let since = last_done.as_ref().and_then(|c| c.done_on);
@@ -178,7 +209,11 @@ pub(super) fn standing_of(
         found.push(DutyLine {
             duty: card.id,
             rule: rule.clone(),
-            unit: unit.clone(),
+            at: DutyAt::of(&card),
+            unit: unit.cloned(),
+            building: unit.map_or(card.building, |unit| unit.building),
+            building_name: building_name.unwrap_or_default(),
+            space_name: space.map_or_else(String::new, |s| s.name.clone()),
             standing: stands(window, latest.is_some(), today),
             window,
             latest,
@@ -188,11 +223,20 @@ pub(super) fn standing_of(
                 .filter(|at| since.is_none_or(|day| wall::day(*at) > day))
                 .collect(),
             letters: sent,
-            home: homes.contains(&unit.space),
+            home: space.is_some_and(|s| s.used_as == UsedAs::Flat),
             jobs: jobs.remove(&card.id).unwrap_or_default(),
         });
     }
     Ok(found)
+}
+
+/// The open jobs by the duty each is to meet.
+fn jobs_of(tx: &mut Tx<'_>) -> Result<BTreeMap<DutyId, Vec<DutyJob>>, Error> {
+    let mut jobs: BTreeMap<DutyId, Vec<DutyJob>> = BTreeMap::new();
+    for job in tx.duty_jobs()? {
+        jobs.entry(job.duty).or_default().push(job);
+    }
+    Ok(jobs)
 }
 
 fn stands(window: Option<Window>, on_record: bool, today: NaiveDate) -> Standing {

@@ -60,9 +60,9 @@ fn cells(line: &DutyLine) -> [String; 15] {
         Standing::Ahead => ("opens later", 0),
     };
     [
-        line.unit.building_name.clone(),
-        line.unit.space_name.clone(),
-        line.unit.number.clone(),
+        line.building_name.clone(),
+        line.space_name.clone(),
+        line.number().to_owned(),
         line.rule.name.clone(),
         line.rule.basis.clone(),
         line.rule.status.clone(),

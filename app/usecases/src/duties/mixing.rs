@@ -102,11 +102,10 @@ pub fn record_mixing_test(
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
-            let (rule, unit) = desk::held(tx, seat, form.duty)?;
-            if !dates::is_care_valve(&rule) {
-                return Err(Error::NotFound("test of a mixing valve"));
-            }
-            let mut wrongs = desk::wrongs(tx, unit, form.on, &form.evidence)?;
+            let (rule, card) = desk::held(tx, seat, form.duty)?;
+            let unit = card.unit.filter(|_| dates::is_care_valve(&rule));
+            let unit = unit.ok_or(Error::NotFound("test of a mixing valve"))?;
+            let mut wrongs = desk::wrongs(tx, Some(unit), form.on, &form.evidence)?;
             if !form.moved_k.is_finite() || form.moved_k.abs() > 40.0 {
                 wrongs.push(FieldError::at(
                     "moved_k",

@@ -12,9 +12,11 @@ mod events;
 mod export;
 mod lining_up;
 mod mixing;
+mod places;
 mod proof;
 mod proving;
 mod reckoned;
+mod reports;
 mod reviews;
 mod rules;
 mod unsafe_units;
@@ -39,7 +41,9 @@ pub(crate) use brought_in::{
 };
 pub use by_hand::{OpenByHand, may_open, open_by_hand};
 pub(crate) use by_hand::{hand_on, opened_on};
-pub use desk::{Correction, GAS_ITEMS, GasPaper, Record, Start, correct, record, state_start};
+pub use desk::{
+    Correction, GAS_ITEMS, GasPaper, Record, Start, correct, is_wiring, record, state_start,
+};
 pub use due::{DutyLine, Standing, due};
 pub(crate) use events::happened;
 pub use events::{
@@ -49,8 +53,11 @@ pub use events::{
 pub use export::{export, harmless};
 pub use lining_up::{Alignment, alignments, line_up};
 pub use mixing::{MixingTest, record_mixing_test, start_mixing_tests};
+pub use places::{DutyAt, OpenAt, PlaceDuties, close_at, open_at, place_duties};
 pub use proof::{Proved, UnitDuties, proof};
 pub use proving::{Doer, Known, Of, ProofLetter, ProvedLine, prove};
+pub use reports::{WiringFound, WiringPaper, network_is_out};
+pub(crate) use reports::{network_is_back, network_report};
 pub use reviews::{Trigger, trigger_review};
 pub use rules::{RULE_BASES, RuleLine, StateRule, rule_lines, state_rule, windows_of};
 pub use unsafe_units::{UnsafeUnit, unsafe_units};
@@ -195,6 +202,17 @@ pub fn complete(tx: &mut Tx<'_>, unit: UnitId, rule_code: &str, done: &Done) -> 
         ));
     }
     let (duty, rule) = duty_of(tx, unit, rule_code)?;
+    complete_duty(tx, duty, &rule, done)
+}
+
+/// The same for a duty that stands on no unit: a home's, a plant room's, the building's.
+pub(crate) fn complete_at(tx: &mut Tx<'_>, duty: DutyId, done: &Done) -> Result<(), Error> {
+    let code = tx.duty(duty)?.rule;
+    let rule = tx
+        .duty_rules()?
+        .into_iter()
+        .find(|rule| rule.code == code)
+        .ok_or(Error::NotFound("duty rule"))?;
     complete_duty(tx, duty, &rule, done)
 }
 

@@ -1,6 +1,8 @@
 //! "Prove it": the record of a unit's duties, corrected rows too, with who wrote what and when.
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
+use store::Tx;
 use store::duties::{Completion, DutyCard};
 use store::letters::{SentLetter, Tried};
 use terms::trade::DutyRule;
@@ -8,7 +10,7 @@ use terms::unit::UnitCard;
 use terms::{AccountId, DutyId, Role, UnitId};
 
 use super::due::{DutyLine, standing_of};
-use crate::work::wall;
+use crate::work::{Names, wall};
 use crate::{Error, Seat, World};
 
 /// One duty with its whole record.
@@ -50,32 +52,9 @@ pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Err
     let mut found = world.acting(seat, |tx| {
         let card = tx.unit(unit)?;
         seat.must_reach(card.building)?;
-        let mut cards = tx.duties_of_units(&[unit])?;
-        cards.sort_by_key(|d| (d.ended_on.is_some(), d.id));
-        let ids: Vec<DutyId> = cards.iter().map(|d| d.id).collect();
-        let mut rows: BTreeMap<DutyId, Vec<Completion>> = BTreeMap::new();
-        for row in tx.completions_of(&ids, true)? {
-            rows.entry(row.duty).or_default().push(row);
-        }
-        let mut tries = tx.tries_of_duties(&ids)?;
-        let known = tx.at();
-        let mut letters = tx.letters_of_duties(known)?;
         let units = BTreeMap::from([(unit, card.clone())]);
-        let lines = standing_of(tx, cards.clone(), &units, today)?;
-        let duties = lines
-            .into_iter()
-            .filter_map(|line| {
-                let card = cards.iter().find(|c| c.id == line.duty)?.clone();
-                let tried = tries.remove(&line.duty).unwrap_or_default();
-                Some(Proved {
-                    rows: rows.remove(&line.duty).unwrap_or_default(),
-                    tries: tried.into_iter().map(|t| at_the_door(&names, t)).collect(),
-                    letters: letters.remove(&line.duty).unwrap_or_default(),
-                    line,
-                    card,
-                })
-            })
-            .collect();
+        let cards = tx.duties_of_units(&[unit])?;
+        let duties = proved(tx, &names, (cards, &units), today)?;
         let space = tx.space(card.space)?;
         let ours = super::rules_for(tx, &card)?;
         let not_ours = tx
@@ -93,8 +72,49 @@ pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Err
             names: BTreeMap::new(),
         })
     })?;
-    let who: Vec<AccountId> = found
-        .duties
+    found.names = writers(world, &found.duties)?;
+    Ok(found)
+}
+
+/// These duties with their whole record, those that hold first.
+pub(super) fn proved(
+    tx: &mut Tx<'_>,
+    names: &Names,
+    (mut cards, units): (Vec<DutyCard>, &BTreeMap<UnitId, UnitCard>),
+    today: NaiveDate,
+) -> Result<Vec<Proved>, Error> {
+    cards.sort_by_key(|d| (d.ended_on.is_some(), d.id));
+    let ids: Vec<DutyId> = cards.iter().map(|d| d.id).collect();
+    let mut rows: BTreeMap<DutyId, Vec<Completion>> = BTreeMap::new();
+    for row in tx.completions_of(&ids, true)? {
+        rows.entry(row.duty).or_default().push(row);
+    }
+    let mut tries = tx.tries_of_duties(&ids)?;
+    let known = tx.at();
+    let mut letters = tx.letters_of_duties(known)?;
+    let lines = standing_of(tx, cards.clone(), units, today)?;
+    Ok(lines
+        .into_iter()
+        .filter_map(|line| {
+            let card = cards.iter().find(|c| c.id == line.duty)?.clone();
+            let tried = tries.remove(&line.duty).unwrap_or_default();
+            Some(Proved {
+                rows: rows.remove(&line.duty).unwrap_or_default(),
+                tries: tried.into_iter().map(|t| at_the_door(names, t)).collect(),
+                letters: letters.remove(&line.duty).unwrap_or_default(),
+                line,
+                card,
+            })
+        })
+        .collect())
+}
+
+/// The names of those who wrote these records.
+pub(super) fn writers(
+    world: &World,
+    duties: &[Proved],
+) -> Result<BTreeMap<AccountId, String>, Error> {
+    let who: Vec<AccountId> = duties
         .iter()
         .flat_map(|d| {
             let rows = d.rows.iter().map(|row| row.recorded_by);
@@ -103,12 +123,11 @@ pub fn proof(world: &World, seat: &Seat, unit: UnitId) -> Result<UnitDuties, Err
                 .chain(d.tries.iter().map(|(t, _)| t.attempt.by))
         })
         .collect();
-    found.names = crate::door::names(world, &who)?.into_iter().collect();
-    Ok(found)
+    Ok(crate::door::names(world, &who)?.into_iter().collect())
 }
 
 /// A try with the name of who stood at the door.
-fn at_the_door(names: &crate::work::Names, tried: Tried) -> (Tried, String) {
+fn at_the_door(names: &Names, tried: Tried) -> (Tried, String) {
     let who = tried.attempt.engineer.map(|e| names.engineer(e).to_owned());
     (tried, who.unwrap_or_default())
 }

@@ -11,6 +11,7 @@ use terms::trade::DutyRule;
 use terms::unit::UnitCard;
 use terms::{AccountId, BuildingId, Covers, DutyId, JobId, RecordKind, Role, SpaceId, UnitId};
 
+use super::DutyAt;
 use super::dates::{Window, window};
 use crate::letterhead::{Letterhead, letterhead_in};
 use crate::work::{Names, names_in, wall};
@@ -52,13 +53,15 @@ pub struct ProvedLine {
     pub duty: DutyId,
     /// Its rule, as it stood then.
     pub rule: DutyRule,
-    /// The unit.
-    pub unit: UnitCard,
-    /// "combi gas boiler"
+    /// What it stands on.
+    pub at: DutyAt,
+    /// The unit; none where it is a home's, a plant room's or the building's.
+    pub unit: Option<UnitCard>,
+    /// "combi gas boiler", "home", "building"
     pub kind_name: String,
-    /// Where the unit stood then.
-    pub space: SpaceId,
-    /// That space's name.
+    /// Where the unit stood then, or the place itself; none when it is the building's.
+    pub space: Option<SpaceId>,
+    /// That space's name; empty when it is the building's.
     pub space_name: String,
     /// When it was best met; `None` without any evidence.
     pub window: Option<Window>,
@@ -217,7 +220,7 @@ fn lines(
         let line = line(tx, names, (&known, &card), (on, known_at))?;
         let wanted = match of {
             Of::Building(_) => true,
-            Of::Space(space) => line.as_ref().is_some_and(|l| l.space == space),
+            Of::Space(space) => line.as_ref().is_some_and(|l| l.space == Some(space)),
         };
         found.extend(line.filter(|_| wanted));
     }
@@ -225,7 +228,9 @@ fn lines(
         let key = |l: &ProvedLine| {
             (
                 l.space_name.clone(),
-                l.unit.number.clone(),
+                l.unit
+                    .as_ref()
+                    .map_or_else(String::new, |u| u.number.clone()),
                 l.rule.code.clone(),
             )
         };
@@ -252,6 +257,19 @@ fn natural(name: &str) -> (u64, &str) {
     (digits.parse().unwrap_or(u64::MAX), name)
 }
 
+/// What a duty is said to be of: the unit's kind, else the place or the building.
+fn kind_name(known: &Facts, unit: Option<&UnitCard>, space: Option<SpaceId>) -> String {
+    match (unit, space) {
+        (Some(unit), _) => known
+            .kinds
+            .get(&unit.kind)
+            .cloned()
+            .unwrap_or_else(|| unit.kind.clone()),
+        (None, Some(_)) => "place itself".to_owned(),
+        (None, None) => "building".to_owned(),
+    }
+}
+
 /// One duty, or nothing where its unit did not stand in the building that day.
 fn line(
     tx: &mut Tx<'_>,
@@ -259,12 +277,17 @@ fn line(
     (known, card): (&Facts, &DutyCard),
     (on, known_at): (NaiveDate, DateTime<Utc>),
 ) -> Result<Option<ProvedLine>, Error> {
-    let unit = card.unit.and_then(|id| known.units.get(&id));
-    let (Some(unit), Some(rule)) = (unit, known.rules.get(&card.rule)) else {
+    let Some(rule) = known.rules.get(&card.rule) else {
         return Ok(None);
     };
-    let Some(space) = known.stood.get(&unit.id).copied() else {
-        return Ok(None);
+    let unit = card.unit.and_then(|id| known.units.get(&id));
+    let space = match (card.unit, unit) {
+        (Some(_), Some(unit)) => match known.stood.get(&unit.id).copied() {
+            Some(space) => Some(space),
+            None => return Ok(None),
+        },
+        (Some(_), None) => return Ok(None),
+        (None, _) => card.space,
     };
     let rows: Vec<&Completion> = known
         .rows
@@ -285,14 +308,13 @@ fn line(
     Ok(Some(ProvedLine {
         duty: card.id,
         rule: rule.clone(),
-        kind_name: known
-            .kinds
-            .get(&unit.kind)
-            .cloned()
-            .unwrap_or_else(|| unit.kind.clone()),
-        unit: unit.clone(),
+        at: DutyAt::of(card),
+        kind_name: kind_name(known, unit, space),
+        unit: unit.cloned(),
         space,
-        space_name: known.spaces.get(&space).cloned().unwrap_or_default(),
+        space_name: space
+            .and_then(|id| known.spaces.get(&id).cloned())
+            .unwrap_or_default(),
         window: rows
             .last()
             .and_then(|row| row.next_deadline)

@@ -1,12 +1,12 @@
 //! A review comes due before its longest gap when something changes: the desk says what.
 use chrono::NaiveDate;
-use inspection::duties::w6;
+use inspection::duties::w6_gap;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::duties::Completion;
-use terms::{DutyId, Role, UnitId};
+use terms::{DutyId, Role};
 
-use super::{blank, desk, reckon};
+use super::{DutyAt, blank, dates, desk, reckon};
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
 
@@ -22,7 +22,7 @@ pub struct Trigger {
 }
 
 /// Makes a review due on the day something changed, if that is after the last review and before the longest gap;
-/// answers the unit that bears it.
+/// answers what bears it.
 ///
 /// # Errors
 /// [`Error::Invalid`] at `on` and `words`; [`Error::NotFound`] for a duty that is no review.
@@ -31,11 +31,12 @@ pub fn trigger_review(
     seat: &Seat,
     form: Trigger,
     once: &str,
-) -> Result<UnitId, Error> {
+) -> Result<DutyAt, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
-            let (rule, unit) = desk::held(tx, seat, form.duty)?;
+            let (rule, card) = desk::held(tx, seat, form.duty)?;
+            let at = DutyAt::of(&card);
             if rule.window_rule != "W6" {
                 return Err(Error::NotFound("review"));
             }
@@ -60,10 +61,9 @@ pub fn trigger_review(
                 ));
             }
             Error::unless_empty(wrongs)?;
-            let months = u32::try_from(rule.months).unwrap_or(1).max(1);
             let (due, sentence) = match last {
                 Some(last) => {
-                    let outcome = w6(last, months, &[form.on]);
+                    let outcome = w6_gap(last, dates::gap_of(&rule), &[form.on]);
                     (outcome.due, outcome.sentence())
                 }
                 None => (
@@ -83,10 +83,10 @@ pub fn trigger_review(
             reckon(tx, form.duty, &rule)?;
             tx.note(
                 "review asked for",
-                &format!("unit {unit}"),
+                &at.to_string(),
                 &json!({ "duty": form.duty, "on": form.on, "due": due, "words": words }),
             );
-            Ok(unit)
+            Ok(at)
         })
     })
 }

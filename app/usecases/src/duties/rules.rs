@@ -28,8 +28,10 @@ pub struct StateRule {
     pub code: String,
     /// How its dates come.
     pub window_rule: String,
-    /// Months between.
+    /// How many months, weeks or days lie between.
     pub months: Option<i32>,
+    /// "weeks" or "days"; anything else is months.
+    pub unit: String,
     /// Law, code, standard, maker, good practice, contract.
     pub basis: String,
     /// How it is known.
@@ -53,6 +55,25 @@ pub struct RuleLine {
     pub versions: Vec<(RuleVersion, String)>,
     /// Open duties that go by it.
     pub duties: usize,
+}
+
+impl StateRule {
+    /// The time between as it is kept: months, and the days in their place where weeks or days were stated. The months
+    /// beside days are what an older program goes by: never less than the days.
+    fn span(&self, old: &DutyRule) -> (i32, Option<i32>) {
+        let Some(n) = self.months else {
+            return (old.months, old.days);
+        };
+        match self.unit.as_str() {
+            "weeks" => in_days(n.saturating_mul(7)),
+            "days" => in_days(n),
+            _ => (n, None),
+        }
+    }
+}
+
+fn in_days(days: i32) -> (i32, Option<i32>) {
+    ((days.saturating_add(29) / 30).clamp(1, 120), Some(days))
 }
 
 impl RuleLine {
@@ -144,16 +165,21 @@ fn window_wrongs(old: &DutyRule, form: &StateRule) -> Vec<FieldError> {
             },
         );
     }
-    if !form.months.is_some_and(|m| (1..=120).contains(&m)) {
-        wrong("months", "Give whole months, from 1 to 120.");
-    } else if dates::is_care_valve(old) && form.months != Some(old.months) {
+    let (most, sentence) = match form.unit.as_str() {
+        "weeks" => (520, "Give whole weeks, from 1 to 520."),
+        "days" => (3660, "Give whole days, from 1 to 3,660."),
+        _ => (120, "Give whole months, from 1 to 120."),
+    };
+    if !form.months.is_some_and(|n| (1..=most).contains(&n)) {
+        wrong("months", sentence);
+    } else if dates::is_care_valve(old) && form.span(old) != (old.months, old.days) {
         wrong(
             "months",
             "The time between the tests of a care valve follows from what each test shows, at the longest a year: it is \
              not stated here.",
         );
     }
-    if asked == "W1" && form.months.is_some_and(|m| m != 12) {
+    if asked == "W1" && form.months.is_some() && form.span(old) != (12, None) {
         wrong(
             "months",
             "A duty that keeps its date comes every 12 months: the law’s window knows no other.",
@@ -216,9 +242,11 @@ pub fn state_rule(
             }
             let old = &old.rule;
             Error::unless_empty(wrongs(old, form, wall::day(tx.at())))?;
+            let (months, days) = form.span(old);
             let new = DutyRule {
                 window_rule: form.window_rule.clone(),
-                months: form.months.unwrap_or(old.months),
+                months,
+                days,
                 basis: form.basis.clone(),
                 status: form.status.trim().to_owned(),
                 evidence: form.evidence.trim().to_owned(),
@@ -227,7 +255,8 @@ pub fn state_rule(
             };
             tx.supersede_duty_rule(&form.code)?;
             tx.add_duty_rule(&new, form.note.trim())?;
-            let moves = new.window_rule != old.window_rule || new.months != old.months;
+            let moves = new.window_rule != old.window_rule
+                || (new.months, new.days) != (old.months, old.days);
             let looked_at = if moves { reckon_all(tx, &new)? } else { 0 };
             tx.note(
                 "duty rule stated",

@@ -8,8 +8,8 @@ pub use people::{
 };
 pub use shipped::{
     BASES, ConsultAbove, Formula, Shipped, WorkAsked, WriteOffs, applies, bank_holidays,
-    consult_above, duties, formulas, kinds, once_a_building, parts, prices, rates, shipped, works,
-    write_offs,
+    consult_above, duties, formulas, holds_on, kinds, once_a_building, parts, prices, rates,
+    shipped, works, write_offs,
 };
 pub use table::DataError;
 

@@ -1,4 +1,6 @@
 //! The trade's starting data, shipped with the program: each entry carries its status and its day.
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 use terms::trade::{DutyRule, Kind, LaterRate, PartShare, Price, RealRate};
 use terms::{Country, Covers, Pence, UsedAs};
@@ -117,6 +119,10 @@ pub fn duties(text: &str, kinds: &[&str]) -> Result<Vec<DutyRule>, DataError> {
             name: row.word("name")?,
             window_rule: one_of(row, "window_rule", &["W1", "W2", "W3", "W4", "W5", "W6"])?,
             months: row.number("months", 1.0, 120.0)? as i32,
+            days: match row.text("days")? {
+                "" => None,
+                _ => Some(row.number("days", 1.0, 3660.0)? as i32),
+            },
             kinds: row.codes("kinds", &allowed)?,
             covers: row.read::<Covers>("covers")?.code().to_owned(),
             minutes: row.number("minutes", 5.0, 960.0)? as i32,
@@ -127,6 +133,18 @@ pub fn duties(text: &str, kinds: &[&str]) -> Result<Vec<DutyRule>, DataError> {
             as_at: row.day("as_at")?,
         })
     })
+}
+
+/// Where the desk may open each rule no kind of unit has by itself: "home", "plant", "building", by the rule's code.
+///
+/// # Errors
+/// The row and column that cannot be read.
+pub fn holds_on() -> Result<BTreeMap<String, Vec<String>>, DataError> {
+    let words = ["unit", "home", "plant", "building"];
+    let found = rows("DUTIES.csv", DUTIES, |row| {
+        Ok((row.word("code")?, row.codes("holds_on", &words)?))
+    })?;
+    Ok(found.into_iter().collect())
 }
 
 /// Whether a rule is for units of `kind` in a space used so: "TS" anywhere, "TS@plant" only in plant rooms.

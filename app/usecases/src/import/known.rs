@@ -8,7 +8,7 @@ use store::units::Which;
 use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::UnitCard;
-use terms::{BuildingId, Fate, SpaceId, UnitId};
+use terms::{BuildingId, Fate, SpaceId, Tenure, UnitId};
 
 use super::duty_dates::{AllHeld, gather};
 use super::fields::{ListKind, normal};
@@ -34,6 +34,8 @@ pub struct Known {
     pub rules: Vec<DutyRule>,
     /// What the records of duties hold of the units a list speaks of.
     pub held: AllHeld,
+    /// Who holds each home today, where that is stated.
+    pub tenures: BTreeMap<SpaceId, Tenure>,
     buildings: Vec<BuildingCard>,
     spaces: Vec<SpaceCard>,
     units: Vec<UnitCard>,
@@ -68,6 +70,10 @@ impl Known {
             histories: BTreeMap::new(),
             rules: tx.duty_rules()?,
             held: AllHeld::new(),
+            tenures: {
+                let today = crate::work::wall::day(tx.at());
+                tx.tenures_on(today)?
+            },
             buildings,
             spaces,
             units,

@@ -19,6 +19,7 @@ mod problem;
 mod reading;
 mod row;
 mod settling;
+mod tenures;
 mod units;
 mod values;
 mod workbook;

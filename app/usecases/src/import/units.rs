@@ -4,7 +4,7 @@ mod cards;
 use std::collections::BTreeMap;
 
 use terms::unit::UnitCard;
-use terms::{Fate, SpaceId, UnitId, UsedAs};
+use terms::{Fate, SpaceId, Tenure, UnitId, UsedAs};
 
 use super::dates::Span;
 use super::duty_dates::{self, Stated};
@@ -12,7 +12,7 @@ use super::fields::Field;
 use super::known::{number_key, serial_key};
 use super::problem::{Change, Code, Counts, Doubts, MOST_CHANGES, Problem};
 use super::row::{Reading, RowReader, Standing};
-use super::values;
+use super::{tenures, values};
 use crate::duties::Brought;
 use cards::{differences, new_card, restated};
 
@@ -34,6 +34,8 @@ pub struct UnitsPlan {
     pub counts: Counts,
     /// What is wrong.
     pub problems: Vec<Problem>,
+    /// Who holds homes of the list, where it says otherwise than the register.
+    pub tenures: BTreeMap<SpaceId, Tenure>,
     /// What differs.
     pub changes: Vec<Change>,
     /// What one should know.
@@ -49,6 +51,7 @@ struct Seen {
     /// (space, kind) → row, and whether it bears a number or serial.
     places: BTreeMap<(SpaceId, String), Vec<(u32, bool)>>,
     units: BTreeMap<UnitId, u32>,
+    tenures: BTreeMap<SpaceId, (u32, Tenure)>,
 }
 
 /// A row that could be read.
@@ -65,6 +68,7 @@ struct Read<'a> {
     warranty: Option<Span>,
     watched: Option<Span>,
     dates: Vec<Stated>,
+    tenure: Option<Tenure>,
     note: String,
 }
 
@@ -156,6 +160,7 @@ fn one<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, seen: &mut Seen) -> Op
     let watched = reader.date(Field::WatchedFrom, false);
     let (space, kind) = (space?, kind?);
     let dates = duty_dates::read(with, reader, (&kind, space, fitted));
+    let tenure = tenures::read(reader, space, &mut seen.tenures);
     Some(Read {
         space,
         kind,
@@ -169,6 +174,7 @@ fn one<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, seen: &mut Seen) -> Op
         warranty,
         watched,
         dates,
+        tenure,
         note: reader.words(Field::Note),
     })
 }
@@ -390,6 +396,12 @@ impl UnitsPlan {
             row,
         };
         self.doubts.dated += read.dates.len() as u32;
+        let (space, tenure) = (read.space.id, read.tenure);
+        if let Some(said) = tenure
+            && with.known.tenures.get(&space) != Some(&said)
+        {
+            self.tenures.insert(space, said);
+        }
         let Match::Known(unit) = found else {
             self.counts.new += 1;
             let place = self.new.len();
@@ -413,6 +425,7 @@ impl UnitsPlan {
             changes.extend(duty_dates::changes(with, of, row, stated));
             self.dates.push(brought(unit.id, stated));
         }
+        changes.extend(tenures::change(with, unit, (row, space, tenure)));
         if changes.is_empty() {
             self.counts.same += 1;
             return;

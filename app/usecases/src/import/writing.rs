@@ -5,6 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::json;
 use store::Tx;
 use store::imports::{BuiltUpon, ImportHead, Undone};
+use store::tenures::TenureRow;
 use store::units::Which;
 use terms::place::SpaceCard;
 use terms::unit::UnitCard;
@@ -13,6 +14,7 @@ use terms::{ImportId, SpaceId, UnitId};
 use super::lists::{self, MAY};
 use super::plan::Writes;
 use super::problem::{Counts, Matching, Preview};
+use crate::work::wall;
 use crate::{Error, Seat, World, duties, forecast, register};
 
 /// For how long a list can be taken back.
@@ -130,6 +132,15 @@ fn bring_in(
                 plan.dates.push(brought);
             }
             duties::bring_in(tx, (id, name), &plan.dates)?;
+            let from_on = wall::day(tx.at());
+            for (space, tenure) in plan.tenures {
+                let row = TenureRow {
+                    space,
+                    tenure,
+                    from_on,
+                };
+                tx.state_tenure(&row, Some(id))?;
+            }
             let changed = plan.changed.iter().map(|c| c.id);
             new.into_iter().chain(changed).collect()
         }

@@ -7,6 +7,7 @@ use store::outages::OutageCard;
 use terms::{OutageId, Role, SpaceId};
 
 use super::joining::one;
+use crate::duties::network_is_back;
 use crate::work::must_reach_job;
 use crate::{Error, FieldError, Seat, World};
 
@@ -58,6 +59,7 @@ pub fn end_outage(world: &World, seat: &Seat, form: EndForm, once: &str) -> Resu
                 tx.retest_home(card.id, test.space, (until, test.found.trim()))?;
             }
             tx.end_outage(card.id, until, (form.cause.trim(), &proof))?;
+            network_is_back(tx, &card, (until, form.cause.trim()))?;
             tx.note(
                 "outage ended",
                 &format!("outage {}", card.id),

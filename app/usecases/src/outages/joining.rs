@@ -2,6 +2,7 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, TimeDelta, Utc};
+use inspection::clock::WorkingDays;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
@@ -18,7 +19,7 @@ use terms::{
 
 use super::pipes::Pipes;
 use super::{DESK, counts_for};
-use crate::work::{covers_of, leaves_unsafe, open_in, step};
+use crate::work::{covers_of, hand_over, leaves_unsafe, open_in, step, working_days};
 use crate::{Error, Seat, World};
 
 /// Minutes reckoned for finding one shared cause.
@@ -49,6 +50,7 @@ pub struct JoinForm {
 pub fn join(world: &World, seat: &Seat, form: JoinForm, once: &str) -> Result<OutageId, Error> {
     seat.must_be(&DESK)?;
     seat.must_reach(form.building)?;
+    let days = working_days(world)?;
     world.acting(seat, |tx| {
         tx.once(once, &form, |tx| {
             let pipes = Pipes::load(tx, form.building)?;
@@ -68,7 +70,7 @@ pub fn join(world: &World, seat: &Seat, form: JoinForm, once: &str) -> Result<Ou
                 job,
             })?;
             for call in &calls {
-                fold_in(tx, call, id, (job, &number))?;
+                fold_in(tx, call, id, (job, &number, &days))?;
             }
             tx.note(
                 "calls joined",
@@ -91,6 +93,7 @@ pub fn join_call(
     once: &str,
 ) -> Result<(), Error> {
     seat.must_be(&DESK)?;
+    let days = working_days(world)?;
     world.acting(seat, |tx| {
         tx.once(once, &(outage, call), |tx| {
             let card = one(tx, outage)?;
@@ -110,7 +113,7 @@ pub fn join_call(
                 ));
             };
             let number = tx.job(job)?.number;
-            fold_in(tx, &found, outage, (job, &number))?;
+            fold_in(tx, &found, outage, (job, &number, &days))?;
             tx.note(
                 "call joined",
                 &format!("outage {outage}"),
@@ -233,7 +236,7 @@ fn fold_in(
     tx: &mut Tx<'_>,
     call: &LooseCall,
     outage: OutageId,
-    (job, number): (JobId, &str),
+    (job, number, days): (JobId, &str, &WorkingDays),
 ) -> Result<(), Error> {
     tx.join_outage(outage, call.space, (call.since_at, call.due_at))?;
     if let Some(own) = call.job.filter(|own| *own != job) {
@@ -247,6 +250,7 @@ fn fold_in(
             let words = format!(
                 "Answered by {number} with others: one cause, one visit. Its clock runs on there."
             );
+            hand_over(tx, days, (own.id, job))?;
             step(tx, &mut own, JobState::StoodDown, &words)?;
         }
     }

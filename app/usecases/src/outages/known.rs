@@ -6,7 +6,7 @@ use terms::{BuildingId, OutageId, SpaceId};
 
 use super::pipes::Pipes;
 use super::{DESK, join_call};
-use crate::work::{FaultCall, Logged, log_call};
+use crate::work::{FaultCall, HazardSaid, Logged, log_call_of};
 use crate::{Error, Seat, World};
 
 /// The outage that lasts and reaches this home, when there is one.
@@ -57,10 +57,10 @@ pub(crate) fn neighbours_too(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<bool, E
 pub fn log_call_into(
     world: &World,
     seat: &Seat,
-    (form, outage): (FaultCall, OutageId),
+    (form, hazard, outage): (FaultCall, Option<HazardSaid>, OutageId),
     once: &str,
 ) -> Result<Logged, Error> {
-    let logged = log_call(world, seat, form, once)?;
+    let logged = log_call_of(world, seat, (form, hazard), once)?;
     join_call(world, seat, (outage, logged.call), &format!("{once} join"))?;
     let job = world.acting(seat, |tx| {
         let card = tx.outages(WhichOutages::One(outage))?.pop();

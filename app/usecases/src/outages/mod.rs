@@ -17,6 +17,7 @@ pub(crate) use known::neighbours_too;
 pub use known::{known_at, log_call_into};
 pub use proposing::{Joinable, Proposal, Suspicion, suspicion};
 pub use reading::{OutageView, outage_of_seats, outages_overview};
+pub use store::event_duties::EventDuty;
 pub use store::outages::{OutageCard, OutageHome};
 pub use store::suspected::LooseCall;
 

@@ -2,6 +2,7 @@
 use chrono::{DateTime, Utc};
 use inspection::clock::home_hours;
 use store::Tx;
+use store::event_duties::EventDuty;
 use store::jobs::Job;
 use store::outages::{OutageCard, WhichOutages};
 use store::suspected::LooseCall;
@@ -12,6 +13,7 @@ use super::joining::one;
 use super::pipes::Pipes;
 use super::proposing::suspicion_in;
 use super::{DESK, Suspicion};
+use crate::duties::network_report;
 use crate::{Error, Seat, World};
 
 /// One outage with what counts.
@@ -29,6 +31,10 @@ pub struct OutageView {
     pub joinable: Vec<LooseCall>,
     /// Whether the reader may end it.
     pub may_end: bool,
+    /// That it is the heat network's, with its day, once somebody said so.
+    pub network: Option<EventDuty>,
+    /// Whether the reader may say so.
+    pub may_say_network: bool,
     /// The instant it was read.
     pub at: DateTime<Utc>,
 }
@@ -104,7 +110,11 @@ fn view_of(tx: &mut Tx<'_>, seat: &Seat, card: OutageCard) -> Result<OutageView,
         seat.role(),
         Role::Agent | Role::Supervisor | Role::Contractor
     );
+    let network = network_report(tx, &card)?;
+    let says = matches!(seat.role(), Role::Agent | Role::Supervisor);
     Ok(OutageView {
+        may_say_network: card.until_at.is_none() && says && network.is_none(),
+        network,
         job: card.job.map(|job| tx.job(job)).transpose()?,
         served,
         home_hours: hours_of(&card, tx.at()),

@@ -150,7 +150,7 @@ fn wish_of(line: &DutyLine, asks: &BTreeMap<String, WorkAsks>, today: NaiveDate)
     }
     let pressing = matches!(line.standing, Standing::Late { .. } | Standing::Unknown);
     Some(Wish {
-        unit: line.unit.clone(),
+        unit: line.unit.clone()?,
         pieces: vec![Piece {
             duty: line.duty,
             minutes: line.rule.minutes,

@@ -216,12 +216,14 @@ fn free_jobs(
     (jobs, before)
 }
 
-/// What falls to firms: what site staff take on their monthly round needs no visit.
+/// What falls to firms: what site staff take on their monthly round needs no visit, and what is a building's or a home's
+/// own stands on no unit a visit could go to: the desk opens a job for it.
 fn due(tx: &mut Tx<'_>, seat: &Seat, today: NaiveDate) -> Result<Vec<DutyLine>, Error> {
     let on_site = crate::water::buildings_with_rounds(tx)?;
     let mut found = lines(tx, seat, today)?;
     found.retain(|l| {
-        !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.unit.building))
+        l.unit.is_some()
+            && !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.building))
     });
     Ok(found)
 }
@@ -341,6 +343,9 @@ fn job_wants(
             .iter()
             .filter(|l| l.jobs.first().is_some_and(|j| j.job == job.id));
         let Some(first) = met.next() else { continue };
+        let Some(unit) = first.unit.clone() else {
+            continue;
+        };
         let pieces: Vec<Piece> = std::iter::once(first)
             .chain(met)
             .map(|line| Piece {
@@ -362,7 +367,7 @@ fn job_wants(
         let (from, to) =
             super::bundling::planned_days(first, today).unwrap_or((promise.day, promise.day));
         let wish = Wish {
-            unit: first.unit.clone(),
+            unit,
             pieces,
             needs: Vec::new(),
             first: from.min(promise.day),

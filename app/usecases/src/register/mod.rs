@@ -12,6 +12,7 @@ mod places;
 mod record_windows;
 mod section;
 mod site;
+mod tenure;
 mod trouble;
 mod unit;
 mod units;
@@ -40,6 +41,7 @@ pub use record_windows::{
 pub use section::{SectionLevel, SectionSpace};
 pub use site::{MEASURED, SiteSaid, TOLD, site_said};
 pub(crate) use site::{read_fact, state_site};
+pub use tenure::{TenureForm, state_tenure};
 pub use trouble::Trouble;
 pub(crate) use unit::reading_names;
 pub use unit::{UnitView, unit_view};
@@ -53,6 +55,7 @@ pub use store::branch_links::LinkStay;
 pub use store::branches::{BranchCard, End};
 pub use store::outages::OutageCard;
 pub use store::residents::WayIn;
+pub use store::tenures::TenureRow;
 
 use store::Tx;
 use terms::place::{BuildingCard, SpaceCard};

@@ -3,6 +3,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 use serde_json::json;
 use store::residents::WayIn;
+use store::tenures::TenureRow;
 use store::units::{Stay, Which};
 use terms::place::{Need, SpaceCard};
 use terms::trade::Kind;
@@ -84,6 +85,8 @@ pub struct SpaceView {
     pub needs: Vec<Need>,
     /// How to get in, without the code.
     pub way_in: Option<WayIn>,
+    /// Who held it from which day on, the oldest first; what nobody stated is not known.
+    pub tenures: Vec<TenureRow>,
 }
 
 /// Enters a space at the right end of a storey.
@@ -291,6 +294,7 @@ pub fn space_view(world: &World, seat: &Seat, space: SpaceId) -> Result<SpaceVie
                 code: String::new(),
                 ..way
             }),
+            tenures: tx.tenures_of(&[space])?,
             space: card,
         })
     })

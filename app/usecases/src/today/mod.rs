@@ -211,7 +211,7 @@ impl Desk<'_> {
             .map(|u| u.unit)
             .collect();
         for due in &mut today.due {
-            due.isolated = isolated.contains(&due.unit);
+            due.isolated = due.unit.is_some_and(|unit| isolated.contains(&unit));
         }
         likely::read(self, tx, (&names, &jobs), &mut today)?;
         buildings::read(self, tx, &names, &mut today)?;
@@ -346,8 +346,16 @@ impl Desk<'_> {
                     booked_from: line.booked(),
                     name: line.rule.name,
                     basis: line.rule.basis,
-                    unit: line.unit.id,
-                    place: place_of(&line.unit),
+                    unit: line.unit.as_ref().map(|unit| unit.id),
+                    place: Place {
+                        building: line.building,
+                        building_name: line.building_name.clone(),
+                        space: line.unit.as_ref().map(|unit| unit.space).or(match line.at {
+                            duties::DutyAt::Space(space) => Some(space),
+                            _ => None,
+                        }),
+                        space_name: line.space_name.clone(),
+                    },
                     deadline,
                     reason,
                     job: line.jobs.first().map(|job| job.job),

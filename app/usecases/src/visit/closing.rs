@@ -16,7 +16,10 @@ use super::money::{QuoteSum, quote_of};
 use super::recording::record;
 use super::sheet::Sheet;
 use super::unsafe_flow::{follow_up, missing};
-use crate::work::{due_by_finish, must_reach_job, names_in, report_of, step, wall, working_days};
+use crate::work::{
+    Home, due_by_finish, is_council_secure, must_reach_job, names_in, no_later, report_of, step,
+    wall, working_days,
+};
 use crate::{Error, FieldError, Seat, World};
 
 /// What became of a sheet.
@@ -87,9 +90,13 @@ pub(super) fn close(
     }
     if let (false, Some(lost)) = (outcome == JobState::Done, job.function_lost) {
         let report = report_of(lost);
-        let due = due_by_finish(days, facts.building.country, report, job.opened_at, false)?;
+        let home = Home {
+            same_day: false,
+            council_secure: is_council_secure(tx, job.space, job.opened_at)?,
+        };
+        let due = due_by_finish(days, facts.building.country, report, job.opened_at, home)?;
         if due.at.is_some() && job.source == "call" {
-            job.due_at = due.at;
+            job.due_at = no_later(tx, days, &job, due.at)?.0;
         }
     }
     if !matches!(outcome, JobState::Done) {

@@ -14,7 +14,7 @@ use super::facts::Facts;
 use super::replacing;
 use super::sheet::Sheet;
 use super::values::{calibrated_until, instrument_name, specs};
-use crate::duties::{Done, complete, happened};
+use crate::duties::{Done, complete, complete_at, happened};
 use crate::work::wall;
 use crate::{Error, forecast};
 
@@ -361,22 +361,20 @@ fn duties(
 ) -> Result<(), Error> {
     let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
     for duty in facts.duties.iter().filter(|d| !d.done) {
-        let Some(unit) = duty.unit else { continue };
         let Some(said) = sheet.yes_no(&format!("duty.{}", duty.code)) else {
             continue;
         };
         let whole = said && (!duty.gas_check || gas_check_stands(book, (facts, sheet), assessment));
-        complete(
-            tx,
-            unit,
-            &duty.code,
-            &Done {
-                on: facts.day,
-                check_complete: whole,
-                job: Some(facts.job.id),
-                evidence: format!("job sheet of {}", facts.job.number),
-            },
-        )?;
+        let done = Done {
+            on: facts.day,
+            check_complete: whole,
+            job: Some(facts.job.id),
+            evidence: format!("job sheet of {}", facts.job.number),
+        };
+        match duty.unit {
+            Some(unit) => complete(tx, unit, &duty.code, &done)?,
+            None => complete_at(tx, duty.id, &done)?,
+        }
         if whole && duty.gas_check && facts.space.used_as == terms::UsedAs::Flat {
             let words = format!("Checked on {}.", facts.job.number);
             happened(tx, "gas_check_made", (facts.space.id, facts.day), &words)?;

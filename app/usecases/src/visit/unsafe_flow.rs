@@ -8,7 +8,7 @@ use terms::{FunctionLost, JobKind, JobState, UsedAs};
 
 use super::facts::Facts;
 use super::sheet::Sheet;
-use crate::work::{due_by_finish, open_in, report_of, wall};
+use crate::work::{Home, due_by_finish, is_council_secure, open_in, report_of, wall};
 use crate::{Error, FieldError};
 
 /// Minutes set aside to put an unsafe unit right (common practice, no source).
@@ -141,7 +141,11 @@ fn clock(
             .iter()
             .any(|need| need.same_day);
         let country = facts.building.country;
-        let due = due_by_finish(days, country, report_of(lost), tx.at(), same_day)?;
+        let home = Home {
+            same_day,
+            council_secure: is_council_secure(tx, facts.job.space, tx.at())?,
+        };
+        let due = due_by_finish(days, country, report_of(lost), tx.at(), home)?;
         if due.at.is_some() {
             return Ok((due.at, due.why));
         }

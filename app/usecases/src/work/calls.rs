@@ -1,12 +1,15 @@
 //! A fault call, logged with the resident on the telephone.
 use chrono::{DateTime, TimeDelta, Utc};
+use inspection::clock::WorkingDays;
 use serde::{Deserialize, Serialize};
 use store::Tx;
 use store::calls::Call;
 use store::jobs::{Job, NewJob, Which};
 use terms::{FaultCallId, FunctionLost, JobId, JobKind, JobState, Role, SpaceId, UnitId};
 
-use super::clock::{due_by_attendance, gas_script, report_code, working_days};
+use super::by_law::is_council_secure;
+use super::clock::{Home, due_by_attendance, gas_script, report_code, working_days};
+use super::hazards::{HazardSaid, raise};
 use super::opening::{covers_of, open_in, unit_for};
 use super::wall;
 use crate::{Error, Seat, World};
@@ -72,10 +75,23 @@ pub struct Logged {
 /// # Errors
 /// [`Error::Invalid`] for a start in the future or long ago; [`Error::NotFound`] for a space not theirs.
 pub fn log_call(world: &World, seat: &Seat, form: FaultCall, once: &str) -> Result<Logged, Error> {
+    log_call_of(world, seat, (form, None), once)
+}
+
+/// The same for a call of which the desk says that it is a hazard, by the rule's own words.
+///
+/// # Errors
+/// As [`log_call`]; [`Error::Invalid`] at `hazard` for words the rule does not know.
+pub fn log_call_of(
+    world: &World,
+    seat: &Seat,
+    (form, hazard): (FaultCall, Option<HazardSaid>),
+    once: &str,
+) -> Result<Logged, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor, Role::OutOfHours])?;
     let days = working_days(world)?;
     world.acting(seat, |tx| {
-        tx.once(once, &form, |tx| {
+        tx.once(once, &(&form, &hazard), |tx| {
             let space = tx.space(form.space)?;
             seat.must_reach(space.building)?;
             let now = tx.at();
@@ -93,20 +109,18 @@ pub fn log_call(world: &World, seat: &Seat, form: FaultCall, once: &str) -> Resu
             let (job, joined) = if let Some(open) = open {
                 (open.clone(), true)
             } else {
-                let same_day = tx.needs_of(&[form.space])?.iter().any(|n| n.same_day);
-                let report = report_code(form.function_lost, form.leak);
-                let due = due_by_attendance(&days, building.country, report, now, same_day)?;
-                let new = new_job(
-                    tx,
-                    &form,
-                    &space,
-                    due.at,
-                    &with_repeat(&due.why, repeat.as_ref()),
-                )?;
-                let (id, _) = open_in(tx, &new)?;
-                (tx.job(id)?, false)
+                let place = (&space, building.country);
+                (open_for(tx, &days, &form, place, repeat.as_ref())?, false)
             };
-            let tell = tell(tx, &form, &job, (joined, building.country))?;
+            let (job, kept_as) = match &hazard {
+                Some(said) => {
+                    let what = (said, now, form.words.as_str());
+                    let words = raise(tx, &days, (&job, form.space), what)?;
+                    (tx.job(job.id)?, format!(" {words}"))
+                }
+                None => (job, String::new()),
+            };
+            let tell = tell(tx, &form, &job, (joined, building.country))? + &kept_as;
             let call = tx.add_call(&Call {
                 id: FaultCallId(uuid::Uuid::nil()),
                 space: form.space,
@@ -136,6 +150,26 @@ pub fn log_call(world: &World, seat: &Seat, form: FaultCall, once: &str) -> Resu
             })
         })
     })
+}
+
+/// Opens the job that answers a call, with its clock.
+fn open_for(
+    tx: &mut Tx<'_>,
+    days: &WorkingDays,
+    form: &FaultCall,
+    (space, country): (&terms::place::SpaceCard, terms::Country),
+    repeat: Option<&Repeat>,
+) -> Result<Job, Error> {
+    let now = tx.at();
+    let home = Home {
+        same_day: tx.needs_of(&[form.space])?.iter().any(|n| n.same_day),
+        council_secure: is_council_secure(tx, form.space, now)?,
+    };
+    let report = report_code(form.function_lost, form.leak);
+    let due = due_by_attendance(days, country, report, now, home)?;
+    let new = new_job(tx, form, space, due.at, &with_repeat(&due.why, repeat))?;
+    let (id, _) = open_in(tx, &new)?;
+    Ok(tx.job(id)?)
 }
 
 /// An open repair of the same function in the same space: a further call joins it.

@@ -7,6 +7,7 @@ use inspection::{InspectionError, RuleBook};
 use store::Tx;
 use terms::{Country, FunctionLost};
 
+use super::by_law;
 use super::calls::LeakKind;
 use super::wall;
 use crate::{Error, World};
@@ -29,6 +30,15 @@ pub struct GasScript {
     pub number_status: String,
     /// To be read out, in this order.
     pub lines: Vec<String>,
+}
+
+/// What is known of the home a report comes from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Home {
+    /// Somebody there needs heat the same day.
+    pub same_day: bool,
+    /// It is held by a council's secure tenant: the right to repair caps the times.
+    pub council_secure: bool,
 }
 
 /// The working days of England, by the bank holidays on record.
@@ -64,9 +74,9 @@ pub(crate) fn due_by_attendance(
     country: Country,
     report: &str,
     at: DateTime<Utc>,
-    same_day: bool,
+    home: Home,
 ) -> Result<Due, Error> {
-    due(days, country, report, (at, same_day), |t| {
+    due(days, country, report, (at, home), |t| {
         t.attend_by.or(t.finish_by)
     })
 }
@@ -77,9 +87,9 @@ pub(crate) fn due_by_finish(
     country: Country,
     report: &str,
     at: DateTime<Utc>,
-    same_day: bool,
+    home: Home,
 ) -> Result<Due, Error> {
-    due(days, country, report, (at, same_day), |t| {
+    due(days, country, report, (at, home), |t| {
         t.finish_by.or(t.attend_by)
     })
 }
@@ -88,7 +98,7 @@ fn due(
     days: &WorkingDays,
     country: Country,
     report: &str,
-    (at, same_day): (DateTime<Utc>, bool),
+    (at, home): (DateTime<Utc>, Home),
     pick: impl Fn(&ResponseTargets) -> Option<Deadline>,
 ) -> Result<Due, Error> {
     let book = RuleBook::shipped().map_err(|e| Error::Internal(e.to_string()))?;
@@ -96,8 +106,8 @@ fn due(
         country: country.code().to_owned(),
         report: report.to_owned(),
         reported_local: LocalTime(wall::local(at)),
-        vulnerable: same_day,
-        council_secure_tenant: false,
+        vulnerable: home.same_day,
+        council_secure_tenant: home.council_secure,
     };
     let targets = match response(book, days, &query) {
         Ok(targets) => targets,
@@ -109,11 +119,8 @@ fn due(
         }
         Err(other) => return Err(Error::Internal(other.to_string())),
     };
-    let instant = pick(&targets).and_then(|deadline| match deadline {
-        Deadline::At(LocalTime(moment)) => wall::instant(moment.date(), moment.time()),
-        Deadline::On(day) => wall::end_of(day),
-    });
-    let need = if same_day {
+    let instant = pick(&targets).and_then(by_law::instant);
+    let need = if home.same_day {
         " Somebody there needs heat the same day, so the clock is shorter."
     } else {
         ""

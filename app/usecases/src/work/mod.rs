@@ -1,7 +1,9 @@
 //! The working loop before and between visits: calls, jobs, offers, bookings, and who may see what of them.
 mod booking;
+mod by_law;
 mod calls;
 mod clock;
+mod hazards;
 mod in_the_way;
 mod lists;
 mod names;
@@ -16,11 +18,16 @@ mod view;
 pub mod wall;
 
 pub use booking::{Agreed, Booking, agree, book, give_back, stand_down};
-pub use calls::{FaultCall, LeakKind, Logged, Repeat, log_call};
+pub use by_law::{HazardStep, LawClock};
+pub use calls::{FaultCall, LeakKind, Logged, Repeat, log_call, log_call_of};
 pub use clock::{GasScript, gas_script};
+pub use hazards::{
+    HazardDone, HazardForm, HazardSaid, OpenHazard, hazard_done, open_hazards, say_hazard,
+};
 pub use in_the_way::{
     InTheWay, Telling, colleague_takes_over, hand_back_the_rest, late, needed, tell_done, to_tell,
 };
+pub use inspection::clock::{AwaabKind, Deadline};
 pub use lists::{JobLine, MyDay, OfferLine, RoadLine, my_day, on_offer, open_jobs};
 pub use names::Names;
 pub use offering::{
@@ -37,7 +44,9 @@ pub use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
 pub use view::{JobView, Overridden, ViewedWay, job_view, look_at_code};
 
 pub(crate) use booking::book_in;
-pub(crate) use clock::{due_by_finish, report_of, working_days};
+pub(crate) use by_law::{bring_forward, is_council_secure, no_later};
+pub(crate) use clock::{Home, due_by_finish, report_of, working_days};
+pub(crate) use hazards::hand_over;
 pub(crate) use names::names_in;
 pub(crate) use offering::{
     asked_of_firm, decline_in, gone, offer_in, place, propose_in, ran_out, take_in,

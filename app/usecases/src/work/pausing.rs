@@ -9,6 +9,7 @@ use store::pauses::Pause;
 use terms::{JobId, Role};
 use uuid::Uuid;
 
+use super::by_law::runs_by_law;
 use super::{must_see, wall};
 use crate::{Error, Seat, World};
 
@@ -68,10 +69,14 @@ fn open(pauses: &[Pause]) -> Option<&Pause> {
     pauses.iter().find(|p| p.until_at.is_none())
 }
 
-/// A job that is to meet a duty of law runs by the law's clock.
-fn by_law(tx: &mut Tx<'_>, job: JobId) -> Result<bool, Error> {
+/// A job that is to meet a duty of law runs by the law's clock, and so does one for which the right to repair or a hazard
+/// sets a date.
+fn by_law(tx: &mut Tx<'_>, job: &Job) -> Result<bool, Error> {
+    if runs_by_law(tx, job)? {
+        return Ok(true);
+    }
     let rules = tx.duty_rules()?;
-    Ok(tx.duties_of_job(job)?.iter().any(|(_, code, _)| {
+    Ok(tx.duties_of_job(job.id)?.iter().any(|(_, code, _)| {
         rules
             .iter()
             .any(|rule| rule.code == *code && rule.basis == "law")
@@ -173,7 +178,7 @@ pub fn run_on(world: &World, seat: &Seat, job: JobId, once: &str) -> Result<(), 
             };
             tx.end_pause(&lasting, tx.at())?;
             let pauses = tx.pauses_of(job.id)?;
-            let law = by_law(tx, job.id)?;
+            let law = by_law(tx, &job)?;
             if let Some(due) = due_with(&job, &pauses, law)?
                 && Some(due) != job.due_at
             {
@@ -201,7 +206,7 @@ pub fn pauses(world: &World, seat: &Seat, job: JobId) -> Result<Pauses, Error> {
         let job = tx.job(job)?;
         must_see(tx, seat, &job)?;
         let all = tx.pauses_of(job.id)?;
-        let by_law = by_law(tx, job.id)?;
+        let by_law = by_law(tx, &job)?;
         let sentences = all.iter().map(|p| sentence(p, by_law)).collect();
         Ok(Pauses {
             all,

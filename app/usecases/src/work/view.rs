@@ -14,6 +14,8 @@ use terms::place::{BuildingCard, Need, SpaceCard};
 use terms::unit::{Reading, UnitCard};
 use terms::{AccountId, DutyId, JobId, JobState, Pence, QuoteId, Role, VisitId};
 
+use super::by_law::{LawClock, law_clocks};
+use super::clock::working_days;
 use super::names::{Names, names_in};
 use super::ranking::before_visit;
 use super::reach::must_see;
@@ -56,6 +58,8 @@ pub struct JobView {
     pub names: Names,
     /// Names of accounts in the events.
     pub accounts: BTreeMap<AccountId, String>,
+    /// The clocks of law that run beside its own.
+    pub law: Vec<LawClock>,
     /// What happened to it.
     pub events: Vec<JobEvent>,
     /// The calls it answers.
@@ -112,10 +116,12 @@ pub struct Overridden {
 /// A job in full, to whom it is for. A look at needs is noted.
 pub fn job_view(world: &World, seat: &Seat, job: JobId) -> Result<JobView, Error> {
     let names = names_in(world, seat.estate())?;
+    let days = working_days(world)?;
     let mut view = world.acting(seat, |tx| {
         let job = tx.job(job)?;
         must_see(tx, seat, &job)?;
-        load(tx, seat, job, names)
+        let law = law_clocks(tx, &days, &job)?;
+        load(tx, seat, job, (names, law))
     })?;
     let mut who: Vec<AccountId> = view.events.iter().map(|e| e.by).collect();
     who.extend(view.visits.iter().map(|v| v.made_by));
@@ -125,7 +131,12 @@ pub fn job_view(world: &World, seat: &Seat, job: JobId) -> Result<JobView, Error
     Ok(view)
 }
 
-fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView, Error> {
+fn load(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    job: Job,
+    (names, law): (Names, Vec<LawClock>),
+) -> Result<JobView, Error> {
     let building = tx.building(job.building)?;
     let space = tx.space(job.space)?;
     let unit = job.unit.map(|id| tx.unit(id)).transpose()?;
@@ -180,6 +191,7 @@ fn load(tx: &mut Tx<'_>, seat: &Seat, job: Job, names: Names) -> Result<JobView,
         unit,
         kind_name,
         names,
+        law,
         offers,
         duties,
         history,

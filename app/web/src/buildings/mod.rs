@@ -13,6 +13,7 @@ mod section;
 mod shafts;
 mod site;
 mod space;
+mod tenure;
 mod view;
 
 use actix_web::web;
@@ -71,6 +72,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         )
         .service(web::resource("/spaces/{id}/correct").route(web::post().to(space::take_facts)))
         .service(web::resource("/spaces/{id}/needed").route(web::post().to(needed::take)))
+        .service(web::resource("/spaces/{id}/tenure").route(web::post().to(tenure::take)))
         .service(web::resource("/spaces/{id}/resident").route(web::post().to(space::take_resident)))
         .service(web::resource("/spaces/{id}/need").route(web::post().to(space::take_need)))
         .service(web::resource("/spaces/{id}/way-in").route(web::post().to(space::take_way_in)));

@@ -10,6 +10,7 @@ use wording::{Choice, Fact, Link, Row, Shell};
 
 use super::asked::floor_words;
 use super::needed;
+use super::tenure;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::{page, see_told, wrong};
@@ -33,6 +34,8 @@ struct SpacePage {
     of_kinds: Vec<Choice>,
     way: Vec<Fact>,
     people: Vec<Row>,
+    held: Vec<Row>,
+    tenures: Vec<Choice>,
     may_write: bool,
     form: Typed,
     letting: Vec<Choice>,
@@ -76,6 +79,14 @@ fn typed_from(view: &SpaceView, today: NaiveDate) -> Typed {
         ("stair", view.space.stair.clone().unwrap_or_default()),
         ("from", dates::machine(today)),
         ("needed_from", dates::machine(today)),
+        (
+            "tenure",
+            view.tenures
+                .iter()
+                .rfind(|row| row.from_on <= today)
+                .map_or_else(String::new, |row| row.tenure.code().to_owned()),
+        ),
+        ("tenure_from", dates::machine(today)),
         ("how", way.how),
         ("opens", way.opens),
         ("stop_tap", way.stop_tap),
@@ -144,6 +155,8 @@ fn space_page(shell: Shell, view: &SpaceView, may_write: bool, form: Typed) -> S
         of_kinds: needed::kinds(view, &form),
         way: way_facts(view),
         people: people(view),
+        held: tenure::rows(view),
+        tenures: tenure::choices(&form),
         may_write,
         letting: letting.to_vec(),
         once: fresh_once(),

@@ -88,6 +88,11 @@ impl CallPage {
         .collect()
     }
 
+    /// The rule's own words; none is the first.
+    fn hazards(&self) -> Vec<Choice> {
+        crate::jobs::hazards(self.form.value("hazard"))
+    }
+
     fn units(&self) -> Vec<Choice> {
         let typed = self.form.value("unit");
         let mut choices = vec![Choice::new("", "not said", typed.is_empty())];
@@ -206,12 +211,13 @@ async fn take(
     let place = place(&state, &desk.seat, &form).await?;
     let now = when::local(state.world.now());
     let call = read(&mut form, place.space.id, now);
+    let hazard = crate::jobs::hazard_said(form.value("hazard"));
     if let (false, Some(call)) = (form.is_wrong(), call) {
         let (seat, key) = (desk.seat.clone(), once.clone());
         let outage: Option<OutageId> = form.value("outage").parse().ok();
         match ask(&state, move |world| match outage {
-            Some(outage) => outages::log_call_into(world, &seat, (call, outage), &key),
-            None => work::log_call(world, &seat, call, &key),
+            Some(outage) => outages::log_call_into(world, &seat, (call, hazard, outage), &key),
+            None => work::log_call_of(world, &seat, (call, hazard), &key),
         })
         .await
         {

@@ -1,13 +1,15 @@
 //! What stands beside the duties of units in the list: events, first checks that can line up, water out of its limit.
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
+use usecases::cost_demands::{self, Undemanded};
 use usecases::duties::{self, Alignment, EventLine, UnsafeUnit};
 use usecases::water::{self, OutOfLimit};
+use usecases::work::{self, OpenHazard};
 use usecases::{Error, Seat, World};
-use wording::sentences::dates;
+use wording::sentences::{dates, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
 use super::list::Part;
-use super::{events, more};
+use super::{NOT_ADVICE, events, more};
 use crate::when;
 
 /// Everything beside the duties, as the desk sees it; a landlord sees the events of his buildings.
@@ -17,6 +19,8 @@ pub(super) struct Beside {
     alignments: Vec<Alignment>,
     water: Vec<OutOfLimit>,
     unsafe_units: Vec<UnsafeUnit>,
+    hazards: Vec<OpenHazard>,
+    costs: Vec<Undemanded>,
 }
 
 /// Loads it.
@@ -35,6 +39,8 @@ pub(super) fn load(world: &World, seat: &Seat, desk: bool) -> Result<Beside, Err
         unsafe_units,
         alignments: duties::alignments(world, seat)?,
         water: water::out_of_limit(world, seat)?,
+        hazards: work::open_hazards(world, seat)?,
+        costs: cost_demands::undemanded(world, seat)?,
     })
 }
 
@@ -43,7 +49,7 @@ impl Beside {
     pub(super) fn parts(
         &self,
         building: Option<terms::BuildingId>,
-        today: NaiveDate,
+        (at, today): (DateTime<Utc>, NaiveDate),
         desk: bool,
     ) -> Vec<Part> {
         let here = |id: terms::BuildingId| building.is_none_or(|b| b == id);
@@ -66,6 +72,16 @@ impl Beside {
                     .collect(),
             ),
             part(
+                "hazards",
+                "Hazards",
+                "By the law’s own days",
+                self.hazards
+                    .iter()
+                    .filter(|h| here(h.job.building))
+                    .map(|h| hazard_row(h, at))
+                    .collect(),
+            ),
+            part(
                 "water",
                 "Water out of its limit",
                 "Until it is read within it again",
@@ -85,6 +101,7 @@ impl Beside {
                     .map(|e| events::row(e, today, desk))
                     .collect(),
             ),
+            self.costs_part(building, today),
             part(
                 "line-up",
                 "Can line up once",
@@ -97,6 +114,72 @@ impl Beside {
             ),
         ]
     }
+}
+
+/// One hazard whose clocks still ask for something.
+pub(crate) fn hazard_row(found: &OpenHazard, at: DateTime<Utc>) -> Row {
+    let home = found
+        .clock
+        .hazard_in
+        .map_or_else(String::new, |s| s.to_string());
+    let id = format!("h-{}-{home}", found.job.id);
+    let mut row = crate::jobs::law_row(&id, &found.clock, at);
+    row.sentence = format!(
+        ", {}, {}: {}",
+        found.space_name, found.job.building_name, row.sentence
+    );
+    row.subject = Some(Link::new(
+        found.job.number.clone(),
+        format!("/jobs/{}", found.job.id),
+    ));
+    row.verb(Verb::link(
+        "Write down what was done",
+        format!("/jobs/{}#law", found.job.id),
+    ))
+}
+
+impl Beside {
+    /// What the list says of costs that were neither demanded nor notified.
+    fn costs_part(&self, building: Option<terms::BuildingId>, today: NaiveDate) -> Part {
+        Part {
+            id: "costs",
+            heading: "Costs to demand, or give notice of",
+            note: "Eighteen months from the invoice".to_owned(),
+            rows: self
+                .costs
+                .iter()
+                .filter(|c| building.is_none_or(|b| b == c.building))
+                .map(|c| cost_row(c, today))
+                .collect(),
+            empty: "",
+        }
+    }
+}
+
+/// A firm's own number as a part of a row's name on the page.
+fn id_of_number(number: &str) -> String {
+    terms::hex(number.as_bytes())
+}
+
+/// One cost that was neither demanded nor notified.
+fn cost_row(found: &Undemanded, today: NaiveDate) -> Row {
+    let page = format!("/jobs/{}/invoice", found.job);
+    let late = found.work_to < today;
+    Row::about(
+        format!("c-{}-{}", found.job, id_of_number(&found.number)),
+        Link::new(format!("Invoice {}", found.number), page.clone()),
+        format!(
+            " of {}, {}: {}",
+            found.job_number, found.building_name, found.sentence
+        ),
+    )
+    .urgency(if late { Urgency::Late } else { Urgency::Soon })
+    .figure(spans::due(today, found.work_to), "basis: law")
+    .why(Why::this(vec![
+        format!("How the rule is known: {}.", cost_demands::STATUS),
+        NOT_ADVICE.to_owned(),
+    ]))
+    .verb(Verb::link("Write down that it was served", page))
 }
 
 /// One unsafe unit as a sentence.

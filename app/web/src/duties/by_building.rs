@@ -28,7 +28,7 @@ pub(super) fn places(
 ) -> Vec<Place> {
     let mut by_building: BTreeMap<(&str, BuildingId), Vec<&DutyLine>> = BTreeMap::new();
     for line in lines {
-        let key = (line.unit.building_name.as_str(), line.unit.building);
+        let key = (line.building_name.as_str(), line.building);
         by_building.entry(key).or_default().push(line);
     }
     if by_building.len() < 2 || wanted.building.is_some() || !wanted.part.is_empty() {

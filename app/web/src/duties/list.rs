@@ -86,7 +86,8 @@ pub(super) async fn show(
         rule: query.value("duty").to_owned(),
     };
     let shell = reader.shell(&state, "duties");
-    let today = when::local_day(state.world.now());
+    let at = state.world.now();
+    let today = when::local_day(at);
     let desk = reader.seat.role() != Role::Landlord;
     let (lines, beside) = answer(&state, move |world| {
         let lines = duties::due(world, &reader.seat, NaiveDate::MAX)?;
@@ -97,7 +98,7 @@ pub(super) async fn show(
     let proofs = proofs(&lines);
     let lines: Vec<&DutyLine> = lines
         .iter()
-        .filter(|l| wanted.building.is_none_or(|b| l.unit.building == b))
+        .filter(|l| wanted.building.is_none_or(|b| l.building == b))
         .collect();
     let (finding, standing) = found(&lines, today);
     let places = places(&lines, today, (&wanted, desk));
@@ -108,7 +109,7 @@ pub(super) async fn show(
     };
     // After what is late and what nobody opened for.
     let rest = parts.split_off(2.min(parts.len()));
-    parts.extend(beside.parts(wanted.building, today, desk));
+    parts.extend(beside.parts(wanted.building, (at, today), desk));
     parts.extend(rest);
     if !wanted.part.is_empty() {
         parts.retain(|part| part.id == wanted.part);
@@ -150,7 +151,7 @@ pub(super) async fn file(reader: Reader, state: web::Data<State>) -> Result<Http
 fn building_asks(lines: &[DutyLine], wanted: &Wanted) -> Vec<Ask> {
     let buildings: BTreeMap<&str, BuildingId> = lines
         .iter()
-        .map(|l| (l.unit.building_name.as_str(), l.unit.building))
+        .map(|l| (l.building_name.as_str(), l.building))
         .collect();
     if buildings.len() < 2 {
         return Vec::new();
@@ -172,7 +173,7 @@ fn building_asks(lines: &[DutyLine], wanted: &Wanted) -> Vec<Ask> {
 fn proofs(lines: &[DutyLine]) -> Vec<Link> {
     let buildings: BTreeMap<&str, BuildingId> = lines
         .iter()
-        .map(|l| (l.unit.building_name.as_str(), l.unit.building))
+        .map(|l| (l.building_name.as_str(), l.building))
         .collect();
     buildings
         .into_iter()
@@ -359,13 +360,13 @@ fn the_year(
 ) -> (Option<(Drawing, String)>, Vec<Ask>) {
     let Some(building) = wanted
         .building
-        .or_else(|| lines.first().map(|l| l.unit.building))
+        .or_else(|| lines.first().map(|l| l.building))
     else {
         return (None, Vec::new());
     };
     let here: Vec<&DutyLine> = lines
         .iter()
-        .filter(|l| l.unit.building == building)
+        .filter(|l| l.building == building)
         .copied()
         .collect();
     let mut rules: BTreeMap<&str, (&str, usize)> = BTreeMap::new();

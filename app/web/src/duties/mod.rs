@@ -5,6 +5,7 @@ pub(crate) mod events;
 mod list;
 mod more;
 mod open;
+mod place;
 mod proof;
 pub(crate) mod rows;
 mod rules;
@@ -13,6 +14,8 @@ mod tries;
 mod write;
 
 use actix_web::web;
+
+pub(crate) use beside::hazard_row;
 
 /// Standing wording of every page that speaks of law.
 pub(crate) const NOT_ADVICE: &str = "Reminder, not legal advice. Check the current text.";
@@ -35,6 +38,12 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         )
         .service(web::resource("/duties/events/{id}").route(web::get().to(events::show_one)))
         .service(web::resource("/duties/events/{id}/{act}").route(web::post().to(events::end)))
+        .service(web::resource("/duties/at/{sort}/{id}").route(web::get().to(place::show)))
+        .service(
+            web::resource("/duties/at/{sort}/{id}/{act}")
+                .route(web::get().to(place::show_act))
+                .route(web::post().to(place::take_act)),
+        )
         .service(web::resource("/duties/{unit}").route(web::get().to(proof::show)))
         .service(web::resource("/duties/{unit}/job").route(web::post().to(write::open_job)))
         .service(web::resource("/duties/{unit}/line-up").route(web::post().to(more::line_up)))

@@ -3,10 +3,11 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{DutyId, UnitId};
 use usecases::Error;
-use usecases::duties::{self, Alignment, MixingTest, Trigger, UnitDuties};
+use usecases::duties::{self, Alignment, DutyAt, MixingTest, Trigger, UnitDuties};
 use wording::sentences::dates;
 use wording::{Link, Row, Shell, Verb, Why};
 
+use super::write::{Held, load};
 use super::{NOT_ADVICE, rows};
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -94,22 +95,17 @@ struct MorePage {
     review: bool,
     heading: String,
     standing: String,
-    unit: UnitId,
+    home: String,
     duty: DutyId,
     form: Typed,
     once: String,
     not_advice: &'static str,
 }
 
-async fn load(desk: &Desk, state: &web::Data<State>, unit: UnitId) -> Result<UnitDuties, Failure> {
-    let seat = desk.seat.clone();
-    answer(state, move |world| duties::proof(world, &seat, unit)).await
-}
-
 fn page_of(
     desk: &Desk,
     state: &State,
-    (found, act): (&UnitDuties, Act),
+    (found, act): (&Held, Act),
     form: Typed,
 ) -> Result<MorePage, Failure> {
     let duty: DutyId = id_of(form.value("duty"), "duty")?;
@@ -125,7 +121,7 @@ fn page_of(
     if !fits {
         return Err(Failure(Error::NotFound("page")));
     }
-    let place = format!("{}, {}", found.unit.space_name, found.unit.building_name);
+    let place = &found.place;
     let reason = proved
         .line
         .latest
@@ -142,7 +138,7 @@ fn page_of(
             Act::Test => format!("A test of the mixing valve, {place}"),
         },
         standing: reason,
-        unit: found.unit.id,
+        home: rows::home_of(found.at),
         duty,
         once: match form.value("once") {
             "" => fresh_once(),
@@ -160,7 +156,8 @@ pub(super) async fn show_review(
     path: web::Path<String>,
     query: web::Query<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    show(&desk, &state, (&path, Act::Review), query.into_inner()).await
+    let at = DutyAt::Unit(id_of(&path, "unit")?);
+    show(&desk, &state, (at, Act::Review), query.into_inner()).await
 }
 
 /// The form for a test of a care valve.
@@ -170,16 +167,27 @@ pub(super) async fn show_test(
     path: web::Path<String>,
     query: web::Query<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    show(&desk, &state, (&path, Act::Test), query.into_inner()).await
+    let at = DutyAt::Unit(id_of(&path, "unit")?);
+    show(&desk, &state, (at, Act::Test), query.into_inner()).await
+}
+
+/// The form for a change that asks for a review of what a place has.
+pub(super) async fn show_review_at(
+    desk: &Desk,
+    state: &web::Data<State>,
+    at: DutyAt,
+    form: Typed,
+) -> Result<HttpResponse, Failure> {
+    show(desk, state, (at, Act::Review), form).await
 }
 
 async fn show(
     desk: &Desk,
     state: &web::Data<State>,
-    (unit, act): (&str, Act),
+    (at, act): (DutyAt, Act),
     form: Typed,
 ) -> Result<HttpResponse, Failure> {
-    let found = load(desk, state, id_of(unit, "unit")?).await?;
+    let found = load(desk, state, at).await?;
     page(&page_of(desk, state, (&found, act), form)?)
 }
 
@@ -190,30 +198,39 @@ pub(super) async fn take_review(
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let unit: UnitId = id_of(&path, "unit")?;
-    let mut form = form.into_inner();
+    let at = DutyAt::Unit(id_of(&path, "unit")?);
+    take_review_at(&desk, &state, at, form.into_inner()).await
+}
+
+/// The same of what a place has.
+pub(super) async fn take_review_at(
+    desk: &Desk,
+    state: &web::Data<State>,
+    at: DutyAt,
+    mut form: Typed,
+) -> Result<HttpResponse, Failure> {
     let (once, seat) = (form.once(), desk.seat.clone());
     let duty: DutyId = id_of(form.value("duty"), "duty")?;
     let on = day(&mut form, "Say on which day it changed.");
     let words = form.value("words").to_owned();
     if let Some(on) = on {
         let trigger = Trigger { duty, on, words };
-        let asked = ask(&state, move |world| {
+        let asked = ask(state, move |world| {
             duties::trigger_review(world, &seat, trigger, &once)
         })
         .await;
         match asked {
-            Ok(unit) => {
+            Ok(at) => {
                 return Ok(see_told(
-                    &format!("/duties/{unit}"),
+                    &rows::home_of(at),
                     "The review is due; what changed is on record.",
                 ));
             }
             Err(error) => form.take_wrongs(error)?,
         }
     }
-    let found = load(&desk, &state, unit).await?;
-    wrong(&page_of(&desk, &state, (&found, Act::Review), form)?)
+    let found = load(desk, state, at).await?;
+    wrong(&page_of(desk, state, (&found, Act::Review), form)?)
 }
 
 /// A test of a care valve.
@@ -263,7 +280,7 @@ pub(super) async fn take_test(
             Err(error) => form.take_wrongs(error)?,
         }
     }
-    let found = load(&desk, &state, unit).await?;
+    let found = load(&desk, &state, DutyAt::Unit(unit)).await?;
     wrong(&page_of(&desk, &state, (&found, Act::Test), form)?)
 }
 

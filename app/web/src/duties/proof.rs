@@ -1,4 +1,6 @@
 //! "Prove it": a unit's duties with their whole record, corrected entries too.
+use std::collections::BTreeMap;
+
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -15,14 +17,17 @@ use crate::seats::Reader;
 use crate::state::{State, answer};
 use crate::when;
 
+/// Who wrote what stands in a record.
+pub(super) type Written = BTreeMap<AccountId, String>;
+
 /// One duty on the page.
-struct Duty {
-    id: String,
-    heading: String,
-    note: String,
-    now: Vec<Row>,
-    table: Option<Table>,
-    tries: Vec<Row>,
+pub(super) struct Duty {
+    pub id: String,
+    pub heading: String,
+    pub note: String,
+    pub now: Vec<Row>,
+    pub table: Option<Table>,
+    pub tries: Vec<Row>,
 }
 
 #[derive(Template)]
@@ -77,7 +82,7 @@ pub(super) async fn show(
         duties: found
             .duties
             .iter()
-            .map(|d| duty(d, &found, today, desk))
+            .map(|d| duty(d, &found.names, today, desk))
             .collect(),
         not_ours: not_ours(&found),
         records: papers.iter().map(crate::records::rows::row).collect(),
@@ -122,7 +127,8 @@ fn said(found: &UnitDuties) -> (String, String) {
     (finding, format!("{}.", capital(&parts.join("; "))))
 }
 
-fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Duty {
+/// One duty with its record.
+pub(super) fn duty(proved: &Proved, names: &Written, today: NaiveDate, desk: bool) -> Duty {
     let line = &proved.line;
     let note = format!("Basis: {}", line.rule.basis);
     let mut now = if let Some(on) = proved.card.ended_on {
@@ -148,14 +154,14 @@ fn duty(proved: &Proved, found: &UnitDuties, today: NaiveDate, desk: bool) -> Du
         heading: line.rule.name.clone(),
         note,
         now: vec![now],
-        table: table(proved, found),
-        tries: tries::of_duty(proved, found, desk),
+        table: table(proved, names),
+        tries: tries::of_duty(proved, names, desk),
     }
 }
 
 fn desk_verbs(row: Row, proved: &Proved) -> Row {
     let line = &proved.line;
-    let to = |act: &str| format!("/duties/{}/{act}?duty={}", line.unit.id, line.duty);
+    let to = |act: &str| format!("{}/{act}?duty={}", rows::home_of(line.at), line.duty);
     let row = match (line.rule.code.as_str(), line.rule.window_rule.as_str()) {
         ("V1", _) => row.verb(Verb::link("Enter a test", to("test"))),
         (_, "W6") => row
@@ -210,7 +216,7 @@ fn not_ours(found: &UnitDuties) -> Vec<Row> {
 }
 
 /// The record; `None` while it is empty.
-fn table(proved: &Proved, found: &UnitDuties) -> Option<Table> {
+fn table(proved: &Proved, names: &Written) -> Option<Table> {
     if proved.rows.is_empty() {
         return None;
     }
@@ -237,7 +243,7 @@ fn table(proved: &Proved, found: &UnitDuties) -> Option<Table> {
                 what,
                 reason,
                 evidence,
-                wrote(row.recorded_at, row.recorded_by, found),
+                wrote(row.recorded_at, row.recorded_by, names),
             ]
         })
         .collect();
@@ -253,8 +259,8 @@ fn table(proved: &Proved, found: &UnitDuties) -> Option<Table> {
 }
 
 /// "25 November 2026, 07:40 by Ines Harrowby"
-fn wrote(at: DateTime<Utc>, by: AccountId, found: &UnitDuties) -> String {
-    let name = found.names.get(&by).map_or("the program", String::as_str);
+fn wrote(at: DateTime<Utc>, by: AccountId, names: &Written) -> String {
+    let name = names.get(&by).map_or("the program", String::as_str);
     let at = when::local(at);
     format!(
         "{}, {} by {name}",

@@ -1,7 +1,8 @@
 //! A duty as a sentence, and its date explaining itself.
 use chrono::{DateTime, NaiveDate, Utc};
+use terms::trade::DutyRule;
 use terms::{JobState, LetterKind};
-use usecases::duties::{DutyLine, Standing};
+use usecases::duties::{DutyAt, DutyLine, Standing};
 use wording::sentences::{counted, dates, list, plural, spans};
 use wording::{Link, Row, Urgency, Verb, Why};
 
@@ -23,12 +24,12 @@ pub(crate) fn inside(name: &str) -> String {
 
 /// "Flat 40, Alder House"
 pub(crate) fn place(line: &DutyLine) -> String {
-    format!("{}, {}", line.unit.space_name, line.unit.building_name)
+    line.place()
 }
 
 /// Where a duty's record stands.
 pub(crate) fn record(line: &DutyLine) -> String {
-    format!("/duties/{}#{}", line.unit.id, line.rule.code)
+    format!("{}#{}", home_of(line.at), line.rule.code)
 }
 
 pub(super) fn about(line: &DutyLine, sentence: String) -> Row {
@@ -105,13 +106,13 @@ pub(super) fn with_verbs(row: Row, line: &DutyLine, desk: bool) -> Row {
     }
     let enter = Verb::link(
         "Enter a check from its paper",
-        format!("/duties/{}/record?duty={}", line.unit.id, line.duty),
+        format!("{}/record?duty={}", home_of(line.at), line.duty),
     );
     let row = match line.jobs.first() {
         Some(job) => row.verb(Verb::link("See the job", format!("/jobs/{}", job.job))),
         None => row.verb(Verb::post(
             "Open a job",
-            format!("/duties/{}/job", line.unit.id),
+            format!("{}/job", home_of(line.at)),
             vec![
                 ("once".to_owned(), fresh_once()),
                 ("duty".to_owned(), line.duty.to_string()),
@@ -199,10 +200,7 @@ fn short(evidence: &str) -> String {
 /// "Why this?": how the date came, the rule in words, who set it and how it is known.
 pub(crate) fn why(line: &DutyLine) -> Why {
     let mut paragraphs = vec![line.explained()];
-    paragraphs.push(rule_words(
-        &line.rule.window_rule,
-        u64::try_from(line.rule.months).unwrap_or(0),
-    ));
+    paragraphs.push(rule_words(&line.rule));
     paragraphs.push(format!(
         "Basis: {}. How the rule is known: {}. As at {}, rule set of {}. What proves it: {}.",
         line.rule.basis,
@@ -223,10 +221,20 @@ fn country(code: &str) -> String {
         .map_or_else(|_| code.to_owned(), |c| c.words().to_owned())
 }
 
+/// "12 months", "1 week", "10 days": the time between two dates of a rule.
+pub(crate) fn period(rule: &DutyRule) -> String {
+    let count = |n: i32| u64::try_from(n).unwrap_or(0);
+    match rule.days {
+        Some(days) if days % 7 == 0 => plural(count(days / 7), "week", "weeks"),
+        Some(days) => plural(count(days), "day", "days"),
+        None => plural(count(rule.months), "month", "months"),
+    }
+}
+
 /// A window rule in words.
-pub(crate) fn rule_words(window_rule: &str, months: u64) -> String {
-    let every = plural(months, "month", "months");
-    match window_rule {
+pub(crate) fn rule_words(rule: &DutyRule) -> String {
+    let every = period(rule);
+    match rule.window_rule.as_str() {
         "W1" => format!(
             "Due every {every}. Done inside the two months that end with the deadline, the deadline’s day stays; \
              done earlier, the date moves to the day it was done; done later, that is a breach, kept on record. \
@@ -235,6 +243,10 @@ pub(crate) fn rule_words(window_rule: &str, months: u64) -> String {
         "W2" => format!(
             "Due {every} after the day it was last done; done early, the next date moves forward with it."
         ),
+        "W3" if rule.days.is_some() => format!(
+            "A round every {every} on fixed dates, with up to a quarter of the interval in whole days either way. \
+             Done inside that, the round’s dates stay."
+        ),
         "W3" => format!(
             "A round every {every} on fixed dates, with up to a quarter of the interval, at most 14 days, either way. \
              Done inside that, the round’s dates stay."
@@ -242,5 +254,14 @@ pub(crate) fn rule_words(window_rule: &str, months: u64) -> String {
         "W4" => "Due a number of days after something happens; not repeated.".to_owned(),
         "W5" => "Dates that are counted back from a day that is fixed.".to_owned(),
         _ => format!("Looked at again when something changes, at the latest after {every}."),
+    }
+}
+
+/// Where the duties of a unit, a home, a plant room or a building stand.
+pub(crate) fn home_of(at: DutyAt) -> String {
+    match at {
+        DutyAt::Building(id) => format!("/duties/at/building/{id}"),
+        DutyAt::Space(id) => format!("/duties/at/space/{id}"),
+        DutyAt::Unit(id) => format!("/duties/{id}"),
     }
 }

@@ -7,7 +7,7 @@ use wording::sentences::{dates, plural};
 use wording::{Choice, Link, Row, Shell};
 
 use super::NOT_ADVICE;
-use super::rows::rule_words;
+use super::rows::{period, rule_words};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::page::{page, see_told, wrong};
@@ -32,6 +32,7 @@ struct RulePage {
     stands: Vec<String>,
     before: Vec<String>,
     windows: Vec<Choice>,
+    units: Vec<Choice>,
     bases: Vec<Choice>,
     form: Typed,
     once: String,
@@ -43,10 +44,7 @@ fn every(rule: &terms::trade::DutyRule) -> String {
     match rule.window_rule.as_str() {
         "W4" => "once".to_owned(),
         "W5" => "by a fixed day".to_owned(),
-        _ => format!(
-            "every {}",
-            plural(u64::try_from(rule.months).unwrap_or(0), "month", "months")
-        ),
+        _ => format!("every {}", period(rule)),
     }
 }
 
@@ -98,7 +96,6 @@ pub(super) async fn list(desk: Desk, state: web::Data<State>) -> Result<HttpResp
 impl RulePage {
     fn new(shell: Shell, line: &RuleLine, form: Typed, once: String) -> Self {
         let rule = &line.rule;
-        let months = u64::try_from(rule.months).unwrap_or(0);
         let before = line
             .versions
             .iter()
@@ -132,16 +129,20 @@ impl RulePage {
             chosen("window_rule", &rule.window_rule),
             chosen("basis", &rule.basis),
         );
+        let counted_in = chosen("unit", between(rule).1);
         Self {
             shell,
             code: rule.code.clone(),
             heading: format!("{} {}", rule.code, rule.name),
-            stands: vec![rule_words(&rule.window_rule, months), known(rule)],
+            stands: vec![rule_words(rule), known(rule)],
             before,
             windows: windows_of(rule)
                 .into_iter()
                 .map(|code| Choice::new(code, window_name(rule, code), code == window))
                 .collect(),
+            units: ["months", "weeks", "days"]
+                .map(|unit| Choice::new(unit, unit, unit == counted_in))
+                .to_vec(),
             bases: RULE_BASES
                 .iter()
                 .map(|code| Choice::new(*code, *code, *code == basis))
@@ -150,6 +151,15 @@ impl RulePage {
             once,
             not_advice: NOT_ADVICE,
         }
+    }
+}
+
+/// How many of what lie between two dates of a rule.
+fn between(rule: &terms::trade::DutyRule) -> (i32, &'static str) {
+    match rule.days {
+        Some(days) if days % 7 == 0 => (days / 7, "weeks"),
+        Some(days) => (days, "days"),
+        None => (rule.months, "months"),
     }
 }
 
@@ -179,7 +189,7 @@ pub(super) async fn show(
     let lines = lines(&desk, &state).await?;
     let line = of(&lines, &path)?;
     let form = Typed::starting_with([
-        ("months", line.rule.months.to_string()),
+        ("months", between(&line.rule).0.to_string()),
         ("status", line.rule.status.clone()),
         ("evidence", line.rule.evidence.clone()),
         ("read", line.read()),
@@ -208,6 +218,7 @@ pub(super) async fn take(
             code: line.rule.code.clone(),
             window_rule: form.value("window_rule").to_owned(),
             months: form.value("months").parse().ok(),
+            unit: form.value("unit").to_owned(),
             basis: form.value("basis").to_owned(),
             status: form.value("status").to_owned(),
             evidence: form.value("evidence").to_owned(),

@@ -29,7 +29,7 @@ pub(super) fn draw(lines: &[&DutyLine], today: NaiveDate) -> Option<(Drawing, St
         .collect();
     let note = format!(
         "{}, windows of {}",
-        first.unit.building_name,
+        first.building_name,
         inside(&first.rule.name)
     );
     if rows.is_empty() {
@@ -43,7 +43,7 @@ pub(super) fn draw(lines: &[&DutyLine], today: NaiveDate) -> Option<(Drawing, St
         0 => format!(
             "No {} of {} is late.",
             inside(&first.rule.name),
-            first.unit.building_name
+            first.building_name
         ),
         n => format!(
             "{} of {} past the day.",
@@ -91,7 +91,11 @@ fn strip_row(line: &DutyLine, from: NaiveDate) -> StripRow {
         });
     }
     StripRow {
-        name: line.unit.space_name.clone(),
+        name: if line.space_name.is_empty() {
+            "The building".to_owned()
+        } else {
+            line.space_name.clone()
+        },
         href: record(line),
         group: String::new(),
         words: words(line),

@@ -1,10 +1,11 @@
 //! No access 1-2-3: tries, letters, and what comes next.
 use chrono::{DateTime, NaiveDate, Utc};
-use usecases::duties::{DutyLine, Proved, UnitDuties};
+use usecases::duties::{DutyLine, Proved};
 use usecases::letters::{NextStep, Tried};
 use wording::sentences::{dates, list};
 use wording::{Row, Urgency, Verb};
 
+use super::proof::Written;
 use super::rows::{about, booked, days_of, inside, times, with_verbs};
 use crate::letters::rows as letters;
 use crate::when;
@@ -70,12 +71,12 @@ fn written(line: &DutyLine) -> String {
 }
 
 /// Every try nobody opened to and every letter, in the order they happened, then what comes next.
-pub(super) fn of_duty(proved: &Proved, found: &UnitDuties, desk: bool) -> Vec<Row> {
+pub(super) fn of_duty(proved: &Proved, names: &Written, desk: bool) -> Vec<Row> {
     let mut timed: Vec<(DateTime<Utc>, Row)> = proved
         .tries
         .iter()
         .enumerate()
-        .map(|(n, (tried, who))| (tried.attempt.at, a_try(n + 1, (tried, who), found)))
+        .map(|(n, (tried, who))| (tried.attempt.at, a_try(n + 1, (tried, who), names)))
         .collect();
     timed.extend(
         proved
@@ -101,10 +102,10 @@ pub(super) fn of_duty(proved: &Proved, found: &UnitDuties, desk: bool) -> Vec<Ro
     rows
 }
 
-fn a_try(n: usize, (tried, who): (&Tried, &str), found: &UnitDuties) -> Row {
+fn a_try(n: usize, (tried, who): (&Tried, &str), names: &Written) -> Row {
     let a = &tried.attempt;
     let who = match who {
-        "" => found.names.get(&a.by).map_or("somebody", String::as_str),
+        "" => names.get(&a.by).map_or("somebody", String::as_str),
         who => who,
     };
     let left = match a.left_behind.trim_end_matches('.') {

@@ -1,9 +1,11 @@
 //! Forms of a duty's record: a check from its paper, a stated deadline, a correction; and a job opened for it.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use terms::{DutyId, JobKind, UnitId};
+use terms::{DutyId, JobKind, SpaceId, UnitId};
 use usecases::Error;
-use usecases::duties::{self, Correction, GasPaper, Proved, Record, Start, UnitDuties};
+use usecases::duties::{
+    self, Correction, DutyAt, GasPaper, Proved, Record, Start, WiringFound, WiringPaper,
+};
 use usecases::work::{self, OpenJob};
 use uuid::Uuid;
 use wording::sentences::dates;
@@ -50,21 +52,24 @@ struct WritePage {
     act: &'static str,
     heading: String,
     standing: String,
-    unit: UnitId,
+    /// Where the duties stand: the address the form goes to.
+    home: String,
     duty: DutyId,
     entries: Vec<Choice>,
     /// Name and label of the fields for a gas safety check's appliances and flues; none for other duties.
     gas: Vec<(String, String)>,
+    /// What the report of a wiring inspection may have found; none for other duties.
+    wiring: Vec<Choice>,
     form: Typed,
     once: String,
     not_advice: &'static str,
 }
 
 impl WritePage {
-    fn new(shell: Shell, act: Act, of: (&UnitDuties, &Proved), form: Typed, once: String) -> Self {
+    fn new(shell: Shell, act: Act, of: (&Held, &Proved), form: Typed, once: String) -> Self {
         let (found, proved) = of;
         let name = rows::inside(&proved.line.rule.name);
-        let place = format!("{}, {}", found.unit.space_name, found.unit.building_name);
+        let place = &found.place;
         let heading = match act {
             Act::Correct => format!("Correct an entry: {name}, {place}"),
             Act::Record => format!("Enter a check from its paper: {name}, {place}"),
@@ -95,9 +100,14 @@ impl WritePage {
             act: act.word(),
             heading,
             standing,
-            unit: found.unit.id,
+            home: rows::home_of(found.at),
             duty: proved.line.duty,
             entries,
+            wiring: if act == Act::Record && duties::is_wiring(&proved.line.rule) {
+                wiring_found(form.value("wiring"))
+            } else {
+                Vec::new()
+            },
             gas: if duties::is_gas_check(&proved.line.rule) {
                 gas_fields()
             } else {
@@ -110,12 +120,43 @@ impl WritePage {
     }
 }
 
-async fn load(desk: &Desk, state: &web::Data<State>, unit: UnitId) -> Result<UnitDuties, Failure> {
-    let seat = desk.seat.clone();
-    answer(state, move |world| duties::proof(world, &seat, unit)).await
+/// What a form is about: a unit's duties, or those of a home, a plant room or a building.
+pub(super) struct Held {
+    pub at: DutyAt,
+    pub place: String,
+    pub duties: Vec<Proved>,
+    /// The unit and space a job for one of them is opened in.
+    work_at: Option<(SpaceId, Option<UnitId>)>,
 }
 
-fn of_duty<'a>(found: &'a UnitDuties, form: &Typed) -> Result<&'a Proved, Failure> {
+pub(super) async fn load(
+    desk: &Desk,
+    state: &web::Data<State>,
+    at: DutyAt,
+) -> Result<Held, Failure> {
+    let seat = desk.seat.clone();
+    answer(state, move |world| {
+        if let DutyAt::Unit(unit) = at {
+            let found = duties::proof(world, &seat, unit)?;
+            return Ok(Held {
+                at,
+                place: format!("{}, {}", found.unit.space_name, found.unit.building_name),
+                work_at: Some((found.unit.space, Some(unit))),
+                duties: found.duties,
+            });
+        }
+        let found = duties::place_duties(world, &seat, at)?;
+        Ok(Held {
+            at,
+            place: super::place::name(&found),
+            work_at: found.work_in.map(|space| (space, None)),
+            duties: found.duties,
+        })
+    })
+    .await
+}
+
+fn of_duty<'a>(found: &'a Held, form: &Typed) -> Result<&'a Proved, Failure> {
     let duty: DutyId = id_of(form.value("duty"), "duty")?;
     found
         .duties
@@ -124,18 +165,28 @@ fn of_duty<'a>(found: &'a UnitDuties, form: &Typed) -> Result<&'a Proved, Failur
         .ok_or(Failure(Error::NotFound("duty")))
 }
 
-/// The form.
+/// The form of a unit's duty.
 pub(super) async fn show(
     desk: Desk,
     state: web::Data<State>,
     path: web::Path<(String, String)>,
     query: web::Query<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let (unit, act) = (id_of(&path.0, "unit")?, Act::of(&path.1)?);
-    let form = query.into_inner();
-    let found = load(&desk, &state, unit).await?;
+    let at = DutyAt::Unit(id_of(&path.0, "unit")?);
+    show_at(&desk, &state, (at, &path.1), query.into_inner()).await
+}
+
+/// The form.
+pub(super) async fn show_at(
+    desk: &Desk,
+    state: &web::Data<State>,
+    (at, act): (DutyAt, &str),
+    form: Typed,
+) -> Result<HttpResponse, Failure> {
+    let act = Act::of(act)?;
+    let found = load(desk, state, at).await?;
     let proved = of_duty(&found, &form)?;
-    let shell = desk.shell(&state, "duties");
+    let shell = desk.shell(state, "duties");
     page(&WritePage::new(
         shell,
         act,
@@ -145,34 +196,81 @@ pub(super) async fn show(
     ))
 }
 
-/// What was typed.
+/// What was typed of a unit's duty.
 pub(super) async fn take(
     desk: Desk,
     state: web::Data<State>,
     path: web::Path<(String, String)>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let (unit, act) = (id_of(&path.0, "unit")?, Act::of(&path.1)?);
-    let mut form = form.into_inner();
+    let at = DutyAt::Unit(id_of(&path.0, "unit")?);
+    take_at(&desk, &state, (at, &path.1), form.into_inner()).await
+}
+
+/// What was typed.
+pub(super) async fn take_at(
+    desk: &Desk,
+    state: &web::Data<State>,
+    (at, act): (DutyAt, &str),
+    mut form: Typed,
+) -> Result<HttpResponse, Failure> {
+    let act = Act::of(act)?;
     let once = form.once();
-    let found = load(&desk, &state, unit).await?;
+    let found = load(desk, state, at).await?;
     let proved = of_duty(&found, &form)?;
     let duty = proved.line.duty;
     let written = match act {
-        Act::Record => record(&desk, &state, duty, &mut form).await,
-        Act::Start => start(&desk, &state, duty, &mut form).await,
-        Act::Correct => correct(&desk, &state, duty, &mut form).await,
+        Act::Record => record(desk, state, duty, &mut form).await,
+        Act::Start => start(desk, state, duty, &mut form).await,
+        Act::Correct => correct(desk, state, duty, &mut form).await,
     };
     match written {
         Ok(Some(told)) => {
-            let back = format!("/duties/{unit}#{}", proved.line.rule.code);
+            let back = format!("{}#{}", rows::home_of(at), proved.line.rule.code);
             return Ok(see_told(&back, told));
         }
         Ok(None) => {}
         Err(error) => form.take_wrongs(error)?,
     }
-    let shell = desk.shell(&state, "duties");
+    let shell = desk.shell(state, "duties");
     wrong(&WritePage::new(shell, act, (&found, proved), form, once))
+}
+
+/// What the report of a wiring inspection may have found.
+fn wiring_found(typed: &str) -> Vec<Choice> {
+    [
+        ("", "Nothing to put right", ""),
+        (
+            "faults",
+            "Something to put right, or to look into further",
+            "Its time starts with the day of the inspection.",
+        ),
+        (
+            "danger",
+            "Danger present",
+            "Made safe at once; the rest within the same time.",
+        ),
+    ]
+    .map(|(code, words, hint)| Choice::new(code, words, code == typed).hint(hint))
+    .to_vec()
+}
+
+/// What was typed of it.
+fn wiring_paper(form: &mut Typed) -> WiringPaper {
+    let found = match form.value("wiring") {
+        "" => WiringFound::Nothing,
+        "faults" => WiringFound::Faults,
+        "danger" => WiringFound::Danger,
+        _ => {
+            form.complain("wiring", "Choose what the report found.");
+            WiringFound::Nothing
+        }
+    };
+    let period = form.number("period_days", 1.0, 400.0);
+    WiringPaper {
+        found,
+        period_days: period.map(|days| days.round() as i64),
+    }
 }
 
 fn gas_fields() -> Vec<(String, String)> {
@@ -213,10 +311,12 @@ async fn record(
     }
     let whole: Option<String> = form.code("whole", "Say whether every item was examined.");
     let evidence = form.value("evidence").to_owned();
+    let wiring = wiring_paper(form);
     let (Some(on), Some(whole), false) = (on, whole, form.is_wrong()) else {
         return Ok(None);
     };
     let typed = Record {
+        wiring,
         duty,
         on,
         check_complete: whole == "yes",
@@ -294,17 +394,26 @@ async fn correct(
     ))
 }
 
-/// Opens a job that is to meet one duty.
+/// Opens a job that is to meet one duty of a unit.
 pub(super) async fn open_job(
     desk: Desk,
     state: web::Data<State>,
     path: web::Path<String>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let unit: UnitId = id_of(&path, "unit")?;
-    let form = form.into_inner();
+    let at = DutyAt::Unit(id_of(&path, "unit")?);
+    open_job_at(&desk, &state, at, form.into_inner()).await
+}
+
+/// Opens a job that is to meet one duty.
+pub(super) async fn open_job_at(
+    desk: &Desk,
+    state: &web::Data<State>,
+    at: DutyAt,
+    form: Typed,
+) -> Result<HttpResponse, Failure> {
     let once = form.once();
-    let found = load(&desk, &state, unit).await?;
+    let found = load(desk, state, at).await?;
     let line = &of_duty(&found, &form)?.line;
     if let Some(job) = line.jobs.first() {
         return Ok(see_told(
@@ -312,21 +421,24 @@ pub(super) async fn open_job(
             "There is a job for it already.",
         ));
     }
+    let (space, unit) = found.work_at.ok_or(Failure(Error::Conflict(
+        "The building has no room a job could be opened in: enter one first.".to_owned(),
+    )))?;
     let open = OpenJob {
         kind: if line.rule.window_rule == "W1" {
             JobKind::Check
         } else {
             JobKind::Service
         },
-        space: line.unit.space,
-        unit: Some(unit),
+        space,
+        unit,
         words: line.rule.name.clone(),
         due_on: line.last_day(),
         duties: vec![line.duty],
         minutes: Some(line.rule.minutes),
     };
     let seat = desk.seat.clone();
-    let job = answer(&state, move |world| {
+    let job = answer(state, move |world| {
         work::open_job(world, &seat, open, &once)
     })
     .await?;

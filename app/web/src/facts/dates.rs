@@ -13,10 +13,9 @@ pub(super) fn duties(facts: &Facts) -> Vec<Group> {
         .duties
         .iter()
         .map(|d| {
-            let months = u64::try_from(d.months).unwrap_or(0);
             vec![
                 format!("{} {}", d.code, d.name),
-                rule_words(&d.window_rule, months),
+                rule_words(d),
                 d.basis.clone(),
                 d.status.clone(),
                 d.evidence.clone(),

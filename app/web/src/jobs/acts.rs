@@ -7,14 +7,15 @@ use usecases::work::{self, Agreed, Booking, OfferForm, PlaceForm};
 use usecases::{Error, Seat, World};
 
 use super::job::page_of;
-use super::job_id;
+use super::{by_law, job_id};
 use crate::Failure;
 use crate::form::Typed;
 use crate::page::{see_told, wrong};
 use crate::seats::Desk;
 use crate::state::{State, ask};
 
-type Act = Box<dyn FnOnce(&World, &Seat) -> Result<(), Error> + Send>;
+/// What one of the forms asks for.
+pub(super) type Act = Box<dyn FnOnce(&World, &Seat) -> Result<(), Error> + Send>;
 
 pub(super) async fn take(
     desk: Desk,
@@ -72,6 +73,11 @@ fn read(
             booking(job, form, version),
             "It is booked. The resident has not been told yet.",
         ),
+        "hazard" => (
+            by_law::say(job, form, now),
+            "It is on record as a hazard, with its days.",
+        ),
+        "hazard-done" => (by_law::done(job, form), "It is written down."),
         "give-back" => {
             let reason = form.text("reason", "Say in a few words why.");
             let run: Act =

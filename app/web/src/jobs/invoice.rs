@@ -2,14 +2,16 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::Pence;
+use usecases::cost_demands;
 use usecases::invoices::{self, Invoices, LineDifference, Matched, NewInvoice};
 use wording::sentences::{counted, dates, money};
-use wording::{Row, Shell, Table};
+use wording::{Choice, Row, Shell, Table, Urgency, Why};
 
 use super::job_id;
 use super::words::place;
 use crate::Failure;
 use crate::advice::before;
+use crate::duties::NOT_ADVICE;
 use crate::form::{Typed, fresh_once};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Desk;
@@ -26,11 +28,13 @@ struct Billed {
     finding: String,
     rows: Vec<Row>,
     lines: Table,
+    /// By when those who pay towards it are asked.
+    asked_by: Row,
 }
 
 #[derive(Template)]
 #[template(path = "jobs/invoice.html")]
-struct InvoicePage {
+pub(super) struct InvoicePage {
     shell: Shell,
     job: String,
     number: String,
@@ -38,6 +42,10 @@ struct InvoicePage {
     standing: String,
     before: Vec<Row>,
     billed: Vec<Billed>,
+    /// The invoices whose cost may be demanded; none where no rules are held.
+    serve_of: Vec<Choice>,
+    /// Demand or notice.
+    may_serve: Vec<Choice>,
     quote: Option<Table>,
     /// Number, words, sum of each line of the form.
     ask: Vec<(usize, String, String)>,
@@ -60,7 +68,7 @@ fn table_of(lines: &[(String, Pence, f64)], (vat, total): (Pence, Pence)) -> Tab
     table
 }
 
-async fn page_of(
+pub(super) async fn page_of(
     desk: &Desk,
     state: &web::Data<State>,
     id: &str,
@@ -71,6 +79,7 @@ async fn page_of(
     let mut form = Typed::starting_with([
         ("vat", "20".to_owned()),
         ("dated", dates::machine(seen.today)),
+        ("served_on", dates::machine(seen.today)),
     ]);
     form.lay_over(typed);
     let quote = seen.quote.as_ref();
@@ -85,6 +94,8 @@ async fn page_of(
         ),
         before: before::rows(&seen.before),
         billed: seen.billed.iter().map(billed).collect(),
+        serve_of: serve_of(&seen, &form),
+        may_serve: may_serve(&form),
         quote: quote.map(|q| {
             let lines: Vec<(String, Pence, f64)> = q
                 .body
@@ -188,7 +199,49 @@ fn billed(m: &Matched) -> Billed {
         finding,
         rows,
         lines: table_of(&lines, (invoice.vat, invoice.total)),
+        asked_by: asked_by(m),
     }
+}
+
+/// The eighteen months, in one line with its reason.
+fn asked_by(m: &Matched) -> Row {
+    let recovery = &m.recovery;
+    let row = Row::plain(format!("served-{}", m.invoice.id), recovery.sentence()).why(Why::this(vec![
+        "A demand is made not more than 18 months after the cost, or notice of it is given within 18 months beginning with \
+         its day; the earlier of the two is said."
+            .to_owned(),
+        format!("Basis: law. How the rule is known: {}.", cost_demands::STATUS),
+        NOT_ADVICE.to_owned(),
+    ]));
+    match recovery.clock {
+        Some(clock) if clock.in_time == Some(false) => row.urgency(Urgency::Late),
+        _ => row,
+    }
+}
+
+/// The invoices for which rules are held, by their own numbers; the one asked about last is chosen.
+fn serve_of(seen: &Invoices, form: &Typed) -> Vec<Choice> {
+    let typed = form.value("of");
+    seen.billed
+        .iter()
+        .filter(|m| m.recovery.clock.is_some())
+        .map(|m| {
+            let number = m.invoice.number.clone();
+            let label = format!("{number} of {}", dates::day(m.invoice.dated));
+            let is = number == typed;
+            Choice::new(number, label, is)
+        })
+        .collect()
+}
+
+fn may_serve(form: &Typed) -> Vec<Choice> {
+    let typed = form.value("served");
+    [
+        ("demand", "Demanded on that day"),
+        ("notice", "Notice of it given on that day"),
+    ]
+    .map(|(code, words)| Choice::new(code, words, code == typed))
+    .to_vec()
 }
 
 fn difference(id: &str, d: &LineDifference) -> Row {

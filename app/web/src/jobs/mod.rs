@@ -1,15 +1,19 @@
 //! Pages of the desk's jobs: the list by where they stand, one job with its verbs, a visit from paper.
 mod acts;
+mod by_law;
 mod invoice;
 mod job;
 mod list;
 mod new;
 pub(crate) mod paper;
+mod served;
 pub(crate) mod words;
 
 use actix_web::web;
 use terms::JobId;
 use usecases::Error;
+
+pub(crate) use by_law::{hazard_said, hazards, row as law_row};
 
 /// Its addresses.
 pub(crate) fn routes(config: &mut web::ServiceConfig) {
@@ -31,6 +35,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::get().to(invoice::show))
                 .route(web::post().to(invoice::take)),
         )
+        .service(web::resource("/jobs/{job}/invoice/served").route(web::post().to(served::take)))
         .service(web::resource("/jobs/{job}/{act}").route(web::post().to(acts::take)));
 }
 

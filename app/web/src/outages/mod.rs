@@ -20,5 +20,6 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/outages/asked").route(web::post().to(join::asked)))
         .service(web::resource("/outages/{id}").route(web::get().to(show::show)))
         .service(web::resource("/outages/{id}/join").route(web::post().to(show::take_call)))
+        .service(web::resource("/outages/{id}/network").route(web::post().to(show::take_network)))
         .service(web::resource("/outages/{id}/end").route(web::post().to(show::take_end)));
 }

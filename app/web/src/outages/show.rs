@@ -3,9 +3,10 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{FaultCallId, OutageId, Role};
 use usecases::Seat;
+use usecases::duties;
 use usecases::outages::{self, EndForm, OutageView, Retest};
 use wording::sentences::{capital, counted, dates, spans};
-use wording::{Choice, Fact, Link, Row, Shell, Verb};
+use wording::{Choice, Fact, Link, Row, Shell, Verb, Why};
 
 use super::words;
 use crate::Failure;
@@ -39,6 +40,8 @@ struct OutagePage {
     joinable: Vec<Row>,
     tests: Vec<HomeTest>,
     may_end: bool,
+    network: Vec<Row>,
+    may_say_network: bool,
     form: Typed,
     once: String,
 }
@@ -131,10 +134,47 @@ fn outage_page(shell: Shell, view: &OutageView, form: Typed) -> OutagePage {
             .collect(),
         tests: card.homes.iter().map(|home| test_of(home, &form)).collect(),
         may_end: view.may_end,
+        network: view.network.iter().map(network_row).collect(),
+        may_say_network: view.may_say_network,
         shell,
         form,
         once,
     }
+}
+
+/// That it is the heat network's, with the day it has.
+fn network_row(duty: &outages::EventDuty) -> Row {
+    let sentence = match duty.done_on {
+        Some(on) => format!(
+            "{} It was running again on {}.",
+            duty.sentence,
+            dates::day(on)
+        ),
+        None => duty.sentence.clone(),
+    };
+    Row::plain(format!("network-{}", duty.id), sentence).why(Why::this(vec![
+        "The landlord’s own time, a starting value: common practice, no source. What the regulator asks is not settled."
+            .to_owned(),
+    ]))
+}
+
+/// It is the heat network's.
+pub(super) async fn take_network(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let id: OutageId = id_of(&path, "outage")?;
+    let (seat, once) = (desk.seat.clone(), form.into_inner().once());
+    answer(&state, move |world| {
+        duties::network_is_out(world, &seat, id, &once)
+    })
+    .await?;
+    Ok(see_told(
+        &format!("/outages/{id}"),
+        "Its time runs from the beginning of the outage.",
+    ))
 }
 
 fn standing(view: &OutageView) -> String {

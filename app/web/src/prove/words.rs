@@ -5,7 +5,7 @@ use usecases::duties::ProvedLine;
 use wording::sentences::{capital, dates, list};
 use wording::{Link, Row, Urgency, Why};
 
-use crate::duties::rows::{inside, rule_words};
+use crate::duties::rows::{home_of, inside, rule_words};
 use crate::letters::rows as letters;
 use crate::when;
 
@@ -16,7 +16,10 @@ pub(super) fn sentence(line: &ProvedLine, on: NaiveDate, desk: bool) -> Row {
     let mut row = Row::about(
         format!("p-{}", line.duty),
         Link::new(subject, record(line)),
-        format!(" {}: {}", line.unit.number, done(line)),
+        match &line.unit {
+            Some(unit) => format!(" {}: {}", unit.number, done(line)),
+            None => format!(": {}", done(line)),
+        },
     )
     .figure(figure(line, late), format!("basis: {}", line.rule.basis));
     row.more.push(deadline(line, on));
@@ -27,10 +30,7 @@ pub(super) fn sentence(line: &ProvedLine, on: NaiveDate, desk: bool) -> Row {
     row.why(Why {
         more: desk.then(|| Link::new("Its whole record", record(line))),
         ..Why::this(vec![
-            rule_words(
-                &line.rule.window_rule,
-                u64::try_from(line.rule.months).unwrap_or(0),
-            ),
+            rule_words(&line.rule),
             format!(
                 "Basis: {}. How the rule is known: {}. As at {}. What proves it: {}.",
                 line.rule.basis,
@@ -43,7 +43,7 @@ pub(super) fn sentence(line: &ProvedLine, on: NaiveDate, desk: bool) -> Row {
 }
 
 fn record(line: &ProvedLine) -> String {
-    format!("/duties/{}#{}", line.unit.id, line.rule.code)
+    format!("{}#{}", home_of(line.at), line.rule.code)
 }
 
 fn figure(line: &ProvedLine, late: bool) -> String {

@@ -344,10 +344,7 @@ fn why(rounds: &Rounds, visit: &PlannedVisit) -> Why {
             "{}, {} minutes. {} Basis: {}.",
             part.rule.name,
             part.minutes,
-            rule_words(
-                &part.rule.window_rule,
-                u64::try_from(part.rule.months).unwrap_or(0)
-            ),
+            rule_words(&part.rule),
             part.rule.basis
         ));
     }

@@ -14,6 +14,7 @@ use wording::{Drawing, Row, Shell};
 
 use crate::Failure;
 use crate::duties::events::row as event_row;
+use crate::duties::hazard_row;
 use crate::form::{Typed, fresh_once};
 use crate::page::{page, see_told};
 use crate::seats::Desk;
@@ -62,17 +63,21 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let (told, (waiting, notices), events, outs) = answer(&state, move |world| {
+    let (told, (waiting, notices), (events, hazards), outs) = answer(&state, move |world| {
         let told = today::today(world, &seat, day)?;
         // At night nobody rings residents about visits that moved, nor follows up what happened by day.
         if seat.role() == Role::OutOfHours {
-            return Ok((told, (Vec::new(), Vec::new()), Vec::new(), Vec::new()));
+            let none = (Vec::new(), Vec::new());
+            return Ok((told, (Vec::new(), Vec::new()), none, Vec::new()));
         }
         let waiting = (
             work::to_tell(world, &seat)?,
             letters::notices_due(world, &seat)?,
         );
-        let events = duties::event_lines(world, &seat)?;
+        let events = (
+            duties::event_lines(world, &seat)?,
+            work::open_hazards(world, &seat)?,
+        );
         let look = usecases::stands_out::last_look(world, &seat)?;
         if look.stand_outs.is_empty() {
             return Ok((told, waiting, events, Vec::new()));
@@ -104,10 +109,15 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
         to_tell: rows::to_tell(&waiting, &fresh_once()),
         notices: notices::rows(&notices, day),
         strip: strip(&told),
-        events: events
+        events: hazards
             .iter()
-            .filter(|e| e.duty.done_on.is_none())
-            .map(|e| event_row(e, day, true))
+            .map(|h| hazard_row(h, told.at))
+            .chain(
+                events
+                    .iter()
+                    .filter(|e| e.duty.done_on.is_none())
+                    .map(|e| event_row(e, day, true)),
+            )
             .collect(),
         due: rows::due(&told),
         waiting: rows::waiting(&told),

@@ -230,7 +230,11 @@ fn duty(due: &Due, told: &Today) -> Row {
         0..=8 => Urgency::Soon,
         _ => Urgency::Plain,
     };
-    let href = format!("/units/{}", due.unit);
+    let href = match (due.unit, due.place.space) {
+        (Some(unit), _) => format!("/units/{unit}"),
+        (None, Some(space)) => format!("/duties/at/space/{space}"),
+        (None, None) => format!("/duties/at/building/{}", due.place.building),
+    };
     let verb = match due.job {
         Some(job) => Verb::link("See the job", format!("/jobs/{job}")),
         None => Verb::link("See the duty", "/duties"),

@@ -2,7 +2,7 @@
 use super::{Field, ListKind};
 
 /// Headings the trade uses for each field, as [`normal`] makes them; the plainest first.
-const VOCABULARY: [(Field, &str); 28] = [
+const VOCABULARY: [(Field, &str); 29] = [
     (
         Field::Building,
         "building, block, house, tower, building name, block name, scheme, site",
@@ -59,6 +59,10 @@ const VOCABULARY: [(Field, &str); 28] = [
     (
         Field::Note,
         "note, notes, remark, remarks, comment, comments, other",
+    ),
+    (
+        Field::Tenure,
+        "tenure, tenure type, type of tenure, tenancy type, type of tenancy, who holds it",
     ),
     (
         Field::Date,

@@ -69,6 +69,8 @@ pub enum Field {
     WatchedFrom,
     /// Free words about the unit.
     Note,
+    /// Who holds the home.
+    Tenure,
     /// When something happened.
     Date,
     /// Failure, service, check, repair or part fitted.
@@ -104,10 +106,10 @@ pub enum Field {
 use Field::{
     Building, Cost, Date, Duty, DutyDone, DutyDue, Filter, Fitted, FoundAtService, FunctionLost,
     GasCheckDone, GasCheckDue, Kind, Litres, Note, Number, Part, RatedKw, Reducer, SameAs, Serial,
-    ServiceDone, ServiceDue, Space, WarrantyUntil, WatchedFrom, What, Words,
+    ServiceDone, ServiceDue, Space, Tenure, WarrantyUntil, WatchedFrom, What, Words,
 };
 
-const OF_UNITS: [Field; 20] = [
+const OF_UNITS: [Field; 21] = [
     Building,
     Space,
     Kind,
@@ -127,6 +129,7 @@ const OF_UNITS: [Field; 20] = [
     Duty,
     DutyDone,
     DutyDue,
+    Tenure,
     Note,
 ];
 const OF_HISTORY: [Field; 15] = [
@@ -172,6 +175,7 @@ impl Field {
             WarrantyUntil => "warranty_until",
             WatchedFrom => "watched_from",
             Note => "note",
+            Tenure => "tenure",
             Date => "date",
             What => "what",
             Part => "part",
@@ -206,6 +210,7 @@ impl Field {
             WarrantyUntil => "Warranty until",
             WatchedFrom => "Records since",
             Note => "Note",
+            Tenure => "Tenure",
             Date => "Date",
             What => "What happened",
             Part => "Part",

@@ -46,6 +46,7 @@ pub(super) fn expected(field: Field) -> &'static str {
         Field::Litres => "a number, for units that store water",
         Field::Filter | Field::Reducer | Field::FoundAtService => "yes, no or nothing",
         Field::WarrantyUntil => "its last day",
+        Field::Tenure => "“secure”, “social”, “private” or “leasehold”",
         Field::WatchedFrom => {
             "since when every failure of this unit was written down; without it, from today"
         }
