@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use store::{Tie, Tx};
 use terms::place::BuildingCard;
 use terms::{BuildingId, ExpectedPounds, Pence, UnitId, UsedAs};
+use uuid::Uuid;
 
 use super::money::{Limits, Stated, first_year, kept_limits, money_of, purse};
 use crate::Error;
@@ -47,6 +48,9 @@ pub enum WhatIf {
     Shared {
         /// Buildings that pay from it.
         buildings: u32,
+        /// The programme it is a part of, by which that is found again.
+        #[serde(default)]
+        of: Option<Uuid>,
     },
 }
 

@@ -116,7 +116,7 @@ pub(super) fn asked(what_if: WhatIf) -> String {
         WhatIf::Rate { percent } => {
             format!("What comes later is discounted at {percent} per cent a year.")
         }
-        WhatIf::Shared { buildings } => {
+        WhatIf::Shared { buildings, .. } => {
             format!("Planned together with others: {buildings} buildings pay from one purse.")
         }
         WhatIf::Prices { percent } if percent < 0.0 => {
