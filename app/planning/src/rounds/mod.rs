@@ -164,7 +164,7 @@ pub struct WorkingDay {
     pub to_minute: u32,
     /// Minutes from one visit to the next in the same building.
     pub way_inside: u32,
-    /// Minutes from one building to another.
+    /// Minutes from one building to another where no way of its own is known.
     pub way_between: u32,
 }
 
@@ -177,6 +177,15 @@ impl Default for WorkingDay {
             way_between: 30,
         }
     }
+}
+
+/// How long the way between two buildings takes, either way round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Way {
+    /// The two buildings.
+    pub between: (BuildingId, BuildingId),
+    /// Minutes.
+    pub minutes: u32,
 }
 
 /// A day more of one engineer in one week: as many minutes as the longest day, of theirs and of their firm's.
@@ -203,6 +212,8 @@ pub struct RoundInput {
     pub bank_holidays: BTreeSet<NaiveDate>,
     /// The hours of a day.
     pub hours: WorkingDay,
+    /// Ways between buildings that take longer or shorter than the usual one; no way over a third building is shorter.
+    pub ways: Vec<Way>,
     /// Heating seasons, first and last day.
     pub heating_seasons: Vec<(NaiveDate, NaiveDate)>,
     /// Sunrise and sunset on the wall clock; a day that is not here is light all day.
@@ -221,6 +232,16 @@ impl RoundInput {
     /// Monday to Friday and no bank holiday.
     pub fn is_working_day(&self, day: NaiveDate) -> bool {
         !matches!(day.weekday(), Weekday::Sat | Weekday::Sun) && !self.bank_holidays.contains(&day)
+    }
+
+    /// Minutes from one building to another, or from one visit to the next in the same.
+    pub fn way(&self, a: BuildingId, b: BuildingId) -> u32 {
+        if a == b {
+            return self.hours.way_inside;
+        }
+        let mut known = self.ways.iter();
+        let known = known.find(|w| w.between == (a, b) || w.between == (b, a));
+        known.map_or(self.hours.way_between, |w| w.minutes)
     }
 
     /// Whether the day lies in a heating season.

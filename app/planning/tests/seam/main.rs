@@ -327,6 +327,7 @@ fn of_several_options_the_one_the_purse_can_pay_is_taken_and_said() {
         .collect();
     let mut options = one.choices();
     options.push(ProgrammeOption {
+        home_hours: 1,
         option: "smaller".to_owned(),
         cash: Pence(30_000),
         by_year: cheap,

@@ -119,5 +119,9 @@ fn paid_in(limits: &ProgrammeLimits, here: &[&ProgrammeUnit], t: usize) -> Optio
     {
         return None;
     }
+    let hours: u32 = here.iter().map(|u| u.home_hours).sum();
+    if limits.hours_a_year.is_some_and(|most| hours > most) {
+        return None;
+    }
     Some((paid, cost))
 }

@@ -178,6 +178,15 @@ impl Question {
                 Binds::Homes => {
                     limits.homes_a_year = limits.homes_a_year.filter(|_| !wholly).map(|n| n + 1);
                 }
+                Binds::Hours => {
+                    let mine = input.units.iter().find(|u| u.unit == self.unit);
+                    let most = |u: &ProgrammeUnit| {
+                        let all = u.choices().into_iter().map(|c| c.home_hours);
+                        all.max().unwrap_or(1)
+                    };
+                    let step = mine.map_or(1, most);
+                    limits.hours_a_year = limits.hours_a_year.filter(|_| !wholly).map(|n| n + step);
+                }
                 Binds::SettingUp => {
                     (limits.set_up, limits.stair_set_up) = (Pence(0), Pence(0));
                 }
@@ -323,6 +332,7 @@ mod tests {
             best_year: Some(best),
             latest: None,
             fails: None,
+            home_hours: 1,
             options: Vec::new(),
         }
     }

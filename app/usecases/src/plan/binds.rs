@@ -17,6 +17,8 @@ pub enum Binds {
     Cap,
     /// The most replacements in a year.
     Homes,
+    /// The most home-hours of disruption in a year.
+    Hours,
     /// Coming to the building and setting up at a stair, paid once for all that is done in a year.
     SettingUp,
     /// Consultation: what it costs, or the first year it can be finished by.
@@ -32,12 +34,13 @@ pub enum Binds {
 }
 
 /// Every sort, in the order in which they are let go.
-pub(super) const ALL: [Binds; 13] = [
+pub(super) const ALL: [Binds; 14] = [
     Binds::Forbidden,
     Binds::Latest,
     Binds::Together,
     Binds::Apart,
     Binds::Homes,
+    Binds::Hours,
     Binds::Cap,
     Binds::Floor,
     Binds::Purse,

@@ -8,7 +8,9 @@ mod bundling;
 mod calls;
 mod changes;
 mod demands;
+mod disruption;
 mod figures;
+mod former;
 mod jointly;
 mod known;
 mod making;
@@ -25,9 +27,11 @@ mod shared;
 mod shared_kept;
 mod shared_year;
 mod staff;
+mod standing_in;
 mod tying;
 mod unit_year;
 mod view;
+mod ways;
 mod words;
 
 pub use adopting::{adopt_plan, open_planned_job, put_plan_away};
@@ -48,12 +52,12 @@ pub use moves::{MoveLine, Stand};
 pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
 pub use placing::{
-    Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_visits, round_breaches,
-    stop_placing,
+    Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_round_absence, place_visits,
+    place_with_today, round_breaches, stop_placing,
 };
 pub use planning::programme::optimal::{Clashing, JointClash, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
-pub use planning::rounds::WeekLoad;
+pub use planning::rounds::{Breach, Rule, WeekLoad};
 pub use planning::rounds::optimal::{MoreTime, RoundProof, Tally};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
@@ -65,3 +69,4 @@ pub use shared_year::{Anew, WithOthers};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, kept_unit_year, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};
+pub use ways::{WayCard, WayForm, Ways, state_way};

@@ -3,21 +3,23 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use planning::rounds::optimal::{MoreTime, RoundProof};
-use planning::rounds::{RoundFacts, RoundVerdict, WeekLoad};
+use planning::rounds::{Breach, RoundFacts, RoundVerdict, WeekLoad};
 use store::jobs::{Job, Which};
 use store::rounds::{RoundCard, RoundVisit};
 use store::units::Which as Units;
 use store::{RoundAsk, Tx};
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{AccountId, DutyId, Role, UnitId};
+use terms::{AccountId, BuildingId, DutyId, Role, UnitId};
 use uuid::Uuid;
 
-use super::calls::{CallPlace, calls_of, waits};
+use super::calls::{CallPlace, calls_of, stand_ins_of, waits};
 use super::demands::{WorkAsks, asks_of_rules};
 use super::moves::MoveLine;
-use super::placing::ROUND_TASK;
+use super::placing::{ROUND_TASK, breaches_in};
 use super::reasons::{Because, Fullest, Looked, explain};
+use super::staff::staff;
+use super::ways::{Ways, ways};
 use crate::work::{Names, names_in, wall};
 use crate::{Error, Seat, World};
 
@@ -104,6 +106,14 @@ pub struct Rounds {
     pub promised: Vec<Promised>,
     /// Open jobs without a day, with the time the round proposes.
     pub calls: Vec<(Job, CallPlace)>,
+    /// Booked jobs whose engineer is away, with who could come at the promised time.
+    pub stand_ins: Vec<(Job, CallPlace)>,
+    /// Rules the standing round breaks, from the rules alone.
+    pub breaches: Vec<Breach>,
+    /// What is assumed of the ways between buildings.
+    pub ways: Ways,
+    /// The buildings in reach.
+    pub buildings: Vec<(BuildingId, String)>,
     /// What every firm's weeks hold, by week.
     pub weeks: Vec<WeekLoad>,
     /// The fullest of the firms' weeks.
@@ -128,6 +138,7 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let names = names_in(world, seat.estate())?;
     let today = wall::day(world.now());
+    let staff = staff(world, seat)?;
     let mut found = world.acting(seat, |tx| {
         let card = tx.round_now()?;
         let rows = match &card {
@@ -160,6 +171,14 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
                 shown.then(|| (job.clone(), call))
             })
             .collect();
+        let proposed = card.as_ref().map(stand_ins_of).unwrap_or_default().into_iter();
+        let stand_ins = proposed
+            .filter_map(|call| {
+                let job = open.iter().find(|job| job.id == call.job)?;
+                let shown = job.booked.is_some() && seat.grant().reaches(job.building);
+                shown.then(|| (job.clone(), call))
+            })
+            .collect();
         let promised = open
             .into_iter()
             .filter(|j| j.closed_at.is_none() && j.booked.is_some())
@@ -177,9 +196,15 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
             ask,
         });
         let asks = asks.collect();
+        let mut buildings = tx.buildings()?;
+        buildings.retain(|b| seat.grant().reaches(b.id));
         let mut found = Rounds {
             asks,
             calls,
+            stand_ins,
+            breaches: breaches_in(tx, seat, &staff, today)?,
+            ways: ways(tx)?,
+            buildings: buildings.into_iter().map(|b| (b.id, b.name)).collect(),
             ..gathered(card, visits, promised, (names, today))
         };
         explain(&mut found, &looked(tx, seat, today)?);
@@ -250,6 +275,10 @@ fn gathered(
         visits,
         promised,
         calls: Vec::new(),
+        stand_ins: Vec::new(),
+        breaches: Vec::new(),
+        ways: Ways::default(),
+        buildings: Vec::new(),
         weeks: Vec::new(),
         fullest: None,
         names,

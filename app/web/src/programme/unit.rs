@@ -287,6 +287,7 @@ fn binding(view: &UnitInProgramme) -> String {
         Binds::SharedCap => "what the other buildings leave of the most that may be paid from the shared purse in a year",
         Binds::Cap => "the most that may be paid in a year",
         Binds::Homes => "the most replacements in a year",
+        Binds::Hours => "the most home-hours without heating in a year",
         Binds::SettingUp => "setting up, which is paid once for all that is done in a year",
         Binds::Consultation => "consultation",
         Binds::Apart => "plant that must not all be out at once",

@@ -185,6 +185,10 @@ fn facts(card: &PlanCard, plan: Option<&PlanCard>) -> Vec<Fact> {
             "Homes without heat in a winter",
             format!("about {:.1}", figures.cold_homes),
         ),
+        Fact::new(
+            "Home-hours without, by replacements",
+            figures.home_hours.to_string(),
+        ),
         Fact::new("A flat and month", money::exact(figures.per_flat_month)),
     ]
 }

@@ -187,6 +187,7 @@ pub(super) fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
         ),
         Clashing::Cap => "the most that may be spent in a year".to_owned(),
         Clashing::Homes => "the most replacements in a year".to_owned(),
+        Clashing::Hours => "the most home-hours without heating in a year".to_owned(),
         Clashing::Consultation => {
             "the first year in which works that need consultation can happen".to_owned()
         }
