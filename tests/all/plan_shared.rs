@@ -388,10 +388,17 @@ fn another_year_in_a_shared_purse_has_its_price_and_says_what_was_held() {
     let anew = moved.beside.as_ref().unwrap().anew.clone().unwrap();
     let costs = anew.costs.expect("there is a plan with it there");
     if moved.proven.stands() {
-        assert!(costs <= moved.costs, "the other as it was is one of the plans of both");
+        assert!(
+            costs <= moved.costs,
+            "the other as it was is one of the plans of both"
+        );
     }
     // A year outside the programme: the page without it, and the sentence.
-    assert!(agent.page(&format!("{here}?year=1990")).contains("A year from"));
+    assert!(
+        agent
+            .page(&format!("{here}?year=1990"))
+            .contains("A year from")
+    );
     // Pinned there, and the whole made again.
     let pin = TieForm {
         building: part.building,

@@ -248,7 +248,8 @@ impl<'a> Diary<'a> {
     }
 
     fn way(&self, job: &PlannedJob, other: usize) -> u32 {
-        self.input.way(self.input.jobs[other].building, job.building)
+        self.input
+            .way(self.input.jobs[other].building, job.building)
     }
 
     /// The visits of a day by start.

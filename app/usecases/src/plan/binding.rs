@@ -146,7 +146,11 @@ impl Question {
         if left.spent() {
             return None;
         }
-        Some(stands.zip(best).is_some_and(|(stands, best)| stands - best >= NONE))
+        Some(
+            stands
+                .zip(best)
+                .is_some_and(|(stands, best)| stands - best >= NONE),
+        )
     }
 
     /// What is asked with these sorts of limit giving way.

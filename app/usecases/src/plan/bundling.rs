@@ -142,19 +142,17 @@ fn opens(rule: &DutyRule, deadline: NaiveDate) -> NaiveDate {
 /// dates; an interval counted from completions runs from the first day on which it may be met before, so that no visit is late
 /// whichever day the one before has.
 fn later_days(
-    line: &DutyLine,
-    (first, last): (NaiveDate, NaiveDate),
-    until: NaiveDate,
+    rule: &DutyRule,
+    deadline: Option<NaiveDate>,
+    ((first, last), until): ((NaiveDate, NaiveDate), NaiveDate),
 ) -> Vec<(NaiveDate, NaiveDate)> {
-    let months = line.rule.months;
-    let rule = line.rule.window_rule.as_str();
-    let again = matches!(rule, "W1" | "W2" | "W3") && !is_care_valve(&line.rule);
+    let months = rule.months;
+    let again = matches!(rule.window_rule.as_str(), "W1" | "W2" | "W3") && !is_care_valve(rule);
     if !again || !(1..YEARLY).contains(&months) {
         return Vec::new();
     }
     // Without evidence the round is taken to begin with the day it is caught up by.
-    let deadline = line.window.map_or(last, |window| window.deadline);
-    if let Some(windows) = later_windows(&line.rule, deadline) {
+    if let Some(windows) = later_windows(rule, deadline.unwrap_or(last)) {
         return windows
             .map(|window| (window.first.unwrap_or(window.deadline), window.last))
             .take_while(|days| days.1 <= until)
@@ -169,7 +167,7 @@ fn later_days(
         if by > until {
             return found;
         }
-        days = (opens(&line.rule, by).max(add_days(days.1, 1)), by);
+        days = (opens(rule, by).max(add_days(days.1, 1)), by);
         if days.0 > by {
             return found;
         }
@@ -219,7 +217,8 @@ fn wishes_of(
     };
     let opens = horizon.first();
     let days = (first.first.max(opens), first.last.max(opens));
-    let later = later_days(line, days, until);
+    let deadline = line.window.map(|window| window.deadline);
+    let later = later_days(&line.rule, deadline, (days, until));
     let follow = (2..).zip(later).map(|(nth, (from, last))| {
         let mut wish = first.clone();
         (wish.first, wish.last, wish.presses) = (from, last, false);
@@ -233,11 +232,7 @@ fn wishes_of(
     next.into_iter().chain(follow).collect()
 }
 
-fn wish_of(
-    line: &DutyLine,
-    asks: &BTreeMap<String, WorkAsks>,
-    horizon: Horizon,
-) -> Option<Wish> {
+fn wish_of(line: &DutyLine, asks: &BTreeMap<String, WorkAsks>, horizon: Horizon) -> Option<Wish> {
     let (mut first, last) = planned_days(line, horizon)?;
     let asks = asks.get(&line.rule.code).copied().unwrap_or_default();
     // Counted from when it was last done: early loses some of the interval, and breaks nothing.
@@ -265,4 +260,84 @@ fn wish_of(
         presses: pressing && line.rule.basis == "law",
         asks,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    fn rule(window_rule: &str, months: i32) -> DutyRule {
+        DutyRule {
+            code: "X1".to_owned(),
+            name: "Invented".to_owned(),
+            window_rule: window_rule.to_owned(),
+            months,
+            kinds: Vec::new(),
+            covers: String::new(),
+            minutes: 20,
+            basis: "good practice".to_owned(),
+            status: String::new(),
+            evidence: String::new(),
+            country: "england".to_owned(),
+            as_at: day("2026-07-01"),
+        }
+    }
+
+    fn later(rule: &DutyRule, deadline: &str, days: (&str, &str), until: &str) -> Vec<String> {
+        let days = (day(days.0), day(days.1));
+        let found = later_days(rule, Some(day(deadline)), (days, day(until)));
+        found.iter().map(|(a, b)| format!("{a} {b}")).collect()
+    }
+
+    // A quarter of three months is more than a fortnight, the most a round of months may be off (DUTIES, rule W3). By hand.
+    #[test]
+    fn a_round_of_three_months_falls_due_on_its_own_dates() {
+        let found = later(
+            &rule("W3", 3),
+            "2027-01-31",
+            ("2027-01-17", "2027-02-14"),
+            "2027-09-01",
+        );
+        assert_eq!(found, ["2027-04-16 2027-05-14", "2027-07-17 2027-08-14"]);
+        // Late and caught up by 23 December: the dates in between have gone by; that of 31 December, a week either way, follows.
+        let found = later(
+            &rule("W3", 1),
+            "2026-08-31",
+            ("2026-11-26", "2026-12-23"),
+            "2027-01-20",
+        );
+        assert_eq!(found, ["2026-12-24 2027-01-07"]);
+    }
+
+    // Whichever day each has, no more than a month lies between two. By hand.
+    #[test]
+    fn an_interval_from_completions_is_never_late_whichever_day_the_one_before_has() {
+        let found = later(
+            &rule("W2", 1),
+            "2027-01-31",
+            ("2027-01-24", "2027-01-31"),
+            "2027-05-01",
+        );
+        assert_eq!(
+            found,
+            [
+                "2027-02-17 2027-02-24",
+                "2027-03-10 2027-03-17",
+                "2027-04-03 2027-04-10"
+            ]
+        );
+    }
+
+    #[test]
+    fn what_falls_due_once_a_year_or_by_an_event_has_one_date() {
+        for (window_rule, months) in [("W1", 12), ("W3", 24), ("W4", 1), ("W6", 3)] {
+            let days = ("2027-01-01", "2027-01-31");
+            let found = later(&rule(window_rule, months), "2027-01-31", days, "2028-12-31");
+            assert!(found.is_empty(), "{window_rule} {months}: {found:?}");
+        }
+    }
 }

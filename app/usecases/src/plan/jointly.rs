@@ -21,10 +21,10 @@ use super::figures::figures;
 use super::making::{AT_ONCE, Made, SECONDS, TASK, allowance};
 use super::money::first_year;
 use super::programme::READERS;
-use super::shared_kept::{keep_it, last};
 use super::shared::{
     Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear, check,
 };
+use super::shared_kept::{keep_it, last};
 use crate::work::wall;
 use crate::{Error, Seat, World};
 

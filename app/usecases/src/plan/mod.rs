@@ -52,13 +52,13 @@ pub use moves::{MoveLine, Stand};
 pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
 pub use placing::{
-    Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_round_absence, place_visits,
-    place_with_today, round_breaches, stop_placing,
+    Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_round_absence,
+    place_visits, place_with_today, round_breaches, stop_placing,
 };
 pub use planning::programme::optimal::{Clashing, JointClash, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
-pub use planning::rounds::{Breach, Rule, WeekLoad};
 pub use planning::rounds::optimal::{MoreTime, RoundProof, Tally};
+pub use planning::rounds::{Breach, Rule, WeekLoad};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
 pub use reasons::{Because, Fullest};

@@ -82,7 +82,8 @@ pub fn place_visits(world: &World, seat: &Seat, once: &str) -> Result<Placing, E
     // What is proposed for the rest of today stays there when the visits are placed again.
     let standing = world.acting(seat, |tx| Ok::<_, Error>(tx.round_now()?))?;
     let calls = standing.as_ref().map(calls_of).unwrap_or_default();
-    let still = placed_calls(&calls).any(|p| p.day == rest.today && rest.is_ahead(p.day, p.start_minute));
+    let still =
+        placed_calls(&calls).any(|p| p.day == rest.today && rest.is_ahead(p.day, p.start_minute));
     let horizon = if still {
         rest
     } else {

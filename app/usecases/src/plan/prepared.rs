@@ -16,7 +16,9 @@ use uuid::Uuid;
 use super::bundling::{Piece, Wish, bundle};
 use super::calls::{Call, CallAsks, CallPlace, calls_of, placed_calls, planned_call, waits};
 use super::demands::{WorkAsks, asks_of_rules, daylight, seasons};
-use super::former::{Duties, Former, Horizon, booked, booked_job, former_visits, partner, promise_of};
+use super::former::{
+    Duties, Former, Horizon, booked, booked_job, former_visits, partner, promise_of,
+};
 use super::known::{Known, planned};
 use super::staff::{Staff, engineers_of, firms_of, holidays};
 use super::standing_in::{StandIn, stand_ins};
@@ -282,8 +284,10 @@ fn free_wants(
         .iter()
         .map(|wish| {
             let known = former.get(&wish.duties()).filter(|f| f.job.is_none());
-            let ahead =
-                |f: &Former| f.place.is_some_and(|p| horizon.is_ahead(p.day, p.start_minute));
+            let ahead = |f: &Former| {
+                f.place
+                    .is_some_and(|p| horizon.is_ahead(p.day, p.start_minute))
+            };
             Want {
                 visit: known.map_or_else(|| tx.fresh(), |f| f.visit),
                 pinned: known.is_some_and(|f| f.pinned && ahead(f)),
@@ -307,10 +311,7 @@ fn empty_plan() -> RoundPlan {
 fn job_wants(
     found: &[DutyLine],
     open: &[Job],
-    (former, asks): (
-        &BTreeMap<Duties, Former>,
-        &BTreeMap<JobId, WorkAsks>,
-    ),
+    (former, asks): (&BTreeMap<Duties, Former>, &BTreeMap<JobId, WorkAsks>),
     horizon: Horizon,
 ) -> Vec<(Want, Promise)> {
     let offered: BTreeMap<JobId, &Former> = former

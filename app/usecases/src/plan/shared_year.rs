@@ -171,12 +171,7 @@ impl SharedPlan {
             })
             .collect();
         let left = allowance(SECONDS);
-        let joint = prove_jointly(
-            &parts,
-            &purse(&self.made.wish),
-            Settings::default(),
-            &left,
-        );
+        let joint = prove_jointly(&parts, &purse(&self.made.wish), Settings::default(), &left);
         let base = self.made.cost.0;
         let found = (!joint.parts.is_empty()).then(|| joint.cost.0 - base);
         let others = match (found, more) {

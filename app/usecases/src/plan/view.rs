@@ -171,7 +171,11 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
                 shown.then(|| (job.clone(), call))
             })
             .collect();
-        let proposed = card.as_ref().map(stand_ins_of).unwrap_or_default().into_iter();
+        let proposed = card
+            .as_ref()
+            .map(stand_ins_of)
+            .unwrap_or_default()
+            .into_iter();
         let stand_ins = proposed
             .filter_map(|call| {
                 let job = open.iter().find(|job| job.id == call.job)?;

@@ -141,7 +141,10 @@ fn of_shared(
             "There may be one: the time a page may take did not settle it.".to_owned()
         });
         (
-            format!("{kept} there is no plan with {} in {year}. {why}", unit.space_name),
+            format!(
+                "{kept} there is no plan with {} in {year}. {why}",
+                unit.space_name
+            ),
             None,
         )
     };
@@ -169,12 +172,10 @@ fn anew_words(anew: &Anew) -> String {
                 .to_owned(),
         };
     };
-    let moved = anew.others.iter().map(|(building, n)| {
-        format!(
-            "{} of {building}",
-            plural(u64::from(*n), "unit", "units")
-        )
-    });
+    let moved = anew
+        .others
+        .iter()
+        .map(|(building, n)| format!("{} of {building}", plural(u64::from(*n), "unit", "units")));
     let moved: Vec<String> = moved.collect();
     let moved = if moved.is_empty() {
         String::new()

@@ -2,15 +2,15 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{BuildingId, Pence, UnitId};
-use usecases::plan::{self, Binds, BuildingProgramme, UnitInProgramme, WhatIf};
 use usecases::Error;
+use usecases::plan::{self, Binds, BuildingProgramme, UnitInProgramme, WhatIf};
 use uuid::Uuid;
 use wording::drawings::Table;
 use wording::sentences::{list, money, plural};
 use wording::{Choice, Link, Row, Shell, Verb};
 
-use super::show::entry;
 use super::moved;
+use super::show::entry;
 use super::words::{ESTIMATE, asks_of, called, called_by_place, last_year};
 use super::year::why;
 use crate::Failure;
@@ -151,7 +151,11 @@ fn unit_page(
                 ))
                 .why(why(unit)),
         ],
-        tried: view.tried.iter().map(|t| moved::row(view, unit, t)).collect(),
+        tried: view
+            .tried
+            .iter()
+            .map(|t| moved::row(view, unit, t))
+            .collect(),
         how: moved::how(view),
         course: course(view),
         years: years(view),
@@ -284,7 +288,9 @@ fn binding(view: &UnitInProgramme) -> String {
             "the floor of the shared purse, with the other buildings kept to their plan"
         }
         Binds::SharedPurse => "the money the other buildings leave in the shared purse",
-        Binds::SharedCap => "what the other buildings leave of the most that may be paid from the shared purse in a year",
+        Binds::SharedCap => {
+            "what the other buildings leave of the most that may be paid from the shared purse in a year"
+        }
         Binds::Cap => "the most that may be paid in a year",
         Binds::Homes => "the most replacements in a year",
         Binds::Hours => "the most home-hours without heating in a year",

@@ -258,7 +258,9 @@ pub(super) fn asks_of(found: &BuildingProgramme, unit: UnitId) -> Option<String>
     if !found.apart {
         return Some(format!("/programme/{}/units/{unit}", found.building.id));
     }
-    found.may_ask.then(|| format!("/programme/plans/{}/units/{unit}", plan.id))
+    found
+        .may_ask
+        .then(|| format!("/programme/plans/{}/units/{unit}", plan.id))
 }
 
 /// What has changed since the plan was made, and that it can be made anew.

@@ -43,7 +43,11 @@ pub(super) fn rows(rounds: &Rounds) -> Vec<Row> {
     if lost > 0 {
         let sentence = format!(
             "{} since the visits were placed: place them again, and {} a day.",
-            capital(&counted(lost, "visit came to be wanted", "visits came to be wanted")),
+            capital(&counted(
+                lost,
+                "visit came to be wanted",
+                "visits came to be wanted"
+            )),
             if lost == 1 { "it gets" } else { "they get" }
         );
         all.push(Row::plain("breaks-lost", sentence));

@@ -35,10 +35,7 @@ pub(super) fn assumed(rounds: &Rounds) -> String {
     };
     let stated = match ways.stated.len() as u64 {
         0 => "none is stated for two of them alone".to_owned(),
-        n => format!(
-            "{} stated apart",
-            plural(n, "way is", "ways are")
-        ),
+        n => format!("{} stated apart", plural(n, "way is", "ways are")),
     };
     format!(
         "From one visit to the next in a building go {}; from one building to another {} ({source}), whichever two they are: \

@@ -183,7 +183,9 @@ fn unit(unit: &ProgrammeUnit, limits: &ProgrammeLimits, group: usize, years: usi
             .collect(),
         cash: vec![option.cash.0; years],
         // Where no hours are limited every replacement counts one, so that the cap is a number of them.
-        hours: limits.hours_a_year.map_or(1, |_| i64::from(option.home_hours)),
+        hours: limits
+            .hours_a_year
+            .map_or(1, |_| i64::from(option.home_hours)),
     };
     let latest = unit.latest.map(|year| year as usize);
     let kept = kept_beyond(unit, years).filter(|_| pinned.is_none() && latest.is_none());
