@@ -8,7 +8,7 @@ use uuid::Uuid;
 
 use crate::duties::{Estate, day};
 use crate::plan_demands::{crew, faultless, place, visits};
-use crate::plan_estate::person;
+use crate::plan_estate::{due_together, person};
 use crate::support::TestApp;
 
 fn plain(page: String) -> String {
@@ -230,22 +230,11 @@ fn without_being_asked_nothing_is_placed_today() {
     assert_eq!(stand.day, day("2026-11-26"));
 }
 
-/// So many flats with a boiler whose check and services fall due together.
-fn boilers(estate: &Estate, count: u32) {
-    for n in 0..count {
-        let flat = estate.flat(Some(true));
-        let unit = estate.unit("CB", &format!("EL-{n:03}"), flat, None);
-        for rule in ["G1", "G4", "H1"] {
-            estate.start(unit, rule, &format!("2027-02-{:02}", 10 + n % 15));
-        }
-    }
-}
-
 #[test]
 fn the_page_says_which_rules_the_standing_round_breaks() {
     let of = a_day();
     let estate = &of.estate;
-    boilers(estate, 3);
+    due_together(estate, 3, "2027-02-20");
     place(estate, "p1");
     let agent = of.app.signed_in("agent@test");
     let none = "Held against every rule afresh, it breaks none.";
@@ -275,7 +264,7 @@ fn the_page_says_which_rules_the_standing_round_breaks() {
 #[test]
 fn the_year_is_drawn_in_pages() {
     let of = a_day();
-    boilers(&of.estate, 45);
+    due_together(&of.estate, 45, "2027-02-20");
     place(&of.estate, "p1");
     assert_eq!(visits(&of.estate).len(), 45);
     let agent = of.app.signed_in("agent@test");

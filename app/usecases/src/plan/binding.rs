@@ -183,26 +183,15 @@ impl Question {
                     limits.homes_a_year = limits.homes_a_year.filter(|_| !wholly).map(|n| n + 1);
                 }
                 Binds::Hours => {
-                    let mine = input.units.iter().find(|u| u.unit == self.unit);
-                    let most = |u: &ProgrammeUnit| {
-                        let all = u.choices().into_iter().map(|c| c.home_hours);
-                        all.max().unwrap_or(1)
-                    };
-                    let step = mine.map_or(1, most);
+                    let step = self.home_hours();
                     limits.hours_a_year = limits.hours_a_year.filter(|_| !wholly).map(|n| n + step);
                 }
                 Binds::SettingUp => {
                     (limits.set_up, limits.stair_set_up) = (Pence(0), Pence(0));
                 }
                 Binds::Consultation => {
-                    limits.consultation = limits.consultation.filter(|_| !wholly).map(|c| {
-                        let from = c.from.saturating_sub(1);
-                        Consultation {
-                            costs: Pence(0),
-                            from,
-                            ..c
-                        }
-                    });
+                    let eased = limits.consultation.map(sooner);
+                    limits.consultation = eased.filter(|_| !wholly);
                 }
                 Binds::Apart if wholly => limits.apart.retain(|s| !s.units.contains(&self.unit)),
                 Binds::Apart => {
@@ -234,6 +223,16 @@ impl Question {
         }
     }
 
+    /// Home-hours of the unit with the option that takes longest.
+    fn home_hours(&self) -> u32 {
+        let mut units = self.given.input.units.iter();
+        let choices = units
+            .find(|u| u.unit == self.unit)
+            .map(ProgrammeUnit::choices);
+        let all = choices.into_iter().flatten().map(|c| c.home_hours);
+        all.max().unwrap_or(1)
+    }
+
     /// Enough money for everything; for one step, for the unit itself: less than its price lets nothing more be done.
     fn most(&self, how: Gives) -> i64 {
         let dearest = |u: &ProgrammeUnit| {
@@ -254,6 +253,15 @@ impl Question {
                 mine.map_or(0, dearest) + set_up + stair
             }
         }
+    }
+}
+
+/// A consultation that costs nothing and can be finished a year sooner.
+fn sooner(consultation: Consultation) -> Consultation {
+    Consultation {
+        costs: Pence(0),
+        from: consultation.from.saturating_sub(1),
+        ..consultation
     }
 }
 

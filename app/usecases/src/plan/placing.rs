@@ -11,7 +11,7 @@ use store::Tx;
 use terms::{JobId, Role, RoundId, TaskId};
 use uuid::Uuid;
 
-use super::calls::{calls_of, found_calls, placed_calls, stand_ins_of};
+use super::calls::{CallPlace, calls_of, found_calls, placed_calls, stand_ins_of};
 use super::former::Horizon;
 use super::making::allowance;
 use super::moves::{MoveLine, lines_of};
@@ -203,6 +203,29 @@ struct Round {
     more: Option<MoreTime>,
 }
 
+/// What is kept of a placing beside its visits.
+fn report_of(
+    prepared: &Prepared,
+    round: &Round,
+    (calls, stand_ins): (&[CallPlace], &[CallPlace]),
+) -> serde_json::Value {
+    json!({
+        "facts": round.plan.facts,
+        "verdict": round.plan.verdict,
+        "proof": round.proof,
+        "moves": round.moves,
+        "fewest": round.fewest,
+        "moved": round.moves.len(),
+        "stayed": round.stayed,
+        "stopped": round.stopped,
+        "more": round.more,
+        "calls": calls,
+        "stand_ins": stand_ins,
+        "left_to_jobs": prepared.left_to_jobs,
+        "kept_free_percent": prepared.kept_free_percent,
+    })
+}
+
 /// Hears where a search is, in words; `false` = end it.
 type Told<'a> = &'a mut dyn FnMut(&str) -> Result<bool, Error>;
 
@@ -257,21 +280,7 @@ fn place(
                     unchanged: true,
                 });
             }
-            let report = json!({
-                "facts": round.plan.facts,
-                "verdict": round.plan.verdict,
-                "proof": round.proof,
-                "moves": round.moves,
-                "fewest": round.fewest,
-                "moved": moved,
-                "stayed": round.stayed,
-                "stopped": round.stopped,
-                "more": round.more,
-                "calls": calls,
-                "stand_ins": stand_ins,
-                "left_to_jobs": prepared.left_to_jobs,
-                "kept_free_percent": prepared.kept_free_percent,
-            });
+            let report = report_of(&prepared, &round, (&calls, &stand_ins));
             let span = (prepared.input.from, prepared.input.until);
             let id = tx.keep_round(span, &report, &rows)?;
             let mut brief = report;

@@ -163,43 +163,20 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
             .collect();
         let open = tx.jobs(&Which::Open)?;
         let visits = visits_of(&rows, &units, &duties, &open);
-        let proposed = card.as_ref().map(calls_of).unwrap_or_default().into_iter();
-        let calls = proposed
-            .filter_map(|call| {
-                let job = open.iter().find(|job| job.id == call.job)?;
-                let shown = waits(job) && seat.grant().reaches(job.building);
-                shown.then(|| (job.clone(), call))
-            })
-            .collect();
-        let proposed = card
-            .as_ref()
-            .map(stand_ins_of)
-            .unwrap_or_default()
-            .into_iter();
-        let stand_ins = proposed
-            .filter_map(|call| {
-                let job = open.iter().find(|job| job.id == call.job)?;
-                let shown = job.booked.is_some() && seat.grant().reaches(job.building);
-                shown.then(|| (job.clone(), call))
-            })
-            .collect();
+        let of_card = |list: &dyn Fn(&RoundCard) -> Vec<CallPlace>| {
+            card.as_ref().map(list).unwrap_or_default()
+        };
+        let reached = |job: &Job| seat.grant().reaches(job.building);
+        let calls = with_jobs(of_card(&calls_of), &open, &|job| waits(job) && reached(job));
+        let booked = |job: &Job| job.booked.is_some() && reached(job);
+        let stand_ins = with_jobs(of_card(&stand_ins_of), &open, &booked);
         let promised = open
             .into_iter()
             .filter(|j| j.closed_at.is_none() && j.booked.is_some())
             .filter(|j| seat.grant().reaches(j.building))
             .filter(|j| !visits.iter().any(|v| v.row.job == Some(j.id)))
             .collect();
-        let asks = tx.round_asks()?.into_iter();
-        let asks = asks
-            .filter(|ask| ask.unit.is_none_or(|u| units.contains_key(&u)))
-            // An absence that is over asks for nothing any more.
-            .filter(|ask| ask.times.is_some() || ask.until_on.unwrap_or(ask.from_on) >= today);
-        let asks = asks.map(|ask| AskCard {
-            unit: ask.unit.and_then(|u| units.get(&u).cloned()),
-            by: String::new(),
-            ask,
-        });
-        let asks = asks.collect();
+        let asks = asks_of(tx, &units, today)?;
         let mut buildings = tx.buildings()?;
         buildings.retain(|b| seat.grant().reaches(b.id));
         let mut found = Rounds {
@@ -221,6 +198,38 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
         .map(|t| t.progress.unwrap_or_default());
     name_people(world, &mut found)?;
     Ok(found)
+}
+
+/// Proposals with their jobs, of those jobs that are shown.
+fn with_jobs(
+    calls: Vec<CallPlace>,
+    open: &[Job],
+    shown: &dyn Fn(&Job) -> bool,
+) -> Vec<(Job, CallPlace)> {
+    let found = calls.into_iter().filter_map(|call| {
+        let job = open.iter().find(|job| job.id == call.job)?;
+        shown(job).then(|| (job.clone(), call))
+    });
+    found.collect()
+}
+
+/// What people asked of the rounds, not yet with who said so.
+fn asks_of(
+    tx: &mut Tx<'_>,
+    units: &BTreeMap<UnitId, UnitCard>,
+    today: NaiveDate,
+) -> Result<Vec<AskCard>, Error> {
+    let asks = tx.round_asks()?.into_iter();
+    let asks = asks
+        .filter(|ask| ask.unit.is_none_or(|u| units.contains_key(&u)))
+        // An absence that is over asks for nothing any more.
+        .filter(|ask| ask.times.is_some() || ask.until_on.unwrap_or(ask.from_on) >= today);
+    let asks = asks.map(|ask| AskCard {
+        unit: ask.unit.and_then(|u| units.get(&u).cloned()),
+        by: String::new(),
+        ask,
+    });
+    Ok(asks.collect())
 }
 
 fn looked(tx: &mut Tx<'_>, seat: &Seat, today: NaiveDate) -> Result<Looked, Error> {
