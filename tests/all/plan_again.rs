@@ -352,7 +352,11 @@ fn the_ways_are_said_stated_and_taken_back() {
     assert_eq!((stated.len(), stated[0].stated), (1, 45));
     assert_eq!(state("", "", "20", "w3").status(), 303);
     assert_eq!((ways().usual, ways().usual_stated), (20, true));
-    let back = [("once", "w4"), ("way_from", oak.as_str()), ("way_to", &elm)];
+    let back = [
+        ("once", "w4"),
+        ("way_from", oak.as_str()),
+        ("way_to", elm.as_str()),
+    ];
     assert_eq!(agent.post("/rounds/ways/back", &back).status(), 303);
     assert!(ways().stated.is_empty());
     assert_eq!(

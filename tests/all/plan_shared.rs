@@ -399,6 +399,19 @@ fn another_year_in_a_shared_purse_has_its_price_and_says_what_was_held() {
             .page(&format!("{here}?year=1990"))
             .contains("A year from")
     );
+    // Adopted, the page of the plan that minds the building's own purse alone leads to it.
+    plan::adopt_plan(world, seat, (part.plan, "so agreed".to_owned()), "a1").unwrap();
+    let own = plan::PlanWish {
+        building: part.building,
+        what_if: plan::WhatIf::AsStated,
+        name: None,
+    };
+    plan::make_plan(world, seat, own, "p1").unwrap();
+    let alone = agent.page(&format!("/programme/{}/units/{unit}", part.building));
+    assert!(
+        alone.contains("in which other buildings pay from the same purse") && alone.contains(&here),
+        "{alone}"
+    );
     // Pinned there, and the whole made again.
     let pin = TieForm {
         building: part.building,

@@ -322,7 +322,7 @@ pub fn audit_limits(
         {
             breaches.push(ProgrammeBreach::HomesOver { year });
         }
-        let hours = line.replacements.iter().map(|r| disrupts(input, r)).sum();
+        let hours: u32 = line.replacements.iter().map(|r| disrupts(input, r)).sum();
         if limits.hours_a_year.is_some_and(|most| hours > most) {
             breaches.push(ProgrammeBreach::HoursOver { year, hours });
         }

@@ -17,7 +17,7 @@ use super::changes::{Change, changes};
 use super::making::{Made, TASK};
 use super::money::{Limits, Stated, purse};
 use super::shared::SharedMade;
-use super::shared_kept::of_plan;
+use super::shared_kept::{is_part, of_plan};
 use crate::advice::Candidate;
 use crate::work::wall;
 use crate::{Error, Seat, World};
@@ -65,6 +65,8 @@ pub struct Adopted {
     pub by: String,
     /// Jobs that followed.
     pub jobs: Vec<(UnitId, JobId)>,
+    /// It is the building's part of a programme of several that pay from one purse.
+    pub shared: bool,
 }
 
 /// A building's programme and what goes with it.
@@ -279,6 +281,7 @@ fn told(
             .collect(),
         adopted: read.adoption.map(|(adoption, kept, jobs)| Adopted {
             plan: adoption.plan,
+            shared: is_part(&kept),
             name: kept.name,
             why: adoption.why,
             on: adoption.on,

@@ -31,6 +31,14 @@ pub(super) fn keep_it(tx: &mut Tx<'_>, id: Uuid, made: &SharedMade) -> Result<()
     Ok(tx.set(&key_of(id), &text)?)
 }
 
+/// Whether a kept plan is a building's part of a programme of several.
+pub(super) fn is_part(plan: &KeptPlan) -> bool {
+    matches!(
+        serde_json::from_value(plan.ask.clone()),
+        Ok(WhatIf::Shared { .. })
+    )
+}
+
 /// The one a kept plan is a part of, where that is on record: of those made before each was kept under its id, only the last is.
 pub(super) fn of_plan(tx: &mut Tx<'_>, plan: &KeptPlan) -> Result<Option<SharedMade>, Error> {
     let Ok(WhatIf::Shared { of, .. }) = serde_json::from_value(plan.ask.clone()) else {
@@ -42,6 +50,6 @@ pub(super) fn of_plan(tx: &mut Tx<'_>, plan: &KeptPlan) -> Result<Option<SharedM
             .and_then(|text| serde_json::from_str(&text).ok()),
         None => last(tx)?,
     };
-    let is_part = |made: &SharedMade| made.parts.iter().any(|part| part.plan == plan.id);
-    Ok(found.filter(is_part))
+    let has_it = |made: &SharedMade| made.parts.iter().any(|part| part.plan == plan.id);
+    Ok(found.filter(has_it))
 }

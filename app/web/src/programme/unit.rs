@@ -143,14 +143,15 @@ fn unit_page(
         facts,
         finding,
         standing: standing(view),
-        reasons: vec![
-            Row::plain("course", own_course(view))
-                .verb(Verb::link(
-                    "The unit and its advice",
-                    format!("/units/{}", unit.unit),
-                ))
-                .why(why(unit)),
-        ],
+        reasons: [Row::plain("course", own_course(view))
+            .verb(Verb::link(
+                "The unit and its advice",
+                format!("/units/{}", unit.unit),
+            ))
+            .why(why(unit))]
+        .into_iter()
+        .chain(adopted_with_others(view))
+        .collect(),
         tried: view
             .tried
             .iter()
@@ -187,6 +188,27 @@ fn which_plan(found: &BuildingProgramme) -> Option<String> {
         (Some(name), false) => format!("What if: {name}"),
         (None, false) => "A plan since made anew".to_owned(),
     })
+}
+
+/// Where the plan adopted for the building is its part of a programme of several, and the one shown minds its own purse alone.
+fn adopted_with_others(view: &UnitInProgramme) -> Option<Row> {
+    let found = &view.found;
+    let adopted = found.adopted.as_ref().filter(|a| a.shared)?;
+    let elsewhere = found.plan.as_ref().is_some_and(|p| p.id != adopted.plan);
+    let name = adopted.name.as_deref().unwrap_or_default();
+    let row = Row::plain(
+        "adopted-with-others",
+        format!(
+            "The plan adopted for {} is its part of “{name}”, in which other buildings pay from the same purse. What stands here \
+             minds this building’s own purse alone.",
+            found.building.name
+        ),
+    )
+    .verb(Verb::link(
+        "Ask it of the adopted plan",
+        format!("/programme/plans/{}/units/{}", adopted.plan, view.unit),
+    ));
+    elsewhere.then_some(row)
 }
 
 /// Whether what a person tied is of the plan shown: a kept one knows only what was asked when it was made.
