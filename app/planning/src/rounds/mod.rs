@@ -182,7 +182,7 @@ impl Default for WorkingDay {
 /// How long the way between two buildings takes, either way round.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Way {
-    /// The two buildings.
+    /// The two buildings, the smaller id first.
     pub between: (BuildingId, BuildingId),
     /// Minutes.
     pub minutes: u32,
@@ -212,7 +212,8 @@ pub struct RoundInput {
     pub bank_holidays: BTreeSet<NaiveDate>,
     /// The hours of a day.
     pub hours: WorkingDay,
-    /// Ways between buildings that take longer or shorter than the usual one; no way over a third building is shorter.
+    /// Ways between buildings that take longer or shorter than the usual one, in the order of their buildings; no way over a
+    /// third building is shorter.
     pub ways: Vec<Way>,
     /// Heating seasons, first and last day.
     pub heating_seasons: Vec<(NaiveDate, NaiveDate)>,
@@ -239,9 +240,9 @@ impl RoundInput {
         if a == b {
             return self.hours.way_inside;
         }
-        let mut known = self.ways.iter();
-        let known = known.find(|w| w.between == (a, b) || w.between == (b, a));
-        known.map_or(self.hours.way_between, |w| w.minutes)
+        let two = if a < b { (a, b) } else { (b, a) };
+        let known = self.ways.binary_search_by_key(&two, |way| way.between);
+        known.map_or(self.hours.way_between, |place| self.ways[place].minutes)
     }
 
     /// Whether the day lies in a heating season.
