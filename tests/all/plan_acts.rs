@@ -5,7 +5,7 @@ use usecases::plan;
 
 use crate::duties::Estate;
 use crate::plan::engineer;
-use crate::plan_estate::{Old, person};
+use crate::plan_estate::{Old, due_together, person};
 use crate::support::{Client, TestApp};
 use crate::work_estate::{AGENT, ANNA, BELLA, Loop, fresh};
 
@@ -45,13 +45,7 @@ fn a_visit_is_moved_and_pinned_by_form_and_bad_input_is_answered_at_its_field() 
     let app = TestApp::start();
     let estate = Estate::over(&app.database.world, "Test Estate");
     person(&estate, "agent@test", Role::Agent, None);
-    for n in 0..4_u32 {
-        let flat = estate.flat(Some(true));
-        let unit = estate.unit("CB", &format!("EL-{n:03}"), flat, None);
-        for rule in ["G1", "G4", "H1"] {
-            estate.start(unit, rule, "2027-02-20");
-        }
-    }
+    due_together(&estate, 4, "2027-02-20");
     engineer(
         &estate,
         "Copper & Sons",

@@ -125,6 +125,20 @@ pub fn old_boilers(estate: &Estate, code: &str, count: usize) -> Vec<UnitId> {
     units
 }
 
+/// `count` boilers, one a flat, whose check, service and controls fall due by one day: one visit each.
+pub fn due_together(estate: &Estate, count: u32, deadline: &str) -> Vec<UnitId> {
+    (0..count)
+        .map(|n| {
+            let flat = estate.flat(Some(true));
+            let unit = estate.unit("CB", &format!("EL-{n:03}"), flat, None);
+            for rule in ["G1", "G4", "H1"] {
+                estate.start(unit, rule, deadline);
+            }
+            unit
+        })
+        .collect()
+}
+
 /// So many failures in each of the last three heating seasons, far enough apart to count each.
 fn fail(estate: &Estate, unit: UnitId, a_year: usize) {
     let days = [(2023, 12), (2024, 12), (2025, 12)]

@@ -4,7 +4,7 @@ use usecases::plan;
 
 use crate::duties::Estate;
 use crate::plan::engineer;
-use crate::plan_estate::{Old, person};
+use crate::plan_estate::{Old, due_together, person};
 use crate::support::{Browser, TestApp, Width};
 
 const TAB: &str = "\u{e004}";
@@ -81,13 +81,7 @@ fn visits_are_placed_one_pinned_and_somebody_said_to_be_away_by_keyboard() {
     let app = TestApp::start();
     let estate = Estate::over(&app.database.world, "Test Estate");
     person(&estate, "agent@test", Role::Agent, None);
-    for n in 0..3_u32 {
-        let flat = estate.flat(Some(true));
-        let unit = estate.unit("CB", &format!("EL-{n:03}"), flat, None);
-        for rule in ["G1", "G4", "H1"] {
-            estate.start(unit, rule, "2027-02-20");
-        }
-    }
+    due_together(&estate, 3, "2027-02-20");
     engineer(
         &estate,
         "Copper & Sons",

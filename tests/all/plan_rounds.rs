@@ -7,6 +7,7 @@ use usecases::plan::{self, Afresh, RoundWish, Rounds};
 
 use crate::duties::{Estate, day};
 use crate::plan::{engineer, estate};
+use crate::plan_demands::faultless;
 use crate::plan_estate::person;
 use crate::support::TestApp;
 
@@ -24,11 +25,6 @@ fn placed() -> (Estate, EngineerId) {
 
 fn read(estate: &Estate) -> Rounds {
     plan::rounds(estate.world(), &estate.seat).unwrap()
-}
-
-fn faultless(estate: &Estate) {
-    let breaches = plan::round_breaches(estate.world(), &estate.seat).unwrap();
-    assert!(breaches.is_empty(), "{breaches:?}");
 }
 
 #[test]

@@ -347,6 +347,93 @@ fn it_is_asked_for_on_the_page_adopted_for_all_and_its_jobs_opened() {
     );
 }
 
+/// The page of one unit says what another year would cost with the other building kept to its plan, and with both planned anew:
+/// the second is what pinning the unit there and making the whole programme again comes to.
+#[test]
+fn another_year_in_a_shared_purse_has_its_price_and_says_what_was_held() {
+    let two = two();
+    person(&two.estate, "agent@test", Role::Agent, None);
+    let agent = two.app.signed_in("agent@test");
+    let (world, seat) = (two.estate.world(), &two.estate.seat);
+    two.make(two.wish(9_000), "s1").unwrap();
+    let made = two.made();
+    let part = &made.parts[0];
+    let kept = plan::kept_plan(world, seat, part.plan).unwrap();
+    assert!(kept.may_ask);
+    let years = kept.programme.years.iter();
+    let mut placed = years.flat_map(|l| l.replacements.iter().map(|r| (r.unit, l.year)));
+    let (unit, year) = placed.next().expect("something is replaced");
+    let here = format!("/programme/plans/{}/units/{unit}", part.plan);
+    assert!(
+        agent
+            .page(&format!("/programme/plans/{}", part.plan))
+            .contains(&here),
+        "the plan's page leads there"
+    );
+    let other = year + 1;
+    let page = agent
+        .page(&format!("{here}?year={other}"))
+        .replace('\u{a0}', " ");
+    for said in [
+        "With the other building kept to its plan",
+        "With all of them planned anew",
+        "first kept to its plan, then planned anew",
+        "Part of “One purse”",
+    ] {
+        assert!(page.contains(said), "“{said}” is not in {page}");
+    }
+    let asked = plan::kept_unit_year(world, seat, (part.plan, unit), Some(other)).unwrap();
+    assert_eq!(asked.others, Some(1));
+    let moved = &asked.tried[0];
+    let anew = moved.beside.as_ref().unwrap().anew.clone().unwrap();
+    let costs = anew.costs.expect("there is a plan with it there");
+    if moved.proven.stands() {
+        assert!(
+            costs <= moved.costs,
+            "the other as it was is one of the plans of both"
+        );
+    }
+    // A year outside the programme: the page without it, and the sentence.
+    assert!(
+        agent
+            .page(&format!("{here}?year=1990"))
+            .contains("A year from")
+    );
+    // Adopted, the page of the plan that minds the building's own purse alone leads to it.
+    plan::adopt_plan(world, seat, (part.plan, "so agreed".to_owned()), "a1").unwrap();
+    let own = plan::PlanWish {
+        building: part.building,
+        what_if: plan::WhatIf::AsStated,
+        name: None,
+    };
+    plan::make_plan(world, seat, own, "p1").unwrap();
+    let alone = agent.page(&format!("/programme/{}/units/{unit}", part.building));
+    assert!(
+        alone.contains("in which other buildings pay from the same purse") && alone.contains(&here),
+        "{alone}"
+    );
+    // Pinned there, and the whole made again.
+    let pin = TieForm {
+        building: part.building,
+        kind: TieKind::Pin,
+        units: vec![unit],
+        year: Some(other),
+        why: "the scaffold stands then".to_owned(),
+    };
+    plan::tie_units(world, seat, pin, "t1").unwrap();
+    two.make(two.wish(9_000), "s2").unwrap();
+    let again = two.made();
+    assert_eq!(
+        (again.verdict, anew.verdict),
+        (plan::Verdict::Optimal, plan::Verdict::Optimal)
+    );
+    assert_eq!(costs, Pence(again.cost.0 - made.cost.0));
+    // The one before is on record, and still answers.
+    let former = plan::kept_unit_year(world, seat, (part.plan, unit), Some(other)).unwrap();
+    let former = former.tried[0].beside.as_ref().unwrap().anew.clone();
+    assert_eq!(former.unwrap().costs, Some(costs));
+}
+
 #[test]
 fn a_large_one_is_made_by_a_task() {
     let two = two();

@@ -27,6 +27,7 @@ fn unit(number: u128, best: u32, pounds: i64) -> ProgrammeUnit {
             })
             .collect(),
         best_year: Some(best),
+        home_hours: 1,
         latest: None,
         fails: None,
         options: Vec::new(),
@@ -188,6 +189,7 @@ fn the_audit_of_a_proven_plan_sees_planted_breaches() {
     let option = |code: &str, by_year| ProgrammeOption {
         option: code.to_owned(),
         cash: Pence(100_000),
+        home_hours: 1,
         by_year,
     };
     let open = asked.units[0].by_year.clone();

@@ -1269,6 +1269,7 @@ diesel::table! {
         visit_id -> Uuid,
         pinned -> Bool,
         second_engineer_id -> Nullable<Uuid>,
+        nth -> Int4,
     }
 }
 

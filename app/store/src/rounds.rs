@@ -63,6 +63,8 @@ pub struct RoundVisit {
     pub job: Option<JobId>,
     /// Stays where a person put it.
     pub pinned: bool,
+    /// Which time within the round it meets the duty, from 1: the first is its next date.
+    pub nth: i32,
 }
 
 /// A new place for an attendance.
@@ -96,6 +98,7 @@ type VisitRow = (
         Option<Db<JobId>>,
         bool,
         Option<Db<EngineerId>>,
+        i32,
     ),
 );
 
@@ -117,6 +120,7 @@ fn read_visit((a, b, c, d): VisitRow) -> RoundVisit {
         job: d.1.map(|j| j.0),
         pinned: d.2,
         second: d.3.map(|e| e.0),
+        nth: d.4,
     }
 }
 
@@ -185,6 +189,7 @@ impl Tx<'_> {
                         round_visits::job_id.eq(visit.job.map(Db)),
                         round_visits::pinned.eq(visit.pinned),
                         round_visits::second_engineer_id.eq(visit.second.map(Db)),
+                        round_visits::nth.eq(visit.nth),
                     ),
                 )
             })
@@ -274,6 +279,7 @@ impl Tx<'_> {
                     round_visits::job_id,
                     round_visits::pinned,
                     round_visits::second_engineer_id,
+                    round_visits::nth,
                 ),
             ))
             .load(self.conn())?;

@@ -390,6 +390,8 @@ impl Tx<'_> {
             .filter(
                 settings::estate_id
                     .eq(Db(estate))
+                    // An underscore matches any letter here, so the keys are looked at once more below.
+                    .and(settings::key.like(format!("{prefix}%")))
                     .and(settings::superseded_at.is_null()),
             )
             .select((settings::key, settings::value))

@@ -70,6 +70,13 @@ pub enum ProgrammeBreach {
         /// Place of the year.
         year: u32,
     },
+    /// More home-hours of disruption in a year than allowed.
+    HoursOver {
+        /// Place of the year.
+        year: u32,
+        /// Home-hours by the rules.
+        hours: u32,
+    },
     /// Works that need consultation before it could be finished.
     ConsultedTooEarly {
         /// Place of the year.
@@ -230,6 +237,16 @@ fn beside(input: &ProgrammeInput, limits: &ProgrammeLimits, line: &YearLine) -> 
     (come, stairs, consulted.map_or(0, |c| c.costs.0))
 }
 
+/// Home-hours of one replacement: those of the option it is done with.
+fn disrupts(input: &ProgrammeInput, replaced: &Replacement) -> u32 {
+    let Some(unit) = input.units.iter().find(|u| u.unit == replaced.unit) else {
+        return 0;
+    };
+    let mut all = unit.options.iter();
+    let one = all.find(|c| c.cash == replaced.cash && c.option == replaced.option);
+    one.map_or(unit.home_hours, |c| c.home_hours)
+}
+
 /// [`audit`] and [`audit_limits`], and what only a plan of least cost must keep: the floor in every year, each option where it is
 /// on offer, the cost that is said of it.
 pub fn audit_proven(
@@ -304,6 +321,10 @@ pub fn audit_limits(
             .is_some_and(|most| count > most as usize)
         {
             breaches.push(ProgrammeBreach::HomesOver { year });
+        }
+        let hours: u32 = line.replacements.iter().map(|r| disrupts(input, r)).sum();
+        if limits.hours_a_year.is_some_and(|most| hours > most) {
+            breaches.push(ProgrammeBreach::HoursOver { year, hours });
         }
     }
     for (unit, year) in &limits.pinned {

@@ -36,6 +36,9 @@ pub struct ProgrammeLimits {
     pub rate: f64,
     /// Most replacements in one year; `None` = any number.
     pub homes_a_year: Option<u32>,
+    /// Most home-hours of disruption in one year; `None` = any number.
+    #[serde(default)]
+    pub hours_a_year: Option<u32>,
     /// Consultation; `None` = never needed.
     pub consultation: Option<Consultation>,
     /// Units a person pinned to a year (place in the programme).

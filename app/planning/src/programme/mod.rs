@@ -45,6 +45,9 @@ pub struct ProgrammeUnit {
     /// Everything it can be replaced with, the option above first; empty = that alone.
     #[serde(default)]
     pub options: Vec<ProgrammeOption>,
+    /// Home-hours of disruption with the option above, as [`ProgrammeOption::home_hours`].
+    #[serde(default = "one")]
+    pub home_hours: u32,
 }
 
 /// One thing a unit can be replaced with.
@@ -54,8 +57,17 @@ pub struct ProgrammeOption {
     pub option: String,
     /// Pounds to pay.
     pub cash: Pence,
+    /// Home-hours of disruption while it is fitted: hours of the work times the homes without heat for it, at least its own
+    /// hours once.
+    #[serde(default = "one")]
+    pub home_hours: u32,
     /// Expected cost if the unit is replaced with it after k more years; `None` = not open then.
     pub by_year: Vec<Option<ExpectedPounds>>,
+}
+
+/// What was kept before the hours were known counts each replacement as one.
+const fn one() -> u32 {
+    1
 }
 
 impl ProgrammeUnit {
@@ -82,6 +94,7 @@ impl ProgrammeUnit {
             best_year: best_year.filter(|year| now || *year < horizon),
             latest: None,
             fails: None,
+            home_hours: one(),
             options: Vec::new(),
         }
     }
@@ -92,6 +105,7 @@ impl ProgrammeUnit {
             return vec![ProgrammeOption {
                 option: self.option.clone(),
                 cash: self.cash,
+                home_hours: self.home_hours,
                 by_year: self.by_year.clone(),
             }];
         }

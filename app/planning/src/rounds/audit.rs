@@ -288,7 +288,10 @@ impl Auditor<'_> {
         } else if a.building == b.building {
             hours.way_inside
         } else {
-            hours.way_between
+            let both = [a.building, b.building];
+            let mut ways = self.input.ways.iter();
+            let own = ways.find(|w| both.contains(&w.between.0) && both.contains(&w.between.1));
+            own.map_or(hours.way_between, |w| w.minutes)
         };
         let ready = pair[0].start_minute + a.minutes + way;
         let movable = if b.promise.is_some() { a.id } else { b.id };

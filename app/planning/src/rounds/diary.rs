@@ -248,11 +248,8 @@ impl<'a> Diary<'a> {
     }
 
     fn way(&self, job: &PlannedJob, other: usize) -> u32 {
-        if self.input.jobs[other].building == job.building {
-            self.input.hours.way_inside
-        } else {
-            self.input.hours.way_between
-        }
+        self.input
+            .way(self.input.jobs[other].building, job.building)
     }
 
     /// The visits of a day by start.

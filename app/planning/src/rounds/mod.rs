@@ -164,7 +164,7 @@ pub struct WorkingDay {
     pub to_minute: u32,
     /// Minutes from one visit to the next in the same building.
     pub way_inside: u32,
-    /// Minutes from one building to another.
+    /// Minutes from one building to another where no way of its own is known.
     pub way_between: u32,
 }
 
@@ -177,6 +177,15 @@ impl Default for WorkingDay {
             way_between: 30,
         }
     }
+}
+
+/// How long the way between two buildings takes, either way round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Way {
+    /// The two buildings, the smaller id first.
+    pub between: (BuildingId, BuildingId),
+    /// Minutes.
+    pub minutes: u32,
 }
 
 /// A day more of one engineer in one week: as many minutes as the longest day, of theirs and of their firm's.
@@ -203,6 +212,9 @@ pub struct RoundInput {
     pub bank_holidays: BTreeSet<NaiveDate>,
     /// The hours of a day.
     pub hours: WorkingDay,
+    /// Ways between buildings that take longer or shorter than the usual one, in the order of their buildings; no way over a
+    /// third building is shorter.
+    pub ways: Vec<Way>,
     /// Heating seasons, first and last day.
     pub heating_seasons: Vec<(NaiveDate, NaiveDate)>,
     /// Sunrise and sunset on the wall clock; a day that is not here is light all day.
@@ -221,6 +233,16 @@ impl RoundInput {
     /// Monday to Friday and no bank holiday.
     pub fn is_working_day(&self, day: NaiveDate) -> bool {
         !matches!(day.weekday(), Weekday::Sat | Weekday::Sun) && !self.bank_holidays.contains(&day)
+    }
+
+    /// Minutes from one building to another, or from one visit to the next in the same.
+    pub fn way(&self, a: BuildingId, b: BuildingId) -> u32 {
+        if a == b {
+            return self.hours.way_inside;
+        }
+        let two = if a < b { (a, b) } else { (b, a) };
+        let known = self.ways.binary_search_by_key(&two, |way| way.between);
+        known.map_or(self.hours.way_between, |place| self.ways[place].minutes)
     }
 
     /// Whether the day lies in a heating season.

@@ -2,7 +2,7 @@
 //! audit that sees each of them broken. Data invented by us.
 use planning::rounds::optimal::{OptimalRounds, RoundProof};
 use planning::rounds::{
-    PlainRounds, RoundInput, RoundPlan, RoundPlanner, Rule, Stop, WhyNot, audit, firm_weeks,
+    PlainRounds, RoundInput, RoundPlan, RoundPlanner, Rule, Stop, Way, WhyNot, audit, firm_weeks,
     fullest,
 };
 use terms::people::Covers;
@@ -284,4 +284,44 @@ fn a_firms_week_holds_visits_and_ways_of_everybody_and_the_fullest_is_by_share()
     let first = fullest(&[weeks[0], weeks[2]]).unwrap();
     assert_eq!(first.week, day("2026-11-30"));
     assert_eq!(fullest(&[]), None);
+}
+
+/// One engineer, one day, a job of an hour in each of two buildings: where the way takes 90 minutes the second begins 150 after
+/// the first at the soonest, and the audit sees it begin sooner; a stated way of 15 lets it begin after 75. By hand.
+#[test]
+fn a_way_of_its_own_between_two_buildings_is_kept() {
+    let mut input = input(vec![
+        job(1, 5, "2026-12-01", "2026-12-01"),
+        job(2, 6, "2026-12-01", "2026-12-01"),
+    ]);
+    let apart = |plan: &RoundPlan| -> u32 {
+        let start = |n: u128| {
+            let mut placed = plan.placed.iter();
+            placed.find(|p| p.job == id(n)).unwrap().start_minute
+        };
+        start(1).abs_diff(start(2))
+    };
+    let close = both(&input).map(|plan| apart(&plan));
+    assert!(close.iter().all(|apart| *apart >= 90), "{close:?}");
+    for (minutes, least) in [(90, 150), (15, 75)] {
+        input.ways = vec![Way {
+            between: (id(5), id(6)),
+            minutes,
+        }];
+        for plan in both(&input) {
+            assert!(apart(&plan) >= least, "{minutes}: {plan:?}");
+            let mut sooner = plan.clone();
+            let first = plan.placed.iter().map(|p| p.start_minute).min().unwrap();
+            for placed in sooner.placed.iter_mut().filter(|p| p.start_minute > first) {
+                placed.start_minute = first + least - 1;
+            }
+            assert_eq!(rules(&input, &sooner), [Rule::Overlap]);
+        }
+    }
+    // Ninety minutes do not fit between two hours of a day of three: one of them finds no room.
+    input.ways[0].minutes = 90;
+    input.engineers[0].short = vec![(day("2026-12-01"), 540, 720)];
+    for plan in both(&input) {
+        assert_eq!((plan.placed.len(), plan.unplaced.len()), (1, 1));
+    }
 }

@@ -74,6 +74,7 @@ pub fn input(jobs: Vec<PlannedJob>) -> RoundInput {
         "2027-03-29",
     ];
     RoundInput {
+        ways: Vec::new(),
         from: day("2026-11-30"),
         until: day("2027-11-29"),
         bank_holidays: holidays.iter().map(|text| day(text)).collect(),

@@ -32,6 +32,7 @@ pub fn unit(n: usize, courses: &[i64], pounds: i64, stair: u8) -> ProgrammeUnit 
         by_year,
         latest: None,
         fails: None,
+        home_hours: 1 + (n % 3) as u32 * 4,
         options: Vec::new(),
     }
 }
@@ -57,6 +58,7 @@ pub fn asked() -> impl Strategy<Value = (ProgrammeInput, ProgrammeLimits)> {
     let binds = (
         prop::option::of((0usize..5, 0u32..3)),
         prop::option::of(200i64..2_500),
+        prop::option::of(4u32..16),
     );
     (units, money, ties, other, binds).prop_map(|(units, money, ties, other, binds)| {
         let mut units: Vec<ProgrammeUnit> = units
@@ -83,7 +85,8 @@ pub fn asked() -> impl Strategy<Value = (ProgrammeInput, ProgrammeLimits)> {
             ],
             units,
         };
-        let limits = limits(known, ties, other);
+        let mut limits = limits(known, ties, other);
+        limits.hours_a_year = binds.2;
         (input, limits)
     })
 }
@@ -104,6 +107,7 @@ fn limits(known: usize, ties: (Tie, Tie, bool, bool), other: Other) -> Programme
         stair_set_up: Pence(other.1 * 100),
         rate: 0.0,
         homes_a_year: other.2,
+        hours_a_year: None,
         consultation: other.3.map(|(above, from)| Consultation {
             above: Pence(above * 100),
             costs: Pence(5_000),

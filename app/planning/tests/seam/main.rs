@@ -1,6 +1,7 @@
 //! The optimiser behind the programme's seam, judged by the audits that share nothing with it and, on tiny
 //! cases, by trying every plan. Invented data.
 mod asked;
+mod shared;
 mod trying;
 
 use planning::Unhurried;
@@ -175,6 +176,7 @@ fn shared_purse(pounds: i64) -> SharedPurse {
         floor: Pence(0),
         comes_in: vec![Pence(pounds * 100); 3],
         cap: None,
+        held: Vec::new(),
     }
 }
 
@@ -325,6 +327,7 @@ fn of_several_options_the_one_the_purse_can_pay_is_taken_and_said() {
         .collect();
     let mut options = one.choices();
     options.push(ProgrammeOption {
+        home_hours: 1,
         option: "smaller".to_owned(),
         cash: Pence(30_000),
         by_year: cheap,

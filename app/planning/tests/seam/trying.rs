@@ -3,25 +3,30 @@ use planning::programme::{ProgrammeInput, ProgrammeLimits, ProgrammeUnit};
 
 /// The least cost of all plans, by trying every one; written from the rules, not from the planner.
 pub fn by_trying(input: &ProgrammeInput, limits: &ProgrammeLimits) -> Option<i64> {
+    every(input, limits).into_iter().map(|plan| plan.0).min()
+}
+
+/// Every plan that keeps its limits: its cost, and what it pays in each year, pence.
+pub fn every(input: &ProgrammeInput, limits: &ProgrammeLimits) -> Vec<(i64, Vec<i64>)> {
     let years = input.years.len();
-    let mut least = None;
+    let mut found = Vec::new();
     let mut at = vec![0usize; input.units.len()];
     loop {
-        let cost = cost_of(input, limits, &at);
-        least = match (least, cost) {
-            (Some(a), Some(b)) => Some(std::cmp::min::<i64>(a, b)),
-            (a, b) => a.or(b),
-        };
+        found.extend(plan_of(input, limits, &at));
         let Some(next) = at.iter().position(|t| *t < years) else {
-            return least;
+            return found;
         };
         at[..next].fill(0);
         at[next] += 1;
     }
 }
 
-/// Pence of one plan (year = number of years: kept beyond); `None` where it breaks a limit.
-fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Option<i64> {
+/// Pence of one plan (year = number of years: kept beyond), and what it pays a year; `None` where it breaks a limit.
+fn plan_of(
+    input: &ProgrammeInput,
+    limits: &ProgrammeLimits,
+    at: &[usize],
+) -> Option<(i64, Vec<i64>)> {
     let years = input.years.len();
     let mut cost = 0;
     for (unit, t) in input.units.iter().zip(at) {
@@ -50,6 +55,7 @@ fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Op
         cost += least;
     }
     let mut purse = input.opening.0;
+    let mut pays = Vec::with_capacity(years);
     for (t, money) in input.years.iter().enumerate() {
         let here: Vec<&ProgrammeUnit> = input
             .units
@@ -60,6 +66,7 @@ fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Op
             .collect();
         let (paid, more) = paid_in(limits, &here, t)?;
         cost += more;
+        pays.push(paid);
         if money.cap.is_some_and(|cap| paid > cap.0) {
             return None;
         }
@@ -86,7 +93,7 @@ fn cost_of(input: &ProgrammeInput, limits: &ProgrammeLimits, at: &[usize]) -> Op
             return None;
         }
     }
-    Some(cost)
+    Some((cost, pays))
 }
 
 /// Pence paid in a year, and what of it is cost beside the units' own; `None` where a limit of the year breaks.
@@ -110,6 +117,10 @@ fn paid_in(limits: &ProgrammeLimits, here: &[&ProgrammeUnit], t: usize) -> Optio
         .homes_a_year
         .is_some_and(|most| here.len() > most as usize)
     {
+        return None;
+    }
+    let hours: u32 = here.iter().map(|u| u.home_hours).sum();
+    if limits.hours_a_year.is_some_and(|most| hours > most) {
         return None;
     }
     Some((paid, cost))

@@ -64,6 +64,17 @@ pub fn window(rule: &DutyRule, deadline: NaiveDate) -> Window {
     }
 }
 
+/// The windows of the times a round falls due after a deadline, one after the other; `None` for what is no calendar round.
+pub fn later_windows(rule: &DutyRule, deadline: NaiveDate) -> Option<impl Iterator<Item = Window>> {
+    let is_round = rule.window_rule == "W3" && !is_care_valve(rule);
+    let round = is_round.then(|| round_of(rule, deadline))?;
+    Some((1u32..).map(move |n| Window {
+        first: Some(round.earliest(n)),
+        deadline: round.nominal(n),
+        last: round.latest(n),
+    }))
+}
+
 /// The in-service tests of a mixing valve in a care setting, whose dates follow from what the tests show.
 pub fn is_care_valve(rule: &DutyRule) -> bool {
     rule.code == "V1"

@@ -41,6 +41,7 @@ pub(crate) use brought_in::{
 };
 pub use by_hand::{OpenByHand, may_open, open_by_hand};
 pub(crate) use by_hand::{hand_on, opened_on};
+pub(crate) use dates::{is_care_valve, later_windows};
 pub use desk::{
     Correction, GAS_ITEMS, GasPaper, Record, Start, correct, is_wiring, record, state_start,
 };

@@ -10,14 +10,15 @@ use terms::{JobId, JobKind, Role, UnitId};
 use uuid::Uuid;
 
 use super::demands::in_season;
+use super::disruption::Fitting;
 use super::figures::years_of;
 use super::making::Made;
 use super::programme::READERS;
 use crate::work::{open_in, wall};
 use crate::{Error, Seat, World};
 
-/// Minutes set aside to fit a unit (common practice, no source).
-const FITTING_MINUTES: i32 = 420;
+/// Most minutes of a day set aside to fit a unit: what takes longer goes on the day after (common practice, no source).
+const DAY_MINUTES: i32 = 420;
 /// Days looked back over for the last one before the heating season: a year holds one.
 const DAYS_BACK: usize = 366;
 /// Days to survey, order and fit in that are left at the least (common practice, no source).
@@ -165,6 +166,12 @@ fn last_day_of(year: i32, today: NaiveDate) -> NaiveDate {
         .unwrap_or(last)
 }
 
+/// Minutes of the day on which a unit is fitted.
+fn fitting_minutes(kind: &str, option: &str) -> i32 {
+    let hours = i32::try_from(Fitting::shipped().hours(kind, option)).unwrap_or(i32::MAX / 60);
+    (hours * 60).min(DAY_MINUTES)
+}
+
 fn replacement(tx: &mut Tx<'_>, unit: UnitId, option: &str, year: i32) -> Result<NewJob, Error> {
     let card = tx.unit(unit)?;
     let kinds = tx.kinds()?;
@@ -187,7 +194,7 @@ fn replacement(tx: &mut Tx<'_>, unit: UnitId, option: &str, year: i32) -> Result
         ),
         source: "agent",
         covers: new.map(|k| k.covers.clone()).unwrap_or_default(),
-        minutes: FITTING_MINUTES,
+        minutes: fitting_minutes(&card.kind, option),
         due_at: wall::end_of(last_day_of(year, wall::day(tx.at()))),
         due_why: format!("The adopted plan has it in {year}."),
         duties: Vec::new(),

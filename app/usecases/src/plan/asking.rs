@@ -11,7 +11,9 @@ use serde::{Deserialize, Serialize};
 use store::{Tie, Tx};
 use terms::place::BuildingCard;
 use terms::{BuildingId, ExpectedPounds, Pence, UnitId, UsedAs};
+use uuid::Uuid;
 
+use super::disruption::{Fed, Fitting};
 use super::money::{Limits, Stated, first_year, kept_limits, money_of, purse};
 use crate::Error;
 use crate::advice::{Candidate, CandidateOption, candidates_under};
@@ -47,6 +49,9 @@ pub enum WhatIf {
     Shared {
         /// Buildings that pay from it.
         buildings: u32,
+        /// The programme it is a part of, by which that is found again.
+        #[serde(default)]
+        of: Option<Uuid>,
     },
 }
 
@@ -87,6 +92,8 @@ pub(super) struct Gathered {
     pub ties: Vec<Tie>,
     pub flats: u32,
     pub failures_a_year: f64,
+    /// Homes that lose heat when a unit is out.
+    pub fed: Fed,
 }
 
 /// Gathers what a plan of a building is made from.
@@ -147,6 +154,7 @@ pub(super) fn gather_for(
         cap,
     });
     let (opening, floor) = purse(tx, building.id)?;
+    let (fitting, fed) = (Fitting::shipped(), Fed::of(tx, building.id, today)?);
     let input = ProgrammeInput {
         first_year,
         opening,
@@ -154,7 +162,7 @@ pub(super) fn gather_for(
         years: years.collect(),
         units: units
             .values()
-            .map(|u| wanted(u, ahead, by.get(&u.unit).copied()))
+            .map(|u| wanted(u, (ahead, by.get(&u.unit).copied()), (&fitting, &fed)))
             .collect(),
     };
     let flats = tx.spaces(Some(building.id))?;
@@ -171,6 +179,7 @@ pub(super) fn gather_for(
         ties,
         flats: flats.max(1) as u32,
         failures_a_year,
+        fed,
     })
 }
 
@@ -208,6 +217,7 @@ fn limits(
         stair_set_up: stated.stair_set_up,
         rate,
         homes_a_year: stated.homes_a_year,
+        hours_a_year: stated.hours_a_year,
         consultation: stated.consult_above.map(|above| Consultation {
             above,
             costs: stated.consult_costs,
@@ -283,7 +293,13 @@ fn likely(tx: &mut Tx<'_>, units: &BTreeMap<UnitId, Candidate>) -> Result<(f64, 
 
 /// A candidate as the planner takes it: replaced in year 0 when that is the cheaper course, else in its best
 /// year; a best year at the end of its horizon says only "not within it".
-fn wanted(candidate: &Candidate, ahead: i32, latest: Option<u32>) -> ProgrammeUnit {
+fn wanted(
+    candidate: &Candidate,
+    (ahead, latest): (i32, Option<u32>),
+    (fitting, fed): (&Fitting, &Fed),
+) -> ProgrammeUnit {
+    let homes = fed.homes(candidate).max(1);
+    let disturbs = |option: &str| fitting.hours(&candidate.kind, option) * homes;
     let now = candidate.advantage.0 > 0.0;
     let horizon = u32::try_from(candidate.keep.len().saturating_sub(1)).unwrap_or(u32::MAX);
     let best = candidate.best_keep;
@@ -291,6 +307,7 @@ fn wanted(candidate: &Candidate, ahead: i32, latest: Option<u32>) -> ProgrammeUn
     let option = |option: &CandidateOption| ProgrammeOption {
         option: option.code.clone(),
         cash: option.capex,
+        home_hours: disturbs(&option.code),
         by_year: pounds(&option.keep),
     };
     ProgrammeUnit {
@@ -309,6 +326,7 @@ fn wanted(candidate: &Candidate, ahead: i32, latest: Option<u32>) -> ProgrammeUn
         latest,
         fails: fails(&candidate.faults_old).filter(|year| *year < ahead.unsigned_abs()),
         options: candidate.options.iter().map(option).collect(),
+        home_hours: disturbs(&candidate.option),
     }
 }
 

@@ -1,10 +1,11 @@
 //! What keeps a unit from the year in which it would cost least, found by letting one limit go after the other and
 //! making the whole plan again.
-use planning::programme::optimal::{OptimalProgramme, Proven, Settings};
+use planning::programme::optimal::{OptimalProgramme, Part, Settings, SharedPurse, prove_jointly};
 use planning::programme::{Consultation, ProgrammeLimits, ProgrammeUnit};
 use planning::{Allowance, Programme, ProgrammeInput};
 use terms::{Pence, UnitId};
 
+use super::binds::{ALL, Binds};
 use super::figures::years_of;
 use super::making::allowance;
 use super::programme::PlanCard;
@@ -14,49 +15,18 @@ const SECONDS: f64 = 4.0;
 /// A difference in expected cost that counts as none.
 const NONE: i64 = 100;
 
-/// A sort of limit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Binds {
-    /// The floor of the reserve: with none there would be room.
-    Floor,
-    /// The money there is.
-    Purse,
-    /// The most that may be paid in a year.
-    Cap,
-    /// The most replacements in a year.
-    Homes,
-    /// Coming to the building and setting up at a stair, paid once for all that is done in a year.
-    SettingUp,
-    /// Consultation: what it costs, or the first year it can be finished by.
-    Consultation,
-    /// Plant that must not all be out at once.
-    Apart,
-    /// It goes together with another.
-    Together,
-    /// A person keeps it out of that year.
-    Forbidden,
-    /// It must go by a year.
-    Latest,
+/// What a plan was asked.
+#[derive(Clone, PartialEq)]
+struct Given {
+    input: ProgrammeInput,
+    limits: ProgrammeLimits,
+    /// The purse it shares, with what the others take of it, and whether its own binds too; `None` = its own alone.
+    shared: Option<(SharedPurse, bool)>,
 }
 
-const ALL: [Binds; 10] = [
-    Binds::Forbidden,
-    Binds::Latest,
-    Binds::Together,
-    Binds::Apart,
-    Binds::Homes,
-    Binds::Cap,
-    Binds::Floor,
-    Binds::Purse,
-    Binds::Consultation,
-    Binds::SettingUp,
-];
-
 /// What a plan was asked, and the unit it is about with the year it would have by itself.
-#[derive(Clone, Copy)]
-struct Question<'a> {
-    input: &'a ProgrammeInput,
-    limits: &'a ProgrammeLimits,
+struct Question {
+    given: Given,
     unit: UnitId,
     /// Place of the year; `None` = kept beyond.
     target: Option<u32>,
@@ -73,32 +43,36 @@ enum Gives {
 
 /// What keeps the unit from `target` (place of a year; `None` = kept beyond): every sort of limit that suffices alone,
 /// else a set of them of which none can be left out. A sort that betters nothing when it gives way by one step is not
-/// named. `None` where the time did not settle it.
-pub(super) fn what_binds(plan: &PlanCard, unit: UnitId, target: Option<u32>) -> Option<Vec<Binds>> {
+/// named. `None` where the time did not settle it. Of a purse that is `shared` the other buildings keep what they take.
+pub(super) fn what_binds(
+    plan: &PlanCard,
+    shared: Option<SharedPurse>,
+    (unit, target): (UnitId, Option<u32>),
+) -> Option<Vec<Binds>> {
     let left = allowance(SECONDS);
+    let unlimited = plan.asked.unlimited;
     let question = Question {
-        input: &plan.asked.input,
-        limits: &plan.asked.limits,
+        given: Given {
+            input: plan.asked.input.clone(),
+            limits: plan.asked.limits.clone(),
+            shared: shared.map(|purse| (purse, !unlimited)),
+        },
         unit,
         target,
     };
-    let programme = &plan.made.proven.programme;
-    found(question, plan.asked.unlimited, programme, &left)
+    found(&question, unlimited, &plan.made.proven.programme, &left)
 }
 
 fn found(
-    question: Question<'_>,
+    question: &Question,
     unlimited: bool,
     programme: &Programme,
     left: &dyn Allowance,
 ) -> Option<Vec<Binds>> {
     let there: Vec<Binds> = ALL
         .into_iter()
-        .filter(|sort| *sort != Binds::Purse || !unlimited)
-        .filter(|sort| {
-            let (input, limits) = question.without(&[*sort], Gives::Wholly);
-            (&input, &limits) != (question.input, question.limits)
-        })
+        .filter(|sort| !matches!(sort, Binds::Purse | Binds::Floor) || !unlimited)
+        .filter(|sort| question.without(&[*sort], Gives::Wholly) != question.given)
         .collect();
     let free = |gone: &[Binds]| question.is_free(gone, left);
     // Where it costs nothing to have it there as things stand, nothing keeps it from there.
@@ -112,8 +86,13 @@ fn found(
         }
     }
     // A lower floor is money too: where the floor suffices it is the floor.
-    if alone.contains(&Binds::Floor) {
-        alone.retain(|sort| *sort != Binds::Purse);
+    for (floor, purse) in [
+        (Binds::Floor, Binds::Purse),
+        (Binds::SharedFloor, Binds::SharedPurse),
+    ] {
+        if alone.contains(&floor) {
+            alone.retain(|sort| *sort != purse);
+        }
     }
     if !alone.is_empty() {
         return Some(alone);
@@ -135,42 +114,52 @@ fn found(
     Some(if betters { set } else { Vec::new() })
 }
 
-impl Question<'_> {
+impl Question {
     /// Whether the unit stands at its target at no more cost once these are let go.
     fn is_free(&self, gone: &[Binds], left: &dyn Allowance) -> Option<bool> {
-        let (input, limits) = self.without(gone, Gives::Wholly);
-        let there = prove(&input, &held(&limits, &input, self.unit, self.target), left);
+        let given = self.without(gone, Gives::Wholly);
+        let there = held(&given.limits, &given.input, self.unit, self.target);
+        let there = cost(&given, &there, left);
         if left.spent() {
             return None;
         }
-        if !there.stands() {
+        let Some(there) = there else {
             return Some(false);
-        }
-        let best = prove(&input, &limits, left);
-        (!left.spent()).then_some(best.stands() && there.cost.0 - best.cost.0 < NONE)
+        };
+        let best = cost(&given, &given.limits, left);
+        (!left.spent()).then_some(best.is_some_and(|best| there - best < NONE))
     }
 
     /// Whether another plan than the one that stands is better once these give way by one step.
     fn betters(&self, gone: &[Binds], plan: &Programme, left: &dyn Allowance) -> Option<bool> {
-        let (input, limits) = self.without(gone, Gives::OneStep);
+        let given = self.without(gone, Gives::OneStep);
+        let input = &given.input;
         let years = years_of(plan);
-        let mut as_it_is = limits.clone();
+        let mut as_it_is = given.limits.clone();
         for one in &input.units {
             let place = years.get(&one.unit).map(|year| year - input.first_year);
             let place = place.and_then(|t| u32::try_from(t).ok());
-            as_it_is = held(&as_it_is, &input, one.unit, place);
+            as_it_is = held(&as_it_is, input, one.unit, place);
         }
-        let stands = prove(&input, &as_it_is, left);
-        let best = prove(&input, &limits, left);
+        let stands = cost(&given, &as_it_is, left);
+        let best = cost(&given, &given.limits, left);
         if left.spent() {
             return None;
         }
-        Some(best.stands() && stands.stands() && stands.cost.0 - best.cost.0 >= NONE)
+        Some(
+            stands
+                .zip(best)
+                .is_some_and(|(stands, best)| stands - best >= NONE),
+        )
     }
 
     /// What is asked with these sorts of limit giving way.
-    fn without(&self, gone: &[Binds], how: Gives) -> (ProgrammeInput, ProgrammeLimits) {
-        let (mut input, mut limits) = (self.input.clone(), self.limits.clone());
+    fn without(&self, gone: &[Binds], how: Gives) -> Given {
+        let Given {
+            mut input,
+            mut limits,
+            mut shared,
+        } = self.given.clone();
         let price = self.most(how);
         let wholly = how == Gives::Wholly;
         for sort in gone {
@@ -180,6 +169,11 @@ impl Question<'_> {
                     input.floor = Pence(input.floor.0.min(lower.max(0)));
                 }
                 Binds::Purse => input.opening.0 += price,
+                Binds::SharedFloor | Binds::SharedPurse | Binds::SharedCap => {
+                    if let Some((purse, _)) = &mut shared {
+                        ease(purse, *sort, (price, wholly));
+                    }
+                }
                 Binds::Cap => {
                     for year in &mut input.years {
                         year.cap = year.cap.filter(|_| !wholly).map(|c| Pence(c.0 + price));
@@ -188,18 +182,16 @@ impl Question<'_> {
                 Binds::Homes => {
                     limits.homes_a_year = limits.homes_a_year.filter(|_| !wholly).map(|n| n + 1);
                 }
+                Binds::Hours => {
+                    let step = self.home_hours();
+                    limits.hours_a_year = limits.hours_a_year.filter(|_| !wholly).map(|n| n + step);
+                }
                 Binds::SettingUp => {
                     (limits.set_up, limits.stair_set_up) = (Pence(0), Pence(0));
                 }
                 Binds::Consultation => {
-                    limits.consultation = limits.consultation.filter(|_| !wholly).map(|c| {
-                        let from = c.from.saturating_sub(1);
-                        Consultation {
-                            costs: Pence(0),
-                            from,
-                            ..c
-                        }
-                    });
+                    let eased = limits.consultation.map(sooner);
+                    limits.consultation = eased.filter(|_| !wholly);
                 }
                 Binds::Apart if wholly => limits.apart.retain(|s| !s.units.contains(&self.unit)),
                 Binds::Apart => {
@@ -224,7 +216,21 @@ impl Question<'_> {
                 }
             }
         }
-        (input, limits)
+        Given {
+            input,
+            limits,
+            shared,
+        }
+    }
+
+    /// Home-hours of the unit with the option that takes longest.
+    fn home_hours(&self) -> u32 {
+        let mut units = self.given.input.units.iter();
+        let choices = units
+            .find(|u| u.unit == self.unit)
+            .map(ProgrammeUnit::choices);
+        let all = choices.into_iter().flatten().map(|c| c.home_hours);
+        all.max().unwrap_or(1)
     }
 
     /// Enough money for everything; for one step, for the unit itself: less than its price lets nothing more be done.
@@ -233,29 +239,63 @@ impl Question<'_> {
             let all = u.choices().into_iter().map(|c| c.cash.0);
             all.max().unwrap_or(0).max(0)
         };
-        let (set_up, stair) = (self.limits.set_up.0, self.limits.stair_set_up.0);
+        let Given { input, limits, .. } = &self.given;
+        let (set_up, stair) = (limits.set_up.0, limits.stair_set_up.0);
         match how {
             Gives::Wholly => {
-                let years = self.input.years.len() as i64;
-                let consulting = self.limits.consultation.map_or(0, |c| c.costs.0);
-                let besides = set_up + consulting + stair * self.input.units.len() as i64;
-                self.input.units.iter().map(dearest).sum::<i64>() + besides * years
+                let years = input.years.len() as i64;
+                let consulting = limits.consultation.map_or(0, |c| c.costs.0);
+                let besides = set_up + consulting + stair * input.units.len() as i64;
+                input.units.iter().map(dearest).sum::<i64>() + besides * years
             }
             Gives::OneStep => {
-                let mine = self.input.units.iter().find(|u| u.unit == self.unit);
+                let mine = input.units.iter().find(|u| u.unit == self.unit);
                 mine.map_or(0, dearest) + set_up + stair
             }
         }
     }
 }
 
-fn prove(input: &ProgrammeInput, limits: &ProgrammeLimits, left: &dyn Allowance) -> Proven {
-    OptimalProgramme {
+/// A consultation that costs nothing and can be finished a year sooner.
+fn sooner(consultation: Consultation) -> Consultation {
+    Consultation {
+        costs: Pence(0),
+        from: consultation.from.saturating_sub(1),
+        ..consultation
+    }
+}
+
+/// A shared purse in which one sort of limit gives way.
+fn ease(purse: &mut SharedPurse, sort: Binds, (price, wholly): (i64, bool)) {
+    match sort {
+        Binds::SharedFloor => {
+            let lower = if wholly { 0 } else { purse.floor.0 - price };
+            purse.floor = Pence(purse.floor.0.min(lower.max(0)));
+        }
+        Binds::SharedPurse => purse.opening.0 += price,
+        _ => purse.cap = purse.cap.filter(|_| !wholly).map(|c| Pence(c.0 + price)),
+    }
+}
+
+/// Pence of the best plan of what is given under these limits; `None` where there is none.
+fn cost(given: &Given, limits: &ProgrammeLimits, left: &dyn Allowance) -> Option<i64> {
+    let settings = Settings::default();
+    if let Some((purse, own_purse)) = &given.shared {
+        let alone = Part {
+            input: &given.input,
+            limits,
+            own_purse: *own_purse,
+        };
+        let joint = prove_jointly(&[alone], purse, settings, left);
+        return (!joint.parts.is_empty()).then_some(joint.cost.0);
+    }
+    let proven = OptimalProgramme {
         limits,
-        settings: Settings::default(),
+        settings,
         allowance: left,
     }
-    .prove(input)
+    .prove(&given.input);
+    proven.stands().then_some(proven.cost.0)
 }
 
 /// The limits with the unit held to its target.
@@ -281,6 +321,7 @@ fn held(
 mod tests {
     use planning::Unhurried;
     use planning::programme::YearMoney;
+    use planning::programme::optimal::Taken;
     use terms::{BuildingId, ExpectedPounds};
     use uuid::Uuid;
 
@@ -303,6 +344,7 @@ mod tests {
             best_year: Some(best),
             latest: None,
             fails: None,
+            home_hours: 1,
             options: Vec::new(),
         }
     }
@@ -326,16 +368,24 @@ mod tests {
 
     /// What keeps the second unit from the first year.
     fn named(input: &ProgrammeInput, limits: &ProgrammeLimits) -> Vec<Binds> {
-        let proven = prove(input, limits, &Unhurried);
+        let proven = OptimalProgramme {
+            limits,
+            settings: Settings::default(),
+            allowance: &Unhurried,
+        }
+        .prove(input);
         let first = proven.programme.years[0].replacements.iter();
         assert_eq!(first.map(|r| r.unit).collect::<Vec<_>>(), [id(1)]);
         let question = Question {
-            input,
-            limits,
+            given: Given {
+                input: input.clone(),
+                limits: limits.clone(),
+                shared: None,
+            },
             unit: id(2),
             target: Some(0),
         };
-        found(question, false, &proven.programme, &Unhurried).unwrap()
+        found(&question, false, &proven.programme, &Unhurried).unwrap()
     }
 
     fn one_a_year() -> ProgrammeLimits {
@@ -378,5 +428,50 @@ mod tests {
         }
         input.years[0].comes_in = Pence(0);
         assert_eq!(named(&input, &ProgrammeLimits::default()), [Binds::Purse]);
+    }
+
+    /// Two buildings' units pay from one purse of £500 a year: the other building's takes the first year's, so this one waits,
+    /// and what keeps it is that purse; with a cap as tight, either alone would not let it go.
+    #[test]
+    fn of_a_shared_purse_what_the_others_leave_is_named() {
+        let mut input = asked([10, 200, 300, 400]);
+        input.units.remove(0);
+        let purse = SharedPurse {
+            opening: Pence(0),
+            floor: Pence(0),
+            comes_in: vec![Pence(50_000); 3],
+            cap: None,
+            held: vec![Taken {
+                paid: Pence(50_000),
+                set_aside: Pence(0),
+            }],
+        };
+        let named = |purse: &SharedPurse| {
+            let limits = ProgrammeLimits::default();
+            let alone = Part {
+                input: &input,
+                limits: &limits,
+                own_purse: false,
+            };
+            let joint = prove_jointly(&[alone], purse, Settings::default(), &Unhurried);
+            let programme = &joint.parts[0].programme;
+            assert_eq!(years_of(programme).get(&id(2)), Some(&2028));
+            let question = Question {
+                given: Given {
+                    input: input.clone(),
+                    limits: limits.clone(),
+                    shared: Some((purse.clone(), false)),
+                },
+                unit: id(2),
+                target: Some(0),
+            };
+            found(&question, true, programme, &Unhurried).unwrap()
+        };
+        assert_eq!(named(&purse), [Binds::SharedPurse]);
+        let mut capped = purse.clone();
+        capped.cap = Some(Pence(50_000));
+        assert_eq!(named(&capped), [Binds::SharedCap, Binds::SharedPurse]);
+        capped.opening = Pence(900_000);
+        assert_eq!(named(&capped), [Binds::SharedCap]);
     }
 }

@@ -23,7 +23,7 @@ const WITHIN_DAYS: i64 = 7;
 /// Days in which work that is no fault is done where no day is named. Our choice: common practice, no source.
 const UNHURRIED_DAYS: i64 = 28;
 /// A day's wait of a fault weighs so many attendances: above what any duty weighs. Our choice.
-const PRESSES: f64 = 2.0;
+pub(super) const PRESSES: f64 = 2.0;
 /// Of other work past its day, or without one: as much as the riskiest unit's service, below what presses. Our choice.
 const SOON: f64 = 0.1;
 
@@ -86,12 +86,12 @@ pub(super) struct Call {
 /// The job as the planner sees it: what is asked of the days of its space, and of the work it is to do, holds for it too. A
 /// job whose own day can still come keeps it; one that is past its day has the next ones, and that it is past is said beside.
 pub(super) fn planned_call(job: &Job, known: &Known, asks: CallAsks) -> Call {
-    let tomorrow = add_days(known.today, 1);
+    let begins = known.horizon.first();
     let clock = job.due_at.map(wall::day).or(asks.duties_last);
     // Of a programme nothing comes before its year.
     let year = clock.filter(|_| asks.of_plan);
     let year = year.and_then(|day| NaiveDate::from_ymd_opt(day.year(), 1, 1));
-    let opens = year.map_or(tomorrow, |day| day.max(tomorrow));
+    let opens = year.map_or(begins, |day| day.max(begins));
     let fault = job.kind == JobKind::Repair;
     // What can wait is not done before somebody was told of it.
     let notice = add_days(known.today, NOTICE_DAYS);
@@ -141,7 +141,16 @@ pub fn past_its_time(job: &Job, by: NaiveDateTime) -> Option<NaiveDateTime> {
 
 /// What the standing round proposes for open jobs.
 pub(super) fn calls_of(card: &RoundCard) -> Vec<CallPlace> {
-    let calls = card.report.get("calls").cloned().unwrap_or_default();
+    listed(card, "calls")
+}
+
+/// Who could come in the place of somebody who is away, by the standing round.
+pub(super) fn stand_ins_of(card: &RoundCard) -> Vec<CallPlace> {
+    listed(card, "stand_ins")
+}
+
+fn listed(card: &RoundCard, what: &str) -> Vec<CallPlace> {
+    let calls = card.report.get(what).cloned().unwrap_or_default();
     serde_json::from_value(calls).unwrap_or_default()
 }
 

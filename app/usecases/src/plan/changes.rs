@@ -51,13 +51,13 @@ pub(super) fn changes(then: &Asked, now: &Asked) -> Vec<Change> {
     let same_limits = (
         l.set_up,
         l.stair_set_up,
-        l.homes_a_year,
+        (l.homes_a_year, l.hours_a_year),
         l.consultation,
         &l.apart,
     ) == (
         m.set_up,
         m.stair_set_up,
-        m.homes_a_year,
+        (m.homes_a_year, m.hours_a_year),
         m.consultation,
         &m.apart,
     ) && l.rate == m.rate

@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use planning::Programme;
-use planning::programme::YearLine;
+use planning::programme::{ProgrammeUnit, YearLine};
 use serde::{Deserialize, Serialize};
 use terms::{Pence, UnitId};
 
@@ -23,8 +23,15 @@ pub struct Figures {
     pub lowest: Pence,
     /// Failures expected in all years.
     pub failures: f64,
-    /// Homes expected to lose their heating in one heating season, on average over the years.
+    /// Homes expected to lose their heating in one heating season by failures, on average over the years: those of a plant count
+    /// where what is left of it does not suffice.
     pub cold_homes: f64,
+    /// Home-hours of disruption by the replacements of the year that has most of them.
+    #[serde(default)]
+    pub most_hours: u32,
+    /// The same of all years.
+    #[serde(default)]
+    pub home_hours: u32,
     /// Replacements and what is set aside, by flat and month.
     pub per_flat_month: Pence,
     /// Replacements.
@@ -54,6 +61,17 @@ fn failures_of(unit: &Candidate, done: Option<(usize, &str)>, years: usize) -> f
         .sum()
 }
 
+/// Home-hours of disruption by the replacements of a year.
+fn hours_of(units: &BTreeMap<UnitId, &ProgrammeUnit>, line: &YearLine) -> u32 {
+    let hours = line.replacements.iter().filter_map(|done| {
+        let unit = units.get(&done.unit)?;
+        let choices = unit.choices().into_iter();
+        let mut same = choices.filter(|c| c.option == done.option && c.cash == done.cash);
+        same.next().map(|c| c.home_hours)
+    });
+    hours.sum()
+}
+
 /// The figures of a programme of what was gathered.
 pub(super) fn figures(gathered: &Gathered, programme: &Programme, cost: Pence) -> Figures {
     let years = programme.years.len();
@@ -68,14 +86,16 @@ pub(super) fn figures(gathered: &Gathered, programme: &Programme, cost: Pence) -
     for unit in gathered.units.values() {
         let here = failures_of(unit, done.get(&unit.unit).copied(), years);
         failures += here;
-        if unit.heats_home {
-            cold += here;
-        }
+        cold += here * f64::from(gathered.fed.homes(unit));
     }
     let paid = |line: &YearLine| line.spent.0 + line.set_up.0;
     let spent: i64 = programme.years.iter().map(paid).sum();
     let aside: i64 = programme.years.iter().map(|l| l.set_aside.0).sum();
     let months = years as i64 * 12 * i64::from(gathered.flats);
+    let units = gathered.asked.input.units.iter();
+    let units: BTreeMap<UnitId, &ProgrammeUnit> = units.map(|u| (u.unit, u)).collect();
+    let lines = programme.years.iter();
+    let hours: Vec<u32> = lines.map(|line| hours_of(&units, line)).collect();
     let lowest = programme.years.iter().map(|l| l.reserve.0).min();
     Figures {
         cost,
@@ -85,5 +105,7 @@ pub(super) fn figures(gathered: &Gathered, programme: &Programme, cost: Pence) -
         cold_homes: cold * COLD_MONTHS / 12.0 / years.max(1) as f64,
         per_flat_month: Pence((spent + aside) / months.max(1)),
         replaced: done.len() as u32,
+        most_hours: hours.iter().copied().max().unwrap_or(0),
+        home_hours: hours.iter().sum(),
     }
 }

@@ -24,11 +24,10 @@ use super::programme::READERS;
 use super::shared::{
     Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear, check,
 };
+use super::shared_kept::{keep_it, last};
 use crate::work::wall;
 use crate::{Error, Seat, World};
 
-/// Where the last one is kept.
-const KEY: &str = "shared_programme";
 /// What is tried to see what more money would buy.
 const THOUSAND: i64 = 1_000 * 100;
 
@@ -42,6 +41,7 @@ fn gathered(tx: &mut Tx<'_>, seat: &Seat, wish: &SharedWish) -> Result<AllGather
         let card = tx.building(id)?;
         let what_if = WhatIf::Shared {
             buildings: wish.buildings.len() as u32,
+            of: None,
         };
         let found = gather_for(tx, &card, what_if, (today, Some(wish.years)))?;
         all.push((card, found));
@@ -111,13 +111,15 @@ pub fn make_shared_plan_slowly(
     Ok(format!("the programme of {buildings} buildings is made"))
 }
 
-fn purse(wish: &SharedWish) -> SharedPurse {
+/// The purse that was asked for.
+pub(super) fn purse(wish: &SharedWish) -> SharedPurse {
     let years = wish.years.unsigned_abs() as usize;
     SharedPurse {
         opening: wish.opening,
         floor: wish.floor,
         comes_in: vec![wish.comes_in; years],
         cap: wish.cap,
+        held: Vec::new(),
     }
 }
 
@@ -260,10 +262,12 @@ fn keep(
         tx.once(once, &wish, |tx| {
             kept.before = last(tx)?.map(|made| made.brief());
             kept.parts.clear();
+            let id: Uuid = tx.fresh();
             for ((card, found), part) in all.iter().zip(&joint.parts) {
                 seat.must_reach(card.id)?;
                 let ask = WhatIf::Shared {
                     buildings: all.len() as u32,
+                    of: Some(id),
                 };
                 let made = made_of(found, part, joint);
                 let ask = serde_json::to_value(ask).map_err(written)?;
@@ -280,8 +284,7 @@ fn keep(
                     own_purse: !found.asked.unlimited,
                 });
             }
-            let text = serde_json::to_string(&kept).map_err(written)?;
-            tx.set(KEY, &text)?;
+            keep_it(tx, id, &kept)?;
             tx.note(
                 "shared programme made",
                 "estate",
@@ -293,13 +296,6 @@ fn keep(
             Ok(())
         })
     })
-}
-
-fn last(tx: &mut Tx<'_>) -> Result<Option<SharedMade>, Error> {
-    // One in a form that is no longer read counts as none: it is made anew.
-    Ok(tx
-        .setting(KEY)?
-        .and_then(|text| serde_json::from_str(&text).ok()))
 }
 
 /// The last programme of several buildings, and what is needed to ask for another.

@@ -3,11 +3,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
 use inspection::calendar::{add_days, days_between};
-use planning::rounds::{Demands, PlannedJob, Promise};
+use planning::rounds::{Demands, Placed, PlannedJob, Promise};
 use store::{AskedTimes, RoundAsk, Tx};
 use terms::{JobId, SpaceId, UnitId};
 
 use super::demands::{WorkAsks, in_season};
+use super::former::Horizon;
 use super::prepared::Want;
 use super::staff::not_before;
 use crate::Error;
@@ -69,6 +70,8 @@ pub(super) struct Known {
     not_before: BTreeMap<SpaceId, NaiveDate>,
     access: BTreeMap<SpaceId, AskedTimes>,
     holidays: BTreeSet<NaiveDate>,
+    /// From when on it is planned.
+    pub horizon: Horizon,
     /// The day it is planned on.
     pub today: NaiveDate,
 }
@@ -79,14 +82,16 @@ impl Known {
         tx: &mut Tx<'_>,
         asks: &[RoundAsk],
         holidays: BTreeSet<NaiveDate>,
-        today: NaiveDate,
+        horizon: Horizon,
     ) -> Result<Self, Error> {
+        let today = horizon.today;
         Ok(Self {
             waits: waits_of(tx)?,
             stairs: stairs_of(tx)?,
             not_before: held_until(tx, asks, today)?,
             access: access_of(tx, asks)?,
             holidays,
+            horizon,
             today,
         })
     }
@@ -132,13 +137,19 @@ impl Known {
     }
 }
 
-/// An attendance as the planner takes it.
-pub(super) fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> PlannedJob {
+/// An attendance as the planner takes it, promised or standing where it was.
+pub(super) fn planned(
+    want: &Want,
+    known: &Known,
+    (promise, stands): (Option<Promise>, Option<Placed>),
+) -> PlannedJob {
     let wish = &want.wish;
     let notice = add_days(known.today, NOTICE_DAYS);
     let asked = known.held(wish.unit.space).filter(|_| promise.is_none());
     // Where the window shuts before or just after the notice would end, being in time comes first.
     let told_in_time = days_between(notice, wish.last) >= NOTICE_DAYS;
+    // What stands on today was told before: the rest of a day is planned with the visits it has.
+    let told_in_time = told_in_time && stands.is_none_or(|place| place.day != known.today);
     let not_before = (told_in_time && promise.is_none())
         .then_some(notice)
         .max(asked);
@@ -150,7 +161,7 @@ pub(super) fn planned(want: &Want, known: &Known, promise: Option<Promise>) -> P
             ..Demands::default()
         }
     } else {
-        let earliest = wish.first.max(add_days(known.today, 1));
+        let earliest = wish.first.max(known.horizon.first());
         let from = not_before.map_or(earliest, |day| day.max(earliest));
         let asks = (wish.asks, wish.presses);
         known.demands(wish.unit.space, asks, (from, wish.last))

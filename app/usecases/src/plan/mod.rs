@@ -3,11 +3,14 @@ mod adopting;
 mod asking;
 mod asking_rounds;
 mod binding;
+mod binds;
 mod bundling;
 mod calls;
 mod changes;
 mod demands;
+mod disruption;
 mod figures;
+mod former;
 mod jointly;
 mod known;
 mod making;
@@ -21,16 +24,20 @@ mod programme;
 mod reasons;
 mod rows;
 mod shared;
+mod shared_kept;
+mod shared_year;
 mod staff;
+mod standing_in;
 mod tying;
 mod unit_year;
 mod view;
+mod ways;
 mod words;
 
 pub use adopting::{adopt_plan, open_planned_job, put_plan_away};
 pub use asking::{Asked, WhatIf};
 pub use asking_rounds::{RoundWish, Times, ask_of_rounds, take_back_ask};
-pub use binding::Binds;
+pub use binds::Binds;
 pub use calls::{CallPlace, CallStand, past_its_time};
 pub use changes::Change;
 pub use demands::WorkAsks;
@@ -45,19 +52,21 @@ pub use moves::{MoveLine, Stand};
 pub use moving::{MoveVisit, move_visit, pin_visit};
 pub use offering::{offer_day, offer_visit};
 pub use placing::{
-    Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_visits, round_breaches,
-    stop_placing,
+    Afresh, Placing, ROUND_TASK, place_afresh, place_afresh_slowly, place_round_absence,
+    place_visits, place_with_today, round_breaches, stop_placing,
 };
 pub use planning::programme::optimal::{Clashing, JointClash, PlainWay, Proven, Verdict};
 pub use planning::programme::{LeftOut, ProgrammeVerdict, Replacement, YearLine};
-pub use planning::rounds::WeekLoad;
 pub use planning::rounds::optimal::{MoreTime, RoundProof, Tally};
+pub use planning::rounds::{Breach, Rule, WeekLoad};
 pub use planning::{Programme, ProgrammeInput};
 pub use programme::{Adopted, BuildingProgramme, PlanCard, TieCard, kept_plan, programme};
 pub use reasons::{Because, Fullest};
 pub use shared::{
     Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear,
 };
+pub use shared_year::{Anew, WithOthers};
 pub use tying::{TieForm, TieKind, tie_units, untie_units};
 pub use unit_year::{MovedTo, UnitInProgramme, kept_unit_year, unit_year};
 pub use view::{AskCard, Part, PlannedVisit, Promised, Rounds, rounds};
+pub use ways::{WayCard, WayForm, Ways, state_way};

@@ -70,6 +70,9 @@ pub struct Limits {
     pub stair_set_up: Pence,
     /// Most replacements in a year.
     pub homes_a_year: Option<u32>,
+    /// Most home-hours of disruption in a year.
+    #[serde(default)]
+    pub hours_a_year: Option<u32>,
     /// A year that pays more than this needs leaseholders consulted.
     pub consult_above: Option<Pence>,
     /// What consulting costs.
@@ -119,6 +122,7 @@ pub(super) fn kept_limits(tx: &mut Tx<'_>, building: BuildingId) -> Result<Limit
         set_up: sum(read("setup")?),
         stair_set_up: sum(read("stair_setup")?),
         homes_a_year: read("homes")?.and_then(|n| u32::try_from(n).ok()),
+        hours_a_year: read("hours")?.and_then(|n| u32::try_from(n).ok()),
         consult_above: read("consult_above")?.map(Pence),
         consult_costs: sum(read("consult_costs")?),
         consult_from: read("consult_from")?.and_then(|n| i32::try_from(n).ok()),
@@ -241,12 +245,17 @@ pub fn state_limits(
                 let sentence = "At least one; leave it empty where any number will do.";
                 wrongs.push(FieldError::at("homes_a_year", sentence));
             }
+            if limits.hours_a_year == Some(0) {
+                let sentence = "At least one; leave it empty where any number will do.";
+                wrongs.push(FieldError::at("hours_a_year", sentence));
+            }
             Error::unless_empty(wrongs)?;
             let text = |n: Option<i64>| n.map(|n| n.to_string()).unwrap_or_default();
             for (what, value) in [
                 ("setup", Some(limits.set_up.0)),
                 ("stair_setup", Some(limits.stair_set_up.0)),
                 ("homes", limits.homes_a_year.map(i64::from)),
+                ("hours", limits.hours_a_year.map(i64::from)),
                 ("consult_above", limits.consult_above.map(|p| p.0)),
                 ("consult_costs", Some(limits.consult_costs.0)),
                 ("consult_from", limits.consult_from.map(i64::from)),

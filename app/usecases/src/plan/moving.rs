@@ -11,6 +11,7 @@ use store::rounds::{NewPlace, RoundVisit};
 use terms::{EngineerId, JobId, Role, RoundId};
 use uuid::Uuid;
 
+use super::former::Horizon;
 use super::prepared::{Prepared, prepare};
 use super::rows::stored_plan;
 use super::staff::staff;
@@ -68,7 +69,8 @@ pub fn move_visit(world: &World, seat: &Seat, form: MoveVisit, once: &str) -> Re
                         .to_owned(),
                 ));
             }
-            let prepared = prepare(tx, seat, &staff, today)?;
+            let horizon = Horizon::from_tomorrow(today);
+            let prepared = prepare(tx, seat, &staff, horizon)?;
             let place = find_place(&prepared, &rows, &form)?;
             let new = NewPlace {
                 on_day: place.day,
@@ -200,7 +202,7 @@ pub fn pin_visit(
     world.acting(seat, |tx| {
         tx.once(once, &(visit, pinned), |tx| {
             let (round, _, parts) = parts_of(tx, seat, visit)?;
-            let place = super::prepared::place_of(visit, &parts).ok_or_else(|| {
+            let place = super::former::place_of(visit, &parts).ok_or_else(|| {
                 Error::Conflict("This visit has no day, so it cannot be pinned to one.".to_owned())
             })?;
             let new = NewPlace {

@@ -47,6 +47,8 @@ pub fn offer_day(
                 .into_iter()
                 .filter(|r| r.on_day == Some(day) && r.engineer == Some(engineer))
                 .filter(|r| r.job.is_none() && seat.grant().reaches(r.building))
+                // What follows another visit of the same duty waits for it.
+                .filter(|r| r.nth == 1)
                 .collect();
             let mut offered = 0;
             for chunk in rows.chunk_by(|a, b| a.visit == b.visit) {
@@ -68,6 +70,13 @@ fn offer_parts(
     if first.job.is_some() {
         return Err(Error::Conflict(
             "This visit is a job already. Nothing was changed by you.".to_owned(),
+        ));
+    }
+    if parts.iter().any(|part| part.nth > 1) {
+        return Err(Error::Conflict(
+            "This visit follows another for the same duty, and its days are counted from that one. It can be offered once that \
+             one is made. Nothing was changed."
+                .to_owned(),
         ));
     }
     let (Some(day), Some(start), Some(firm), Some(space)) =

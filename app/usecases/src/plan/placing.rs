@@ -1,20 +1,24 @@
 //! Placing the visits of the next twelve months on the firms' days.
 use std::sync::atomic::{AtomicBool, Ordering};
 
+use chrono::{NaiveDate, Timelike};
 use planning::rounds::optimal::{MoreTime, OptimalRounds, RoundProof};
-use planning::rounds::{Breach, PlannedJob, audit};
+use planning::rounds::{Breach, PlannedJob, Rule, audit};
 use planning::{Allowance, Part, RoundPlan};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
+use store::Tx;
 use terms::{JobId, Role, RoundId, TaskId};
 use uuid::Uuid;
 
-use super::calls::{calls_of, found_calls};
+use super::calls::{CallPlace, calls_of, found_calls, placed_calls, stand_ins_of};
+use super::former::Horizon;
 use super::making::allowance;
 use super::moves::{MoveLine, lines_of};
 use super::prepared::{Prepared, prepare};
 use super::rows::{counted, rows_of, same, stored_plan};
-use super::staff::staff;
+use super::staff::{Staff, staff};
+use super::standing_in::found_stand_ins;
 use crate::work::wall;
 use crate::{Error, Seat, World};
 
@@ -56,6 +60,11 @@ pub enum Afresh {
     Waits,
 }
 
+/// Minutes from now before which nobody can be sent: to be rung, and to get there. Common practice, no source.
+const LEAD: u32 = 30;
+/// What is planned of today begins at a full five minutes.
+const FIVE: u32 = 5;
+
 /// How far the round of before binds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Basis {
@@ -69,9 +78,51 @@ enum Basis {
 /// others as few move as can be. The round is a proposal: nobody is asked or told by it.
 pub fn place_visits(world: &World, seat: &Seat, once: &str) -> Result<Placing, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
-    place(world, seat, (Basis::Before, SECONDS.0), once, &mut |_| {
-        Ok(true)
-    })
+    let rest = rest_of_today(world);
+    // What is proposed for the rest of today stays there when the visits are placed again.
+    let standing = world.acting(seat, |tx| Ok::<_, Error>(tx.round_now()?))?;
+    let calls = standing.as_ref().map(calls_of).unwrap_or_default();
+    let still =
+        placed_calls(&calls).any(|p| p.day == rest.today && rest.is_ahead(p.day, p.start_minute));
+    let horizon = if still {
+        rest
+    } else {
+        Horizon::from_tomorrow(rest.today)
+    };
+    let from = (Basis::Before, SECONDS.0, horizon);
+    place(world, seat, from, once, &mut |_| Ok(true))
+}
+
+/// The same after somebody was said to be away: with the rest of today where that is one of the days.
+pub fn place_round_absence(
+    world: &World,
+    seat: &Seat,
+    (from, until): (NaiveDate, NaiveDate),
+    once: &str,
+) -> Result<Placing, Error> {
+    if (from..=until).contains(&wall::day(world.now())) {
+        place_with_today(world, seat, once)
+    } else {
+        place_visits(world, seat, once)
+    }
+}
+
+/// From the next full five minutes half an hour on.
+fn rest_of_today(world: &World) -> Horizon {
+    let now = wall::local(world.now());
+    Horizon {
+        today: now.date(),
+        rest_from: Some((now.hour() * 60 + now.minute() + LEAD).next_multiple_of(FIVE)),
+    }
+}
+
+/// The same with the rest of today: somebody fell ill, or a fault cannot wait. What has begun, was booked or pinned stays;
+/// the first time that is planned lies half an hour ahead.
+pub fn place_with_today(world: &World, seat: &Seat, once: &str) -> Result<Placing, Error> {
+    seat.must_be(&[Role::Agent, Role::Supervisor])?;
+    let horizon = rest_of_today(world);
+    let from = (Basis::Before, SECONDS.0, horizon);
+    place(world, seat, from, once, &mut |_| Ok(true))
 }
 
 /// Places every visit that is neither booked nor pinned anew, where it costs least.
@@ -85,7 +136,8 @@ pub fn place_afresh(world: &World, seat: &Seat, once: &str) -> Result<Afresh, Er
         Ok(tx.open_duties()?.len() <= most)
     })?;
     if at_once {
-        let from = (Basis::Nothing, SECONDS.0);
+        let horizon = Horizon::from_tomorrow(wall::day(world.now()));
+        let from = (Basis::Nothing, SECONDS.0, horizon);
         return place(world, seat, from, once, &mut |_| Ok(true)).map(Afresh::Placed);
     }
     world.acting(seat, |tx| {
@@ -109,7 +161,9 @@ pub fn place_afresh_slowly(
         let stopped = world.acting(seat, |tx| Ok::<_, Error>(tx.setting(STOPPED)?))?;
         Ok(stopped != Some(task.to_string()))
     };
-    place(world, seat, (Basis::Nothing, SECONDS.1), &once, &mut go_on)
+    let horizon = Horizon::from_tomorrow(wall::day(world.now()));
+    let from = (Basis::Nothing, SECONDS.1, horizon);
+    place(world, seat, from, &once, &mut go_on)
 }
 
 /// Asks the placing that is under way to end now and keep what it has found.
@@ -149,21 +203,43 @@ struct Round {
     more: Option<MoreTime>,
 }
 
+/// What is kept of a placing beside its visits.
+fn report_of(
+    prepared: &Prepared,
+    round: &Round,
+    (calls, stand_ins): (&[CallPlace], &[CallPlace]),
+) -> serde_json::Value {
+    json!({
+        "facts": round.plan.facts,
+        "verdict": round.plan.verdict,
+        "proof": round.proof,
+        "moves": round.moves,
+        "fewest": round.fewest,
+        "moved": round.moves.len(),
+        "stayed": round.stayed,
+        "stopped": round.stopped,
+        "more": round.more,
+        "calls": calls,
+        "stand_ins": stand_ins,
+        "left_to_jobs": prepared.left_to_jobs,
+        "kept_free_percent": prepared.kept_free_percent,
+    })
+}
+
 /// Hears where a search is, in words; `false` = end it.
 type Told<'a> = &'a mut dyn FnMut(&str) -> Result<bool, Error>;
 
 fn place(
     world: &World,
     seat: &Seat,
-    (basis, seconds): (Basis, f64),
+    (basis, seconds, horizon): (Basis, f64, Horizon),
     once: &str,
     told: Told<'_>,
 ) -> Result<Placing, Error> {
     let staff = staff(world, seat)?;
-    let today = wall::day(world.now());
     let (mut prepared, standing) = world.acting(seat, |tx| {
         let standing = tx.round_now()?.map(|card| card.id);
-        Ok((prepare(tx, seat, &staff, today)?, standing))
+        Ok((prepare(tx, seat, &staff, horizon)?, standing))
     })?;
     // No transaction is open while it is sought.
     let mut round = seek(&prepared, basis, seconds, told)?;
@@ -173,7 +249,12 @@ fn place(
         round = seek(&prepared, basis, seconds, told)?;
     }
     world.acting(seat, |tx| {
-        tx.once(once, &("place visits", basis == Basis::Nothing), |tx| {
+        let asked = (
+            "place visits",
+            basis == Basis::Nothing,
+            horizon.rest_from.is_some(),
+        );
+        tx.once(once, &asked, |tx| {
             let now = tx.round_now()?;
             if now.as_ref().map(|card| card.id) != standing {
                 return Err(Error::Conflict(
@@ -185,8 +266,10 @@ fn place(
             let (placed, unplaced) = counted(&rows);
             let moved = round.moves.len();
             let calls = found_calls(&prepared, &round.plan);
+            let stand_ins = found_stand_ins(&prepared.stand_ins, &round.plan);
             if let Some(card) = now
                 && calls_of(&card) == calls
+                && stand_ins_of(&card) == stand_ins
                 && same(&tx.round_visits(card.id)?, &rows)
             {
                 return Ok(Placing {
@@ -197,20 +280,7 @@ fn place(
                     unchanged: true,
                 });
             }
-            let report = json!({
-                "facts": round.plan.facts,
-                "verdict": round.plan.verdict,
-                "proof": round.proof,
-                "moves": round.moves,
-                "fewest": round.fewest,
-                "moved": moved,
-                "stayed": round.stayed,
-                "stopped": round.stopped,
-                "more": round.more,
-                "calls": calls,
-                "left_to_jobs": prepared.left_to_jobs,
-                "kept_free_percent": prepared.kept_free_percent,
-            });
+            let report = report_of(&prepared, &round, (&calls, &stand_ins));
             let span = (prepared.input.from, prepared.input.until);
             let id = tx.keep_round(span, &report, &rows)?;
             let mut brief = report;
@@ -326,18 +396,37 @@ pub fn round_breaches(world: &World, seat: &Seat) -> Result<Vec<Breach>, Error> 
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let staff = staff(world, seat)?;
     let today = wall::day(world.now());
-    world.acting(seat, |tx| {
-        let mut prepared = prepare(tx, seat, &staff, today)?;
-        let Some(card) = tx.round_now()? else {
-            return Ok(Vec::new());
-        };
-        let plan = stored_plan(&prepared, &tx.round_visits(card.id)?);
-        // A job proposed after its own last day is said to be late; the days it then has bind all the same.
-        let after = |job: &PlannedJob| {
-            let mut placed = plan.placed.iter();
-            placed.any(|p| p.job == job.id && p.day > job.deadline)
-        };
-        prepared.give_time(after);
-        Ok(audit(&prepared.input, &plan))
-    })
+    world.acting(seat, |tx| breaches_in(tx, seat, &staff, today))
+}
+
+/// The same inside a transaction.
+pub(super) fn breaches_in(
+    tx: &mut Tx<'_>,
+    seat: &Seat,
+    staff: &Staff,
+    today: NaiveDate,
+) -> Result<Vec<Breach>, Error> {
+    let Some(card) = tx.round_now()? else {
+        return Ok(Vec::new());
+    };
+    let mut prepared = prepare(tx, seat, staff, Horizon::from_tomorrow(today))?;
+    // Who stands in for somebody is proposed beside the round.
+    let beside: Vec<JobId> = prepared.stand_ins.iter().map(|one| one.job.id).collect();
+    prepared.input.jobs.retain(|job| !beside.contains(&job.id));
+    let plan = stored_plan(&prepared, &tx.round_visits(card.id)?);
+    // A job proposed after its own last day is said to be late; the days it then has bind all the same.
+    let after = |job: &PlannedJob| {
+        let mut placed = plan.placed.iter();
+        placed.any(|p| p.job == job.id && p.day > job.deadline)
+    };
+    prepared.give_time(after);
+    let gone_by = |breach: &Breach| {
+        let mut placed = plan.placed.iter();
+        // Today is not planned from tomorrow on: what stands on it is not therefore outside its days.
+        breach.rule == Rule::OutsideWindow
+            && placed.any(|p| Some(p.job) == breach.job && p.day <= today)
+    };
+    let mut breaches = audit(&prepared.input, &plan);
+    breaches.retain(|breach| !gone_by(breach));
+    Ok(breaches)
 }

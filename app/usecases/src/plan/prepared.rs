@@ -1,26 +1,29 @@
 //! What a round is planned from, as the register, the firms and the booked visits stand now.
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{NaiveDate, Timelike};
+use chrono::NaiveDate;
 use inspection::calendar::add_days;
 use planning::rounds::{
-    Demands, Placed, PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundFacts, RoundVerdict,
-    WorkingDay, firm_of_pair,
+    PlannedEngineer, PlannedFirm, PlannedJob, Promise, RoundFacts, RoundVerdict, WorkingDay,
+    firm_of_pair,
 };
 use planning::{RoundInput, RoundPlan};
 use store::Tx;
 use store::jobs::{Job, Which};
-use store::rounds::RoundVisit;
-use terms::{DutyId, EngineerId, JobId};
+use terms::JobId;
 use uuid::Uuid;
 
 use super::bundling::{Piece, Wish, bundle};
 use super::calls::{Call, CallAsks, CallPlace, calls_of, placed_calls, planned_call, waits};
 use super::demands::{WorkAsks, asks_of_rules, daylight, seasons};
+use super::former::{
+    Duties, Former, Horizon, booked, booked_job, former_visits, partner, promise_of,
+};
 use super::known::{Known, planned};
 use super::staff::{Staff, engineers_of, firms_of, holidays};
+use super::standing_in::{StandIn, stand_ins};
+use super::ways::ways_of;
 use crate::duties::{DutyLine, lines};
-use crate::work::wall;
 use crate::{Error, Seat};
 
 /// Of a firm's week, kept free for calls when the estate has not said otherwise. Common practice, no source.
@@ -77,14 +80,8 @@ pub(super) struct Prepared {
     pub left_to_jobs: usize,
     /// Per cent of the firms' weeks kept free for calls.
     pub kept_free_percent: u32,
-}
-
-/// The attendances of the round before, by their duties.
-struct Former {
-    visit: Uuid,
-    place: Option<Placed>,
-    job: Option<JobId>,
-    pinned: bool,
+    /// Booked jobs of people who are away: whether somebody else could come at the promised time.
+    pub stand_ins: Vec<StandIn>,
 }
 
 /// Loads what is due and booked, and makes the planner's input of it.
@@ -92,36 +89,40 @@ pub(super) fn prepare(
     tx: &mut Tx<'_>,
     seat: &Seat,
     staff: &Staff,
-    today: NaiveDate,
+    horizon: Horizon,
 ) -> Result<Prepared, Error> {
+    let today = horizon.today;
     let until = add_days(today, HORIZON_DAYS);
     let found = due(tx, seat, today)?;
     let former = former_visits(tx)?;
     let mut open: Vec<Job> = tx.jobs(&Which::Open)?;
     open.retain(|job| job.closed_at.is_none());
-    let free: Vec<&DutyLine> = found.iter().filter(|l| l.jobs.is_empty()).collect();
+    let free = found.iter().filter(|l| l.jobs.is_empty()).count();
+    let all: Vec<&DutyLine> = found.iter().collect();
     let mut wants = free_wants(
         tx,
-        &bundle(&free, &staff.engineers, (today, until)),
+        &bundle(&all, &staff.engineers, (horizon, until)),
         &former,
-        today,
+        horizon,
     );
     let asks_of_jobs = asks_of_jobs(&found);
-    let last_of_jobs = last_of_jobs(&found, today);
+    let last_of_jobs = last_of_jobs(&found, horizon);
     let of_plans = tx.jobs_of_plans()?;
-    let with_jobs = job_wants(&found, &open, (&former, &asks_of_jobs), today);
+    let with_jobs = job_wants(&found, &open, (&former, &asks_of_jobs), horizon);
     let taken: usize = with_jobs.iter().map(|w| w.0.wish.pieces.len()).sum();
-    let left_to_jobs = found.len() - free.len() - taken;
+    let left_to_jobs = found.len() - free - taken;
     let asks = tx.round_asks()?;
     let holidays = holidays(tx, staff)?;
-    let known = Known::of(tx, &asks, holidays.clone(), today)?;
+    let known = Known::of(tx, &asks, holidays.clone(), horizon)?;
     let (mut jobs, mut before) = free_jobs(&wants, &former, &known);
     for (want, promise) in with_jobs {
-        jobs.push(planned(&want, &known, Some(promise)));
+        jobs.push(planned(&want, &known, (Some(promise), None)));
         wants.push(want);
     }
     let ours: BTreeSet<JobId> = wants.iter().filter_map(|w| w.job).collect();
     let others: Vec<&Job> = open.iter().filter(|j| !ours.contains(&j.id)).collect();
+    let engineers = engineers_of(staff, &asks);
+    let stand_ins = stand_ins(&open, (&engineers, &known), horizon);
     jobs.extend(others.iter().filter_map(|job| booked_job(job)));
     let mut calls: Vec<Job> = others.into_iter().filter(|j| waits(j)).cloned().collect();
     let asks_of_call = |job: JobId| CallAsks {
@@ -133,15 +134,18 @@ pub(super) fn prepare(
     let else_by = waiting.iter().map(|c| (c.job.id, c.else_by)).collect();
     jobs.extend(waiting.into_iter().map(|c| c.job));
     let calls_before = tx.round_now()?.as_ref().map(calls_of).unwrap_or_default();
-    let ahead = placed_calls(&calls_before).filter(|p| p.day > today);
+    let ahead = placed_calls(&calls_before).filter(|p| horizon.is_ahead(p.day, p.start_minute));
     before
         .placed
         .extend(ahead.filter(|p| calls.iter().any(|job| job.id == p.job)));
-    jobs.retain(|job| job.promise.is_none_or(|p| p.day > today && p.day <= until));
+    // What has begun today takes the time of whoever is there.
+    let first = horizon.first();
+    jobs.retain(|job| job.promise.is_none_or(|p| p.day >= first && p.day <= until));
+    jobs.extend(stand_ins.iter().map(|one| one.job.clone()));
     let kept_free_percent = kept_free(tx)?;
     let firms = firms_of(staff, kept_free_percent, &asks);
-    let engineers = engineers_of(staff, &asks);
-    let input = input_of((today, until), holidays, (firms, engineers), jobs);
+    let mut input = input_of((horizon, until), holidays, (firms, engineers), jobs);
+    (input.hours.way_between, input.ways) = ways_of(tx)?;
     let inside: BTreeSet<JobId> = input.jobs.iter().map(|j| j.id).collect();
     wants.retain(|want| inside.contains(&JobId(want.visit)));
     Ok(Prepared {
@@ -153,21 +157,24 @@ pub(super) fn prepare(
         else_by,
         left_to_jobs,
         kept_free_percent,
+        stand_ins,
     })
 }
 
-/// The planner's input of a year from tomorrow on.
+/// The planner's input of a year from tomorrow on, or from the rest of today.
 fn input_of(
-    (today, until): (NaiveDate, NaiveDate),
+    (horizon, until): (Horizon, NaiveDate),
     bank_holidays: BTreeSet<NaiveDate>,
     (firms, engineers): (Vec<PlannedFirm>, Vec<PlannedEngineer>),
     jobs: Vec<PlannedJob>,
 ) -> RoundInput {
+    let today = horizon.today;
     let mut input = RoundInput {
-        from: add_days(today, 1),
+        from: horizon.first(),
         until,
         bank_holidays,
         hours: WorkingDay::default(),
+        ways: Vec::new(),
         heating_seasons: seasons(today, until),
         extra: Vec::new(),
         daylight: daylight(today, until),
@@ -175,8 +182,28 @@ fn input_of(
         engineers,
         jobs,
     };
+    if let Some(from) = horizon.rest_from {
+        leave_the_rest(&mut input, (today, from));
+    }
     settle_pairs(&mut input);
     input
+}
+
+/// Nobody's day begins before the minute from which the rest of today is planned.
+fn leave_the_rest(input: &mut RoundInput, (today, from): (NaiveDate, u32)) {
+    let hours: Vec<Option<(u32, u32)>> = {
+        let all = input.engineers.iter();
+        all.map(|who| input.shift(who, today)).collect()
+    };
+    for (who, hours) in input.engineers.iter_mut().zip(hours) {
+        match hours {
+            Some((opens, shuts)) if from.max(opens) < shuts => {
+                who.short.push((today, from.max(opens), shuts));
+            }
+            Some(_) => who.away.push(today),
+            None => {}
+        }
+    }
 }
 
 /// Open jobs for the planner; work of a year that lies beyond the round waits for it.
@@ -201,17 +228,18 @@ fn planned_calls(
 /// Attendances that are no job yet, for the planner, and where the round before had them.
 fn free_jobs(
     wants: &[Want],
-    former: &BTreeMap<Vec<DutyId>, Former>,
+    former: &BTreeMap<Duties, Former>,
     known: &Known,
 ) -> (Vec<PlannedJob>, RoundPlan) {
     let mut jobs = Vec::with_capacity(wants.len());
     let mut before = empty_plan();
     for want in wants {
         let was = former.get(&want.wish.duties());
-        let place = was.and_then(|f| f.place).filter(|p| p.day > known.today);
+        let ahead = |p: &planning::rounds::Placed| known.horizon.is_ahead(p.day, p.start_minute);
+        let place = was.and_then(|f| f.place).filter(ahead);
         let promise = place.filter(|_| want.pinned).map(promise_of);
         before.placed.extend(place);
-        jobs.push(planned(want, known, promise));
+        jobs.push(planned(want, known, (promise, place)));
     }
     (jobs, before)
 }
@@ -251,14 +279,17 @@ fn settle_pairs(input: &mut RoundInput) {
 fn free_wants(
     tx: &Tx<'_>,
     wishes: &[Wish],
-    former: &BTreeMap<Vec<DutyId>, Former>,
-    today: NaiveDate,
+    former: &BTreeMap<Duties, Former>,
+    horizon: Horizon,
 ) -> Vec<Want> {
     wishes
         .iter()
         .map(|wish| {
             let known = former.get(&wish.duties()).filter(|f| f.job.is_none());
-            let ahead = |f: &Former| f.place.is_some_and(|p| p.day > today);
+            let ahead = |f: &Former| {
+                f.place
+                    .is_some_and(|p| horizon.is_ahead(p.day, p.start_minute))
+            };
             Want {
                 visit: known.map_or_else(|| tx.fresh(), |f| f.visit),
                 pinned: known.is_some_and(|f| f.pinned && ahead(f)),
@@ -278,60 +309,12 @@ fn empty_plan() -> RoundPlan {
     }
 }
 
-/// The attendances of the round that stands.
-fn former_visits(tx: &mut Tx<'_>) -> Result<BTreeMap<Vec<DutyId>, Former>, Error> {
-    let Some(card) = tx.round_now()? else {
-        return Ok(BTreeMap::new());
-    };
-    let mut parts: BTreeMap<Uuid, Vec<RoundVisit>> = BTreeMap::new();
-    for part in tx.round_visits(card.id)? {
-        parts.entry(part.visit).or_default().push(part);
-    }
-    Ok(parts
-        .into_iter()
-        .map(|(visit, parts)| {
-            let mut duties: Vec<DutyId> = parts.iter().map(|p| p.duty).collect();
-            duties.sort_unstable();
-            let former = Former {
-                visit,
-                place: place_of(visit, &parts),
-                job: parts.iter().find_map(|p| p.job),
-                pinned: parts.iter().any(|p| p.pinned),
-            };
-            (duties, former)
-        })
-        .collect())
-}
-
-/// Where the parts of an attendance stand together.
-pub(super) fn place_of(visit: Uuid, parts: &[RoundVisit]) -> Option<Placed> {
-    let first = parts.iter().min_by_key(|p| p.start_minute)?;
-    Some(Placed {
-        day: first.on_day?,
-        engineer: first.engineer?,
-        start_minute: u32::try_from(first.start_minute?).ok()?,
-        firm: first.firm?,
-        job: JobId(visit),
-        second: first.second,
-    })
-}
-
-fn promise_of(place: Placed) -> Promise {
-    Promise {
-        day: place.day,
-        start_minute: place.start_minute,
-        firm: place.firm,
-        engineer: place.engineer,
-        second: place.second,
-    }
-}
-
 /// Attendances that are jobs by now: at their booked time, or where the round that was offered has them.
 fn job_wants(
     found: &[DutyLine],
     open: &[Job],
-    (former, asks): (&BTreeMap<Vec<DutyId>, Former>, &BTreeMap<JobId, WorkAsks>),
-    today: NaiveDate,
+    (former, asks): (&BTreeMap<Duties, Former>, &BTreeMap<JobId, WorkAsks>),
+    horizon: Horizon,
 ) -> Vec<(Want, Promise)> {
     let offered: BTreeMap<JobId, &Former> = former
         .values()
@@ -350,6 +333,7 @@ fn job_wants(
             .chain(met)
             .map(|line| Piece {
                 duty: line.duty,
+                nth: 1,
                 minutes: line.rule.minutes,
             })
             .collect();
@@ -361,11 +345,11 @@ fn job_wants(
                 ..promise
             })
             .or_else(|| placed.map(promise_of));
-        let Some(promise) = promise.filter(|p| p.day > today) else {
+        let Some(promise) = promise.filter(|p| p.day >= horizon.first()) else {
             continue;
         };
         let (from, to) =
-            super::bundling::planned_days(first, today).unwrap_or((promise.day, promise.day));
+            super::bundling::planned_days(first, horizon).unwrap_or((promise.day, promise.day));
         let wish = Wish {
             unit,
             pieces,
@@ -386,23 +370,11 @@ fn job_wants(
     wants
 }
 
-/// Who comes with the one who is booked: of the two who were to come the other, whichever day it is by now. Where another
-/// firm has it nobody is known yet, and the audit says that one is missing.
-fn partner(placed: Option<Placed>, promise: &Promise) -> Option<EngineerId> {
-    let placed = placed.filter(|p| p.firm == promise.firm)?;
-    let second = placed.second?;
-    Some(if second == promise.engineer {
-        placed.engineer
-    } else {
-        second
-    })
-}
-
 /// The last day of the duties each open job is to meet.
-fn last_of_jobs(found: &[DutyLine], today: NaiveDate) -> BTreeMap<JobId, NaiveDate> {
+fn last_of_jobs(found: &[DutyLine], horizon: Horizon) -> BTreeMap<JobId, NaiveDate> {
     let mut last: BTreeMap<JobId, NaiveDate> = BTreeMap::new();
     for line in found {
-        let Some((_, to)) = super::bundling::planned_days(line, today) else {
+        let Some((_, to)) = super::bundling::planned_days(line, horizon) else {
             continue;
         };
         for job in &line.jobs {
@@ -425,41 +397,4 @@ fn asks_of_jobs(found: &[DutyLine]) -> BTreeMap<JobId, WorkAsks> {
         }
     }
     asks
-}
-
-/// A job's booked slot and its minutes.
-fn booked(job: &Job) -> Option<(Promise, u32)> {
-    let (from, until) = job.booked?;
-    let start = wall::local(from);
-    let minutes = u32::try_from((until - from).num_minutes()).ok()?;
-    let promise = Promise {
-        day: start.date(),
-        start_minute: start.hour() * 60 + start.minute(),
-        firm: job.firm?,
-        engineer: job.engineer?,
-        second: None,
-    };
-    Some((promise, minutes))
-}
-
-/// Any other booked job: it takes its engineer's time.
-fn booked_job(job: &Job) -> Option<PlannedJob> {
-    let (promise, minutes) = booked(job)?;
-    Some(PlannedJob {
-        id: job.id,
-        building: job.building,
-        stair: String::new(),
-        window_first: promise.day,
-        deadline: promise.day,
-        not_before: None,
-        minutes,
-        needs: Vec::new(),
-        risk_weight: 0.0,
-        firm: Some(promise.firm),
-        promise: Some(promise),
-        demands: Demands {
-            space: Some(job.space),
-            ..Demands::default()
-        },
-    })
 }

@@ -16,6 +16,8 @@ use super::asking::{Asked, Gathered, WhatIf, gather};
 use super::changes::{Change, changes};
 use super::making::{Made, TASK};
 use super::money::{Limits, Stated, purse};
+use super::shared::SharedMade;
+use super::shared_kept::{is_part, of_plan};
 use crate::advice::Candidate;
 use crate::work::wall;
 use crate::{Error, Seat, World};
@@ -63,6 +65,8 @@ pub struct Adopted {
     pub by: String,
     /// Jobs that followed.
     pub jobs: Vec<(UnitId, JobId)>,
+    /// It is the building's part of a programme of several that pay from one purse.
+    pub shared: bool,
 }
 
 /// A building's programme and what goes with it.
@@ -76,6 +80,8 @@ pub struct BuildingProgramme {
     pub plan: Option<PlanCard>,
     /// The plan shown is not the one as stated now: a what-if, or an adopted one since replaced.
     pub apart: bool,
+    /// What another year of a unit would cost in the plan shown can be asked.
+    pub may_ask: bool,
     /// The programme shown.
     pub programme: Programme,
     /// What it was planned from.
@@ -113,7 +119,7 @@ pub struct BuildingProgramme {
 impl PlanCard {
     /// It was sought at least cost, and pays from its building's own purse: what another year of a unit would cost follows from
     /// it alone.
-    pub fn is_asked_alone(&self) -> bool {
+    pub(super) fn is_asked_alone(&self) -> bool {
         self.made.optimised && !matches!(self.what_if, WhatIf::Shared { .. })
     }
 }
@@ -127,6 +133,7 @@ struct Read {
     gathered: Gathered,
     plans: Vec<KeptPlan>,
     shown: Option<KeptPlan>,
+    part_of: Option<SharedMade>,
     adoption: Option<(store::plans::Adoption, KeptPlan, Vec<(UnitId, JobId)>)>,
     option_names: BTreeMap<String, String>,
     purse: (Pence, Pence),
@@ -183,6 +190,10 @@ fn read(
     let gathered = gather(tx, &card, WhatIf::AsStated, today)?;
     let plans = tx.plans(card.id)?;
     let shown = shown.or_else(|| plans.iter().find(|p| p.name.is_none()).cloned());
+    let part_of = match &shown {
+        Some(plan) => of_plan(tx, plan)?,
+        None => None,
+    };
     let adoption = match tx.adoption(card.id)? {
         Some(adoption) => {
             let plan = tx.plan(adoption.plan)?;
@@ -199,6 +210,7 @@ fn read(
         gathered,
         plans,
         shown,
+        part_of,
         adoption,
     })
 }
@@ -242,6 +254,7 @@ fn told(
     });
     let stated = read.plans.iter().find(|p| p.name.is_none()).map(|p| p.id);
     let apart = plan.as_ref().is_some_and(|p| Some(p.id) != stated);
+    let may_ask = read.part_of.is_some() || plan.as_ref().is_some_and(PlanCard::is_asked_alone);
     let what_ifs = read.plans.into_iter().filter(|p| p.name.is_some());
     let (input, programme, unlimited) = shown_of(plan.as_ref(), &gathered.asked);
     let changed = plan
@@ -268,6 +281,7 @@ fn told(
             .collect(),
         adopted: read.adoption.map(|(adoption, kept, jobs)| Adopted {
             plan: adoption.plan,
+            shared: is_part(&kept),
             name: kept.name,
             why: adoption.why,
             on: adoption.on,
@@ -286,6 +300,7 @@ fn told(
         buildings: read.cards.into_iter().map(|b| (b.id, b.name)).collect(),
         plan,
         apart,
+        may_ask,
         programme,
         input,
         unlimited,

@@ -57,6 +57,8 @@ pub enum Because {
     Held(NaiveDate, String),
     /// Somebody opens at certain times only.
     Access,
+    /// It is the so many-th time its duty falls due within the round, and follows the visit before it.
+    Again(i32),
 }
 
 /// The fullest of the firms' weeks.
@@ -103,6 +105,10 @@ pub(super) fn explain(found: &mut Rounds, looked: &Looked) {
 
 /// Days something of the visit is late by: today for what has gone by, else on the day it stands.
 fn late_days(visit: &PlannedVisit, looked: &Looked) -> Option<i64> {
+    // How a duty stands is said of its next date, not of what follows it.
+    if visit.row.nth > 1 {
+        return None;
+    }
     let standing = visit
         .parts
         .iter()
@@ -129,7 +135,10 @@ fn because(found: &Rounds, visit: &PlannedVisit, looked: &Looked) -> Vec<Because
     said.extend(late.map(Because::Late));
     let unknown =
         |p: &super::view::Part| matches!(looked.standing.get(&p.duty), Some(Standing::Unknown));
-    let unknown = visit.parts.iter().any(unknown);
+    let unknown = visit.row.nth == 1 && visit.parts.iter().any(unknown);
+    if row.nth > 1 {
+        said.push(Because::Again(row.nth));
+    }
     if unknown {
         said.push(Because::NoEvidence);
     }

@@ -8,7 +8,8 @@ use terms::JobId;
 use uuid::Uuid;
 
 use super::calls::placed_calls;
-use super::prepared::{Prepared, place_of};
+use super::former::place_of;
+use super::prepared::Prepared;
 use super::words::why_not;
 
 /// The stored round, with the booked jobs beside it, as a plan.
@@ -79,6 +80,7 @@ pub(super) fn rows_of(prepared: &Prepared, plan: &RoundPlan) -> Vec<RoundVisit> 
                 unplaced_why: why.clone(),
                 job: want.job,
                 pinned: want.pinned,
+                nth: piece.nth,
             });
             start = start.map(|s| s + piece.minutes);
         }
@@ -100,7 +102,7 @@ pub(super) fn counted(rows: &[RoundVisit]) -> (usize, usize) {
 pub(super) fn same(before: &[RoundVisit], now: &[RoundVisit]) -> bool {
     let sorted = |rows: &[RoundVisit]| {
         let mut rows = rows.to_vec();
-        rows.sort_by_key(|row| (row.visit, row.duty));
+        rows.sort_by_key(|row| (row.visit, row.duty, row.nth));
         rows
     };
     sorted(before) == sorted(now)

@@ -8,6 +8,8 @@ use super::binding::{Binds, what_binds};
 use super::figures::years_of;
 use super::making::allowance;
 use super::programme::{BuildingProgramme, PlanCard, READERS, kept_plan, programme};
+use super::shared_kept::of_plan;
+use super::shared_year::{SharedPlan, WithOthers, pinned};
 use crate::{Error, Seat, World};
 
 /// Seconds for one year that is tried.
@@ -24,8 +26,10 @@ pub struct MovedTo {
     pub at_least: Pence,
     /// Others that would have another year: (unit, year before, year then).
     pub others: Vec<(UnitId, Option<i32>, Option<i32>)>,
-    /// The plan with it there; it does not stand where the limits clash.
+    /// The plan with it there; it does not stand where the limits clash. Of a shared purse the other buildings keep theirs.
     pub proven: Proven,
+    /// What becomes of the others of a shared purse; `None` where the purse is the building's own.
+    pub beside: Option<WithOthers>,
 }
 
 /// The unit in its programme.
@@ -44,8 +48,10 @@ pub struct UnitInProgramme {
     /// What keeps it from the year it would have by itself; empty where it has that year; `None` where the time did not
     /// settle it.
     pub binds: Option<Vec<Binds>>,
-    /// Whether the plan minds the year that was asked for.
+    /// The year that was asked for.
     pub asked: Option<i32>,
+    /// Other buildings that pay from the same purse; `None` where it is the building's own.
+    pub others: Option<u32>,
 }
 
 /// Why a unit has its year, with the year before and after tried, and the one asked for.
@@ -60,14 +66,15 @@ pub fn unit_year(
     asked: Option<i32>,
 ) -> Result<UnitInProgramme, Error> {
     seat.must_be(&READERS)?;
-    answered(programme(world, seat, Some(building))?, unit, asked)
+    answered(programme(world, seat, Some(building))?, None, (unit, asked))
 }
 
-/// The same of a kept plan: the adopted one, one since made anew, a what-if.
+/// The same of a kept plan: the adopted one, one since made anew, a what-if, a building's part of a programme of several. Of
+/// such a part the other buildings are kept to their plan, and where a page has time for it all are planned anew besides.
 ///
 /// # Errors
-/// As [`unit_year`]; [`Error::Conflict`] too for a plan that was not sought at least cost, or pays from a purse shared with
-/// other buildings: what moving a unit of it would cost does not follow from this building alone.
+/// As [`unit_year`]; [`Error::Conflict`] too for a plan that was not sought at least cost, and for a part of a programme of
+/// several buildings that is not on record any more.
 pub fn kept_unit_year(
     world: &World,
     seat: &Seat,
@@ -76,18 +83,28 @@ pub fn kept_unit_year(
 ) -> Result<UnitInProgramme, Error> {
     seat.must_be(&READERS)?;
     let found = kept_plan(world, seat, plan)?;
-    if !found.plan.as_ref().is_some_and(PlanCard::is_asked_alone) {
+    let Some(card) = found.plan.as_ref().filter(|_| found.may_ask) else {
         return Err(Error::Conflict(
-            "What another year would cost is worked out only for a plan of least cost with a purse of its own.".to_owned(),
+            "What another year would cost is worked out only for a plan of least cost, with a purse of its own or a shared one \
+             that is still on record."
+                .to_owned(),
         ));
+    };
+    if card.is_asked_alone() {
+        return answered(found, None, (unit, asked));
     }
-    answered(found, unit, asked)
+    let shared = world.acting(seat, |tx| {
+        let kept = tx.plan(plan)?;
+        let made = of_plan(tx, &kept)?.ok_or(Error::NotFound("programme"))?;
+        SharedPlan::of(tx, seat, (made, card))
+    })?;
+    answered(found, Some(&shared), (unit, asked))
 }
 
 fn answered(
     found: BuildingProgramme,
-    unit: UnitId,
-    asked: Option<i32>,
+    shared: Option<&SharedPlan>,
+    (unit, asked): (UnitId, Option<i32>),
 ) -> Result<UnitInProgramme, Error> {
     let Some(plan) = &found.plan else {
         return Err(Error::Conflict(
@@ -122,14 +139,14 @@ fn answered(
     let tried = wanted
         .into_iter()
         .filter(|_| stands)
-        .map(|y| moved(plan, unit, y - first, &years))
+        .map(|y| moved((plan, shared), unit, y - first, &years))
         .collect();
     let place = year.map(|y| y - first).and_then(|t| u32::try_from(t).ok());
     let inside = course
         .best_year
         .filter(|t| (*t as usize) < input.years.len());
     let binds = if stands && place != inside {
-        what_binds(plan, unit, inside)
+        what_binds(plan, shared.map(|s| s.left(plan)), (unit, inside))
     } else {
         Some(Vec::new())
     };
@@ -141,27 +158,24 @@ fn answered(
         tried,
         binds,
         asked,
+        others: shared.map(SharedPlan::others),
     })
 }
 
 fn moved(
-    plan: &PlanCard,
+    (plan, shared): (&PlanCard, Option<&SharedPlan>),
     unit: UnitId,
     place: i32,
     before: &std::collections::BTreeMap<UnitId, i32>,
 ) -> MovedTo {
-    let mut limits = plan.asked.limits.clone();
     let place = u32::try_from(place).unwrap_or(0);
-    limits.pinned.retain(|(id, _)| *id != unit);
-    limits.forbidden.retain(|(id, _)| *id != unit);
-    limits.pinned.push((unit, place));
-    let left = allowance(SECONDS);
-    let proven = OptimalProgramme {
-        limits: &limits,
-        settings: Settings::default(),
-        allowance: &left,
-    }
-    .prove(&plan.asked.input);
+    let (proven, beside) = match shared {
+        Some(shared) => {
+            let (proven, beside) = shared.moved(plan, (unit, place), SECONDS);
+            (proven, Some(beside))
+        }
+        None => (alone(plan, unit, place), None),
+    };
     let after = years_of(&proven.programme);
     let mut others: Vec<(UnitId, Option<i32>, Option<i32>)> = plan
         .asked
@@ -182,5 +196,18 @@ fn moved(
         at_least: Pence(proven.bound.0 - base),
         others,
         proven,
+        beside,
     }
+}
+
+/// The best plan of a building with a purse of its own with the unit in a year.
+fn alone(plan: &PlanCard, unit: UnitId, place: u32) -> Proven {
+    let limits = pinned(&plan.asked, (unit, place));
+    let left = allowance(SECONDS);
+    OptimalProgramme {
+        limits: &limits,
+        settings: Settings::default(),
+        allowance: &left,
+    }
+    .prove(&plan.asked.input)
 }

@@ -3,21 +3,23 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use planning::rounds::optimal::{MoreTime, RoundProof};
-use planning::rounds::{RoundFacts, RoundVerdict, WeekLoad};
+use planning::rounds::{Breach, RoundFacts, RoundVerdict, WeekLoad};
 use store::jobs::{Job, Which};
 use store::rounds::{RoundCard, RoundVisit};
 use store::units::Which as Units;
 use store::{RoundAsk, Tx};
 use terms::trade::DutyRule;
 use terms::unit::UnitCard;
-use terms::{AccountId, DutyId, Role, UnitId};
+use terms::{AccountId, BuildingId, DutyId, Role, UnitId};
 use uuid::Uuid;
 
-use super::calls::{CallPlace, calls_of, waits};
+use super::calls::{CallPlace, calls_of, stand_ins_of, waits};
 use super::demands::{WorkAsks, asks_of_rules};
 use super::moves::MoveLine;
-use super::placing::ROUND_TASK;
+use super::placing::{ROUND_TASK, breaches_in};
 use super::reasons::{Because, Fullest, Looked, explain};
+use super::staff::staff;
+use super::ways::{Ways, ways};
 use crate::work::{Names, names_in, wall};
 use crate::{Error, Seat, World};
 
@@ -104,6 +106,14 @@ pub struct Rounds {
     pub promised: Vec<Promised>,
     /// Open jobs without a day, with the time the round proposes.
     pub calls: Vec<(Job, CallPlace)>,
+    /// Booked jobs whose engineer is away, with who could come at the promised time.
+    pub stand_ins: Vec<(Job, CallPlace)>,
+    /// Rules the standing round breaks, from the rules alone.
+    pub breaches: Vec<Breach>,
+    /// What is assumed of the ways between buildings.
+    pub ways: Ways,
+    /// The buildings in reach.
+    pub buildings: Vec<(BuildingId, String)>,
     /// What every firm's weeks hold, by week.
     pub weeks: Vec<WeekLoad>,
     /// The fullest of the firms' weeks.
@@ -128,6 +138,7 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let names = names_in(world, seat.estate())?;
     let today = wall::day(world.now());
+    let staff = staff(world, seat)?;
     let mut found = world.acting(seat, |tx| {
         let card = tx.round_now()?;
         let rows = match &card {
@@ -152,34 +163,29 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
             .collect();
         let open = tx.jobs(&Which::Open)?;
         let visits = visits_of(&rows, &units, &duties, &open);
-        let proposed = card.as_ref().map(calls_of).unwrap_or_default().into_iter();
-        let calls = proposed
-            .filter_map(|call| {
-                let job = open.iter().find(|job| job.id == call.job)?;
-                let shown = waits(job) && seat.grant().reaches(job.building);
-                shown.then(|| (job.clone(), call))
-            })
-            .collect();
+        let of_card = |list: &dyn Fn(&RoundCard) -> Vec<CallPlace>| {
+            card.as_ref().map(list).unwrap_or_default()
+        };
+        let reached = |job: &Job| seat.grant().reaches(job.building);
+        let calls = with_jobs(of_card(&calls_of), &open, &|job| waits(job) && reached(job));
+        let booked = |job: &Job| job.booked.is_some() && reached(job);
+        let stand_ins = with_jobs(of_card(&stand_ins_of), &open, &booked);
         let promised = open
             .into_iter()
             .filter(|j| j.closed_at.is_none() && j.booked.is_some())
             .filter(|j| seat.grant().reaches(j.building))
             .filter(|j| !visits.iter().any(|v| v.row.job == Some(j.id)))
             .collect();
-        let asks = tx.round_asks()?.into_iter();
-        let asks = asks
-            .filter(|ask| ask.unit.is_none_or(|u| units.contains_key(&u)))
-            // An absence that is over asks for nothing any more.
-            .filter(|ask| ask.times.is_some() || ask.until_on.unwrap_or(ask.from_on) >= today);
-        let asks = asks.map(|ask| AskCard {
-            unit: ask.unit.and_then(|u| units.get(&u).cloned()),
-            by: String::new(),
-            ask,
-        });
-        let asks = asks.collect();
+        let asks = asks_of(tx, &units, today)?;
+        let mut buildings = tx.buildings()?;
+        buildings.retain(|b| seat.grant().reaches(b.id));
         let mut found = Rounds {
             asks,
             calls,
+            stand_ins,
+            breaches: breaches_in(tx, seat, &staff, today)?,
+            ways: ways(tx)?,
+            buildings: buildings.into_iter().map(|b| (b.id, b.name)).collect(),
             ..gathered(card, visits, promised, (names, today))
         };
         explain(&mut found, &looked(tx, seat, today)?);
@@ -192,6 +198,38 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
         .map(|t| t.progress.unwrap_or_default());
     name_people(world, &mut found)?;
     Ok(found)
+}
+
+/// Proposals with their jobs, of those jobs that are shown.
+fn with_jobs(
+    calls: Vec<CallPlace>,
+    open: &[Job],
+    shown: &dyn Fn(&Job) -> bool,
+) -> Vec<(Job, CallPlace)> {
+    let found = calls.into_iter().filter_map(|call| {
+        let job = open.iter().find(|job| job.id == call.job)?;
+        shown(job).then(|| (job.clone(), call))
+    });
+    found.collect()
+}
+
+/// What people asked of the rounds, not yet with who said so.
+fn asks_of(
+    tx: &mut Tx<'_>,
+    units: &BTreeMap<UnitId, UnitCard>,
+    today: NaiveDate,
+) -> Result<Vec<AskCard>, Error> {
+    let asks = tx.round_asks()?.into_iter();
+    let asks = asks
+        .filter(|ask| ask.unit.is_none_or(|u| units.contains_key(&u)))
+        // An absence that is over asks for nothing any more.
+        .filter(|ask| ask.times.is_some() || ask.until_on.unwrap_or(ask.from_on) >= today);
+    let asks = asks.map(|ask| AskCard {
+        unit: ask.unit.and_then(|u| units.get(&u).cloned()),
+        by: String::new(),
+        ask,
+    });
+    Ok(asks.collect())
 }
 
 fn looked(tx: &mut Tx<'_>, seat: &Seat, today: NaiveDate) -> Result<Looked, Error> {
@@ -250,6 +288,10 @@ fn gathered(
         visits,
         promised,
         calls: Vec::new(),
+        stand_ins: Vec::new(),
+        breaches: Vec::new(),
+        ways: Ways::default(),
+        buildings: Vec::new(),
         weeks: Vec::new(),
         fullest: None,
         names,

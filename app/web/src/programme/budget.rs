@@ -107,6 +107,7 @@ pub(super) async fn take_limits(
     let (set_up, stair_set_up) = (sum("set_up"), sum("stair_set_up"));
     let (consult_above, consult_costs) = (sum("consult_above"), sum("consult_costs"));
     let homes = form.number("homes_a_year", 1.0, 10_000.0);
+    let hours = form.number("hours_a_year", 1.0, 1_000_000.0);
     let from = form.number("consult_from", 2000.0, 2200.0);
     let cap = form.pounds("cap");
     let years = form.number("years", 5.0, 30.0);
@@ -115,6 +116,7 @@ pub(super) async fn take_limits(
             set_up: set_up.unwrap_or(Pence(0)),
             stair_set_up: stair_set_up.unwrap_or(Pence(0)),
             homes_a_year: homes.map(|n| n as u32),
+            hours_a_year: hours.map(|n| n as u32),
             consult_above,
             consult_costs: consult_costs.unwrap_or(Pence(0)),
             consult_from: from.map(|n| n as i32),

@@ -1,6 +1,7 @@
 //! The programme: which units to replace in which year, inside the money stated for a building.
 mod act;
 mod budget;
+mod moved;
 mod proof;
 mod shared;
 mod shared_clash;

@@ -131,6 +131,13 @@ fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
             ));
         }
     }
+    if let Some(most) = limits.hours_a_year {
+        let hours = plan.made.figures.most_hours;
+        reached.push(format!(
+            "the {} without heating a year, of which the fullest year has {hours}",
+            counted(u64::from(most), "home-hour", "home-hours")
+        ));
+    }
     let tied = limits.pinned.len() + limits.forbidden.len() + limits.together.len();
     if tied > 0 {
         reached.push(format!(

@@ -46,6 +46,9 @@ pub(super) fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
                     Clashing::Reserve { .. } => format!("the floor of {of}’s own purse"),
                     Clashing::Cap => format!("the most {of} may pay in a year"),
                     Clashing::Homes => format!("the most replacements in a year in {of}"),
+                    Clashing::Hours => {
+                        format!("the most home-hours without heating in a year in {of}")
+                    }
                     Clashing::Consultation => format!(
                         "the first year in which works that need consultation can happen in {of}"
                     ),

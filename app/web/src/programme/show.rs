@@ -152,6 +152,7 @@ pub(super) fn starting(found: &BuildingProgramme) -> Typed {
         ("set_up", plain(limits.set_up)),
         ("stair_set_up", plain(limits.stair_set_up)),
         ("homes_a_year", text(limits.homes_a_year.map(i64::from))),
+        ("hours_a_year", text(limits.hours_a_year.map(i64::from))),
         (
             "consult_above",
             limits.consult_above.map(plain).unwrap_or_default(),

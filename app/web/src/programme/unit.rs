@@ -2,24 +2,22 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{BuildingId, Pence, UnitId};
-use usecases::plan::{self, Binds, BuildingProgramme, MovedTo, UnitInProgramme, Verdict};
-use usecases::{Error, advice::Candidate};
+use usecases::Error;
+use usecases::plan::{self, Binds, BuildingProgramme, UnitInProgramme, WhatIf};
 use uuid::Uuid;
 use wording::drawings::Table;
-use wording::sentences::{counted, list, money, plural};
+use wording::sentences::{list, money, plural};
 use wording::{Choice, Link, Row, Shell, Verb};
 
+use super::moved;
 use super::show::entry;
-use super::words::{ESTIMATE, asks_of, called, called_by_place, clash, last_year};
+use super::words::{ESTIMATE, asks_of, called, called_by_place, last_year};
 use super::year::why;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::page;
 use crate::seats::Reader;
 use crate::state::{State, ask};
-
-/// Others that would move, said one by one.
-const SAID: usize = 6;
 
 #[derive(Template)]
 #[template(path = "programme/unit.html")]
@@ -30,6 +28,8 @@ struct UnitPage {
     standing: String,
     reasons: Vec<Row>,
     tried: Vec<Row>,
+    /// What of the others is held where another year is tried.
+    how: String,
     course: Table,
     years: Vec<Choice>,
     wrong: Option<String>,
@@ -143,15 +143,21 @@ fn unit_page(
         facts,
         finding,
         standing: standing(view),
-        reasons: vec![
-            Row::plain("course", own_course(view))
-                .verb(Verb::link(
-                    "The unit and its advice",
-                    format!("/units/{}", unit.unit),
-                ))
-                .why(why(unit)),
-        ],
-        tried: view.tried.iter().map(|t| tried(view, unit, t)).collect(),
+        reasons: [Row::plain("course", own_course(view))
+            .verb(Verb::link(
+                "The unit and its advice",
+                format!("/units/{}", unit.unit),
+            ))
+            .why(why(unit))]
+        .into_iter()
+        .chain(adopted_with_others(view))
+        .collect(),
+        tried: view
+            .tried
+            .iter()
+            .map(|t| moved::row(view, unit, t))
+            .collect(),
+        how: moved::how(view),
         course: course(view),
         years: years(view),
         wrong,
@@ -170,12 +176,39 @@ fn unit_page(
 fn which_plan(found: &BuildingProgramme) -> Option<String> {
     let plan = found.plan.as_ref().filter(|_| found.apart)?;
     let adopted = found.adopted.as_ref().is_some_and(|a| a.plan == plan.id);
+    if let (WhatIf::Shared { .. }, Some(name)) = (plan.what_if, &plan.name) {
+        let adopted = if adopted { ", the adopted plan" } else { "" };
+        return Some(format!(
+            "Part of “{name}”, a programme of several buildings{adopted}"
+        ));
+    }
     Some(match (&plan.name, adopted) {
         (Some(name), true) => format!("The adopted plan, “{name}”"),
         (None, true) => "The adopted plan".to_owned(),
         (Some(name), false) => format!("What if: {name}"),
         (None, false) => "A plan since made anew".to_owned(),
     })
+}
+
+/// Where the plan adopted for the building is its part of a programme of several, and the one shown minds its own purse alone.
+fn adopted_with_others(view: &UnitInProgramme) -> Option<Row> {
+    let found = &view.found;
+    let adopted = found.adopted.as_ref().filter(|a| a.shared)?;
+    let elsewhere = found.plan.as_ref().is_some_and(|p| p.id != adopted.plan);
+    let name = adopted.name.as_deref().unwrap_or_default();
+    let row = Row::plain(
+        "adopted-with-others",
+        format!(
+            "The plan adopted for {} is its part of “{name}”, in which other buildings pay from the same purse. What stands here \
+             minds this building’s own purse alone.",
+            found.building.name
+        ),
+    )
+    .verb(Verb::link(
+        "Ask it of the adopted plan",
+        format!("/programme/plans/{}/units/{}", adopted.plan, view.unit),
+    ));
+    elsewhere.then_some(row)
 }
 
 /// Whether what a person tied is of the plan shown: a kept one knows only what was asked when it was made.
@@ -273,8 +306,16 @@ fn binding(view: &UnitInProgramme) -> String {
     let name = |binds: &Binds| match binds {
         Binds::Floor => "the floor of the reserve",
         Binds::Purse => "the money in the purse",
+        Binds::SharedFloor => {
+            "the floor of the shared purse, with the other buildings kept to their plan"
+        }
+        Binds::SharedPurse => "the money the other buildings leave in the shared purse",
+        Binds::SharedCap => {
+            "what the other buildings leave of the most that may be paid from the shared purse in a year"
+        }
         Binds::Cap => "the most that may be paid in a year",
         Binds::Homes => "the most replacements in a year",
+        Binds::Hours => "the most home-hours without heating in a year",
         Binds::SettingUp => "setting up, which is paid once for all that is done in a year",
         Binds::Consultation => "consultation",
         Binds::Apart => "plant that must not all be out at once",
@@ -316,83 +357,6 @@ fn own_course(view: &UnitInProgramme) -> String {
             .to_owned(),
         None => "Every year is weighed by repairs, running, the new unit and what comes after it.".to_owned(),
     }
-}
-
-/// One year that was tried.
-fn tried(view: &UnitInProgramme, unit: &Candidate, moved: &MovedTo) -> Row {
-    let year = moved.year.unwrap_or_default();
-    let id = format!("to-{year}");
-    if !moved.proven.stands() {
-        return Row::plain(
-            id,
-            format!(
-                "In {year} there is no plan for it. {}",
-                clash(&view.found, &moved.proven)
-            ),
-        )
-        .figure("no plan", format!("in {year}"));
-    }
-    let cost = moved.costs.0;
-    let words = match cost {
-        -99..=99 => "would cost as much".to_owned(),
-        c if c > 0 => format!(
-            "would cost about {} more over the years",
-            money::whole(Pence(c))
-        ),
-        c => format!(
-            "would cost about {} less over the years",
-            money::whole(Pence(-c))
-        ),
-    };
-    let sure = match moved.proven.verdict {
-        Verdict::Optimal => String::new(),
-        _ => format!(
-            " It may be less: at least {}.",
-            money::whole(Pence(moved.at_least.0.max(0)))
-        ),
-    };
-    let figure = match cost {
-        -99..=99 => "as much".to_owned(),
-        c => money::whole(Pence(c)),
-    };
-    Row::plain(
-        id,
-        format!(
-            "Replacing {} in {year} {words}.{sure} {}",
-            unit.space_name,
-            others(view, moved)
-        ),
-    )
-    .figure(figure, "more, all in all")
-}
-
-fn others(view: &UnitInProgramme, moved: &MovedTo) -> String {
-    if moved.others.is_empty() {
-        return "Nothing else would move.".to_owned();
-    }
-    let beyond =
-        |year: Option<i32>| year.map_or("beyond these years".to_owned(), |y| y.to_string());
-    let mut names: Vec<String> = moved
-        .others
-        .iter()
-        .take(SAID)
-        .map(|(unit, was, is)| {
-            format!(
-                "{} from {} to {}",
-                called_by_place(&view.found, *unit),
-                beyond(*was),
-                beyond(*is)
-            )
-        })
-        .collect();
-    if moved.others.len() > SAID {
-        names.push(counted(
-            (moved.others.len() - SAID) as u64,
-            "other unit",
-            "other units",
-        ));
-    }
-    format!("With it would move: {}.", list(&names))
 }
 
 /// Every year beside the best one.

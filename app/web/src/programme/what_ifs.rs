@@ -116,7 +116,7 @@ pub(super) fn asked(what_if: WhatIf) -> String {
         WhatIf::Rate { percent } => {
             format!("What comes later is discounted at {percent} per cent a year.")
         }
-        WhatIf::Shared { buildings } => {
+        WhatIf::Shared { buildings, .. } => {
             format!("Planned together with others: {buildings} buildings pay from one purse.")
         }
         WhatIf::Prices { percent } if percent < 0.0 => {
@@ -184,6 +184,10 @@ fn facts(card: &PlanCard, plan: Option<&PlanCard>) -> Vec<Fact> {
         Fact::new(
             "Homes without heat in a winter",
             format!("about {:.1}", figures.cold_homes),
+        ),
+        Fact::new(
+            "Home-hours without, by replacements",
+            figures.home_hours.to_string(),
         ),
         Fact::new("A flat and month", money::exact(figures.per_flat_month)),
     ]

@@ -87,7 +87,7 @@ pub(super) fn standing(found: &BuildingProgramme) -> String {
     if !plan.made.proven.stands() {
         return clash(found, &plan.made.proven);
     }
-    if let WhatIf::Shared { buildings } = plan.what_if {
+    if let WhatIf::Shared { buildings, .. } = plan.what_if {
         let others = u64::from(buildings.saturating_sub(1));
         return format!(
             "It pays from one purse with {}: {} for this one in all years. What that purse holds stands on the page of \
@@ -164,7 +164,8 @@ pub(super) fn cannot_be_kept(words: &[String], fewest: bool) -> Option<String> {
     }
 }
 
-fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
+/// A limit of a clash, in words.
+pub(super) fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
     let year = |t: u32| found.input.first_year + t as i32;
     match clashing {
         Clashing::MustBy {
@@ -186,6 +187,7 @@ fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
         ),
         Clashing::Cap => "the most that may be spent in a year".to_owned(),
         Clashing::Homes => "the most replacements in a year".to_owned(),
+        Clashing::Hours => "the most home-hours without heating in a year".to_owned(),
         Clashing::Consultation => {
             "the first year in which works that need consultation can happen".to_owned()
         }
@@ -256,8 +258,9 @@ pub(super) fn asks_of(found: &BuildingProgramme, unit: UnitId) -> Option<String>
     if !found.apart {
         return Some(format!("/programme/{}/units/{unit}", found.building.id));
     }
-    let alone = plan.is_asked_alone();
-    alone.then(|| format!("/programme/plans/{}/units/{unit}", plan.id))
+    found
+        .may_ask
+        .then(|| format!("/programme/plans/{}/units/{unit}", plan.id))
 }
 
 /// What has changed since the plan was made, and that it can be made anew.

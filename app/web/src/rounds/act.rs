@@ -30,6 +30,20 @@ pub(super) async fn place(
     Ok(see_told(&where_to(placing), &told_of(placing)))
 }
 
+/// Places them again with the rest of today.
+pub(super) async fn place_today(
+    desk: Desk,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let once = form.once();
+    let placing = answer(&state, move |world| {
+        plan::place_with_today(world, &desk.seat, &once)
+    })
+    .await?;
+    Ok(see_told(&where_to(placing), &told_of(placing)))
+}
+
 /// What a placing came to, in a sentence.
 pub(super) fn told_of(placing: Placing) -> String {
     if placing.unchanged {

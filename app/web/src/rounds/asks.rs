@@ -1,13 +1,15 @@
 //! What people ask of the rounds: somebody is away, nobody is to come before a day; each is answered by placing
 //! the visits again with the fewest moves.
 use actix_web::{HttpResponse, web};
+use chrono::NaiveDate;
 use terms::EngineerId;
-use usecases::plan::{self, AskCard, Placing, RoundWish, Rounds};
+use usecases::plan::{self, AskCard, Placing, Promised, RoundWish, Rounds};
 use uuid::Uuid;
 use wording::sentences::{capital, dates};
 use wording::{Choice, Row, Verb};
 
 use super::act::{MovePage, find, load, told_of, where_to};
+use super::days::clock;
 use super::show::RoundsPage;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -63,7 +65,8 @@ fn row(rounds: &Rounds, card: &AskCard) -> Row {
 /// Booked visits of somebody who is away by now: a person must settle them.
 pub(super) fn struck(rounds: &Rounds) -> Vec<Row> {
     let mut rows = Vec::new();
-    for job in &rounds.promised {
+    let of_round = rounds.visits.iter().filter_map(|v| v.job.as_ref());
+    for job in rounds.promised.iter().chain(of_round) {
         let (Some((at, _)), Some(engineer)) = (job.booked, job.engineer) else {
             continue;
         };
@@ -78,11 +81,12 @@ pub(super) fn struck(rounds: &Rounds) -> Vec<Row> {
                     format!("struck-{}", job.id),
                     format!(
                         "{}, {} is promised for {} by {}, who is away then. A promise is not moved by the plan: ring, and \
-                         book it anew.",
+                         book it anew.{}",
                         job.space_name,
                         job.building_name,
                         dates::weekday_day(day),
-                        rounds.names.engineer(engineer)
+                        rounds.names.engineer(engineer),
+                        in_their_place(rounds, job)
                     ),
                 )
                 .urgency(wording::Urgency::Soon)
@@ -91,6 +95,24 @@ pub(super) fn struck(rounds: &Rounds) -> Vec<Row> {
         }
     }
     rows
+}
+
+/// Who could come at the promised time, as the last placing found.
+fn in_their_place(rounds: &Rounds, job: &Promised) -> String {
+    let mut found = rounds.stand_ins.iter();
+    let Some((_, call)) = found.find(|(other, _)| other.id == job.id) else {
+        return String::new();
+    };
+    match (call.place, &call.why) {
+        (Some(stand), _) => format!(
+            " {} of {} could come at that time, {}.",
+            rounds.names.engineer(stand.engineer),
+            rounds.names.firm(stand.firm),
+            clock(i32::try_from(stand.start).unwrap_or(0))
+        ),
+        (None, Some(why)) => format!(" Nobody else could come at that time: {why}."),
+        (None, None) => String::new(),
+    }
 }
 
 /// The engineers, to choose one.
@@ -108,10 +130,14 @@ pub(super) fn engineers(rounds: &Rounds, form: &Typed) -> Vec<Choice> {
 async fn placed_again(
     desk: &Desk,
     state: &web::Data<State>,
-    once: &str,
+    (once, away): (&str, Option<(NaiveDate, NaiveDate)>),
 ) -> Result<Placing, Failure> {
     let (seat, key) = (desk.seat.clone(), format!("{once} place"));
-    answer(state, move |world| plan::place_visits(world, &seat, &key)).await
+    answer(state, move |world| match away {
+        Some(days) => plan::place_round_absence(world, &seat, days, &key),
+        None => plan::place_visits(world, &seat, &key),
+    })
+    .await
 }
 
 /// Asks it of the rounds and places the visits again; `None` where it could not be taken, with the reason in the form.
@@ -125,6 +151,10 @@ pub(super) async fn asked(
         return Ok(None);
     };
     let (seat, key) = (desk.seat.clone(), once.to_owned());
+    let days = match &wish {
+        RoundWish::Away { from, until, .. } => Some((*from, *until)),
+        _ => None,
+    };
     let taken = ask(state, move |world| {
         plan::ask_of_rounds(world, &seat, wish, &key)
     });
@@ -132,7 +162,7 @@ pub(super) async fn asked(
         form.take_wrongs(error)?;
         return Ok(None);
     }
-    let placing = placed_again(desk, state, once).await?;
+    let placing = placed_again(desk, state, (once, days)).await?;
     Ok(Some(see_told(&where_to(placing), &told_of(placing))))
 }
 
@@ -144,7 +174,7 @@ pub(super) async fn rounds_again(
 ) -> Result<HttpResponse, Failure> {
     let rounds = load(desk, state).await?;
     let shell = desk.shell(state, "rounds");
-    wrong(&RoundsPage::new(shell, &rounds, (None, None), typed))
+    wrong(&RoundsPage::new(shell, &rounds, (None, None, 1), typed))
 }
 
 /// The visit again, with what was typed.
@@ -225,7 +255,7 @@ pub(super) async fn back(
         plan::take_back_ask(world, &seat, id, &key)
     })
     .await?;
-    let placing = placed_again(&desk, &state, &once).await?;
+    let placing = placed_again(&desk, &state, (&once, None)).await?;
     let told = format!("It is taken back. {}", told_of(placing));
     Ok(see_told(&where_to(placing), &told))
 }

@@ -65,7 +65,7 @@ pub(super) fn sheets(rounds: &Rounds, from: NaiveDate, most: usize) -> Vec<DaySh
                 .or_default()
                 .push((start, row));
         }
-        if visit.row.job.is_none() {
+        if visit.row.job.is_none() && visit.row.nth == 1 {
             *free.entry((day, who)).or_default() += 1;
         }
     }
@@ -297,15 +297,20 @@ fn visit_row(rounds: &Rounds, visit: &PlannedVisit) -> Row {
             ),
         ],
     );
+    let move_it = Verb::link(
+        "Move to another day",
+        format!("/rounds/{}/move", visit.visit),
+    );
+    // What follows another visit of its duty becomes a job once that one is made.
+    if visit.row.nth > 1 {
+        return row.verb(move_it).other(pin);
+    }
     row.verb(Verb::post(
         "Offer this visit",
         format!("/rounds/{}/offer", visit.visit),
         vec![("once".to_owned(), fresh_once())],
     ))
-    .verb(Verb::link(
-        "Move to another day",
-        format!("/rounds/{}/move", visit.visit),
-    ))
+    .verb(move_it)
     .other(pin)
 }
 
@@ -331,6 +336,7 @@ fn beside(rounds: &Rounds, visit: &PlannedVisit) -> String {
             Some(" Heat goes off, in the heating season: a person pinned it there.".to_owned())
         }
         Because::SameFlat(units) => Some(format!(" One visit with {}.", list(units))),
+        Because::Again(_) => Some(" It follows the visit before it.".to_owned()),
         _ => None,
     });
     said.collect()

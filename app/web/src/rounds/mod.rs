@@ -1,12 +1,14 @@
 //! Rounds: the visits of the coming twelve months on the engineers' days, a proposal until they are offered.
 mod act;
 mod asks;
+mod breaks;
 mod days;
 mod proof;
 mod reasons;
 mod show;
 mod strip;
 mod times;
+mod ways;
 
 use actix_web::web;
 
@@ -15,6 +17,9 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
     config
         .service(web::resource("/rounds").route(web::get().to(show::show)))
         .service(web::resource("/rounds/place").route(web::post().to(act::place)))
+        .service(web::resource("/rounds/today").route(web::post().to(act::place_today)))
+        .service(web::resource("/rounds/ways").route(web::post().to(ways::take)))
+        .service(web::resource("/rounds/ways/back").route(web::post().to(ways::back_again)))
         .service(web::resource("/rounds/afresh").route(web::post().to(act::place_afresh)))
         .service(web::resource("/rounds/stop").route(web::post().to(act::stop)))
         .service(web::resource("/rounds/away").route(web::post().to(asks::away)))

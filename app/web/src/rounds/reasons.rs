@@ -83,6 +83,10 @@ fn sentence(rounds: &Rounds, visit: &PlannedVisit, reason: &Because) -> String {
             dates::day(*day),
             why.trim_end_matches('.')
         ),
+        Because::Again(nth) => format!(
+            "It falls due again: this is visit number {nth} for it within these twelve months. Its days move with the visit before \
+             it, so it is offered once that one is made."
+        ),
         Because::Access => "It lies within the hours at which somebody opens there.".to_owned(),
     }
 }

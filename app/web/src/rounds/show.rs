@@ -10,7 +10,7 @@ use wording::sentences::{capital, counted, dates, plural};
 use wording::{Ask, Choice, Drawing, Link, Row, Shell, Verb, Why};
 
 use super::days::{DaySheet, engineers, sheets, unplaced};
-use super::{asks, proof, reasons, strip, times};
+use super::{asks, breaks, proof, reasons, strip, times, ways};
 use crate::Failure;
 use crate::duties::NOT_ADVICE;
 use crate::form::{Typed, fresh_once};
@@ -40,6 +40,10 @@ pub(super) struct RoundsPage {
     firms: Vec<Choice>,
     firm_days: Vec<(usize, &'static str, bool)>,
     late: Vec<Row>,
+    breaks: Vec<Row>,
+    ways: Vec<Row>,
+    way_buildings: Option<(Vec<Choice>, Vec<Choice>)>,
+    strip_turns: Vec<Link>,
     form: Typed,
     days: Vec<DaySheet>,
     turns: Vec<Link>,
@@ -58,7 +62,12 @@ pub(super) async fn show(
     let mut query = query.into_inner();
     let shell = desk.shell(&state, "rounds");
     let found = answer(&state, move |world| plan::rounds(world, &desk.seat)).await?;
-    let wanted = (query.date("from"), query.value("building").parse().ok());
+    let page_of = query.value("visits").parse::<usize>().unwrap_or(1);
+    let wanted = (
+        query.date("from"),
+        query.value("building").parse().ok(),
+        page_of,
+    );
     let form = Typed::starting_with([
         ("away_from", dates::machine(found.today)),
         ("hours_from", "08:00".to_owned()),
@@ -77,7 +86,7 @@ impl RoundsPage {
     pub(super) fn new(
         shell: Shell,
         found: &Rounds,
-        (from, building): (Option<NaiveDate>, Option<BuildingId>),
+        (from, building, page_of): (Option<NaiveDate>, Option<BuildingId>, usize),
         (form, once): (Typed, String),
     ) -> Self {
         let from = from.unwrap_or(found.today).max(found.today);
@@ -99,6 +108,7 @@ impl RoundsPage {
             })
             .collect();
         let (finding, standing) = said(found);
+        let drawn = building.and_then(|b| strip::draw(found, b, page_of));
         let days = sheets(found, from, SHEETS);
         Self {
             facts: vec![
@@ -120,11 +130,19 @@ impl RoundsPage {
             firms: times::firms(found, &form),
             firm_days: times::days(&form, "hours"),
             late: reasons::late(found),
+            breaks: breaks::rows(found),
+            ways: ways::rows(found),
+            way_buildings: ways::choices(found, &form),
+            strip_turns: drawn
+                .as_ref()
+                .zip(building)
+                .map(|(strip, b)| strip.turns((from, b)))
+                .unwrap_or_default(),
             form,
             turns: turns(found, from, &days),
             days,
             unplaced: unplaced(found),
-            strip: building.and_then(|b| strip::draw(found, b)),
+            strip: drawn.map(|strip| (strip.drawing, strip.note)),
             strip_asks,
             not_advice: NOT_ADVICE,
         }
@@ -237,12 +255,13 @@ fn how(found: &Rounds) -> Vec<Row> {
     .why(Why::this(vec![
         format!(
             "An attendance is an engineer in a building on a day, however many flats. A firm works on the days and hours it \
-             states, else Monday to Friday 08:30 to 16:30, never on bank holidays; 10 minutes from one visit to the next in a building, 30 between \
-             buildings; {} per cent of each firm’s hours are kept free for calls (common practice, no source).",
-            found.kept_free_percent
+             states, else Monday to Friday 08:30 to 16:30, never on bank holidays; {} per cent of each firm’s hours are kept free \
+             for calls (common practice, no source). {}",
+            found.kept_free_percent,
+            super::ways::assumed(found)
         ),
-        "The bound counts what no plan could avoid. Each duty is planned once: its next date. What follows it depends on \
-         the day it is done."
+        "The bound counts what no plan could avoid. A duty has a visit for each time it falls due: its next date, and where its \
+         interval is shorter than a year every one after that. What follows moves with the day the one before is made."
             .to_owned(),
     ]));
     let mut rows = proof::rows(found);

@@ -94,9 +94,30 @@ pub fn problem_of(input: &ProgrammeInput, limits: &ProgrammeLimits) -> Problem {
                 units: index(&set.units),
                 at_once: set.at_once as usize,
             })
+            .chain(beside_hours(limits, input.units.len()))
             .filter(|set| set.units.len() > set.at_once)
             .collect(),
     }
+}
+
+/// The most replacements in a year beside a limit on hours: at most so many of all units at once.
+fn beside_hours(limits: &ProgrammeLimits, units: usize) -> Option<Redundancy> {
+    limits.hours_a_year?;
+    Some(Redundancy {
+        units: (0..units).collect(),
+        at_once: limits.homes_a_year? as usize,
+    })
+}
+
+/// Whether a set of the problem is the most replacements in a year.
+pub(super) fn is_most_replacements(
+    limits: &ProgrammeLimits,
+    problem: &Problem,
+    set: usize,
+) -> bool {
+    let last = set + 1 == problem.redundancy.len();
+    let most = beside_hours(limits, problem.units.len());
+    last && most.as_ref() == problem.redundancy.get(set)
 }
 
 fn fund(input: &ProgrammeInput) -> Fund {
@@ -138,7 +159,10 @@ fn building(
         consultation: costs,
         consultation_pv: discounted(costs),
         consultation_from: from,
-        hours_cap: limits.homes_a_year.map_or(NO_LIMIT, i64::from),
+        hours_cap: limits
+            .hours_a_year
+            .or(limits.homes_a_year)
+            .map_or(NO_LIMIT, i64::from),
     }
 }
 
@@ -158,8 +182,10 @@ fn unit(unit: &ProgrammeUnit, limits: &ProgrammeLimits, group: usize, years: usi
             })
             .collect(),
         cash: vec![option.cash.0; years],
-        // Every replacement counts one, so that the cap is a number of them; hours of disruption are not known by option.
-        hours: 1,
+        // Where no hours are limited every replacement counts one, so that the cap is a number of them.
+        hours: limits
+            .hours_a_year
+            .map_or(1, |_| i64::from(option.home_hours)),
     };
     let latest = unit.latest.map(|year| year as usize);
     let kept = kept_beyond(unit, years).filter(|_| pinned.is_none() && latest.is_none());

@@ -28,6 +28,45 @@ pub struct SharedPurse {
     pub comes_in: Vec<Pence>,
     /// Most that may be spent on replacements in a year, all buildings together; `None` = what there is.
     pub cap: Option<Pence>,
+    /// What buildings that keep their plan take from it, a year; empty = there are none.
+    pub held: Vec<Taken>,
+}
+
+/// What a building that keeps its plan takes from a shared purse in a year.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Taken {
+    /// Paid for replacements and besides: it counts under the most that may be paid in a year.
+    pub paid: Pence,
+    /// Set aside for likely failures.
+    pub set_aside: Pence,
+}
+
+impl SharedPurse {
+    /// What the buildings that keep their plan take in a year.
+    fn taken(&self, t: usize) -> Taken {
+        self.held.get(t).copied().unwrap_or_default()
+    }
+
+    /// The purse as the optimiser takes it, less what is set aside for the buildings it plans.
+    fn fund(&self, aside: &dyn Fn(usize) -> i64) -> Fund {
+        let years = self.comes_in.len();
+        let left = |t: usize, pence: &Pence| {
+            let taken = self.taken(t);
+            pence.0 - aside(t) - taken.paid.0 - taken.set_aside.0
+        };
+        let add = self.comes_in.iter().enumerate().map(|(t, p)| left(t, p));
+        let capped = |cap: Pence| -> Vec<Option<i64>> {
+            (0..years)
+                .map(|t| Some((cap.0 - self.taken(t).paid.0).max(0)))
+                .collect()
+        };
+        Fund {
+            opening: self.opening.0,
+            add: add.collect(),
+            floor: self.floor.0,
+            spend_cap: self.cap.map(capped),
+        }
+    }
 }
 
 /// One building of several.
@@ -97,20 +136,9 @@ fn joined(parts: &[Part<'_>], purse: &SharedPurse) -> Joined {
         let years = parts.iter().filter_map(|p| p.input.years.get(t));
         years.map(|y| y.set_aside.0).sum()
     };
-    let shared = Fund {
-        opening: purse.opening.0,
-        add: purse
-            .comes_in
-            .iter()
-            .enumerate()
-            .map(|(t, pence)| pence.0 - aside(t))
-            .collect(),
-        floor: purse.floor.0,
-        spend_cap: purse.cap.map(|cap| vec![Some(cap.0); purse.comes_in.len()]),
-    };
     let mut all = Problem {
         years: purse.comes_in.len(),
-        funds: vec![shared],
+        funds: vec![purse.fund(&aside)],
         buildings: Vec::new(),
         groups: Vec::new(),
         units: Vec::new(),

@@ -35,7 +35,9 @@ pub mod whole;
 mod work;
 
 pub use asked::problem_of;
-pub use joined::{Joint, JointClash, JointPart, Part, SharedPurse, plain_jointly, prove_jointly};
+pub use joined::{
+    Joint, JointClash, JointPart, Part, SharedPurse, Taken, plain_jointly, prove_jointly,
+};
 pub use planner::{Clashing, OptimalProgramme, PlainResult, PlainWay, Proven};
 pub use solve::Verdict;
 

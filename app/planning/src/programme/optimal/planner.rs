@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use terms::{Pence, UnitId};
 
 use super::Settings;
-use super::asked::{dry_years, problem_of};
+use super::asked::{dry_years, is_most_replacements, problem_of};
 use super::clash::clash;
 use super::estate::Estate;
 use super::limits::Limit;
@@ -40,6 +40,8 @@ pub enum Clashing {
     Cap,
     /// The most replacements in a year.
     Homes,
+    /// The most home-hours of disruption in a year.
+    Hours,
     /// The first year in which works that need consultation can happen.
     Consultation,
     /// Units bound together.
@@ -167,11 +169,15 @@ impl OptimalProgramme<'_> {
             Limit::Due(u) => return self.must(input, u),
             Limit::Fund(..) => Clashing::Reserve { dry: Vec::new() },
             Limit::SpendCap(..) => Clashing::Cap,
+            Limit::Hours(..) if self.limits.hours_a_year.is_some() => Clashing::Hours,
             Limit::Hours(..) => Clashing::Homes,
             Limit::Lead(_) => Clashing::Consultation,
             Limit::Together(k) => {
                 let set = problem.together.get(k).cloned().unwrap_or_default();
                 Clashing::Together(set.into_iter().filter_map(id).collect())
+            }
+            Limit::Redundancy(k) if is_most_replacements(self.limits, problem, k) => {
+                Clashing::Homes
             }
             Limit::Redundancy(k) => {
                 let set: Vec<UnitId> = problem

@@ -1,7 +1,7 @@
 //! From the round as people state it to the optimiser's problem.
 //!
 //! Days are counted from the Monday of the first week, so that the hours given a week fall on calendar weeks.
-//! Every engineer starts and ends the day half the way between two buildings away from each of them, outside
+//! Every engineer starts and ends the day half the usual way between two buildings away from each of them, outside
 //! the working day: a day somewhere costs a journey, and two buildings in one day cost one more. The way from
 //! flat to flat is part of every visit. An engineer whose qualifications change inside the horizon is looked at
 //! as several, one after the other, under the same hours. Promised jobs that follow one another in one space are one
@@ -176,12 +176,15 @@ impl Sites {
     fn travel(&self, input: &RoundInput) -> Vec<Vec<i32>> {
         let home = self.buildings.len();
         let hours = input.hours;
-        let between = hours.way_between.saturating_sub(hours.way_inside) as i32;
+        let between = |a: usize, b: usize| {
+            let minutes = input.way(self.buildings[a], self.buildings[b]);
+            minutes.saturating_sub(hours.way_inside) as i32
+        };
         let half = hours.way_between.div_ceil(2) as i32;
         let way = |a: usize, b: usize| match (a == b, a == home || b == home) {
             (true, _) => 0,
             (_, true) => half,
-            _ => between,
+            _ => between(a, b),
         };
         (0..=home)
             .map(|a| (0..=home).map(|b| way(a, b)).collect())
