@@ -161,6 +161,7 @@ impl Question {
             mut shared,
         } = self.given.clone();
         let price = self.most(how);
+        let years = input.years.len();
         let wholly = how == Gives::Wholly;
         for sort in gone {
             match sort {
@@ -211,7 +212,7 @@ impl Question {
                 Binds::Latest => {
                     for one in input.units.iter_mut().filter(|u| u.unit == self.unit) {
                         let later = one.latest.filter(|_| !wholly).map(|t| t + 1);
-                        one.latest = later.filter(|t| (*t as usize) < self.input.years.len());
+                        one.latest = later.filter(|t| (*t as usize) < years);
                     }
                 }
             }

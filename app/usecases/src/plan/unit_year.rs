@@ -4,7 +4,8 @@ use planning::programme::optimal::{OptimalProgramme, Proven, Settings};
 use terms::{BuildingId, Pence, UnitId};
 use uuid::Uuid;
 
-use super::binding::{Binds, what_binds};
+use super::binding::what_binds;
+use super::binds::Binds;
 use super::figures::years_of;
 use super::making::allowance;
 use super::programme::{BuildingProgramme, PlanCard, READERS, kept_plan, programme};
