@@ -158,17 +158,16 @@ pub(super) fn hazard_clock(
         Vec::new()
     };
     let sentence = match (country, tenure.is_social()) {
-        (Country::England, Some(true)) => dated.sentence(),
+        (Country::England, Some(false)) => format!(
+            "The hazard clocks are those of social tenancies; this home was held by a {tenure} when it was told. It stays \
+             on record as a hazard, and the fitness of the home is owed all the same."
+        ),
         (Country::England, None) if dated.applies => format!(
             "{} These are the clocks of social tenancies: who holds this home is not stated, so it is kept to them until \
              somebody says otherwise.",
             dated.sentence()
         ),
-        (Country::England, None) => dated.sentence(),
-        (Country::England, Some(false)) => format!(
-            "The hazard clocks are those of social tenancies; this home was held by a {tenure} when it was told. It stays \
-             on record as a hazard, and the fitness of the home is owed all the same."
-        ),
+        (Country::England, _) => dated.sentence(),
         (other, _) => format!("No hazard clocks are held for {other}; nothing is guessed."),
     };
     Ok(LawClock {
