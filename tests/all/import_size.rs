@@ -87,7 +87,8 @@ impl Apart {
     fn run(&self, what: &str, estate: &Estate) {
         let begun = Instant::now();
         let ((), most) = reader_at_most(&self.reader.program, || {
-            run_lists(estate, &|bytes| self.reader.read(bytes));
+            let reader = &self.reader;
+            run_lists(estate, &|bytes| reader.read(bytes));
         });
         println!(
             "{what}: {:.1} s, this process at most {} MB so far, the one that reads at most {most} MB",
@@ -231,7 +232,8 @@ fn the_workbook_comes_in(estate: &Estate, apart: &Apart) -> usize {
         ("coming_in", 0)
     );
     timed("brought in", || {
-        run_lists(estate, &|bytes| apart.reader.read(bytes));
+        let reader = &apart.reader;
+        run_lists(estate, &|bytes| reader.read(bytes));
     });
     let (standing, progress) = state(estate, id);
     let progress = progress.unwrap();

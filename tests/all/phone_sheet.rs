@@ -258,6 +258,7 @@ fn a_rule(window_rule: &str, months: i32) -> DutyRule {
         name: "A check".to_owned(),
         window_rule: window_rule.to_owned(),
         months,
+        days: None,
         kinds: vec!["CB".to_owned()],
         covers: "gas".to_owned(),
         minutes: 60,

@@ -172,9 +172,9 @@ fn the_rest_of_today_is_placed_when_somebody_falls_ill() {
     let found = read();
     let asked: Vec<JobId> = found.stand_ins.iter().map(|(job, _)| job.id).collect();
     assert_eq!(asked, [later], "{begun} has begun");
-    let place = found.stand_ins[0].1.place.expect("the other is free then");
+    let free = found.stand_ins[0].1.place.expect("the other is free then");
     assert_eq!(
-        (place.day, place.start, place.engineer),
+        (free.day, free.start, free.engineer),
         (day("2026-11-25"), 14 * 60, of.people[1])
     );
     let stand = |fault: JobId| {

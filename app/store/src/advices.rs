@@ -319,7 +319,7 @@ impl Tx<'_> {
                 decisions::estate_id
                     .eq(Db(estate))
                     .and(decisions::unit_id.eq(Db(unit)))
-                    .and(decisions::choice.eq(terms::Choice::Replace.code()))
+                    .and(decisions::choice.eq(Choice::Replace.code()))
                     .and(decisions::superseded_at.is_null()),
             )
             .order((decisions::recorded_at.desc(), decisions::id.desc()))

@@ -10,7 +10,6 @@ use super::estate::{Estate, a_unit, blocks};
 /// knowing is worth something. And the page of that advice.
 fn asked(estate: &Estate, span: Option<(&str, &str)>, middle: &str) -> (WorthAsking, String) {
     let day = |text: &str| text.parse::<NaiveDate>().unwrap();
-    let job = estate.job();
     restate(estate, |card| {
         card.installed = Some((day(middle), day(middle)))
     });

@@ -177,7 +177,7 @@ fn keys(kinds: &[terms::trade::Kind]) -> Vec<String> {
             .iter()
             .map(move |(key, _, _)| format!("{key}:{}", kind.code))
     });
-    let own = ASSUMED.iter().map(|a| a.key.to_owned());
+    let own = ASSUMED.into_iter().map(|a| a.key.to_owned());
     own.chain([WRITE_OFF_SHARE.to_owned()])
         .chain(of_kinds)
         .collect()

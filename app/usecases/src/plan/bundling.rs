@@ -148,7 +148,8 @@ fn later_days(
 ) -> Vec<(NaiveDate, NaiveDate)> {
     let months = rule.months;
     let again = matches!(rule.window_rule.as_str(), "W1" | "W2" | "W3") && !is_care_valve(rule);
-    if !again || !(1..YEARLY).contains(&months) {
+    // What comes round in weeks is site staff's own round, not an engineer's visit.
+    if !again || rule.days.is_some() || !(1..YEARLY).contains(&months) {
         return Vec::new();
     }
     // Without evidence the round is taken to begin with the day it is caught up by.
@@ -276,6 +277,7 @@ mod tests {
             name: "Invented".to_owned(),
             window_rule: window_rule.to_owned(),
             months,
+            days: None,
             kinds: Vec::new(),
             covers: String::new(),
             minutes: 20,

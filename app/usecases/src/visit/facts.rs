@@ -121,7 +121,7 @@ impl Facts {
     /// The kind of the unit that stands there once the work is done: at a replacement the one that came.
     pub fn kind_after<'a>(&'a self, sheet: &'a Sheet) -> &'a str {
         match sheet.get("new.kind") {
-            new if self.job.kind == terms::JobKind::Replacement && !new.is_empty() => new,
+            new if self.job.kind == JobKind::Replacement && !new.is_empty() => new,
             _ => self.kind_code(),
         }
     }
@@ -163,10 +163,7 @@ impl Facts {
 
     /// Whether the visit owes the whole set of readings.
     pub fn owes_the_set(&self) -> bool {
-        let planned = matches!(
-            self.job.kind,
-            terms::JobKind::Service | terms::JobKind::Check
-        );
+        let planned = matches!(self.job.kind, JobKind::Service | JobKind::Check);
         planned && !self.returns()
     }
 

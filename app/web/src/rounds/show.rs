@@ -258,7 +258,7 @@ fn how(found: &Rounds) -> Vec<Row> {
              states, else Monday to Friday 08:30 to 16:30, never on bank holidays; {} per cent of each firm’s hours are kept free \
              for calls (common practice, no source). {}",
             found.kept_free_percent,
-            super::ways::assumed(found)
+            ways::assumed(found)
         ),
         "The bound counts what no plan could avoid. A duty has a visit for each time it falls due: its next date, and where its \
          interval is shorter than a year every one after that. What follows moves with the day the one before is made."
