@@ -3,7 +3,7 @@ use chrono::{NaiveDate, NaiveTime};
 use terms::{JobId, JobKind, JobState};
 use usecases::work::{self, Booking};
 
-use crate::support::{Browser, Width};
+use crate::support::{Browser, Line, Width};
 use crate::work_estate::{AGENT, ANNA, ARNO, BELLA, Loop, fresh};
 
 /// A job of Anna's, booked for today from an hour until the next.
@@ -211,4 +211,34 @@ fn without_signal_it_is_kept_on_the_phone_and_told_as_soon_as_there_is() {
                 .words()
                 .contains("is not a number between 5 and 480")
     });
+}
+
+/// In a basement the page is asked for only once there is no signal: it lies on the phone with the sheet's other pages.
+#[test]
+fn the_page_itself_is_there_without_signal() {
+    let estate = Loop::start();
+    let first = booked(&estate, estate.boiler, 9);
+    let second = booked(&estate, estate.cylinder, 11);
+    let anna = estate.seat_of(ANNA);
+    usecases::visit::arrive(estate.world(), &anna, first, &fresh()).unwrap();
+    let line = Line::to(&estate.app.address);
+    let browser = Browser::open(&line.address, "in-the-way-basement", Width::Phone);
+    browser.come_in_as("Anna Arrow");
+    browser.go(&format!("/sheet/{first}/work"));
+    browser.until("the sheet's pages are kept", || {
+        browser.has("html[data-kept]")
+    });
+    line.cut();
+    browser.press("Something is in the way");
+    browser.arrives("/in-the-way");
+    browser.type_in("minutes", "30");
+    browser.press("Tell them");
+    browser.until("it is kept", || {
+        browser
+            .words()
+            .contains("No signal: what you said is kept on this phone.")
+    });
+    assert_eq!(from(&estate, second), "11:00");
+    line.mend();
+    browser.until("the office has it", || from(&estate, second) == "11:30");
 }

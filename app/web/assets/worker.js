@@ -2,7 +2,7 @@
 // first, always; a kept page is shown only when it does not answer. What is typed is kept by kept.js, never here.
 "use strict";
 const KEPT = "sheets", PATIENCE = 8000;
-const isPage = path => /^\/sheet\/[^/]+\/(reading\/[^/]+|readings|finding|look|work|after|check|unsafe|close)$/.test(path);
+const isPage = path => /^\/sheet\/[^/]+\/(reading\/[^/]+|readings|finding|look|work|after|check|unsafe|close|in-the-way)$/.test(path);
 
 self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", event => event.waitUntil(self.clients.claim()));

@@ -34,7 +34,7 @@ pub(super) fn all(view: &SheetView) -> Vec<String> {
     let readings = readings_of(view).into_iter().chain(tests);
     let beside = readings
         .map(|r| format!("reading/{}", r.code))
-        .chain(["look", "unsafe"].map(str::to_owned));
+        .chain(["look", "unsafe", "in-the-way"].map(str::to_owned));
     for page in beside {
         if !all.contains(&page) {
             all.push(page);
