@@ -64,15 +64,18 @@ pub fn rates_in_words(rate: &RealRate) -> String {
     let Some(first) = rate.later.first() else {
         return format!("{} a year in every year", percent(rate.rate));
     };
-    let mut said = format!("{} a year to year {}", percent(rate.rate), first.after);
-    for (n, step) in rate.later.iter().enumerate() {
+    let begun = format!("{} a year to year {}", percent(rate.rate), first.after);
+    let steps = rate.later.iter().enumerate().map(|(n, step)| {
         let until = match rate.later.get(n + 1) {
             Some(next) => format!("to year {}", next.after),
             None => "from then on".to_owned(),
         };
-        said.push_str(&format!(", {} {until}", percent(step.rate)));
-    }
-    said
+        format!("{} {until}", percent(step.rate))
+    });
+    std::iter::once(begun)
+        .chain(steps)
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 /// Later rates as somebody types them: "30: 3; 75: 2.5", the last year of the rate before and the per cent a year from there

@@ -11,12 +11,12 @@ use super::estate::{Estate, a_unit, blocks};
 fn asked(estate: &Estate, span: Option<(&str, &str)>, middle: &str) -> (WorthAsking, String) {
     let day = |text: &str| text.parse::<NaiveDate>().unwrap();
     restate(estate, |card| {
-        card.installed = Some((day(middle), day(middle)))
+        card.installed = Some((day(middle), day(middle)));
     });
     let first = estate.advised(estate.job(), 41_200);
     let limit = estate.stored(first).limit.unwrap();
     restate(estate, |card| {
-        card.installed = span.map(|(a, b)| (day(a), day(b)))
+        card.installed = span.map(|(a, b)| (day(a), day(b)));
     });
     let job = estate.job();
     let id = estate.advised(job, limit.0);

@@ -434,24 +434,6 @@ fn money_to_set_aside_and_the_largest_share() {
 }
 
 #[test]
-fn the_winter_is_silent_below_thirty_failures() {
-    let estate = Estate::new();
-    for who in ["agent@test", "landlord@test"] {
-        let page = blocks(&estate.app.signed_in(who).page("/winter")).join("\n");
-        assert!(page.contains("Nothing is said yet"), "{page}");
-        assert!(!page.contains("What would have been"), "{page}");
-    }
-    assert_eq!(
-        estate
-            .app
-            .signed_in("engineer@test")
-            .get("/winter")
-            .status(),
-        404
-    );
-}
-
-#[test]
 fn a_unit_to_keep_says_how_many_failures_more_would_turn_it() {
     let estate = Estate::new();
     let job = estate.job();

@@ -107,3 +107,21 @@ fn a_failure_is_what_a_forecast_calls_one() {
     assert_eq!((replayed.failures, replayed.not_cold), (2, 1));
     assert_eq!(replayed.assumed_days, 1, "the noise made no day cold");
 }
+
+#[test]
+fn the_winter_is_silent_below_thirty_failures() {
+    let estate = Estate::new();
+    for who in ["agent@test", "landlord@test"] {
+        let page = blocks(&estate.app.signed_in(who).page("/winter")).join("\n");
+        assert!(page.contains("Nothing is said yet"), "{page}");
+        assert!(!page.contains("What would have been"), "{page}");
+    }
+    assert_eq!(
+        estate
+            .app
+            .signed_in("engineer@test")
+            .get("/winter")
+            .status(),
+        404
+    );
+}

@@ -58,18 +58,18 @@ impl Ages {
     /// The youngest and the oldest of them, years.
     pub fn between(&self) -> Option<(f64, f64)> {
         Some((
-            self.years(self.fitted.first()?),
-            self.years(self.fitted.last()?),
+            self.years(*self.fitted.first()?),
+            self.years(*self.fitted.last()?),
         ))
     }
 
     /// The middle one, years: the age reckoned with where nothing is on record.
     pub(super) fn middle(&self) -> Option<f64> {
-        Some(self.years(self.fitted.get(self.fitted.len() / 2)?))
+        Some(self.years(*self.fitted.get(self.fitted.len() / 2)?))
     }
 
-    fn years(&self, day: &NaiveDate) -> f64 {
-        (self.today - *day).num_days() as f64 / 365.25
+    fn years(&self, day: NaiveDate) -> f64 {
+        (self.today - day).num_days() as f64 / 365.25
     }
 }
 

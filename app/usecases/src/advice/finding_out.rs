@@ -158,7 +158,7 @@ pub(crate) fn worth_asking(
     }
     for asked in &mut found {
         if asked.what == Unknown::Age {
-            asked.ages = ages.clone();
+            asked.ages.clone_from(&ages);
         }
     }
     found.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));

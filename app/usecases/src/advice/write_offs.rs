@@ -46,26 +46,23 @@ pub(super) fn beyond_repair(
     }
     let told = subject.told;
     let of_unit = told.and_then(|t| Some((t, BeyondRepair::of_unit(t.lost_12m?, level)?)));
-    let (found, source, status) = match of_unit {
-        Some((told, found)) => (
-            found,
-            format!(
-                "forecast of {}: the chance that a failure ends it within 12 months, beside how often it fails",
-                told.made_on.format("%d/%m/%Y")
-            ),
-            "how long units of its kind stayed until they were written off".to_owned(),
-        ),
-        None => {
-            let kind = &subject.card.kind;
-            let (written_off, failures) = book.ended(kind);
-            let believed = (start.value, book.write_off_weight);
-            let Some(found) = BeyondRepair::of_kind(believed, (written_off, failures)) else {
-                lines.take(Some(start));
-                return (0.0, None);
-            };
-            let (source, status) = of_kind((written_off, failures), book.write_off_weight, &start);
-            (found, source, status)
-        }
+    let (found, source, status) = if let Some((told, found)) = of_unit {
+        let source = format!(
+            "forecast of {}: the chance that a failure ends it within 12 months, beside how often it fails",
+            told.made_on.format("%d/%m/%Y")
+        );
+        let status = "how long units of its kind stayed until they were written off".to_owned();
+        (found, source, status)
+    } else {
+        let kind = &subject.card.kind;
+        let (written_off, failures) = book.ended(kind);
+        let believed = (start.value, book.write_off_weight);
+        let Some(found) = BeyondRepair::of_kind(believed, (written_off, failures)) else {
+            lines.take(Some(start));
+            return (0.0, None);
+        };
+        let (source, status) = of_kind((written_off, failures), book.write_off_weight, &start);
+        (found, source, status)
     };
     let range = format!(
         "; 8 in 10 between {:.1} and {:.1} in 100",

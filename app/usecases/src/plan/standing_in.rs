@@ -31,9 +31,9 @@ pub(super) fn stand_ins(
         let Some((promise, minutes)) = booked(job) else {
             continue;
         };
-        let is_away = |who: &&PlannedEngineer| who.away.contains(&promise.day);
-        let away = engineers.iter().find(|who| who.id == promise.engineer);
-        if away.filter(is_away).is_none() || !horizon.is_ahead(promise.day, promise.start_minute) {
+        let is_away =
+            |who: &PlannedEngineer| who.id == promise.engineer && who.away.contains(&promise.day);
+        if !engineers.iter().any(is_away) || !horizon.is_ahead(promise.day, promise.start_minute) {
             continue;
         }
         // The firm that promised sends another of its people, where it has one that day.

@@ -207,7 +207,7 @@ fn wrong_days(form: &HazardDone, hazard: &Hazard, today: NaiveDate) -> Vec<Field
                 wrongs.push(FieldError::at(field, "That day has not come yet."));
             }
             Some(day) if day < told => {
-                wrongs.push(FieldError::at(field, "That is before we were told of it."))
+                wrongs.push(FieldError::at(field, "That is before we were told of it."));
             }
             _ => {}
         }

@@ -82,11 +82,12 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
 /// "95 in 100: 0.12 to 0.31": by profile where that was made, its open ends said, else by the curvature.
 fn ninety_five(around: Option<Around>, profiled: Option<Ends>) -> Option<String> {
     let range = match (profiled, around) {
-        (Some((Some(low), Some(high))), _) => format!("{} to {}", rate(low), rate(high)),
+        (Some((Some(low), Some(high))), _) | (None, Some((_, low, high))) => {
+            format!("{} to {}", rate(low), rate(high))
+        }
         (Some((None, Some(high))), _) => format!("{} at most", rate(high)),
         (Some((Some(low), None)), _) => format!("{} at least", rate(low)),
         (Some((None, None)), _) => "it may be anything".to_owned(),
-        (None, Some((_, low, high))) => format!("{} to {}", rate(low), rate(high)),
         (None, None) => return None,
     };
     Some(format!("95 in 100: {range}"))
