@@ -3,7 +3,7 @@ use terms::unit::FailureRecord;
 use terms::{FailureId, ForecastId, Pence, UnitId};
 use usecases::winter::{Replayed, winter};
 
-use super::estate::{Estate, a_unit};
+use super::estate::{Estate, a_unit, blocks};
 
 /// A forecast kept on `day` that says `expected` failures in the year after.
 fn forecast_kept(estate: &Estate, unit: UnitId, day: &str, expected: f64) {

@@ -178,6 +178,11 @@ pub fn hazard_done(world: &World, seat: &Seat, form: &HazardDone, once: &str) ->
                 ..hazard
             };
             tx.state_hazard(&stated)?;
+            if let (false, Some(due)) = (stated.withdrawn.is_empty(), job.due_at) {
+                // A time once promised is not put off; why it was so near is said with it.
+                let why = format!("{} Taken back: it was no hazard; the time stands.", job.due_why);
+                tx.move_due(job.id, due, why.trim())?;
+            }
             bring_forward(tx, &days, job.id)?;
             tx.note(
                 "hazard stated",
