@@ -204,7 +204,9 @@ fn a_limit_that_will_be_crossed_before_the_next_visit_is_said_at_this_one() {
         browser.words().contains("do it at this visit")
     });
     assert!(
-        browser.words().contains("0.9 bar by 2027-11-25"),
+        browser
+            .words()
+            .contains("is 0.9 bar by 25 November 2027"),
         "{}",
         browser.words()
     );

@@ -138,6 +138,8 @@ fn fill_every_table(conn: &mut PgConnection, estate: EstateId) -> Vec<String> {
                 (_, "timestamp with time zone") => "now()".to_owned(),
                 (_, "boolean") => "false".to_owned(),
                 (_, "jsonb") => "'{}'".to_owned(),
+                // The first time of a duty in a round is its time one.
+                ("nth", _) => "1".to_owned(),
                 (_, "bytea") => "'\\x00'".to_owned(),
                 _ => "0".to_owned(),
             })

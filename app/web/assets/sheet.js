@@ -120,6 +120,8 @@
     if (stands) sayStands(now);
   };
   form.addEventListener("input", speak);
+  // A list's choice is told by some browsers at its change only.
+  form.addEventListener("change", speak);
   speak();
   kept.settle();
 })();

@@ -4,7 +4,8 @@
 const visitOf = (rules, days, about) => {
   const { book, given } = rules, { kind, job } = about;
   const set = book.sets.find(s => s.kinds.includes(kind)), table = book.suspects.find(t => t.kind === kind);
-  const specs = set?.readings ?? [], fields = [...specs, ...(set?.tests ?? [])].flatMap(spec => spec.fields);
+  const specs = set?.readings ?? [];
+  const fieldsOf = set => [...(set?.readings ?? []), ...(set?.tests ?? [])].flatMap(spec => spec.fields);
   const number = text => /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(text) ? Number(text) : NaN;
   const decimal = typed => number(typed.trim().replace(",", ".")), date = text => /^\d{4}-\d\d-\d\d$/.test(text) ? text : null;
   // A field as the server reads it: blank is not given, a comma may stand for the point, nonsense is no value.
@@ -23,7 +24,11 @@ const visitOf = (rules, days, about) => {
   return sheet => {
     const get = key => (sheet[key] ?? "").trim(), has = key => get(key) !== "", yes = key => get(key) === "yes";
     const yesNo = key => ({ yes: true, no: false })[get(key)] ?? null;
-    const readings = prefix => Object.fromEntries(fields.map(field => [field.code, read(field, get(prefix + field.code))]).filter(pair => given(pair[1])));
+    const readings = (prefix, set) => Object.fromEntries(fieldsOf(set).map(field => [field.code, read(field, get(prefix + field.code))]).filter(pair => given(pair[1])));
+    // At a replacement by another kind, what is measured after the work is of the unit that came.
+    const came = job.kind === "replacement", kindAfter = came && has("new.kind") ? get("new.kind") : kind;
+    const setAfter = book.sets.find(s => s.kinds.includes(kindAfter));
+    const isAnother = kindAfter !== kind && Object.keys(sheet).some(key => key.startsWith("a.") && has(key));
     const judged = values => {
       if (!set) return { findings: [], seen: [], not_seen: [] };
       const answer = rules.atVisit(kind, { ...about.known, ...values }, about.makers);
@@ -33,8 +38,17 @@ const visitOf = (rules, days, about) => {
       }
       return answer;
     };
-    const before = readings("r."), after = readings("a."), latest = { ...before, ...after };
-    const found = judged(before), left = judged(latest), grave = f => f.level === "act" || f.level === "stop";
+    const ofNew = values => {
+      if (!setAfter) return { findings: [], seen: [], not_seen: [] };
+      const known = Object.fromEntries(Object.entries(about.known).filter(([key]) => key.startsWith("site.")));
+      for (const [key, name] of [["new.rated_kw", "rated_kw"], ["new.rated_kw", "heat_kw"], ["new.litres", "litres"]]) {
+        if (Number.isFinite(decimal(get(key)))) known[`plate.${name}`] = decimal(get(key));
+      }
+      if (yesNo("new.reducer") !== null) known["plate.reducer_fitted"] = yesNo("new.reducer");
+      return rules.atVisit(kindAfter, { ...known, ...values }, {});
+    };
+    const before = readings("r.", set), after = readings("a.", setAfter), latest = { ...before, ...after };
+    const found = judged(before), left = isAnother ? ofNew(after) : judged(latest), grave = f => f.level === "act" || f.level === "stop";
 
     // Likely parts: what the caller said, what the readings show, and what was looked for, which wins.
     const ranking = () => {
@@ -50,7 +64,6 @@ const visitOf = (rules, days, about) => {
     };
 
     // The parts of a sheet the completion blocks look at; one that does not concern the job is null.
-    const came = job.kind === "replacement", kindAfter = came && has("new.kind") ? get("new.kind") : kind;
     const fits = kindOf => book.part_classes.some(c => c.class === kindOf && c.kinds.includes(kind) && c.parts.includes(get("fitted")));
     const gasWork = (came && job.gas_kinds.includes(get("new.kind")))
       || (job.gas && (job.gas_check || job.owes_the_set || came || yes("gas_work") || fits("gas")));

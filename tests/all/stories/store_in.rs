@@ -68,7 +68,7 @@ impl Story {
             (pipe.on, pipe.by.as_str(), &pipe.before),
             (
                 day("2026-11-25"),
-                "Joss Tarrow",
+                "Joss Tarrow, engineer",
                 &Some(serde_json::json!(15.0))
             )
         );
@@ -76,7 +76,7 @@ impl Story {
         b.go(&format!("/spaces/{}/site", self.space));
         assert!(b.has("input[name='cold_pipe_mm'][value='22']"));
         t.says(&[
-            "Since 25 November 2026, by Joss Tarrow; 15 before.",
+            "Since 25 November 2026, by Joss Tarrow, engineer; 15 before.",
             "An isolation valve on the cold main",
         ]);
         t.look("site-as-left");
