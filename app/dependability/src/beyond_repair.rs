@@ -84,7 +84,7 @@ mod tests {
         let before = BeyondRepair::of_kind((0.025, 40.0), (0, 0)).unwrap();
         near(before.share, 0.025);
         near(before.low, 0.025 * 0.105_360_516);
-        near(before.high, 0.025 * 2.302_585_093);
+        near(before.high, 0.025 * std::f64::consts::LN_10);
         // Every failure ended one: a share all the same.
         let all = BeyondRepair::of_kind((0.5, 2.0), (90, 10)).unwrap();
         assert_eq!((all.share, all.high), (1.0, 1.0));
