@@ -256,7 +256,7 @@ fn a_what_if_is_tried_compared_adopted_by_the_landlord_and_its_job_opened() {
         "Two thousand more",
         "£2,000 more comes in every year.",
         "As stated",
-        "Homes without heat in a winter",
+        "Times a home loses heat in a winter",
         "A flat and month",
     ] {
         assert!(page.contains(said), "“{said}” is not in {page}");

@@ -204,9 +204,7 @@ fn a_limit_that_will_be_crossed_before_the_next_visit_is_said_at_this_one() {
         browser.words().contains("do it at this visit")
     });
     assert!(
-        browser
-            .words()
-            .contains("is 0.9 bar by 25 November 2027"),
+        browser.words().contains("is 0.9 bar by 25 November 2027"),
         "{}",
         browser.words()
     );

@@ -1,4 +1,5 @@
 //! The unit's own facts, from the register: what it was, how it failed, what it measured.
+use terms::Pence;
 use usecases::advice::{AdvicePage, PastFailure, Trend};
 use wording::sentences::{capital, chances, counted, dates, lost_words, money, plural};
 use wording::{Row, Table, Urgency};
@@ -55,7 +56,7 @@ fn fails(seen: &AdvicePage) -> Row {
 }
 
 fn failed(seen: &AdvicePage, beside: &str) -> Row {
-    let (failures, paid) = seen.lately;
+    let failures = seen.lately.0;
     let times = counted(u64::from(failures), "failure", "failures");
     let (days, jobs) = seen.facts.without;
     let without = match (days, jobs) {
@@ -73,7 +74,17 @@ fn failed(seen: &AdvicePage, beside: &str) -> Row {
             capital(&times)
         ),
     )
-    .figure(money::whole(paid), "paid for them")
+    .figure(paid_words(seen), "paid for them")
+}
+
+/// What was paid for the failures counted, as far as it is on record: what nobody wrote down is not nothing.
+fn paid_words(seen: &AdvicePage) -> String {
+    let unknown = seen.facts.failures.iter().any(|f| f.cost.is_none());
+    match seen.lately.1 {
+        paid if !unknown => money::whole(paid),
+        Pence(0) => "not on record".to_owned(),
+        paid => format!("{} or more", money::whole(paid)),
+    }
 }
 
 /// The failures counted above, each with its day and what was paid; `None` where there is none.
@@ -97,7 +108,10 @@ pub(super) fn past(seen: &AdvicePage) -> Option<Table> {
     table.sum = Some(vec![
         capital(&counted(failures.len() as u64, "failure", "failures")),
         String::new(),
-        money::exact(seen.lately.1),
+        match seen.lately.1 {
+            Pence(0) if failures.iter().any(|f| f.cost.is_none()) => "not on record".to_owned(),
+            paid => money::exact(paid),
+        },
     ]);
     Some(table)
 }

@@ -325,7 +325,7 @@ fn binding(view: &UnitInProgramme) -> String {
     };
     match view.binds.as_deref() {
         Some([only]) => format!(
-            "What keeps it from there is {}: without that it would cost nothing to have it there.",
+            "What keeps it from there is {}: without that it would stand there at no loss.",
             name(only)
         ),
         Some([]) => "No one sort of limit keeps it from there.".to_owned(),

@@ -182,8 +182,8 @@ fn facts(card: &PlanCard, plan: Option<&PlanCard>) -> Vec<Fact> {
             format!("about {}", figures.failures.round()),
         ),
         Fact::new(
-            "Homes without heat in a winter",
-            format!("about {:.1}", figures.cold_homes),
+            "Times a home loses heat in a winter",
+            format!("about {}", figures.cold_homes.round()),
         ),
         Fact::new(
             "Home-hours without, by replacements",

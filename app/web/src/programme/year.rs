@@ -13,7 +13,13 @@ pub(super) fn year(found: &BuildingProgramme, line: &YearLine) -> Vec<Row> {
     let mut rows: Vec<Row> = line
         .replacements
         .iter()
-        .filter_map(|r| Some(replacement(found, found.units.get(&r.unit)?, r)))
+        .filter_map(|r| {
+            Some(replacement(
+                found,
+                found.units.get(&r.unit)?,
+                (r, line.year),
+            ))
+        })
         .collect();
     if line.set_up.0 > 0 {
         rows.push(
@@ -63,7 +69,7 @@ fn short_list(names: &[String]) -> String {
     )
 }
 
-fn replacement(found: &BuildingProgramme, unit: &Candidate, r: &Replacement) -> Row {
+fn replacement(found: &BuildingProgramme, unit: &Candidate, (r, year): (&Replacement, i32)) -> Row {
     let late = match (r.years_late, r.delay_costs) {
         (0, _) => String::new(),
         (n, Some(cost)) => format!(
@@ -80,10 +86,11 @@ fn replacement(found: &BuildingProgramme, unit: &Candidate, r: &Replacement) -> 
         format!("r-{}", unit.unit),
         place(unit, found),
         format!(
-            ": {} {}, with {}.{late}{}",
+            ": {} {}, with {}.{late}{}{}",
             called(found, &unit.kind),
             unit.number,
             called(found, &r.option),
+            short_of(found, (r, year)),
             tied(found, unit)
         ),
     )
@@ -99,6 +106,29 @@ fn replacement(found: &BuildingProgramme, unit: &Candidate, r: &Replacement) -> 
         Some(verb) => row.verb(verb),
         None => row,
     }
+}
+
+/// How much the reserve would be short a year sooner, with all others in their years: why it stands where it stands, where
+/// money is the reason. What coming there and setting up would cost besides is not counted, so it is short by as much at least.
+fn short_of(found: &BuildingProgramme, (r, year): (&Replacement, i32)) -> String {
+    let of_shared_purse = found.adopted.as_ref().is_some_and(|a| a.shared);
+    if r.years_late == 0 || found.unlimited || of_shared_purse {
+        return String::new();
+    }
+    let before = found.programme.years.iter().find(|l| l.year == year - 1);
+    let Some(left) = before.map(|l| Pence(l.reserve.0 - r.cash.0)) else {
+        return String::new();
+    };
+    let floor = found.input.floor;
+    if left >= floor {
+        return String::new();
+    }
+    format!(
+        " A year sooner, the others where they are, the reserve would end {} at {}, {} under its floor.",
+        year - 1,
+        money::whole(left),
+        money::whole(Pence(floor.0 - left.0))
+    )
 }
 
 /// What a person tied of it.
