@@ -22,6 +22,7 @@
   const at = answer => new URL(answer.url).pathname;
 
   const sendAll = async () => {
+    let told = false;
     for (let [step] = mine(); step; [step] = mine()) {
       const answer = await post(step);
       if (at(answer) === "/sign-in") return say("What you said is kept on this phone until you have signed in again.");
@@ -29,8 +30,10 @@
       // Each carries a key of its own, so that one whose answer was lost is not done twice.
       keep(kept().filter(other => other.body !== step.body));
       if (!answer.ok) return say("The office did not take what you said was in the way.", step.to.replace(/\/[^/]+$/, ""));
-      say("The office has what you said was in the way.");
+      told = true;
     }
+    // Said once all of it is there.
+    if (told) say("The office has what you said was in the way.");
   };
   const send = async () => {
     if (!mine().length) return;
