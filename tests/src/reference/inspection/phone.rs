@@ -2,6 +2,7 @@
 //! the scripts, the shipped rule book and the cases, and writes the page out again with the answers.
 use std::path::Path;
 use std::process::Command;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 use inspection::RuleBook;
 use serde::Deserialize;
@@ -18,6 +19,9 @@ const SCRIPTS: [&str; 5] = [
 /// The script of the rule book stays small enough to be read in one sitting.
 pub const MOST_LINES: usize = 200;
 
+/// How often this process has asked: tests that ask at the same time have a page and a browser profile each.
+static ASKED: AtomicU32 = AtomicU32::new(0);
+
 #[derive(Deserialize)]
 struct Answered {
     got: Option<Json>,
@@ -33,7 +37,9 @@ pub fn answers(cases: &[(&str, &Json)]) -> Result<Vec<Result<Json, String>>, Str
         let lines = script.lines().count();
         return Err(format!("a script of the phone has {lines} lines"));
     }
-    let folder = std::env::temp_dir().join(format!("riserward-phone-{}", std::process::id()));
+    let asked = ASKED.fetch_add(1, Ordering::Relaxed);
+    let process = std::process::id();
+    let folder = std::env::temp_dir().join(format!("riserward-phone-{process}-{asked}"));
     std::fs::create_dir_all(&folder).map_err(|e| e.to_string())?;
     let page = folder.join("cases.html");
     std::fs::write(&page, page_of(cases)?).map_err(|e| e.to_string())?;
