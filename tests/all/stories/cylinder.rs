@@ -203,7 +203,7 @@ impl Story {
         b.choose("choice", "replace:TS");
         b.answer(
             "reason",
-            "No discharge is needed, and the tank over the bedroom goes",
+            "No discharge is needed, and the tank over the cylinder goes",
         );
         t.look("deciding");
         b.press_css("main button.press");

@@ -122,7 +122,7 @@ impl Story {
         b.go(&format!("/sheet/{job}"));
         t.says(&["One cause is looked for", "5 homes called"]);
         t.look("one-visit");
-        b.press("I am at the unit");
+        b.press("I am there");
         b.leaves(&format!("/sheet/{job}"));
         b.go(&format!("/sheet/{job}/work"));
         for (question, answer) in [

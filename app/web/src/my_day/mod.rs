@@ -6,7 +6,7 @@ use askama::Template;
 use chrono::{DateTime, Utc};
 use terms::{JobState, Role};
 use usecases::work::{self, Declined, OfferLine, ProposalForm, RoadLine};
-use wording::sentences::{capital, counted, dates, list};
+use wording::sentences::{capital, counted, dates, ended, list};
 use wording::{Link, Row, Shell, Urgency};
 
 use crate::Failure;
@@ -197,7 +197,7 @@ fn offered(offer: &OfferLine, form: &Typed, now: DateTime<Utc>) -> Offered {
     let (line, job) = (&offer.line.line, &offer.line.line.job);
     let mut lines = vec![format!("{}.", capital(&what(job, line.unit.as_ref())))];
     if !job.words.is_empty() {
-        lines.push(job.words.clone());
+        lines.push(ended(&job.words));
     }
     if let Some(due) = job.due_at {
         lines.push(format!("{}.", capital(&due_words(job, now, due))));

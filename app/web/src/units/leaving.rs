@@ -21,6 +21,7 @@ struct LeavingPage {
     form: Typed,
     once: String,
     number: String,
+    kind: String,
     unit_id: String,
     fates: Vec<Choice>,
 }
@@ -35,6 +36,10 @@ fn leaving_page(shell: Shell, view: &UnitView, form: Typed) -> LeavingPage {
         shell,
         once: form.once(),
         number: view.unit.number.clone(),
+        kind: view
+            .kind
+            .as_ref()
+            .map_or_else(|| view.unit.kind.clone(), |k| k.name.clone()),
         unit_id: view.unit.id.to_string(),
         fates: fates.to_vec(),
         form,

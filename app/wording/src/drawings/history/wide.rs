@@ -47,7 +47,7 @@ pub(super) fn draw(history: &HistoryLine) -> String {
     visits(&mut page, history, &frame);
     failures(&mut page, history, &frame, &labels);
     clocks_rows(&mut page, history, &frame);
-    today(&mut page, &frame);
+    today(&mut page, &frame, history.end_words());
     page.finish(
         WIDTH,
         frame.foot + 26.0,
@@ -270,10 +270,10 @@ fn clocks_rows(page: &mut Page, history: &HistoryLine, frame: &Frame) {
     }
 }
 
-fn today(page: &mut Page, frame: &Frame) {
+fn today(page: &mut Page, frame: &Frame, words: &str) {
     let x = frame.x(frame.times.today);
     page.line("pen", (x, 8.0), (x, frame.foot));
-    page.text("b", Anchor::Start, (x + 7.0, 18.0), "today");
+    page.text("b", Anchor::Start, (x + 7.0, 18.0), words);
     if frame.times.factor >= 3.0 {
         page.text(
             "small s",
