@@ -15,7 +15,7 @@ use super::assumptions::assumptions_in;
 use super::outlook::prior_of;
 use super::write_offs::{Ended, ended};
 use crate::Error;
-use crate::founding::{WorkAsked, works, write_offs};
+use crate::founding::{StaysWith, WorkAsked, stays, works, write_offs};
 
 /// A year in days, as everywhere.
 const YEAR: f64 = 365.25;
@@ -80,6 +80,8 @@ pub(crate) struct Book {
     fitted: BTreeMap<String, FittedIn>,
     /// By kind: units written off and failures behind the same fit.
     ended: Ended,
+    /// Parts that stay in the home when a unit is replaced.
+    pub stays: Vec<StaysWith>,
     /// As firmly as so many failures is held what is believed of write-offs.
     pub write_off_weight: f64,
     /// Units on which something that a maker asks for is overdue, with its name.
@@ -192,6 +194,7 @@ impl Book {
             prices,
             works: works()?,
             rate: tx.rate_on(today)?,
+            stays: stays(today)?,
             write_off_weight: write_offs(today)?.counts_as,
             ended: ended(&fits),
             fitted: fitted(fits)?,
@@ -205,12 +208,14 @@ impl Book {
         self.kinds.get(code).ok_or(Error::NotFound("kind of unit"))
     }
 
-    /// The same with the fits and the rate that stood at a moment, for a look back.
+    /// The same with the fits, the rate and what was known to stay at a moment, for a look back.
     pub fn know_fits_of(&mut self, tx: &mut Tx<'_>, at: DateTime<Utc>) -> Result<(), Error> {
         let fits = tx.fits_known(at)?;
         self.ended = ended(&fits);
         self.fitted = fitted(fits)?;
-        self.rate = tx.rate_on(crate::work::wall::day(at))?;
+        let day = crate::work::wall::day(at);
+        self.rate = tx.rate_on(day)?;
+        self.stays = stays(day)?;
         Ok(())
     }
 
