@@ -88,19 +88,6 @@ impl KindFit {
         parameter_draws(&self.parameters, &covariance, &bounds(d - GAMMA))
     }
 
-    /// Adds a covariate this fit was not asked about, after its others: no effect, and no doubt of that, so that it answers
-    /// as before. Its covariances must be square ([`Self::fits`]); the prior gets the covariate from the caller.
-    pub fn add_still_covariate(&mut self) {
-        let place = self.parameters.len();
-        still(&mut self.covariance, place);
-        if let Some(spread) = self.buildings.as_mut().and_then(|b| b.spread.as_mut()) {
-            // ln τ keeps the last place.
-            still(&mut spread.covariance, place);
-        }
-        self.parameters.push(0.0);
-        self.data_weight.covariates.push(0.0);
-    }
-
     /// Whether it was made for this set of parts and covariates.
     ///
     /// # Errors
@@ -260,15 +247,6 @@ fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut
     answer.parameters = fit.at;
     answer.loglik = fit.loglik;
     answer.shares = shares;
-}
-
-/// A row and a column of noughts at a place.
-fn still(covariance: &mut Vec<Vec<f64>>, place: usize) {
-    for row in covariance.iter_mut() {
-        row.insert(place.min(row.len()), 0.0);
-    }
-    let wide = covariance.len() + 1;
-    covariance.insert(place.min(covariance.len()), vec![0.0; wide]);
 }
 
 pub(crate) fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {

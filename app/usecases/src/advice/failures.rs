@@ -5,12 +5,12 @@ use store::advices::ToldFailures;
 use terms::trade::Kind;
 use terms::unit::UnitCard;
 
-use super::as_fitted::{AsFitted, covariates_of_new};
+use super::as_fitted::AsFitted;
 use super::book::{Book, InBuilding, Measure};
 use super::case::{Lines, Subject};
 use super::outlook::{Clocks, by_kind, frailty_variance, new_unit, old_unit, variance_by_kind};
 use crate::Error;
-use crate::forecast::covariates_of;
+use crate::forecast::MakeUp;
 
 /// 80 % of a normal law lie within this many standard deviations.
 const EIGHTY: f64 = 1.281_551_565_544_6;
@@ -34,7 +34,7 @@ pub(super) fn of_old_unit(
 ) -> Result<(Vec<f64>, f64, f64), Error> {
     let card = subject.card;
     let kind = book.kind(&card.kind)?;
-    let (prior, own) = book.figures(kind, &covariates_of(card));
+    let (prior, own) = book.figures(kind, &MakeUp::of(card, &book.alike(card)));
     let status = status_of(kind, own);
     let source = own.map_or_else(
         || "its kind’s published figures".to_owned(),
@@ -113,7 +113,7 @@ pub(super) fn of_new_unit(
     life: u32,
     lines: &mut Lines,
 ) -> (Vec<f64>, (f64, f64, f64)) {
-    let (prior, own) = book.figures(kind, &covariates_of_new(card));
+    let (prior, own) = book.figures(kind, &MakeUp::of_new(card, &book.alike(card)));
     let times = book.times_in(&kind.code, card.building);
     let mut faults = new_unit(&prior, life);
     for m in &mut faults {

@@ -3,6 +3,7 @@
 //! A forecast is a row with its day, its facts' digest and its whole body; another one takes its place, nothing is
 //! changed. So "what did we say then" is a read. Nothing here orders anything on age alone, and a chance is never a
 //! diagnosis.
+mod alike;
 mod book;
 mod branch_loss;
 mod histories;
@@ -45,8 +46,12 @@ pub(crate) use histories::{failures_among, possible_span};
 pub use kept::{KeptFit, KeptForecast};
 pub use kind_record::{KindRecord, LEAST_FOR_TREND, Trend, kind_record};
 pub use outlook::{Around, FitSaid, UnitOutlook, unit_outlook};
-pub(crate) use priors::covariates_of;
-pub use priors::{HARD_MG_L, HARD_WATER, LEAST_IN_LAPSE, NO_FILTER, SERVICE_LAPSED};
+pub(crate) use alike::{Alike, AllAlike, PEOPLE_FACT, key as family_key, now as held_now};
+pub(crate) use priors::{MakeUp, family_places};
+pub use priors::{
+    FAMILY, HARD_MG_L, HARD_WATER, LEAST_IN_LAPSE, LEAST_OF_FAMILY, MOST_FAMILIES, NO_FILTER,
+    OPEN_SYSTEM, PEOPLE, SERVICE_LAPSED,
+};
 pub use published::{PublishedHistory, published};
 pub use reading::{
     KindTotal, LEAST_CHANCE, LEAST_FAILURES, Likeliest, Told, likeliest, of_building, of_unit,

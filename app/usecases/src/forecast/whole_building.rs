@@ -12,6 +12,7 @@ use terms::trade::Kind;
 use terms::unit::UnitCard;
 
 use super::branch_loss::{BranchOutlook, any_of, branches};
+use super::histories::Facts;
 use super::kept::{KeptFit, in_service, load};
 use super::outlook::FitSaid;
 use super::reading::wrong;
@@ -128,18 +129,15 @@ pub fn building_outlook(
 }
 
 fn gather(tx: &mut Tx<'_>, id: BuildingId, today: NaiveDate) -> Result<(Vec<Here>, usize), Error> {
-    type Units = Vec<(UnitCard, UnitHistory, bool)>;
-    let mut by_kind: BTreeMap<String, Units> = BTreeMap::new();
+    let mut by_kind: BTreeMap<String, Vec<Facts>> = BTreeMap::new();
     let mut unreadable = 0;
     for facts in load(tx, Which::Building(id))? {
-        let serves = in_service(&facts);
-        match facts.ready(today) {
-            Ok(ready) => {
-                let own = by_kind.entry(facts.card.kind.clone()).or_default();
-                own.push((facts.card, ready.history, serves));
-            }
-            Err(_why) => unreadable += usize::from(serves),
+        // Whether a record can be read does not turn on what is asked of it.
+        if facts.ready(today, &[]).is_err() {
+            unreadable += usize::from(in_service(&facts));
+            continue;
         }
+        by_kind.entry(facts.card.kind.clone()).or_default().push(facts);
     }
     let names = tx.kinds()?;
     let mut here = Vec::new();
@@ -151,6 +149,15 @@ fn gather(tx: &mut Tx<'_>, id: BuildingId, today: NaiveDate) -> Result<(Vec<Here
         let Some(kept) = KeptFit::read(&row) else {
             continue;
         };
+        let asked = &kept.prior.covariates;
+        let units: Vec<(UnitCard, UnitHistory, bool)> = units
+            .into_iter()
+            .filter_map(|facts| {
+                let ready = facts.ready(today, asked).ok()?;
+                let serves = in_service(&facts);
+                Some((facts.card, ready.history, serves))
+            })
+            .collect();
         let all: Vec<&UnitHistory> = units.iter().map(|(_, h, _)| h).collect();
         let standing = kept.standing(id, &all).map_err(wrong)?;
         let serving = units.into_iter().filter(|(_, _, serves)| *serves);

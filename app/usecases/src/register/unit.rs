@@ -14,6 +14,7 @@ use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
 use terms::{AccountId, Fate, JobId, Pence, Role, UnitId, VisitId};
 
+use super::alike::{AlikeNow, holds};
 use super::may_read_unit;
 use crate::advice::AtRisk;
 use crate::{Error, Seat, World};
@@ -25,6 +26,8 @@ pub struct UnitView {
     pub unit: UnitCard,
     /// Its kind; `None` when the kind was taken off the list.
     pub kind: Option<Kind>,
+    /// What it is alike with others in.
+    pub alike: AlikeNow,
     /// The parts of its kind.
     pub parts: Vec<PartShare>,
     /// Where it stands.
@@ -107,7 +110,10 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         let (advice, replacing_costs) = advice_now(tx, road, id)?;
+        let at = tx.at();
+        let likes = tx.likes(Some(&[id]), at)?.remove(&id);
         Ok(UnitView {
+            alike: holds(&likes.unwrap_or_default()),
             feeds,
             hangs_on,
             kind: tx.kinds()?.into_iter().find(|k| k.code == unit.kind),
