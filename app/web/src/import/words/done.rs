@@ -226,11 +226,11 @@ mod tests {
         };
         assert_eq!(
             plain(taken_back(&times)),
-            "The list was taken back: two statements of times, homes or units stand no more."
+            "The list was taken back: 2 statements of times, homes or units stand no more."
         );
         assert_eq!(
             plain(would_take_back(Some(&times))),
-            "Two statements of times, homes or units would stand no more."
+            "2 statements of times, homes or units would stand no more."
         );
         assert_eq!(
             taken_back(&Undone::default()),
