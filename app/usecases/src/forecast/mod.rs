@@ -64,7 +64,9 @@ pub(crate) use track::said_so_far;
 pub use track::{MetBook, PastBook, SoFar, Surprise, TrackLine, TrackRecord, track_record};
 pub use track_file::track_file;
 pub use tried::{Tried, TriedKind, tried};
-pub use whole_building::{BuildingOutlook, KindOutlook, Totals, building_outlook};
+pub use whole_building::{
+    BuildingOutlook, KindOutlook, PlantOutlook, Totals, building_outlook,
+};
 
 /// The building's own day: forecasts begin with it, not with the day in UTC.
 pub(crate) fn today(tx: &Tx<'_>) -> NaiveDate {
