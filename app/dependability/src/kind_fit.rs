@@ -131,8 +131,8 @@ pub struct Housed<'a> {
 ///
 /// Maximises Σ unit terms + log priors over (alpha, ln θ, γ…, and ln β without parts) by damped Newton with the exact
 /// Hessian, in turn with the shares of the parts, which have a Dirichlet prior of weight 20 around the trade's. The
-/// covariance is that of the first group with the shares' doubt in it. A kind without failures returns the prior (verdict
-/// `NotEnough`), and so does a fit that fails. Histories that cannot be are left out and named.
+/// covariance is that of the first group with the shares' doubt in it. A kind without failures, or of one unit, returns the
+/// prior (verdict `NotEnough`), and so does a fit that fails. Histories that cannot be are left out and named.
 ///
 /// # Errors
 /// A prior with numbers that cannot be meant.
@@ -196,7 +196,8 @@ fn fit_plain<'a>(
     answer.mean_age = mean_age(&used);
     answer.one_age = one_age(used.iter().map(|(h, _)| *h));
     answer.rejected = rejected;
-    if failures > 0 {
+    // One unit tells nothing of its kind: the kind's figures stay as believed, and its record moves its own z (FORECAST §11).
+    if failures > 0 && used.len() > 1 {
         alternate(prior, &used, &mut answer);
     }
     Ok(((used, places), answer))
