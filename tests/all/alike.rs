@@ -37,7 +37,12 @@ fn with_a_bad_family(estate: &Loop) -> Vec<UnitId> {
             _ => 2024..2024,
         };
         for year in years {
-            fails(estate.world(), &estate.seat, *unit, &format!("{year}-03-{:02}", n + 1));
+            fails(
+                estate.world(),
+                &estate.seat,
+                *unit,
+                &format!("{year}-03-{:02}", n + 1),
+            );
         }
     }
     units
@@ -109,7 +114,11 @@ fn a_family_that_fails_more_is_named_on_its_units_pages() {
     assert_eq!(factor(units[15]), None, "of no known family");
     let page = agent.page(&format!("/units/{}/forecast", units[0]));
     assert!(page.contains("of the family “the 2014 order”"), "{page}");
-    assert!(agent.page(&format!("/units/{}", units[0])).contains("Family"));
+    assert!(
+        agent
+            .page(&format!("/units/{}", units[0]))
+            .contains("Family")
+    );
 
     // One that a fit was not asked about is forecast as one of no family until the next.
     assert_eq!(form(&fresh(), units[15], "quite another"), 303);
@@ -122,7 +131,10 @@ fn a_family_that_fails_more_is_named_on_its_units_pages() {
     ));
     let look = last_look(estate.world(), &estate.seat).unwrap();
     let family = Tie::Family("the 2014 order".to_owned());
-    let found = look.stand_outs.iter().find(|s| s.found.ties.contains(&family));
+    let found = look
+        .stand_outs
+        .iter()
+        .find(|s| s.found.ties.contains(&family));
     let found = &found.expect("it stands out").found;
     assert_eq!((found.units.len(), found.failed_units), (6, 6));
     let page = agent.page("/stands-out");
@@ -210,7 +222,11 @@ fn nothing_is_asked_that_nobody_states() {
         codes.collect()
     };
     let plain = asked(one);
-    assert!(!plain.iter().any(|c| c == forecast::OPEN_SYSTEM || c == PEOPLE));
+    assert!(
+        !plain
+            .iter()
+            .any(|c| c == forecast::OPEN_SYSTEM || c == PEOPLE)
+    );
     let form = AlikeForm {
         family: String::new(),
         system: Some(terms::HeatingSystem::Open),

@@ -164,7 +164,9 @@ fn offered_taken_booked_arrived_measured_found_and_closed() {
 /// "A failure within twelve months: about 1 in 7; …" on the unit's page: the 7.
 fn said_of_the_year(agent: &Client, unit: terms::UnitId) -> f64 {
     let page = plain(&agent.page(&format!("/units/{unit}")));
-    let from = page.find("A failure within twelve months").expect("it is said");
+    let from = page
+        .find("A failure within twelve months")
+        .expect("it is said");
     let said = &page[from..];
     let at = said.find("1 in ").expect("a chance") + "1 in ".len();
     let digits: String = said[at..]

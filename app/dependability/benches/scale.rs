@@ -213,8 +213,18 @@ fn held_against(
     println!("\nHeld against what issue 5 asks, on this machine");
     let million = "M1 over 1,000,000 units";
     let seconds = m1.seconds_at_last();
-    at_most(&format!("{million}, fit and forecast"), seconds, M1_SECONDS, " s");
-    at_most(&format!("{million}, most memory"), m1.memory, M1_MEMORY, " MiB");
+    at_most(
+        &format!("{million}, fit and forecast"),
+        seconds,
+        M1_SECONDS,
+        " s",
+    );
+    at_most(
+        &format!("{million}, most memory"),
+        m1.memory,
+        M1_MEMORY,
+        " MiB",
+    );
     at_most("M1, growth exponent 10k to 1M", from_10k, MOST_GROWTH, "");
     at_most("M1, growth exponent 1k to 1M", from_1k, MOST_GROWTH, "");
     for (name, measured) in [
@@ -222,7 +232,12 @@ fn held_against(
         ("M4 as production fits it", production),
     ] {
         let seconds = measured.seconds_at_last();
-        at_most(&format!("{name}, 100,000 units, fit"), seconds, M4_SECONDS, " s");
+        at_most(
+            &format!("{name}, 100,000 units, fit"),
+            seconds,
+            M4_SECONDS,
+            " s",
+        );
         let growth = measured.growth;
         at_most(&format!("{name}, growth exponent"), growth, MOST_GROWTH, "");
     }

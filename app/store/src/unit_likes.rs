@@ -101,11 +101,7 @@ impl Tx<'_> {
             query = query.filter(unit_likes::unit_id.eq_any(ids));
         }
         let rows: Vec<(Db<UnitId>, String, String, NaiveDate)> = query
-            .order((
-                unit_likes::from_on,
-                unit_likes::recorded_at,
-                unit_likes::id,
-            ))
+            .order((unit_likes::from_on, unit_likes::recorded_at, unit_likes::id))
             .select((
                 unit_likes::unit_id,
                 unit_likes::what,

@@ -50,10 +50,7 @@ fn times_are_added_to_what_is_watched_with_the_failures_counted_in_them() {
     let since = before.kept.basis.watched_from;
     assert_eq!(
         stated,
-        [
-            (on("2011-01-01"), Some(on("2013-12-31"))),
-            (since, None)
-        ]
+        [(on("2011-01-01"), Some(on("2013-12-31"))), (since, None)]
     );
     let counted = estate.history(unit).failures;
     assert_eq!(counted.len(), 3);
@@ -127,17 +124,11 @@ fn what_cannot_be_is_held_with_its_row_and_column() {
     // A building's times that have ended would leave its units unwatched.
     let alone = "Building,From,To\nAlder House,2012,2015\n";
     let preview = estate.look("alone.csv", alone.as_bytes());
-    assert_eq!(
-        told(&preview),
-        [(2, "To", "required_missing", "2015")]
-    );
+    assert_eq!(told(&preview), [(2, "To", "required_missing", "2015")]);
     let both = format!("{alone}Alder House,2018,\n");
     assert_eq!(estate.bring_in("both.csv", &both).new, 2);
     let across = estate.look("across.csv", b"Building,From,To\nAlder House,2014,2017\n");
-    assert_eq!(
-        told(&across),
-        [(2, "From", "contradicts_record", "2014")]
-    );
+    assert_eq!(told(&across), [(2, "From", "contradicts_record", "2014")]);
 }
 
 /// "Between two dates there were three": each a failure of no known day, the cost shared among them to the penny.
@@ -145,7 +136,8 @@ fn what_cannot_be_is_held_with_its_row_and_column() {
 fn a_history_counts_failures_between_two_dates() {
     let estate = Estate::new();
     estate.bring_in("units.csv", UNITS);
-    let list = "Unit no,Date,What,How many,Cost\nB1,2019,failure,3,£100.00\nB4,2020-2021,failure,2,\n";
+    let list =
+        "Unit no,Date,What,How many,Cost\nB1,2019,failure,3,£100.00\nB4,2020-2021,failure,2,\n";
     assert_eq!(estate.bring_in("history.csv", list).new, 2);
     let costs: Vec<_> = estate
         .history(estate.unit("B1").id)
@@ -192,10 +184,7 @@ fn failures_counted_beside_some_on_record_are_asked_about() {
     let times = "Unit no,From,To,Failures\nB4,2015,2018,2\nB4,2019,,\n";
     let list = estate.send("times.csv", times.as_bytes());
     let preview = estate.view(list).preview;
-    assert_eq!(
-        told(&preview),
-        [(2, "Failures", "contradicts_record", "2")]
-    );
+    assert_eq!(told(&preview), [(2, "Failures", "contradicts_record", "2")]);
     assert_eq!(preview.beside.len(), 1);
     let both = Some(Remedy::KeepBoth);
     estate.settle(list, Code::ContradictsRecord, "Failures", both);
@@ -236,17 +225,26 @@ fn a_list_of_units_says_what_they_are_alike_in_and_who_lives_there_in_number() {
             Some(terms::HeatingSystem::Open)
         )
     );
-    let new = estate.units().into_iter().find(|u| u.space_name == "Flat 6");
+    let new = estate
+        .units()
+        .into_iter()
+        .find(|u| u.space_name == "Flat 6");
     assert_eq!(alike(&new.unwrap().number).family, "second series");
     assert_eq!(people("Flat 1"), Some(serde_json::json!(3.0)));
-    assert_eq!((people("Flat 4"), people("Flat 6")), (None, Some(serde_json::json!(1.0))));
+    assert_eq!(
+        (people("Flat 4"), people("Flat 6")),
+        (None, Some(serde_json::json!(1.0)))
+    );
     let same = estate.look("alike.csv", format!("{text}\n").as_bytes());
     assert_eq!((same.counts.same, same.counts.coming()), (3, 0));
 
     let undone = import::undo(estate.world(), &estate.seat, list, "back").unwrap();
     // Two units' families and circuits, the new one's family, two homes.
     assert_eq!((undone.units, undone.statements), (1, 7));
-    assert_eq!((alike("B1").family.as_str(), alike("B4").system), ("", None));
+    assert_eq!(
+        (alike("B1").family.as_str(), alike("B4").system),
+        ("", None)
+    );
     assert_eq!((people("Flat 1"), people("Flat 6")), (None, None));
     let wrong = "Flat,Kind,Sealed or open,People\n1,combi,perhaps,two\nPlant room,pump,,4\n";
     let preview = estate.look("wrong.csv", wrong.as_bytes());

@@ -15,7 +15,7 @@ use super::assumptions::assumptions_in;
 use super::outlook::prior_of;
 use super::write_offs::{Ended, ended};
 use crate::Error;
-use crate::forecast::{AllAlike, Alike, MakeUp};
+use crate::forecast::{Alike, AllAlike, MakeUp};
 use crate::founding::{WorkAsked, works, write_offs};
 
 /// A year in days, as everywhere.

@@ -226,9 +226,14 @@ mod tests {
         // What was stated for a day to come is not so yet, and of what nothing was said nothing is changed.
         let early = along(&plain, (&over, on(2016)), 1, |v| *v);
         assert_eq!(early.present, [1.0, 2.0]);
-        assert_eq!(along(&plain, (&Over::<f64>::new(), on(2024)), 1, |v| *v), plain);
         assert_eq!(
-            along(&plain, (&vec![(on(2012), None::<f64>)], on(2024)), 1, |v| *v),
+            along(&plain, (&Over::<f64>::new(), on(2024)), 1, |v| *v),
+            plain
+        );
+        assert_eq!(
+            along(&plain, (&vec![(on(2012), None::<f64>)], on(2024)), 1, |v| {
+                *v
+            }),
             plain
         );
     }

@@ -14,7 +14,9 @@ use terms::unit::{FailureRecord, UnitCard};
 
 use super::alike::{Alike, along};
 use super::lapse;
-use super::priors::{FAMILY, MakeUp, OPEN_SYSTEM, PEOPLE, SERVICE_LAPSED, beyond_two, open, place_of};
+use super::priors::{
+    FAMILY, MakeUp, OPEN_SYSTEM, PEOPLE, SERVICE_LAPSED, beyond_two, open, place_of,
+};
 use super::season::axis;
 
 /// Where a unit's installation date comes from.
@@ -111,7 +113,14 @@ impl Facts {
             (c.filter_fitted, c.reducer_fitted, c.hardness_mg_l),
             (self.built_year, self.usual_life),
         );
-        super::digest(&(card, failures, parts, &self.kept, self.serviced(), &self.alike))
+        super::digest(&(
+            card,
+            failures,
+            parts,
+            &self.kept,
+            self.serviced(),
+            &self.alike,
+        ))
     }
 
     /// The history up to `today`, or to the unit's end, with what a fit asks, in its order.

@@ -80,7 +80,11 @@ pub(crate) fn covariates(units: &[Facts]) -> Vec<CovariatePrior> {
     if stated(|alike| !alike.people.is_empty()) {
         all.push(effect(PEOPLE));
     }
-    all.extend(families(units).into_iter().map(|name| effect(&code_of(&name))));
+    all.extend(
+        families(units)
+            .into_iter()
+            .map(|name| effect(&code_of(&name))),
+    );
     all
 }
 

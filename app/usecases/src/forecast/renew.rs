@@ -75,7 +75,10 @@ pub(crate) fn standing_of(
     if kept.asks_for_neighbours() {
         let (near, asked) = (load(tx, Which::Building(building))?, &kept.prior.covariates);
         let same = near.iter().filter(|f| f.card.kind == facts.card.kind);
-        histories.extend(same.filter_map(|f| f.ready(today, asked).ok()).map(|r| r.history));
+        histories.extend(
+            same.filter_map(|f| f.ready(today, asked).ok())
+                .map(|r| r.history),
+        );
     }
     let all: Vec<&UnitHistory> = histories.iter().collect();
     kept.standing(building, &all)

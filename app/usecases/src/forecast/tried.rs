@@ -60,7 +60,11 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
     let at: Vec<f64> = origins.iter().map(|day| axis(*day)).collect();
     let (mut all, mut answer) = (Vec::new(), Tried::default());
     for (kind, units) in &kinds {
-        let OfKind { plural, prior, life } = kind;
+        let OfKind {
+            plural,
+            prior,
+            life,
+        } = kind;
         let names: Vec<String> = units.iter().map(|(c, _)| c.building.to_string()).collect();
         let housed: Vec<Housed<'_>> = units
             .iter()

@@ -6,10 +6,10 @@ use dependability::shared_feeders::AnyLoss;
 use dependability::{Factor, Horizon, Member, Standing, Total, UnitHistory, total_in_building};
 use store::Tx;
 use store::units::Which;
-use terms::{BuildingId, UsedAs};
 use terms::place::BuildingCard;
 use terms::trade::Kind;
 use terms::unit::UnitCard;
+use terms::{BuildingId, UsedAs};
 
 use super::branch_loss::{BranchOutlook, any_of, branches};
 use super::histories::Facts;
@@ -153,7 +153,10 @@ fn gather(tx: &mut Tx<'_>, id: BuildingId, today: NaiveDate) -> Result<(Vec<Here
             unreadable += usize::from(in_service(&facts));
             continue;
         }
-        by_kind.entry(facts.card.kind.clone()).or_default().push(facts);
+        by_kind
+            .entry(facts.card.kind.clone())
+            .or_default()
+            .push(facts);
     }
     let names = tx.kinds()?;
     let mut here = Vec::new();

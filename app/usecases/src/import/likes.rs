@@ -105,7 +105,11 @@ pub(super) fn news(
     unit: &UnitCard,
     (row, space, likes): (u32, &SpaceCard, &Likes),
 ) -> (Vec<(LikeIn, String)>, Option<u32>, Vec<Change>) {
-    let stated = with.known.alike.get(&unit.id).map_or(&[][..], Vec::as_slice);
+    let stated = with
+        .known
+        .alike
+        .get(&unit.id)
+        .map_or(&[][..], Vec::as_slice);
     let holds = |what: LikeIn| {
         let of = stated.iter().rfind(|r: &&LikeRow| r.what == what);
         of.map_or("", |r| r.said.as_str())
@@ -124,7 +128,11 @@ pub(super) fn news(
     if let Some(word) = &likes.family
         && family_key(word) != family_key(holds(LikeIn::Family))
     {
-        change(Field::Family, holds(LikeIn::Family).to_owned(), word.clone());
+        change(
+            Field::Family,
+            holds(LikeIn::Family).to_owned(),
+            word.clone(),
+        );
         said.push((LikeIn::Family, word.clone()));
     }
     if let Some(system) = likes.system
@@ -145,7 +153,10 @@ pub(super) fn news(
 
 /// What a row says of a unit that is new to the register.
 pub(super) fn of_new(likes: &Likes) -> Vec<(LikeIn, String)> {
-    let family = likes.family.iter().map(|word| (LikeIn::Family, word.clone()));
+    let family = likes
+        .family
+        .iter()
+        .map(|word| (LikeIn::Family, word.clone()));
     let system = likes.system.map(|s| (LikeIn::System, s.code().to_owned()));
     family.chain(system).collect()
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use store::record_windows::{RecordWindow, RecordsOf};
 use terms::unit::{FailureRecord, UnitCard};
-use terms::{Fate, FailureId, UnitId};
+use terms::{FailureId, Fate, UnitId};
 use uuid::Uuid;
 
 use super::fields::Field;
@@ -78,7 +78,8 @@ pub fn check(with: Reading<'_>) -> RecordsPlan {
             seen.entry(reader.content()).or_insert(row.number);
         }
         if let Some(read) = &mut read {
-            read.failures.retain(|f| !record.holds(&Event::Failure(f.clone())));
+            read.failures
+                .retain(|f| !record.holds(&Event::Failure(f.clone())));
         }
         coming.push(Coming { reader, read });
     }
@@ -156,10 +157,7 @@ fn one<'a>(
 fn days(with: Reading<'_>, reader: &mut RowReader<'_>) -> Option<(NaiveDate, Option<NaiveDate>)> {
     let before = reader.problems.len();
     let from = reader.date(Field::RecordsFrom, false);
-    if from.is_none()
-        && reader.problems.len() == before
-        && !reader.is_spoiled(Field::RecordsFrom)
-    {
+    if from.is_none() && reader.problems.len() == before && !reader.is_spoiled(Field::RecordsFrom) {
         let value = reader.text(Field::RecordsFrom);
         let sentence = "From which day on were failures written down?";
         reader.wrong(Field::RecordsFrom, Code::RequiredMissing, value, sentence);
@@ -193,8 +191,7 @@ fn counted(
         return None;
     }
     if unit.is_none() {
-        let sentence =
-            "Failures are counted of one unit: its number, its serial, or its flat and kind has to say of which.";
+        let sentence = "Failures are counted of one unit: its number, its serial, or its flat and kind has to say of which.";
         reader.wrong(Field::Count, Code::RequiredMissing, said, sentence);
         return None;
     }
@@ -219,14 +216,24 @@ fn of_its_life(
     {
         let value = reader.text(Field::RecordsUntil);
         let sentence = format!("{number} was fitted on {first} or later.");
-        reader.wrong(Field::RecordsUntil, Code::ContradictsRecord, value, &sentence);
+        reader.wrong(
+            Field::RecordsUntil,
+            Code::ContradictsRecord,
+            value,
+            &sentence,
+        );
     }
     if let Some(ended) = unit.fate_on
         && from > ended
     {
         let value = reader.text(Field::RecordsFrom);
         let sentence = format!("{number} is {} since {ended}.", unit.fate);
-        reader.wrong(Field::RecordsFrom, Code::ContradictsRecord, value, &sentence);
+        reader.wrong(
+            Field::RecordsFrom,
+            Code::ContradictsRecord,
+            value,
+            &sentence,
+        );
     }
 }
 
@@ -378,7 +385,9 @@ impl RecordsPlan {
             wrong = Some((
                 Field::RecordsFrom,
                 Code::ContradictsRecord,
-                format!("At most {MOST_WINDOWS} times are kept of one thing; join those that meet."),
+                format!(
+                    "At most {MOST_WINDOWS} times are kept of one thing; join those that meet."
+                ),
             ));
         }
         if let Some((field, code, sentence)) = wrong {

@@ -214,7 +214,9 @@ fn people_of(
     if people.is_empty() {
         return Ok(Vec::new());
     }
-    let said = people.iter().map(|(space, n)| (*space, json!(f64::from(*n))));
+    let said = people
+        .iter()
+        .map(|(space, n)| (*space, json!(f64::from(*n))));
     let said: Vec<(SpaceId, serde_json::Value)> = said.collect();
     tx.restate_site_fact(forecast::PEOPLE_FACT, &said, id)?;
     let all = tx.units(Which::All)?.into_iter();

@@ -158,7 +158,10 @@ fn wrongs(card: &UnitCard, form: &AlikeForm, today: NaiveDate) -> Vec<FieldError
         ));
     }
     if form.family.chars().any(char::is_control) {
-        found.push(FieldError::at("family", "One line of plain letters, please."));
+        found.push(FieldError::at(
+            "family",
+            "One line of plain letters, please.",
+        ));
     }
     if form.from_on > today {
         found.push(FieldError::at(

@@ -128,7 +128,10 @@ mod tests {
     #[test]
     fn the_interval_of_a_home_is_that_of_its_doublings() {
         let near = |a: (f64, f64), b: (f64, f64)| {
-            assert!((a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9, "{a:?}");
+            assert!(
+                (a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9,
+                "{a:?}"
+            );
         };
         let doubling = (1.2, 0.9, 1.6);
         near(of_so_many(doubling, 1.2), (0.9, 1.6));

@@ -35,7 +35,11 @@ fn alike_page(shell: Shell, view: &AlikeView, form: Typed) -> AlikePage {
     let typed = form.value("system").to_owned();
     let mut systems = vec![Choice::new("", "Not known", typed.is_empty())];
     systems.extend(HeatingSystem::ALL.iter().map(|system| {
-        Choice::new(system.code(), capital(system.words()), typed == system.code())
+        Choice::new(
+            system.code(),
+            capital(system.words()),
+            typed == system.code(),
+        )
     }));
     AlikePage {
         once: form.once(),

@@ -233,7 +233,13 @@ mod tests {
             ListKind::Records
         );
         assert_eq!(told(&["Flat", "From", "To"]), ListKind::Records);
-        assert_eq!(told(&["Flat", "Date", "What", "From", "To"]), ListKind::History);
-        assert_eq!(told(&["Flat", "Kind", "Fitted", "From", "To"]), ListKind::Units);
+        assert_eq!(
+            told(&["Flat", "Date", "What", "From", "To"]),
+            ListKind::History
+        );
+        assert_eq!(
+            told(&["Flat", "Kind", "Fitted", "From", "To"]),
+            ListKind::Units
+        );
     }
 }

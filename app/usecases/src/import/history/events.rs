@@ -1,6 +1,6 @@
 //! The record a row becomes.
-use terms::{FailureId, Pence};
 use terms::unit::{FailureRecord, PartFitted, ServiceRecord};
+use terms::{FailureId, Pence};
 use uuid::Uuid;
 
 use super::Read;

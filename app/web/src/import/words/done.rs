@@ -113,7 +113,11 @@ pub(in crate::import) fn taken_back(undone: &Undone) -> String {
         parts.push(format!(
             "{} of times, homes or units {} no more",
             plural(undone.statements as u64, "statement", "statements"),
-            if undone.statements == 1 { "stands" } else { "stand" }
+            if undone.statements == 1 {
+                "stands"
+            } else {
+                "stand"
+            }
         ));
     }
     if parts.is_empty() {

@@ -41,7 +41,9 @@ pub(in crate::import) fn preview_standing(preview: &Preview) -> String {
             "Nothing is overwritten without showing you the old and the new.".to_owned()
         }
         ListKind::History => "What happened is added; nothing is overwritten.".to_owned(),
-        ListKind::Records => "Times are added to those that stand; nothing is overwritten.".to_owned(),
+        ListKind::Records => {
+            "Times are added to those that stand; nothing is overwritten.".to_owned()
+        }
     }
 }
 
