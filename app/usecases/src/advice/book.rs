@@ -15,7 +15,12 @@ use super::assumptions::assumptions_in;
 use super::outlook::prior_of;
 use super::write_offs::{Ended, ended};
 use crate::Error;
+<<<<<<< HEAD
 use crate::founding::{StaysWith, WorkAsked, stays, works, write_offs};
+=======
+use crate::forecast::{Alike, AllAlike, MakeUp};
+use crate::founding::{WorkAsked, works, write_offs};
+>>>>>>> h5
 
 /// A year in days, as everywhere.
 const YEAR: f64 = 365.25;
@@ -86,6 +91,8 @@ pub(crate) struct Book {
     pub write_off_weight: f64,
     /// Units on which something that a maker asks for is overdue, with its name.
     overdue: BTreeMap<UnitId, String>,
+    /// What units are alike in, beside their cards.
+    alike: AllAlike,
 }
 
 /// What a kind's record says of one building.
@@ -199,6 +206,10 @@ impl Book {
             ended: ended(&fits),
             fitted: fitted(fits)?,
             overdue: overdue(tx)?,
+            alike: {
+                let at = tx.at();
+                AllAlike::load(tx, None, at)?
+            },
             assumed,
         })
     }
@@ -213,9 +224,14 @@ impl Book {
         let fits = tx.fits_known(at)?;
         self.ended = ended(&fits);
         self.fitted = fitted(fits)?;
+<<<<<<< HEAD
         let day = crate::work::wall::day(at);
         self.rate = tx.rate_on(day)?;
         self.stays = stays(day)?;
+=======
+        self.alike = AllAlike::load(tx, None, at)?;
+        self.rate = tx.rate_on(crate::work::wall::day(at))?;
+>>>>>>> h5
         Ok(())
     }
 
@@ -224,15 +240,20 @@ impl Book {
         self.ended.get(kind).copied().unwrap_or((0, 0))
     }
 
-    /// A kind's figures for units with these covariates: as its own records leave them where a fit stands, else as
+    /// A kind's figures for units of this make-up: as its own records leave them where a fit stands, else as
     /// published.
-    pub fn figures(&self, kind: &Kind, present: &[f64]) -> (KindPrior, Option<&AsFitted>) {
+    pub fn figures(&self, kind: &Kind, of: &MakeUp) -> (KindPrior, Option<&AsFitted>) {
         let own = self.fitted.get(&kind.code).and_then(|f| f.own.as_ref());
-        let fitted = own.and_then(|own| Some((own.prior(present)?, own)));
+        let fitted = own.and_then(|own| Some((own.prior(of)?, own)));
         match fitted {
             Some((prior, own)) => (prior, Some(own)),
             None => (prior_of(kind, self.shares(&kind.code)), None),
         }
+    }
+
+    /// What a unit is alike with others in, beside its card.
+    pub fn alike(&self, card: &UnitCard) -> Alike {
+        self.alike.of(card)
     }
 
     /// How many times as often as in the median building a unit of a kind is reckoned to fail in this one; in a building

@@ -8,7 +8,7 @@ use store::advices::ToldFailures;
 use terms::trade::Kind;
 use terms::unit::UnitCard;
 
-use super::as_fitted::{AsFitted, covariates_of_new};
+use super::as_fitted::AsFitted;
 use super::book::{Book, InBuilding, Measure};
 use super::case::{Lines, Subject};
 use super::outlook::{
@@ -16,7 +16,7 @@ use super::outlook::{
 };
 use super::staying::{Staying, met_already};
 use crate::Error;
-use crate::forecast::covariates_of;
+use crate::forecast::MakeUp;
 
 /// 80 % of a normal law lie within this many standard deviations.
 const EIGHTY: f64 = 1.281_551_565_544_6;
@@ -53,7 +53,7 @@ pub(super) fn of_old_unit(
 ) -> Result<OldFailures, Error> {
     let card = subject.card;
     let kind = book.kind(&card.kind)?;
-    let (prior, own) = book.figures(kind, &covariates_of(card));
+    let (prior, own) = book.figures(kind, &MakeUp::of(card, &book.alike(card)));
     let status = status_of(kind, own);
     let source = own.map_or_else(
         || "its kind’s published figures".to_owned(),
@@ -140,7 +140,7 @@ pub(super) fn of_new_unit(
     (life, met, beside): (u32, &BTreeSet<&str>, f64),
     lines: &mut Lines,
 ) -> (Vec<f64>, (f64, f64, f64)) {
-    let (prior, own) = book.figures(kind, &covariates_of_new(card));
+    let (prior, own) = book.figures(kind, &MakeUp::of_new(card, &book.alike(card)));
     let times = book.times_in(&kind.code, card.building);
     let mut faults = new_unit(&prior, life);
     let own_parts = |age: f64| 1.0 - met_already(&book.stays, (&kind.code, &prior), met, age);

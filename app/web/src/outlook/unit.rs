@@ -94,7 +94,7 @@ pub(super) async fn show(
         until: until(&view),
         parts: parts(&view),
         caution: reasons::caution(&view),
-        drivers: reasons::drivers(&view),
+        drivers: factors::drivers(&view),
         reasons: reasons::reasons(&view),
         life: reasons::life(&view),
         rests: match &view.fit {
