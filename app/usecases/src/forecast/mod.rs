@@ -29,7 +29,7 @@ use sha2::{Digest, Sha256};
 use store::Tx;
 use terms::hex;
 
-pub(crate) use alike::{Alike, AllAlike, PEOPLE_FACT, key as family_key, now as held_now};
+pub(crate) use alike::{Alike, AllAlike, PEOPLE_FACT, key as family_key};
 pub use book::{KeptRecord, keep_record};
 pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
 pub use dependability::age_bands::AgeBand;

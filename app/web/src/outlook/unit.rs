@@ -7,7 +7,7 @@ use wording::drawings::ranges::Figure;
 use wording::sentences::{capital, chances, counted, dates, glue, outlook};
 use wording::{Ask, Drawing, Row, Shell};
 
-use super::{drawn, reasons, rests};
+use super::{drawn, factors, reasons, rests};
 use crate::Failure;
 use crate::buildings::before;
 use crate::form::{Typed, id_of};
