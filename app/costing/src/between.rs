@@ -42,9 +42,12 @@ enum Which {
     Now,
 }
 
-/// The change of sign in [0.1, 5] nearest 1 in logarithm.
-pub(crate) fn switch_multiplier(mut at: impl FnMut(f64) -> Option<Seen>) -> Option<f64> {
-    let (middle, low, high) = (at(1.0)?, at(LEAST)?, at(MOST)?);
+/// The change of sign in [0.1, 5] nearest 1 in logarithm; `middle` is what is seen at 1.
+pub(crate) fn switch_multiplier(
+    middle: Seen,
+    mut at: impl FnMut(f64) -> Option<Seen>,
+) -> Option<f64> {
+    let (low, high) = (at(LEAST)?, at(MOST)?);
     let up = outward((low, middle, high), None, &mut at);
     let down = outward((high, middle, low), up, &mut at);
     match (up, down) {
@@ -167,15 +170,18 @@ mod tests {
 
     fn found(keep: &[(f64, f64)], now: &[(f64, f64)]) -> (Option<f64>, usize) {
         let mut asked = 0;
-        let found = switch_multiplier(|by| {
-            asked += 1;
+        let seen = |by| {
             let (keep, now) = (least(keep, by), least(now, by));
-            Some(Seen {
+            Seen {
                 by,
                 advantage: keep - now,
                 keep,
                 now,
-            })
+            }
+        };
+        let found = switch_multiplier(seen(1.0), |by| {
+            asked += 1;
+            Some(seen(by))
         });
         (found, asked)
     }

@@ -126,8 +126,8 @@ pub fn chance_above_nought(advantage: f64, old: &FailureCosts, new: &FailureCost
     }
     // A wide kernel first: most laws are smooth enough for it, and it needs the fewest waves.
     let mut width = deviation.max(largest) / 50.0;
+    let mut waves = Waves::new(old, new, (nothing, span));
     for attempt in 0..4 {
-        let waves = Waves::of(old, new, (nothing, span, width));
         let seen = waves.around(bar, width);
         // A lump at the bar itself fills both windows alike; a smooth law fills them 1 : 2.
         let lump = 2.0 * seen.within_5 - seen.within_10;

@@ -2,8 +2,9 @@
 //!
 //! On the grid u_k = (k + ½) Δ each failure's own transform is had from the one before it instead of anew: with
 //! θ = d u μ cv², σ = d Δ μ cv² and a = 1/cv², (1 − i(θ + σ))^(−a) = (1 − iθ)^(−a) (1 − z)^(−a), z = iσ/(1 − iθ), where
-//! (1 − z)^(−a) = Σ_j C(a + j − 1, j) z^j, |z| ≤ σ, takes a dozen terms to the last bit; e^(i t disruption) and e^(i t premium)
-//! turn by the same angle each step. Every [`RENEWED`] steps all of it is made anew, so that rounding does not gather.
+//! (1 − z)^(−a) = Σ_j C(a + j − 1, j) z^j, |z| = σ/√(1 + θ²), takes a dozen terms to the last bit, and fewer as θ grows;
+//! e^(i t disruption) and e^(i t premium) turn by the same angle each step. Every [`RENEWED`] steps all of it is made anew, so
+//! that rounding does not gather.
 use crate::amounts::FaultCost;
 use crate::chance::{CostLaw, FailureCosts, YearOfFailures};
 
@@ -98,8 +99,9 @@ impl Rows {
 struct Carried {
     law: CostLaw,
     years: Vec<YearOfFailures>,
-    /// C(a + j − 1, j), j = 1, 2, …; empty where the price is no gamma.
+    /// C(a + j − 1, j), j = 1, 2, …; empty where the price is no gamma. The first `needed` of them tell from here on.
     terms: Vec<f64>,
+    needed: usize,
     weight: Row,
     share: f64,
     /// θ and σ.
@@ -119,6 +121,7 @@ impl Carried {
         let mut carried = Self {
             law,
             years: years.to_vec(),
+            needed: terms.len(),
             terms,
             weight: Row::default(),
             share,
@@ -152,6 +155,9 @@ impl Carried {
             let scale = gamma_of(&self.law).map_or(0.0, |(_, scale)| scale);
             self.theta[lane] = t * scale;
         }
+        let sizes = self.theta.iter().zip(&self.sigma);
+        let largest = sizes.map(|(theta, sigma)| sigma / theta.hypot(1.0));
+        self.needed = telling(&self.terms, largest.fold(0.0, f64::max));
     }
 
     /// Σ m (φ_c − 1) here.
@@ -191,10 +197,12 @@ impl Carried {
             zi[lane] = part;
             square[lane] = sigma * part;
         }
+        let twice = zr.map(|re| 2.0 * re);
         let (mut here, mut after) = (Row::default(), Row::default());
-        for term in self.terms.iter().rev() {
+        for term in self.terms[..self.needed].iter().rev() {
             for lane in 0..ABREAST {
-                let next = term + 2.0 * zr[lane] * here[lane] - square[lane] * after[lane];
+                // What waits for the term before comes last.
+                let next = term - square[lane] * after[lane] + twice[lane] * here[lane];
                 after[lane] = here[lane];
                 here[lane] = next;
             }
@@ -221,6 +229,9 @@ fn price_at(law: &CostLaw, t: f64, certain: f64) -> Complex {
     }
 }
 
+/// What a term adds is left out once it is smaller than this.
+const LAST_BIT: f64 = 1e-17;
+
 /// C(a + j − 1, j) until what they add at |z| = σ is below the last bit; `None` where that takes too many.
 fn terms_of(shape: f64, sigma: f64) -> Option<Vec<f64>> {
     let (mut all, mut term, mut size) = (Vec::new(), 1.0, 1.0);
@@ -230,11 +241,23 @@ fn terms_of(shape: f64, sigma: f64) -> Option<Vec<f64>> {
         term *= by;
         size *= by * sigma;
         all.push(term);
-        if size < 1e-18 && by * sigma < 0.5 {
+        if size < LAST_BIT && by * sigma < 0.5 {
             return Some(all);
         }
     }
     None
+}
+
+/// How many of the terms add anything at this |z|.
+fn telling(terms: &[f64], size: f64) -> usize {
+    let mut power = 1.0;
+    let tells = |term: &f64| {
+        power *= size;
+        term * power >= LAST_BIT
+    };
+    // Sizes rise at most at first: the last one that tells counts.
+    let last = terms.iter().map(tells).collect::<Vec<_>>();
+    last.iter().rposition(|tells| *tells).map_or(0, |j| j + 1)
 }
 
 /// ψ(u) = Σ m (φ_c(d u) − 1) of one course, step by step.

@@ -7,7 +7,7 @@ use crate::bounds::{OfFailures, OfRate};
 use crate::case::CheckedCase;
 use crate::rates::Discounts;
 use crate::tornado::Param;
-use crate::walk::{self, Ground, LEAST, MOST};
+use crate::walk::{self, Ground, LEAST, MOST, Marks};
 use crate::weigh::{Levers, Weighed, Weigher};
 
 /// An advantage nearer nought than this is not told from it by a bound (pounds).
@@ -22,6 +22,7 @@ pub(crate) struct Asked<'a> {
     anew: Weigher<'a>,
     /// Options as they are, only keeping weighed anew.
     keeping: Weigher<'a>,
+    marks: Marks,
     /// Some part stays beside one option only: how often the old unit fails then bears on that option.
     stays_by_option: bool,
 }
@@ -36,6 +37,7 @@ impl<'a> Asked<'a> {
             table,
             anew: Weigher::new(checked),
             keeping,
+            marks: Marks::default(),
             stays_by_option: checked.options.iter().any(|o| o.stays > 0.0),
         }
     }
@@ -80,28 +82,35 @@ impl<'a> Asked<'a> {
             Param::WriteOff => Some(Bound::Failures(OfFailures::new(self.checked, seen, true))),
             _ => {
                 if let Some(for_ever) = self.table.for_ever(1.0, 0) {
-                    return between::switch_multiplier(|by| self.seen(param, by, for_ever));
+                    let middle = seen_of(self.weighed, 1.0, for_ever)?;
+                    return between::switch_multiplier(middle, |by| {
+                        seen_of(self.weighed_at(param, by), by, for_ever)
+                    });
                 }
                 None
             }
         };
-        walk::switch_multiplier(&mut Walked {
+        let (marks, middle) = (std::mem::take(&mut self.marks), self.weighed.advantage()?);
+        let mut walked = Walked {
             asked: self,
             param,
             bound,
-        })
+        };
+        let found = walk::switch_multiplier(&marks, middle, &mut walked);
+        self.marks = marks;
+        found
     }
+}
 
-    fn seen(&mut self, param: Param, by: f64, for_ever: f64) -> Option<Seen> {
-        let weighed = self.weighed_at(param, by);
-        let chain = weighed.least_annual? * for_ever;
-        Some(Seen {
-            by,
-            advantage: weighed.advantage()?,
-            keep: weighed.keep[weighed.best_keep?]? + chain,
-            now: weighed.keep.first().copied().flatten()? + chain,
-        })
-    }
+/// A comparison as F and G of [`between`]; `for_ever` is e(0).
+fn seen_of(weighed: &Weighed, by: f64, for_ever: f64) -> Option<Seen> {
+    let chain = weighed.least_annual? * for_ever;
+    Some(Seen {
+        by,
+        advantage: weighed.advantage()?,
+        keep: weighed.keep[weighed.best_keep?]? + chain,
+        now: weighed.keep.first().copied().flatten()? + chain,
+    })
 }
 
 /// What is known of how an advantage moves.

@@ -66,7 +66,7 @@ pub struct NewGrant {
     /// Where.
     pub estate: EstateId,
     /// As what.
-    pub role: terms::Role,
+    pub role: Role,
     /// The firm of a contractor or its office.
     pub firm: Option<FirmId>,
     /// `None`: every building.

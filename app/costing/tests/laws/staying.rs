@@ -162,7 +162,9 @@ proptest! {
         let case = staying(&case, share);
         let mut often = case.clone();
         if let Yearly::Each(list) = &mut often.old.faults {
-            list.iter_mut().for_each(|m| *m *= by);
+            for m in list.iter_mut() {
+                *m *= by;
+            }
         }
         let levers = Levers { faults_old: by, ..Levers::default() };
         let by_lever = weigh(&case.checked().unwrap(), &levers).advantage().unwrap();
