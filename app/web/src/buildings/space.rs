@@ -169,25 +169,12 @@ fn unit_row(view: &SpaceView, unit: &UnitCard) -> Row {
     let (first, last) = unit
         .installed
         .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    // One that moved away and came back has stood here more than once.
-    let stays: Vec<String> = view
-        .stays
+    let kind = view
+        .kinds
         .iter()
-        .filter(|stay| stay.unit == unit.id)
-        .map(|stay| match (stay.from_on, stay.until_on) {
-            (Some(from), Some(until)) => {
-                format!("here from {} to {}", dates::day(from), dates::day(until))
-            }
-            (Some(from), None) => format!("here since {}", dates::day(from)),
-            (None, Some(until)) => format!("here until {}", dates::day(until)),
-            (None, None) => "here since nobody knows when".to_owned(),
-        })
-        .collect();
-    let here = if stays.is_empty() {
-        "here once".to_owned()
-    } else {
-        stays.join(", ")
-    };
+        .find(|k| k.code == unit.kind)
+        .map_or(unit.kind.as_str(), |k| k.name.as_str());
+    let here = stays(view, unit);
     let end = match (unit.fate, unit.fate_on) {
         (Fate::InService, _) | (_, None) => String::new(),
         (fate, Some(on)) => format!("; {fate} on {}", dates::day(on)),
@@ -196,11 +183,41 @@ fn unit_row(view: &SpaceView, unit: &UnitCard) -> Row {
         format!("u-{}", unit.id),
         Link::new(&unit.number, format!("/units/{}", unit.id)),
         format!(
-            ", {}, fitted {}, {here}{end}.",
-            unit.kind,
+            ", {kind}, fitted {}, {here}{end}.",
             dates::fitted_when(first, last)
         ),
     )
+}
+
+/// Since when it stands here. One that moved away and came back has stood here more than once; of one that came new the day
+/// is that of its fitting, and the last day of a doubtful fitting would only be said as if it were known.
+fn stays(view: &SpaceView, unit: &UnitCard) -> String {
+    let stays: Vec<_> = view.stays.iter().filter(|s| s.unit == unit.id).collect();
+    let came_new = |from| unit.installed.is_some_and(|(_, last)| last == from);
+    if let [only] = stays.as_slice()
+        && only.from_on.is_some_and(came_new)
+    {
+        return only.until_on.map_or_else(
+            || "here ever since".to_owned(),
+            |until| format!("here until {}", dates::day(until)),
+        );
+    }
+    let said: Vec<String> = stays
+        .into_iter()
+        .map(|stay| match (stay.from_on, stay.until_on) {
+            (Some(from), Some(until)) => {
+                format!("here from {} to {}", dates::day(from), dates::day(until))
+            }
+            (Some(from), None) => format!("on record here since {}", dates::day(from)),
+            (None, Some(until)) => format!("here until {}", dates::day(until)),
+            (None, None) => "here since nobody knows when".to_owned(),
+        })
+        .collect();
+    if said.is_empty() {
+        "here once".to_owned()
+    } else {
+        said.join(", ")
+    }
 }
 
 fn way_facts(view: &SpaceView) -> Vec<Fact> {

@@ -12,7 +12,7 @@ use wording::{Link, Row, Shell, Urgency};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::job_id;
-use crate::jobs::words::{due_words, place, slot, what};
+use crate::jobs::words::{due_words, ended, place, slot, what};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Road;
 use crate::state::{State, answer, ask};
@@ -197,7 +197,7 @@ fn offered(offer: &OfferLine, form: &Typed, now: DateTime<Utc>) -> Offered {
     let (line, job) = (&offer.line.line, &offer.line.line.job);
     let mut lines = vec![format!("{}.", capital(&what(job, line.unit.as_ref())))];
     if !job.words.is_empty() {
-        lines.push(job.words.clone());
+        lines.push(ended(&job.words));
     }
     if let Some(due) = job.due_at {
         lines.push(format!("{}.", capital(&due_words(job, now, due))));

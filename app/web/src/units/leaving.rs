@@ -21,6 +21,8 @@ struct LeavingPage {
     form: Typed,
     once: String,
     number: String,
+    kind: String,
+    place: String,
     unit_id: String,
     fates: Vec<Choice>,
 }
@@ -35,6 +37,11 @@ fn leaving_page(shell: Shell, view: &UnitView, form: Typed) -> LeavingPage {
         shell,
         once: form.once(),
         number: view.unit.number.clone(),
+        kind: view
+            .kind
+            .as_ref()
+            .map_or_else(|| view.unit.kind.clone(), |k| k.name.clone()),
+        place: format!("{}, {}", view.unit.space_name, view.unit.building_name),
         unit_id: view.unit.id.to_string(),
         fates: fates.to_vec(),
         form,
