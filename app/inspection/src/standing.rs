@@ -20,7 +20,7 @@ pub const LAW: &str = "Reminder, not legal advice. Check the current text.";
 /// Pages that show limits.
 pub fn limits(as_at: chrono::NaiveDate) -> String {
     format!(
-        "Limits shown are general (England, as at {}); the unit's plate and manual come first.",
+        "Limits shown are general (England, as at {}); the unit’s plate and manual come first.",
         crate::calendar::date_words(as_at)
     )
 }

@@ -4,6 +4,8 @@
     reason = "a helper of a test stops at what cannot be"
 )]
 
+use std::collections::BTreeMap;
+
 use inspection::completion::{Sheet, check};
 use inspection::findings::judge;
 use inspection::options::feasibility;
@@ -105,6 +107,40 @@ fn every_table_adds_up_to_about_one() {
     for table in book().tables() {
         let sum: f64 = table.parts.iter().map(|p| p.prior).sum();
         assert!((sum - 1.0).abs() < 0.011, "{}: {sum}", table.kind);
+    }
+}
+
+/// On the unit's page and after the work a field stands alone: its name says of what, and no two of a kind are called alike.
+#[test]
+fn a_field_that_stands_alone_is_named_once() {
+    for (kind, code, said) in [
+        ("TS", "flow_lpm", "Hot outlet: flow"),
+        (
+            "HIU",
+            "seconds_to_45",
+            "Hot water at 45 seconds: seconds to 45 °C, if slower",
+        ),
+        ("HIU", "turning", "Pump: it turns"),
+        ("CB", "return_c", "Heating flow and return: return"),
+    ] {
+        let set = book().set(kind).expect("a set");
+        let mut named = BTreeMap::new();
+        for spec in set.readings.iter().chain(&set.tests) {
+            for field in &spec.fields {
+                let name = spec.name_of(field);
+                assert!(name.matches(':').count() < 2, "{name}");
+                let other = named.insert(name, field.code.clone());
+                assert!(
+                    other.is_none_or(|other| other == field.code),
+                    "{kind}: {}",
+                    field.code
+                );
+            }
+        }
+        assert!(
+            named.get(said).is_some_and(|found| found == code),
+            "{kind}: {named:?}"
+        );
     }
 }
 

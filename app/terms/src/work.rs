@@ -63,7 +63,7 @@ code_list! {
         /// Quote and advice are with somebody.
         WaitingForDecision = "waiting_for_decision", "waiting for a decision";
         /// A part is on its way.
-        WaitingForPart = "waiting_for_part", "waiting for part";
+        WaitingForPart = "waiting_for_part", "waiting for a part";
         /// Safe for now; a return is needed.
         MadeSafe = "made_safe", "made safe (return)";
         /// Nobody let the engineer in.

@@ -57,10 +57,11 @@
     tell("ranking", said.shortRanking(ranked));
     if (!ranked) return say(likely, []);
     const words = said.ranking(ranked), asked = form.querySelector(`input[type="radio"][name="o.${ranked.best_test}"]`);
+    const sure = ranked.posterior[ranked.top3[0]] >= 0.925; // the words stop at 19 in 20: no test splits what is left
     say(likely, [
       paragraph(make("strong", "Likely parts:"), ` ${words.likely}.`),
       ...(words.bring ? [make("p", `Bring: ${words.bring}.`)] : []),
-      ...(words.test && !asked ? [make("p", `One test splits them best. See whether this is so: ${words.test}.`)] : []),
+      ...(words.test && !asked && !sure ? [make("p", `One test splits them best. See whether this is so: ${words.test}.`)] : []),
       ...(about.page === "finding" ? [] : [make("p", about.caution, "soft")]),
     ]);
   };

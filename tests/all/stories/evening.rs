@@ -129,7 +129,7 @@ impl Story {
         ]);
         assert!(!b.words().contains("riser?."), "{}", b.words());
         t.look("one-visit");
-        b.press("I am at the unit");
+        b.press("I am there");
         b.leaves(&format!("/sheet/{job}"));
         b.go(&format!("/sheet/{job}/work"));
         for (question, answer) in [

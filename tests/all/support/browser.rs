@@ -361,7 +361,7 @@ impl Browser {
                 .unwrap_or(1000);
             let whole = u32::try_from(height)
                 .unwrap_or(u32::MAX)
-                .clamp(least, 12_000);
+                .clamp(least, TALLEST);
             resize(self.driver(), (width, whole)).await?;
             let png = self.driver().screenshot_as_png().await?;
             resize(self.driver(), (width, least)).await?;
@@ -433,6 +433,9 @@ impl Browser {
     }
 }
 
+/// The tallest picture: the browser draws surfaces up to 16,384 pixels; what is below is cut.
+const TALLEST: u32 = 16_000;
+
 async fn start(port: u16, width: Width) -> WebDriver {
     let mut wishes = DesiredCapabilities::chrome();
     let (wide, high) = width.pixels();
@@ -446,6 +449,8 @@ async fn start(port: u16, width: Width) -> WebDriver {
         "--disable-sync",
         "--no-first-run",
         "--force-color-profile=srgb",
+        // A picture between two pages would show both, one through the other.
+        "--force-prefers-reduced-motion",
         &format!("--window-size={wide},{high}"),
     ] {
         wishes.add_arg(wish).unwrap();

@@ -67,6 +67,41 @@ impl ReadingSpec {
     pub fn numeric(&self) -> bool {
         self.fields.iter().all(|f| f.answer == Answer::Number)
     }
+
+    /// Its name without the list of its fields: "Hot outlet" of "Hot outlet: temperature and flow".
+    pub fn head(&self) -> &str {
+        let end = [":", ", and "]
+            .iter()
+            .filter_map(|mark| self.label.find(mark))
+            .min();
+        &self.label[..end.unwrap_or(self.label.len())]
+    }
+
+    /// What one of its fields is called where it stands alone: "Hot outlet: flow", "Primary with no demand: primary
+    /// return". What the name says already is not said twice.
+    pub fn name_of(&self, field: &FieldSpec) -> String {
+        if self.fields.len() == 1 {
+            return self.label.clone();
+        }
+        let head = self.head();
+        let (whole, own) = (head.to_lowercase(), field.label.to_lowercase());
+        let says_it = whole.ends_with(&format!(" {own}")) && !whole.contains(" and ");
+        if whole == own || says_it {
+            return head.to_owned();
+        }
+        format!("{head}: {}", lower_first(&field.label))
+    }
+}
+
+/// The first letter made small, unless the word is written in capitals: "CO" stays.
+fn lower_first(words: &str) -> String {
+    let mut letters = words.chars();
+    match (letters.next(), letters.clone().next()) {
+        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => words.to_owned(),
+    }
 }
 
 coded! {

@@ -3,6 +3,7 @@ use chrono::NaiveDate;
 use inspection::calendar::{add_days, add_months, date_words};
 use inspection::duties::{Every, Gap, Round, v1, w1, w2_gap, w3, w6_gap, window_w1};
 use store::duties::Completion;
+use store::standing::DutyNow;
 use terms::trade::DutyRule;
 
 use crate::Error;
@@ -62,6 +63,18 @@ pub fn window(rule: &DutyRule, deadline: NaiveDate) -> Window {
             last: deadline,
         },
     }
+}
+
+/// Duties with the last day that is not late in place of the date of their round: Today and the page of the duties go
+/// by it, so no other page may call late what they do not.
+pub(crate) fn by_last_day(rules: &[DutyRule], mut duties: Vec<DutyNow>) -> Vec<DutyNow> {
+    for duty in &mut duties {
+        let rule = rules.iter().find(|rule| rule.code == duty.rule);
+        duty.deadline = duty
+            .deadline
+            .map(|by| rule.map_or(by, |rule| window(rule, by).last));
+    }
+    duties
 }
 
 /// The windows of the times a round falls due after a deadline, one after the other; `None` for what is no calendar round.

@@ -12,6 +12,7 @@ use terms::place::BuildingCard;
 use terms::{BuildingId, Role};
 
 use crate::cover;
+use crate::duties::dates::by_last_day;
 use crate::register::{BuildingView, building_view};
 use crate::{Error, FieldError, Seat, World};
 
@@ -146,7 +147,7 @@ pub fn first_report(
     let holidays = cover::holidays(world)?;
     world.acting(seat, |tx| {
         let gaps = found::gaps(tx, (seat, &view.building), (day, &holidays))?;
-        let duties = tx.duties_now(Some(building))?;
+        let duties = by_last_day(&tx.duty_rules()?, tx.duties_now(Some(building))?);
         let undated = duties.iter().filter(|d| d.deadline.is_none()).count();
         let late = duties
             .iter()

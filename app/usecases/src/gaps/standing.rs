@@ -7,6 +7,7 @@ use terms::{BuildingId, counting_order};
 
 use super::found::in_service;
 use crate::Error;
+use crate::duties::dates::by_last_day;
 
 /// Days ahead within which what is due is named (the first report of the trade's notes).
 pub const DAYS_AHEAD: i64 = 60;
@@ -33,7 +34,7 @@ pub struct DueHere {
     pub duty: String,
     /// "B1, Flat 14"
     pub unit: String,
-    /// The deadline.
+    /// The last day that is not late.
     pub by: NaiveDate,
 }
 
@@ -84,8 +85,8 @@ pub(super) fn stands_now(
         .collect();
     let rules = tx.duty_rules()?;
     let until = add_days(day, DAYS_AHEAD);
-    let mut due: Vec<DueHere> = tx
-        .duties_now(Some(building))?
+    let duties = by_last_day(&rules, tx.duties_now(Some(building))?);
+    let mut due: Vec<DueHere> = duties
         .into_iter()
         .filter_map(|duty| {
             let by = duty.deadline.filter(|by| *by <= until)?;

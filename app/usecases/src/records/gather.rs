@@ -299,7 +299,7 @@ fn measured(
             said.push(words(before.or(after)));
             found.lines.push(ReadingLine {
                 reading: spec.code.clone(),
-                label: label(spec, field),
+                label: spec.name_of(field),
                 before: words(before),
                 after: words(after),
                 instrument: any.instrument.clone(),
@@ -330,14 +330,6 @@ fn is_taken(spec: &ReadingSpec, has: impl Fn(&str) -> bool) -> bool {
     }
     let mut needed = spec.fields.iter().filter(|f| !f.optional).peekable();
     needed.peek().is_some() && needed.all(|f| has(&f.code))
-}
-
-fn label(spec: &ReadingSpec, field: &FieldSpec) -> String {
-    if spec.fields.len() == 1 {
-        spec.label.clone()
-    } else {
-        format!("{}: {}", spec.label, field.label.to_lowercase())
-    }
 }
 
 /// "19.8 mbar", "yes", "drips when heating"

@@ -18,6 +18,7 @@ use super::needed::{Needed, needed_in};
 use super::section::{SectionLevel, section_of};
 use super::trouble::{Trouble, Troubles};
 use super::{READERS, may_read};
+use crate::duties::dates::by_last_day;
 use crate::{Error, Seat, World};
 
 /// Kinds whose failure takes neither heat nor hot water from a flat: they are left out of that question.
@@ -319,6 +320,7 @@ impl Facts {
         stood.dedup();
         let now = tx.at();
         let today = tx.today();
+        let rules = tx.duty_rules()?;
         Ok(Self {
             spaces: tx.spaces(Some(id))?,
             forecasts: tx
@@ -326,8 +328,8 @@ impl Facts {
                 .into_iter()
                 .map(|f| (f.unit, f))
                 .collect(),
-            duties: tx.duties_now(Some(id))?,
-            rules: tx.duty_rules()?,
+            duties: by_last_day(&rules, tx.duties_now(Some(id))?),
+            rules,
             troubles: Troubles::load(tx, Some(id))?,
             histories: tx.histories(&stood, now)?,
             money_from: today

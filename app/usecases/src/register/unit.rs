@@ -16,6 +16,7 @@ use terms::{AccountId, Fate, JobId, Pence, Role, UnitId, VisitId};
 
 use super::may_read_unit;
 use crate::advice::AtRisk;
+use crate::duties::dates::by_last_day;
 use crate::{Error, Seat, World};
 
 /// One unit with everything on record of it.
@@ -25,6 +26,8 @@ pub struct UnitView {
     pub unit: UnitCard,
     /// Its kind; `None` when the kind was taken off the list.
     pub kind: Option<Kind>,
+    /// What kinds are called, by code.
+    pub kind_names: BTreeMap<String, String>,
     /// The parts of its kind.
     pub parts: Vec<PartShare>,
     /// Where it stands.
@@ -95,8 +98,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .filter(|u| u.id != id)
             .collect();
         let rules = tx.duty_rules()?;
-        let duties = tx
-            .duties_now(Some(unit.building))?
+        let duties = by_last_day(&rules, tx.duties_now(Some(unit.building))?)
             .into_iter()
             .filter(|d| d.unit == id)
             .map(|d| {
@@ -107,10 +109,15 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         let (advice, replacing_costs) = advice_now(tx, road, id)?;
+        let kinds = tx.kinds()?;
         Ok(UnitView {
             feeds,
             hangs_on,
-            kind: tx.kinds()?.into_iter().find(|k| k.code == unit.kind),
+            kind_names: kinds
+                .iter()
+                .map(|k| (k.code.clone(), k.name.clone()))
+                .collect(),
+            kind: kinds.into_iter().find(|k| k.code == unit.kind),
             parts: tx
                 .part_shares()?
                 .into_iter()
@@ -197,12 +204,9 @@ pub(crate) fn reading_names(kind: &str) -> Result<BTreeMap<String, String>, Erro
         .flat_map(|set| set.readings.iter().chain(&set.tests));
     for spec in specs {
         for field in &spec.fields {
-            let name = if spec.fields.len() == 1 {
-                spec.label.clone()
-            } else {
-                format!("{}: {}", spec.label, field.label.to_lowercase())
-            };
-            names.entry(field.code.clone()).or_insert(name);
+            names
+                .entry(field.code.clone())
+                .or_insert_with(|| spec.name_of(field));
         }
     }
     Ok(names)

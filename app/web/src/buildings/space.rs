@@ -6,10 +6,11 @@ use terms::unit::UnitCard;
 use terms::{BuildingId, Fate, Role, SpaceId, UsedAs};
 use usecases::register::{self, NeedForm, NewSpace, ResidentForm, SpaceForm, SpaceView, WayIn};
 use wording::sentences::{capital, counted, dates};
-use wording::{Choice, Fact, Link, Row, Shell};
+use wording::{Choice, Fact, Row, Shell};
 
 use super::asked::floor_words;
 use super::needed;
+use super::stood;
 use super::tenure;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -150,7 +151,7 @@ fn space_page(shell: Shell, view: &SpaceView, may_write: bool, form: Typed) -> S
                 capital(&counted(gone as u64, "other unit", "other units"))
             ),
         },
-        units: view.units.iter().map(|u| unit_row(view, u)).collect(),
+        units: view.units.iter().map(|u| stood::row(view, u)).collect(),
         needed: needed::rows(view),
         of_kinds: needed::kinds(view, &form),
         way: way_facts(view),
@@ -162,61 +163,6 @@ fn space_page(shell: Shell, view: &SpaceView, may_write: bool, form: Typed) -> S
         once: fresh_once(),
         shell,
         form,
-    }
-}
-
-fn unit_row(view: &SpaceView, unit: &UnitCard) -> Row {
-    let (first, last) = unit
-        .installed
-        .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    let kind = view
-        .kinds
-        .iter()
-        .find(|k| k.code == unit.kind)
-        .map_or(unit.kind.as_str(), |k| k.name.as_str());
-    let here = stays(view, unit);
-    let end = match (unit.fate, unit.fate_on) {
-        (Fate::InService, _) | (_, None) => String::new(),
-        (fate, Some(on)) => format!("; {fate} on {}", dates::day(on)),
-    };
-    Row::about(
-        format!("u-{}", unit.id),
-        Link::new(&unit.number, format!("/units/{}", unit.id)),
-        format!(
-            ", {kind}, fitted {}, {here}{end}.",
-            dates::fitted_when(first, last)
-        ),
-    )
-}
-
-/// Since when it stands here. One that moved away and came back has stood here more than once; of one that came new the day
-/// is that of its fitting, and the last day of a doubtful fitting would only be said as if it were known.
-fn stays(view: &SpaceView, unit: &UnitCard) -> String {
-    let stays: Vec<_> = view.stays.iter().filter(|s| s.unit == unit.id).collect();
-    let came_new = |from| unit.installed.is_some_and(|(_, last)| last == from);
-    if let [only] = stays.as_slice()
-        && only.from_on.is_some_and(came_new)
-    {
-        return only.until_on.map_or_else(
-            || "here ever since".to_owned(),
-            |until| format!("here until {}", dates::day(until)),
-        );
-    }
-    let said: Vec<String> = stays
-        .into_iter()
-        .map(|stay| match (stay.from_on, stay.until_on) {
-            (Some(from), Some(until)) => {
-                format!("here from {} to {}", dates::day(from), dates::day(until))
-            }
-            (Some(from), None) => format!("on record here since {}", dates::day(from)),
-            (None, Some(until)) => format!("here until {}", dates::day(until)),
-            (None, None) => "here since nobody knows when".to_owned(),
-        })
-        .collect();
-    if said.is_empty() {
-        "here once".to_owned()
-    } else {
-        said.join(", ")
     }
 }
 

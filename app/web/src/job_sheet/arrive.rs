@@ -82,7 +82,7 @@ impl ArrivePage {
         known::past(&self.view)
     }
 
-    fn last_readings(&self) -> Option<String> {
+    fn last_readings(&self) -> Option<(String, Vec<String>)> {
         known::last_readings(&self.view)
     }
 

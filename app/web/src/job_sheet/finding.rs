@@ -73,8 +73,14 @@ pub(super) fn speaks(view: &SheetView, code: &str) -> bool {
     !sorted(&view.assessment.found, code).0.is_empty()
 }
 
+/// From this chance on the words stop at 19 in 20: no test splits what is left (sheet.js has the same).
+const SURE: f64 = 0.925;
+
 fn test_of(view: &SheetView) -> Option<Test> {
     let ranking = view.assessment.ranking.as_ref()?;
+    if ranking.top.first().is_some_and(|part| part.chance >= SURE) {
+        return None;
+    }
     let (code, words) = (ranking.best_test.clone()?, ranking.best_test_words.clone()?);
     let name = format!("o.{code}");
     let chosen = view.sheet.get(&name).to_owned();

@@ -6,8 +6,9 @@ use usecases::advice::{QuoteOutcome, Upon};
 use usecases::records::{self, PaperOf};
 use usecases::work::{self, JobView};
 use wording::Shell;
-use wording::sentences::{dates, money};
+use wording::sentences::{capital, dates, money};
 
+use super::called;
 use crate::Failure;
 use crate::form::fresh_once;
 use crate::jobs::job_id;
@@ -29,11 +30,17 @@ struct KeptPage {
 
 impl KeptPage {
     fn heading(&self) -> String {
-        let job = &self.view.job;
-        match job.state {
-            JobState::Done => format!("{} is done, and the office has it", job.space_name),
-            state => format!("{} is kept: {state}", job.space_name),
+        let place = capital(&called(&self.view.space));
+        match self.view.job.state {
+            JobState::Done => format!("{place} is done, and the office has it"),
+            state => format!("{place} is kept: {state}"),
         }
+    }
+
+    /// The outage the job answers lasts: its homes are tested again next.
+    fn outage_lasts(&self) -> bool {
+        let outage = self.view.outage.as_ref();
+        outage.is_some_and(|outage| outage.until_at.is_none())
     }
 
     /// The papers of the visit: what to press, and where it leads.

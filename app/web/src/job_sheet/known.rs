@@ -1,7 +1,7 @@
 //! What is known before a visit: the last jobs, the last readings, the likely parts. In sentences, on the page itself.
-use usecases::visit::{self, RuleBook};
+use usecases::visit::{self, ReadingSpec, RuleBook};
 use usecases::work::JobView;
-use wording::sentences::{dates, money};
+use wording::sentences::{capital, dates, money};
 
 use crate::when;
 
@@ -12,20 +12,20 @@ pub(crate) fn past(view: &JobView) -> Vec<String> {
         .failures
         .iter()
         .map(|f| {
-            let what = f.part.clone().unwrap_or_else(|| "failure".to_owned());
+            let what = f
+                .part
+                .as_ref()
+                .map_or_else(|| "failure".to_owned(), |code| part_name(view, code));
             let cost = f
                 .cost
                 .map_or_else(String::new, |c| format!(", {}", money::exact(c)));
-            (
-                f.happened_on,
-                format!("{}{cost}. {}", what.replace('_', " "), f.words),
-            )
+            (f.happened_on, format!("{what}{cost}.{}", quoted(&f.words)))
         })
         .chain(
             view.history
                 .services
                 .iter()
-                .map(|s| (s.happened_on, format!("{}. {}", s.what, s.words))),
+                .map(|s| (s.happened_on, format!("{}.{}", s.what, quoted(&s.words)))),
         )
         .collect();
     past.sort_by_key(|entry| std::cmp::Reverse(entry.0));
@@ -35,40 +35,76 @@ pub(crate) fn past(view: &JobView) -> Vec<String> {
         .collect()
 }
 
-/// The readings of the last day anything was read.
-pub(crate) fn last_readings(view: &JobView) -> Option<String> {
-    let first = view.last_readings.first()?;
-    let shown: Vec<String> = view
-        .last_readings
-        .iter()
-        .filter(|r| when::local_day(r.taken_at) == when::local_day(first.taken_at))
-        .take(8)
-        .map(|r| {
-            let value = r.value.map_or_else(|| r.words.clone(), |v| v.to_string());
-            let name = reading_name(view, &r.code);
-            format!("{name} {value} {}", r.measured_in)
-                .trim_end()
-                .to_owned()
-        })
-        .collect();
-    Some(format!(
-        "{}: {}.",
-        dates::day(when::local_day(first.taken_at)),
-        shown.join("; ")
-    ))
+/// What somebody wrote, as a sentence of theirs; nothing for nothing.
+fn quoted(words: &str) -> String {
+    match words.trim() {
+        "" => String::new(),
+        words => format!(" “{words}”"),
+    }
 }
 
-/// What the sheet calls a reading's field: "Flow temperature".
-fn reading_name(view: &JobView, code: &str) -> String {
+/// "temperature sensor", as the likely parts call it.
+fn part_name(view: &JobView, code: &str) -> String {
     let kind = view.unit.as_ref().map_or("", |u| u.kind.as_str());
-    let set = RuleBook::shipped().ok().and_then(|book| book.set(kind));
-    let mut fields = set
-        .into_iter()
-        .flat_map(|set| set.readings.iter().chain(&set.tests))
-        .flat_map(|spec| &spec.fields);
-    fields
-        .find(|field| field.code == code)
-        .map_or_else(|| code.replace('_', " "), |field| field.label.clone())
+    let table = RuleBook::shipped().and_then(|book| book.table(kind));
+    let part = table.ok().and_then(|table| table.part(code));
+    part.map_or_else(|| code.replace('_', " "), |row| lower_first(&row.part))
+}
+
+fn lower_first(words: &str) -> String {
+    let mut letters = words.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(letters).collect())
+}
+
+/// The readings of the last day anything was read: the day, and a line for each of them with where it was taken.
+pub(crate) fn last_readings(view: &JobView) -> Option<(String, Vec<String>)> {
+    let first = view.last_readings.first()?;
+    let on = when::local_day(first.taken_at);
+    let mut lines: Vec<(Option<&'static str>, Vec<String>)> = Vec::new();
+    let of_the_day = view
+        .last_readings
+        .iter()
+        .filter(|r| when::local_day(r.taken_at) == on);
+    for reading in of_the_day.take(8) {
+        let value = reading
+            .value
+            .map_or_else(|| reading.words.clone(), |v| v.to_string());
+        let value = format!("{value}\u{a0}{}", reading.measured_in);
+        let value = value.trim_end();
+        match field_of(view, &reading.code) {
+            Some((spec, _)) if spec.fields.len() == 1 => {
+                lines.push((None, vec![format!("{} {value}", spec.label)]));
+            }
+            Some((spec, label)) => {
+                let (head, said) = (spec.head(), format!("{} {value}", lower_first(label)));
+                match lines.iter_mut().find(|(of, _)| *of == Some(head)) {
+                    Some((_, all)) => all.push(said),
+                    None => lines.push((Some(head), vec![said])),
+                }
+            }
+            None => {
+                let name = capital(&reading.code.replace('_', " "));
+                lines.push((None, vec![format!("{name} {value}")]));
+            }
+        }
+    }
+    let said = lines.into_iter().map(|(of, all)| match of {
+        Some(label) => format!("{label}: {}.", all.join(", ")),
+        None => format!("{}.", all.join(", ")),
+    });
+    Some((dates::day(on), said.collect()))
+}
+
+/// The reading a field belongs to, and what the sheet calls the field.
+fn field_of(view: &JobView, code: &str) -> Option<(&'static ReadingSpec, &'static str)> {
+    let kind = view.unit.as_ref().map_or("", |u| u.kind.as_str());
+    let set = RuleBook::shipped().ok()?.set(kind)?;
+    set.readings.iter().chain(&set.tests).find_map(|spec| {
+        let field = spec.fields.iter().find(|field| field.code == code)?;
+        Some((spec, field.label.as_str()))
+    })
 }
 
 /// The likely parts with their chances.

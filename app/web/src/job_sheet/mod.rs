@@ -11,7 +11,8 @@ pub(crate) use step::typed;
 mod steps;
 
 use actix_web::web;
-use terms::JobId;
+use terms::place::SpaceCard;
+use terms::{JobId, UsedAs};
 use usecases::Seat;
 use usecases::visit::{self, SheetView};
 use usecases::work;
@@ -70,6 +71,16 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::get().to(step::show))
                 .route(web::post().to(step::take)),
         );
+}
+
+/// "Flat 50", "the plant room": a space inside a sentence.
+fn called(space: &SpaceCard) -> String {
+    if space.used_as == UsedAs::Flat {
+        return space.name.clone();
+    }
+    let mut letters = space.name.chars();
+    let first = letters.next().into_iter().flat_map(char::to_lowercase);
+    format!("the {}", first.chain(letters).collect::<String>())
 }
 
 /// The seat that reaches a job, and its sheet.

@@ -1,10 +1,10 @@
 //! What a job's page lists: what happened, offers, calls, visits, tries.
 use terms::{JobState, SpaceId};
 use wording::Row;
-use wording::sentences::{capital, dates, glue};
+use wording::sentences::{capital, dates, ended, glue};
 
 use super::job::JobPage;
-use super::words::{ended, lost_words};
+use super::words::lost_words;
 use crate::when;
 
 impl JobPage {

@@ -9,11 +9,11 @@ use usecases::letters::{self, SentLetter};
 use usecases::mailed;
 use usecases::records::{self, PaperOf};
 use usecases::work::{self, JobView, PAUSE_REASONS, Pauses};
-use wording::sentences::{capital, dates, list, money, spans};
+use wording::sentences::{capital, dates, ended, list, money, spans};
 use wording::{Choice, Fact, Row, Shell};
 
 use super::job_id;
-use super::words::{ended, lost_words, place, slot};
+use super::words::{lost_words, place, slot};
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::letters::rows as letter_rows;
@@ -126,10 +126,7 @@ impl JobPage {
     }
 
     fn said(&self) -> String {
-        match self.view.job.words.as_str() {
-            "" => String::new(),
-            words => ended(words),
-        }
+        ended(&self.view.job.words)
     }
 
     fn pause_rows(&self) -> Vec<Row> {

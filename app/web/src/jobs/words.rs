@@ -85,15 +85,6 @@ pub(crate) fn standing(line: &JobLine) -> String {
     }
 }
 
-/// Words somebody typed, as a sentence that ends.
-pub(crate) fn ended(words: &str) -> String {
-    let words = words.trim();
-    match words.ends_with(['.', '?', '!', '”', '…']) {
-        true => words.to_owned(),
-        false => format!("{words}."),
-    }
-}
-
 /// A row of the desk's list.
 pub(crate) fn desk_row(line: &JobLine, now: DateTime<Utc>) -> Row {
     let job = &line.job;

@@ -6,13 +6,13 @@ use askama::Template;
 use chrono::{DateTime, Utc};
 use terms::{JobState, Role};
 use usecases::work::{self, Declined, OfferLine, ProposalForm, RoadLine};
-use wording::sentences::{capital, counted, dates, list};
+use wording::sentences::{capital, counted, dates, ended, list};
 use wording::{Link, Row, Shell, Urgency};
 
 use crate::Failure;
 use crate::form::{Typed, fresh_once};
 use crate::jobs::job_id;
-use crate::jobs::words::{due_words, ended, place, slot, what};
+use crate::jobs::words::{due_words, place, slot, what};
 use crate::page::{page, see_told, wrong};
 use crate::seats::Road;
 use crate::state::{State, answer, ask};

@@ -92,8 +92,10 @@ impl ReplyPage {
         known::past(&self.view.job)
     }
 
+    /// In one paragraph: the page prints on one sheet.
     fn last_readings(&self) -> Option<String> {
-        known::last_readings(&self.view.job)
+        let (day, lines) = known::last_readings(&self.view.job)?;
+        Some(format!("{day}: {}", lines.join(" ")))
     }
 
     fn likely(&self) -> Option<String> {

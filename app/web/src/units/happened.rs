@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use terms::unit::{Reading, UnitCard};
-use terms::{Level, Pence};
+use terms::{Fate, Level, Pence};
 use usecases::register::UnitView;
 use wording::sentences::{capital, dates, money, spans};
 use wording::{Link, Row, Table, Urgency};
@@ -13,12 +13,23 @@ use wording::{Link, Row, Table, Urgency};
 use super::line::{lost_words, part_name};
 use crate::when;
 
+/// A day, what happened, what it cost and what that figure is.
+type Happened = (NaiveDate, String, Option<Pence>, &'static str);
+
 /// Rows of "what happened" before the rest is only in the table of the line.
 const MOST_EVENTS: usize = 25;
 
 /// Everything on record, newest first.
 pub(super) fn events(view: &UnitView) -> Vec<Row> {
-    let mut found: Vec<(NaiveDate, String, Option<Pence>, &'static str)> = Vec::new();
+    let end = view
+        .unit
+        .fate_on
+        .filter(|_| view.unit.fate != Fate::InService);
+    let how = capital(view.unit.fate.words());
+    let mut found: Vec<Happened> = end
+        .map(|on| (on, format!("On {}. {how}.", dates::day(on)), None, ""))
+        .into_iter()
+        .collect();
     for failure in &view.history.failures {
         let until = failure.happened_until.unwrap_or(failure.happened_on);
         let day = capital(&dates::fitted_when(Some(failure.happened_on), Some(until)));
@@ -64,17 +75,7 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
             "visit",
         ));
     }
-    for (_, finding) in &view.findings {
-        if finding.level != Level::Info {
-            let sentence = format!(
-                "On {}. Found, {}: {}",
-                dates::day(finding.on),
-                finding.level,
-                finding.words
-            );
-            found.push((finding.on, sentence, None, "finding"));
-        }
-    }
+    found.extend(said_by_rules(view));
     found.sort_by_key(|happened| Reverse(happened.0));
     found
         .into_iter()
@@ -90,6 +91,24 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
         .collect()
 }
 
+/// What rules said of its readings, but for what is only for the record.
+fn said_by_rules(view: &UnitView) -> impl Iterator<Item = Happened> + '_ {
+    view.findings.iter().filter_map(|(_, finding)| {
+        let how = match finding.level {
+            Level::Info => return None,
+            Level::Watch => "to be watched",
+            Level::Act => "to be acted upon",
+            Level::Stop => "unsafe",
+        };
+        let sentence = format!(
+            "On {}. Found, {how}: {}",
+            dates::day(finding.on),
+            finding.words
+        );
+        Some((finding.on, sentence, None, "finding"))
+    })
+}
+
 fn quoted(words: &str) -> String {
     let words = words.trim();
     if words.is_empty() {
@@ -99,7 +118,7 @@ fn quoted(words: &str) -> String {
     }
 }
 
-/// Each reading's newest value against the one of an earlier day.
+/// Each reading's newest value beside the one of the last day before it.
 pub(super) fn readings(view: &UnitView) -> Table {
     let mut by_code: BTreeMap<&str, Vec<&Reading>> = BTreeMap::new();
     let mut order: Vec<&str> = Vec::new();
@@ -172,7 +191,12 @@ fn moved(before: Option<&Reading>, now: &Reading) -> String {
     // As many decimals as were read.
     let decimals = |v: f64| v.to_string().split_once('.').map_or(0, |(_, d)| d.len());
     let places = decimals(before).max(decimals(after)).min(4);
-    format!("{way}\u{a0}{:.places$}", step.abs())
+    let unit = if now.measured_in.is_empty() {
+        String::new()
+    } else {
+        format!("\u{a0}{}", now.measured_in)
+    };
+    format!("{way}\u{a0}{:.places$}{unit}", step.abs())
 }
 
 /// Its duties, soonest first.
@@ -197,7 +221,7 @@ pub(super) fn duties(view: &UnitView) -> Vec<Row> {
                         id,
                         format!("{name} by {}.{last}{basis}", dates::day(deadline)),
                     )
-                    .figure(spans::due(view.today, deadline), duty.rule.clone());
+                    .figure(spans::due(view.today, deadline), "");
                     if deadline < view.today {
                         row.urgency(Urgency::Late)
                     } else {
@@ -208,7 +232,7 @@ pub(super) fn duties(view: &UnitView) -> Vec<Row> {
                     id,
                     format!("{name} has no date until its papers come.{last}{basis}"),
                 )
-                .figure("no date", duty.rule.clone()),
+                .figure("no date", ""),
             }
         })
         .collect()
@@ -278,6 +302,11 @@ pub(super) fn jobs(view: &UnitView) -> Vec<Row> {
         .collect()
 }
 
+/// "vented cylinder"; the code where the kind was taken off the list.
+fn kind_name<'a>(view: &'a UnitView, code: &'a str) -> &'a str {
+    view.kind_names.get(code).map_or(code, String::as_str)
+}
+
 /// Units that stood, or stand, in the same space.
 pub(super) fn others(view: &UnitView) -> Vec<Row> {
     view.others_here
@@ -295,7 +324,7 @@ pub(super) fn others(view: &UnitView) -> Vec<Row> {
                 Link::new(&other.number, format!("/units/{}", other.id)),
                 format!(
                     ", {}, fitted {}{end}.",
-                    other.kind,
+                    kind_name(view, &other.kind),
                     dates::fitted_when(first, last)
                 ),
             )
@@ -310,7 +339,7 @@ pub(super) fn corrections(view: &UnitView) -> Vec<Row> {
         .enumerate()
         .map(|(n, pair)| {
             let (now, before) = (&pair[0], &pair[1]);
-            let changes = changes(&before.card, &now.card);
+            let changes = changes(view, &before.card, &now.card);
             let what = if changes.is_empty() {
                 "nothing changed".to_owned()
             } else {
@@ -331,7 +360,7 @@ pub(super) fn corrections(view: &UnitView) -> Vec<Row> {
         .collect()
 }
 
-fn changes(before: &UnitCard, now: &UnitCard) -> Vec<String> {
+fn changes(view: &UnitView, before: &UnitCard, now: &UnitCard) -> Vec<String> {
     let or = |text: &str| {
         if text.is_empty() {
             "nothing".to_owned()
@@ -357,7 +386,8 @@ fn changes(before: &UnitCard, now: &UnitCard) -> Vec<String> {
             found.push(format!("{name} was {old}, now {new}"));
         }
     };
-    say("kind", before.kind.clone(), now.kind.clone());
+    let kind = |card: &UnitCard| kind_name(view, &card.kind).to_owned();
+    say("kind", kind(before), kind(now));
     say("serial", or(&before.serial), or(&now.serial));
     say("fitting", fitted(before), fitted(now));
     say(

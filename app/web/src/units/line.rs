@@ -1,7 +1,7 @@
 //! The history line of a unit from what is on record.
 use chrono::{Days, Months, NaiveDate};
-use terms::FunctionLost;
 use terms::unit::FailureRecord;
+use terms::{Fate, FunctionLost};
 use usecases::register::UnitView;
 use wording::Drawing;
 use wording::drawings::history::{Ahead, Failure, HistoryLine, PartClock, Visit};
@@ -63,6 +63,7 @@ pub(super) fn draw(view: &UnitView, finding: &str) -> Drawing {
         ),
         finding: finding.to_owned(),
         today: unit.fate_on.unwrap_or(view.today).min(view.today),
+        gone: unit.fate != Fate::InService,
         fitted: (first, last),
         register_opened: Some(unit.watched_from),
         failures: view

@@ -235,15 +235,17 @@ fn plate(view: &UnitView) -> Vec<Fact> {
         Fact::typed("Serial", or_unknown(&unit.serial)),
         Fact::new("Fitted", dates::fitted_when(first, last)),
         Fact::new(
-            "Stands in",
+            if unit.fate == Fate::InService {
+                "Stands in"
+            } else {
+                "Stood in"
+            },
             format!("{}, {}", unit.space_name, unit.building_name),
         ),
         Fact::new(
-            "Water",
+            "Water hardness",
             unit.hardness_mg_l
-                .map_or("hardness not known".to_owned(), |h| {
-                    format!("{h:.0}\u{a0}mg/l")
-                }),
+                .map_or("not known".to_owned(), |h| format!("{h:.0}\u{a0}mg/l")),
         ),
         Fact::new("Filter", fitted(unit.filter_fitted)),
         Fact::new("Scale reducer", fitted(unit.reducer_fitted)),
@@ -396,11 +398,27 @@ fn cover(view: &UnitView) -> Option<Row> {
 fn squares(view: &UnitView) -> Option<Squares> {
     let forecast = view.forecast.as_ref()?;
     let kind = view.kind.as_ref()?;
+    let (once, many) = (
+        format!("{} like it", kind.name),
+        format!("{} like it", kind.plural),
+    );
+    let (chance, _, high) = forecast.season;
+    let what = format!("to fail {}", before(forecast.season_days.1));
     Some(Squares::of_chance(
         "squares",
         12,
-        forecast.season.0,
-        forecast.season.2,
-        (&kind.name, &kind.plural),
+        (chance, high),
+        ((&once, &many), &what),
     ))
+}
+
+impl UnitPage {
+    /// What the line shows.
+    fn line_note(&self) -> &'static str {
+        if self.in_service {
+            "Fitted to today, then the forecast"
+        } else {
+            "From its fitting to the day it left"
+        }
+    }
 }

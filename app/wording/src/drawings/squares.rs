@@ -16,11 +16,18 @@ pub struct Squares {
     pub may_be: u32,
     /// What one square is, once and many: ("boiler like this one", "boilers like this one").
     pub things: (String, String),
+    /// What is likely: "to fail before April".
+    pub what: String,
 }
 
 impl Squares {
-    /// Squares for a chance and the upper end of its interval.
-    pub fn of_chance(id: &str, of: u32, chance: f64, high: f64, things: (&str, &str)) -> Self {
+    /// Squares for a chance and the upper end of its interval, of these things to do so.
+    pub fn of_chance(
+        id: &str,
+        of: u32,
+        (chance, high): (f64, f64),
+        (things, what): ((&str, &str), &str),
+    ) -> Self {
         let share = |p: f64| {
             let p = if p.is_finite() {
                 p.clamp(0.0, 1.0)
@@ -36,20 +43,23 @@ impl Squares {
             filled,
             may_be: share(high).saturating_sub(filled),
             things: (things.0.into(), things.1.into()),
+            what: what.into(),
         }
     }
 
-    /// "Of 12 boilers like this one, four are likely and two more may be."
+    /// "Of 12 boilers like this one, four are likely to fail before April and two more may."
     pub fn words(&self) -> String {
         let all = plural(u64::from(self.of), &self.things.0, &self.things.1);
+        let what = &self.what;
         let filled = match self.filled {
-            0 => "none is likely".into(),
-            1 => "one is likely".into(),
-            n => format!("{} are likely", number_word(u64::from(n))),
+            0 => format!("none is likely {what}"),
+            1 => format!("one is likely {what}"),
+            n => format!("{} are likely {what}", number_word(u64::from(n))),
         };
         let may_be = match self.may_be {
             0 => String::new(),
-            n => format!(" and {} more may be", number_word(u64::from(n))),
+            n if self.filled == 0 => format!("; {} may", number_word(u64::from(n))),
+            n => format!(" and {} more may", number_word(u64::from(n))),
         };
         capital(&format!("of {all}, {filled}{may_be}."))
     }
@@ -87,14 +97,20 @@ mod tests {
     #[test]
     fn squares_follow_the_chance() {
         let things = ("boiler", "boilers");
-        let third = Squares::of_chance("s", 12, 0.34, 0.5, things);
+        let fail = (things, "to fail before April");
+        let third = Squares::of_chance("s", 12, (0.34, 0.5), fail);
         assert_eq!((third.filled, third.may_be), (4, 2));
         assert_eq!(
             third.words().replace('\u{a0}', " "),
-            "Of 12 boilers, four are likely and two more may be."
+            "Of 12 boilers, four are likely to fail before April and two more may."
         );
         assert_eq!(third.draw().wide_svg.matches(r#"class="f5""#).count(), 4);
-        let broken = Squares::of_chance("s", 10, f64::NAN, 2.0, things);
+        let broken = Squares::of_chance("s", 10, (f64::NAN, 2.0), fail);
         assert_eq!((broken.filled, broken.may_be), (0, 10));
+        let rare = Squares::of_chance("s", 12, (0.02, 0.1), fail);
+        assert_eq!(
+            rare.words().replace('\u{a0}', " "),
+            "Of 12 boilers, none is likely to fail before April; one may."
+        );
     }
 }

@@ -63,6 +63,16 @@ pub fn capital(sentence: &str) -> String {
     }
 }
 
+/// What somebody wrote, ended as a sentence where they left it open.
+pub fn ended(words: &str) -> String {
+    let words = words.trim();
+    if words.is_empty() || words.ends_with(['.', '?', '!', '…', '”']) {
+        words.to_owned()
+    } else {
+        format!("{words}.")
+    }
+}
+
 /// "1604", "1604 and 1704", "1604, 1704 and 1804"; nothing for nothing.
 pub fn list<T: AsRef<str>>(items: &[T]) -> String {
     match items {
@@ -153,7 +163,7 @@ fn sticks(before: &str, after: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{capital, counted, glue, list, number_word, plural};
+    use super::{capital, counted, ended, glue, list, number_word, plural};
 
     #[test]
     fn counts_and_lists() {
@@ -169,6 +179,9 @@ mod tests {
         assert_eq!(capital("three flats"), "Three flats");
         assert_eq!(capital(""), "");
         assert_eq!(capital("łódź"), "Łódź");
+        assert_eq!(ended("Lukewarm "), "Lukewarm.");
+        assert_eq!(ended("Strainer of the riser?"), "Strainer of the riser?");
+        assert_eq!(ended(""), "");
         assert_eq!(list::<&str>(&[]), "");
         assert_eq!(list(&["1604", "1704", "2004"]), "1604, 1704 and 2004");
         assert_eq!(list(&["a", "b"]), "a and b");

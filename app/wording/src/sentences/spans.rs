@@ -41,12 +41,11 @@ pub fn clock(now: DateTime<Utc>, deadline: DateTime<Utc>) -> String {
     }
 }
 
-/// Hours and minutes without the last "min": a figure has room for few letters.
+/// Hours and minutes without the last "min": a figure has room for few letters. Two digits say that they are minutes.
 fn clipped(span: TimeDelta) -> String {
-    let words = duration_brief(span);
-    match words.strip_suffix(&format!("{GLUE}min")) {
-        Some(shorter) if shorter.contains('h') => shorter.to_owned(),
-        _ => words,
+    match (span.num_hours(), span.num_minutes() % 60) {
+        (hours @ 1..48, rest @ 1..) => format!("{hours}{GLUE}h{GLUE}{rest:02}"),
+        _ => duration_brief(span),
     }
 }
 
@@ -101,6 +100,7 @@ mod tests {
         assert_eq!(clock(340), "late in 5 h 40");
         assert_eq!(clock(-130), "late by 2 h 10");
         assert_eq!(clock(45), "late in 45 min");
+        assert_eq!(clock(307), "late in 5 h 07");
         assert_eq!(clock(2700), "late in 45 h");
         let today = now.date_naive();
         let due = |days| plain(due(today, today + TimeDelta::days(days)));

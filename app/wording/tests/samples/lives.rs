@@ -49,6 +49,7 @@ pub fn boiler() -> HistoryLine {
         title: "The boiler in flat 22".into(),
         finding: "About 1 in 3 like it would fail again before April.".into(),
         today: on(2026, 11, 25),
+        gone: false,
         fitted: (Some(on(2011, 10, 1)), Some(on(2012, 3, 31))),
         register_opened: Some(on(2019, 4, 1)),
         failures: vec![

@@ -104,9 +104,11 @@ pub fn squares() -> Squares {
     Squares::of_chance(
         "squares",
         12,
-        0.34,
-        0.5,
-        ("boiler like this one", "boilers like this one"),
+        (0.34, 0.5),
+        (
+            ("boiler like this one", "boilers like this one"),
+            "to fail before April",
+        ),
     )
 }
 

@@ -1,15 +1,21 @@
 //! How a visit ends.
-use terms::JobState;
+use terms::{JobState, UsedAs};
 use usecases::visit::{ENDS, RuleBook, SheetView};
 use wording::Choice;
 use wording::sentences::capital;
 
 use super::{Answers, Ask, Group};
+use crate::job_sheet::called;
 
 /// How it ends, without the outcome itself, which the page shows with its reasons.
 pub(crate) fn closing(view: &SheetView, answers: &Answers<'_>) -> Group {
+    let asked = if view.facts.space.used_as == UsedAs::Flat {
+        "Does the resident know what comes next?"
+    } else {
+        "Do the residents know what comes next?"
+    };
     let mut questions = vec![
-        answers.yes_no("told", "Does the resident know what comes next?"),
+        answers.yes_no("told", asked),
         answers.yes_no("set_point", "Did you change a set point?"),
     ];
     let soft = RuleBook::shipped()
@@ -30,7 +36,7 @@ pub(crate) fn closing(view: &SheetView, answers: &Answers<'_>) -> Group {
     ));
     Group {
         key: "close".to_owned(),
-        heading: format!("How do you leave {}?", view.facts.space.name),
+        heading: format!("How do you leave {}?", called(&view.facts.space)),
         lines: Vec::new(),
         questions,
     }

@@ -78,7 +78,7 @@ fn measured_with(view: &SheetView, answers: &Answers<'_>, spec: &ReadingSpec) ->
     if question.value.is_empty() {
         question.value = usual_instrument(view, spec);
     }
-    let none = Choice::new("", "no instrument", question.value.is_empty());
+    let none = Choice::new("", "not said", question.value.is_empty());
     question.choices.push(none);
     for i in &view.facts.instruments {
         let id = i.id.to_string();
@@ -228,10 +228,7 @@ pub(crate) fn after(view: &SheetView, answers: &Answers<'_>) -> Group {
             if !limit.is_empty() {
                 question.hint = limit;
             }
-            question.label = format!("{}: {}", spec.label, field.label.to_lowercase());
-            if spec.fields.len() == 1 {
-                question.label.clone_from(&spec.label);
-            }
+            question.label = spec.name_of(field);
             question.ask = if question.ask == Ask::Number {
                 Ask::Line
             } else {

@@ -124,7 +124,7 @@ fn gas_proofs(view: &SheetView, answers: &Answers<'_>) -> Vec<Question> {
             answers
                 .ask(
                     "co_job_date",
-                    "No CO alarm works: the day a job was raised for",
+                    "No CO alarm works: for which day was a job raised?",
                     Ask::Day,
                 )
                 .folded(),

@@ -69,8 +69,10 @@ pub struct HistoryLine {
     pub title: String,
     /// The finding in one sentence.
     pub finding: String,
-    /// The present day.
+    /// The present day, or the day the unit left.
     pub today: NaiveDate,
+    /// Whether it left on that day.
+    pub gone: bool,
     /// Earliest and latest day of fitting; either may be unknown.
     pub fitted: (Option<NaiveDate>, Option<NaiveDate>),
     /// The day the register opened: before it all is from paper.
@@ -94,7 +96,9 @@ impl HistoryLine {
             id: self.id.clone(),
             wide_svg: wide::draw(&clean),
             narrow_svg: narrow::draw(&clean),
-            caption: if self.forecast.is_empty() {
+            caption: if self.gone {
+                "It is gone, so nothing is forecast of it.".into()
+            } else if self.forecast.is_empty() {
                 "There is no forecast for this unit yet.".into()
             } else {
                 format!(
@@ -185,17 +189,26 @@ impl HistoryLine {
         dearest.into_iter().chain(last).collect()
     }
 
+    /// What stands at the end of the past.
+    fn end_words(&self) -> &'static str {
+        if self.gone { "it left" } else { "today" }
+    }
+
     /// The age of a part now, in words.
     fn part_age(&self, part: &PartClock) -> String {
+        let age = |from| match dates::age_brief(from, self.today) {
+            none if none == "0\u{a0}m" => "new".to_owned(),
+            age => age,
+        };
         match (part.replaced_on, self.fitted) {
-            (Some(on), _) => dates::age_brief(on, self.today),
+            (Some(on), _) => age(on),
             (None, (Some(from), Some(to))) => {
                 let (old, young) = (
                     dates::whole_years(from, self.today),
                     dates::whole_years(to, self.today),
                 );
                 if old == young {
-                    dates::age_brief(from, self.today)
+                    age(from)
                 } else {
                     format!("{young}\u{a0}to\u{a0}{old}\u{a0}y")
                 }

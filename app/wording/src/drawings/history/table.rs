@@ -20,7 +20,10 @@ pub(super) fn of(history: &HistoryLine) -> Table {
     rows.extend(history.parts.iter().filter_map(|part| {
         let on = part.replaced_on?;
         let what = format!("{} replaced", part.name);
-        let age = format!("now {}", history.part_age(part));
+        let age = match history.part_age(part) {
+            new if new == "new" => new,
+            age => format!("now {age}"),
+        };
         Some((on, [what, age, String::new()]))
     }));
     rows.extend(

@@ -63,7 +63,7 @@ pub(super) fn draw(history: &HistoryLine) -> String {
     visits(&mut page, history, &frame);
     failures(&mut page, history, &frame, &labels);
     clocks_rows(&mut page, history, &frame);
-    today(&mut page, &frame);
+    today(&mut page, &frame, history.end_words());
     page.finish(
         WIDTH,
         frame.foot + 26.0,
@@ -321,10 +321,16 @@ fn clocks_rows(page: &mut Page, history: &HistoryLine, frame: &Frame) {
     }
 }
 
-fn today(page: &mut Page, frame: &Frame) {
+fn today(page: &mut Page, frame: &Frame, words: &str) {
     let x = frame.x(frame.times.today);
     page.line("pen", (x, 8.0), (x, frame.foot));
-    page.text("b", Anchor::Start, (x + 7.0, 18.0), "today");
+    // What stands at the end has room after it, or stands before it.
+    let (anchor, at) = if x + 7.0 + text_width(words, 15.5) <= WIDTH {
+        (Anchor::Start, x + 7.0)
+    } else {
+        (Anchor::End, x - 7.0)
+    };
+    page.text("b", anchor, (at, 18.0), words);
     let wider = "from here three times as wide";
     // Where it has no room the caption alone says it.
     if frame.times.factor >= 3.0 && x + 7.0 + text_width(wider, 13.5) <= WIDTH {
