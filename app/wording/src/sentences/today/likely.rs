@@ -100,11 +100,11 @@ pub fn likely_why(unit: &LikelyUnit) -> Vec<String> {
     ]
 }
 
-/// "Of nine more kinds too few failures are on record to say which unit is likely."
+/// "For nine more kinds too few failures are on record to say which unit is likely to fail."
 pub fn too_thin(kinds: &[(String, u32)]) -> Option<String> {
     (!kinds.is_empty()).then(|| {
         let more = counted(kinds.len() as u64, "more kind", "more kinds");
-        format!("Of {more} too few failures are on record to say which unit is likely.")
+        format!("For {more} too few failures are on record to say which unit is likely to fail.")
     })
 }
 
