@@ -9,6 +9,7 @@
 )]
 mod advice;
 mod agreement;
+mod alike;
 mod architecture;
 mod audits_apart;
 mod bag;

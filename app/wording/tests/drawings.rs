@@ -10,6 +10,7 @@ use wording::drawings::keep_years::KeepYears;
 use wording::drawings::purse::Purse;
 use wording::drawings::ranges::Ranges;
 use wording::drawings::steps::Shade;
+use wording::drawings::svg::text_width;
 use wording::drawings::tornado::Tornado;
 
 mod samples;
@@ -346,6 +347,57 @@ fn labels_of_time_are_all_there() {
         late < strip.wide_svg.find("Flat 7"),
         "late ones stand first"
     );
+}
+
+/// The words of a drawing: their left and right ends, their base line, what they say.
+fn words_of(svg: &str) -> Vec<(f64, f64, f64, String)> {
+    let number = |tag: &str, name: &str| -> f64 {
+        let written = tag.split(&format!(" {name}=\"")).nth(1);
+        let written = written.and_then(|rest| rest.split('"').next());
+        written.and_then(|w| w.parse().ok()).unwrap_or(f64::NAN)
+    };
+    svg.split("<text class=\"")
+        .skip(1)
+        .filter_map(|tag| {
+            let (class, rest) = tag.split_once('"')?;
+            let words = rest.split_once('>')?.1.split_once('<')?.0.to_owned();
+            let size = if class.contains("small") { 13.5 } else { 15.0 };
+            let (x, wide) = (number(rest, "x"), text_width(&words, size));
+            let left = match class.rsplit(' ').next() {
+                Some("m") => x - wide / 2.0,
+                Some("e") => x - wide,
+                _ => x,
+            };
+            Some((left, left + wide, number(rest, "y"), words))
+        })
+        .collect()
+}
+
+/// Long names of parts, a unit fitted today, a forecast much shorter than the past: nothing runs off, nothing lies on
+/// something else, no day of the forecast is crossed by the line of today.
+#[test]
+fn on_the_line_no_words_lie_on_others() {
+    use samples::lives::{old_cylinder, store_of_today};
+    for life in [store_of_today(), old_cylinder(), samples::lives::boiler()] {
+        let svg = life.draw().wide_svg;
+        let words = words_of(&svg);
+        let today = words.iter().find(|w| w.3 == "today").expect("today").0 - 7.0;
+        for (n, (left, right, y, said)) in words.iter().enumerate() {
+            assert!(*left >= 0.0 && *right <= 960.0, "{said}: {left} to {right}");
+            assert!(
+                *right <= today || *left >= today,
+                "{said} is crossed by the line of today"
+            );
+            for (other_left, other_right, other_y, other) in &words[n + 1..] {
+                let apart = (y - other_y).abs() >= 11.0;
+                let beside = right <= other_left || other_right <= left;
+                assert!(apart || beside, "{said} lies on {other}");
+            }
+        }
+    }
+    let drawn = store_of_today().draw().wide_svg;
+    assert!(drawn.contains(">fitted 2026<"), "{drawn}");
+    assert!(drawn.contains(">Motorised valve on<"), "{drawn}");
 }
 
 #[test]

@@ -14,6 +14,7 @@ use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
 use terms::{AccountId, Fate, JobId, Pence, Role, UnitId, VisitId};
 
+use super::alike::{AlikeNow, holds};
 use super::may_read_unit;
 use crate::advice::AtRisk;
 use crate::duties::dates::by_last_day;
@@ -28,6 +29,8 @@ pub struct UnitView {
     pub kind: Option<Kind>,
     /// What kinds are called, by code.
     pub kind_names: BTreeMap<String, String>,
+    /// What it is alike with others in.
+    pub alike: AlikeNow,
     /// The parts of its kind.
     pub parts: Vec<PartShare>,
     /// Where it stands.
@@ -110,7 +113,10 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         let (advice, replacing_costs) = advice_now(tx, road, id)?;
         let kinds = tx.kinds()?;
+        let at = tx.at();
+        let likes = tx.likes(Some(&[id]), at)?.remove(&id);
         Ok(UnitView {
+            alike: holds(&likes.unwrap_or_default()),
             feeds,
             hangs_on,
             kind_names: kinds
