@@ -118,7 +118,9 @@ impl Bench {
             let parameters = [("alpha", 0), ("ln beta", 1), ("ln theta", 2)];
             verdicts.extend(self.judged(("one clock", units, years), &one, &parameters));
         }
-        verdicts.iter().for_each(|line| println!("{line}"));
+        for line in &verdicts {
+            println!("{line}");
+        }
         Ok(())
     }
 
@@ -157,7 +159,9 @@ impl Bench {
             let parameters = [("alpha", 0), ("ln theta", 2)];
             verdicts.extend(self.judged(("part clocks", units, years), &one, &parameters));
         }
-        verdicts.iter().for_each(|line| println!("{line}"));
+        for line in &verdicts {
+            println!("{line}");
+        }
         Ok(())
     }
 
@@ -187,7 +191,9 @@ impl Bench {
             let tau = format!("{model}, {units} x {years}, {fleets} fleets, ln tau");
             verdicts.push(covers(&tau, one.tau));
         }
-        verdicts.iter().for_each(|line| println!("{line}"));
+        for line in &verdicts {
+            println!("{line}");
+        }
         Ok(())
     }
 }

@@ -15,12 +15,8 @@ use super::assumptions::assumptions_in;
 use super::outlook::prior_of;
 use super::write_offs::{Ended, ended};
 use crate::Error;
-<<<<<<< HEAD
-use crate::founding::{StaysWith, WorkAsked, stays, works, write_offs};
-=======
 use crate::forecast::{Alike, AllAlike, MakeUp};
-use crate::founding::{WorkAsked, works, write_offs};
->>>>>>> h5
+use crate::founding::{StaysWith, WorkAsked, stays, works, write_offs};
 
 /// A year in days, as everywhere.
 const YEAR: f64 = 365.25;
@@ -224,14 +220,10 @@ impl Book {
         let fits = tx.fits_known(at)?;
         self.ended = ended(&fits);
         self.fitted = fitted(fits)?;
-<<<<<<< HEAD
         let day = crate::work::wall::day(at);
         self.rate = tx.rate_on(day)?;
         self.stays = stays(day)?;
-=======
         self.alike = AllAlike::load(tx, None, at)?;
-        self.rate = tx.rate_on(crate::work::wall::day(at))?;
->>>>>>> h5
         Ok(())
     }
 

@@ -335,12 +335,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
                 .must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])
                 .is_ok();
         let authority = own_limit(tx, seat)?;
-        let ask = if !old && listed.unit.fate == Fate::InService {
-            let quote = tx.advice(listed.id)?.quote;
-            worth_asking(tx, listed.unit.id, quote)?
-        } else {
-            Vec::new()
-        };
+        let ask = asked_of(tx, &listed, old)?;
         let consultation = match listed.asks_for() {
             Some(cost) => consultation(tx, listed.unit.building, cost)?,
             None => None,
@@ -383,6 +378,15 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             record_head: tx.chain_head_text()?,
         })
     })
+}
+
+/// What is worth finding out of a unit in service, while the advice is in force.
+fn asked_of(tx: &mut Tx<'_>, listed: &Listed, old: bool) -> Result<Vec<WorthAsking>, Error> {
+    if old || listed.unit.fate != Fate::InService {
+        return Ok(Vec::new());
+    }
+    let quote = tx.advice(listed.id)?.quote;
+    worth_asking(tx, listed.unit.id, quote)
 }
 
 /// What the reader may agree alone, when that was stated.

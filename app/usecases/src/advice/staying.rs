@@ -180,7 +180,7 @@ impl Staying {
     }
 
     /// Failures expected in the first of `faults` in parts that stay beside an option, written down with its source.
-    pub fn said(&self, option: &str, faults: &[f64], known: &str, lines: &mut Lines) -> f64 {
+    pub(super) fn said(&self, option: &str, faults: &[f64], known: &str, lines: &mut Lines) -> f64 {
         let groups: Vec<&Group> = self.beside(option).collect();
         if groups.is_empty() {
             return 0.0;

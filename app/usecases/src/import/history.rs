@@ -445,7 +445,9 @@ impl HistoryPlan {
                         if events.len() > 1 {
                             self.doubts.counted += events.len() as u32;
                         }
-                        events.into_iter().for_each(|event| self.take(event));
+                        for event in events {
+                            self.take(event);
+                        }
                     }
                     None => {}
                 }

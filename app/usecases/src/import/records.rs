@@ -95,7 +95,9 @@ pub fn check(with: Reading<'_>) -> RecordsPlan {
         apart(with, of, &places, &mut coming);
         plan.goes_on(with, of, &places, &mut coming);
     }
-    coming.into_iter().for_each(|one| plan.settle(one));
+    for one in coming {
+        plan.settle(one);
+    }
     plan
 }
 

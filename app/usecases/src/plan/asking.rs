@@ -110,6 +110,13 @@ pub(super) fn gather(
     gather_for(tx, building, what_if, (today, None))
 }
 
+/// Its flats, one at least.
+fn flats_of(tx: &mut Tx<'_>, building: &BuildingCard) -> Result<u32, Error> {
+    let spaces = tx.spaces(Some(building.id))?;
+    let flats = spaces.iter().filter(|s| s.used_as == UsedAs::Flat).count();
+    Ok(flats.max(1) as u32)
+}
+
 /// The same for so many years; for as many as are stated where none are named.
 pub(super) fn gather_for(
     tx: &mut Tx<'_>,
@@ -173,8 +180,6 @@ pub(super) fn gather_for(
             .map(|u| wanted(u, (ahead, by.get(&u.unit).copied()), (&fitting, &fed)))
             .collect(),
     };
-    let flats = tx.spaces(Some(building.id))?;
-    let flats = flats.iter().filter(|s| s.used_as == UsedAs::Flat).count();
     Ok(Gathered {
         asked: Asked {
             input,
@@ -186,7 +191,7 @@ pub(super) fn gather_for(
         money,
         stated,
         ties,
-        flats: flats.max(1) as u32,
+        flats: flats_of(tx, building)?,
         fed,
     })
 }

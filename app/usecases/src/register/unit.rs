@@ -100,15 +100,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .into_iter()
             .filter(|u| u.id != id)
             .collect();
-        let rules = tx.duty_rules()?;
-        let duties = by_last_day(&rules, tx.duties_now(Some(unit.building))?)
-            .into_iter()
-            .filter(|d| d.unit == id)
-            .map(|d| {
-                let rule = rules.iter().find(|r| r.code == d.rule).cloned();
-                (d, rule)
-            })
-            .collect();
+        let duties = duties_of(tx, &unit)?;
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         let (advice, replacing_costs) = advice_now(tx, road, id)?;
@@ -161,6 +153,18 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         view.forecast = None;
     }
     Ok(view)
+}
+
+/// Its duties by the last day that is not late, with the rule of each.
+fn duties_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<(DutyNow, Option<DutyRule>)>, Error> {
+    let rules = tx.duty_rules()?;
+    let duties = by_last_day(&rules, tx.duties_now(Some(unit.building))?);
+    let its_own = duties.into_iter().filter(|d| d.unit == unit.id);
+    let with_rule = |d: DutyNow| {
+        let rule = rules.iter().find(|r| r.code == d.rule).cloned();
+        (d, rule)
+    };
+    Ok(its_own.map(with_rule).collect())
 }
 
 /// The advice in force with what replacing costs by it: money, so not for a contractor.
