@@ -97,15 +97,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .into_iter()
             .filter(|u| u.id != id)
             .collect();
-        let rules = tx.duty_rules()?;
-        let duties = by_last_day(&rules, tx.duties_now(Some(unit.building))?)
-            .into_iter()
-            .filter(|d| d.unit == id)
-            .map(|d| {
-                let rule = rules.iter().find(|r| r.code == d.rule).cloned();
-                (d, rule)
-            })
-            .collect();
+        let duties = duties_of(tx, &unit)?;
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         let (advice, replacing_costs) = advice_now(tx, road, id)?;
@@ -155,6 +147,20 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         view.forecast = None;
     }
     Ok(view)
+}
+
+/// Its duties with their rules, each with the last day that is not late.
+fn duties_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<(DutyNow, Option<DutyRule>)>, Error> {
+    let rules = tx.duty_rules()?;
+    let found = by_last_day(&rules, tx.duties_now(Some(unit.building))?)
+        .into_iter()
+        .filter(|d| d.unit == unit.id);
+    Ok(found
+        .map(|d| {
+            let rule = rules.iter().find(|r| r.code == d.rule).cloned();
+            (d, rule)
+        })
+        .collect())
 }
 
 /// The advice in force with what replacing costs by it: money, so not for a contractor.
