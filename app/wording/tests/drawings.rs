@@ -397,7 +397,7 @@ fn on_the_line_no_words_lie_on_others() {
     }
     let drawn = store_of_today().draw().wide_svg;
     assert!(drawn.contains(">fitted 2026<"), "{drawn}");
-    assert!(drawn.contains(">Motorised valve on<"), "{drawn}");
+    assert!(drawn.contains(">Motorised valve on the<"), "{drawn}");
 }
 
 #[test]

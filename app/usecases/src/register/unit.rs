@@ -78,6 +78,19 @@ pub struct UnitView {
     pub today: NaiveDate,
 }
 
+/// Its duties by their last day, with their rules.
+fn duties_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<(DutyNow, Option<DutyRule>)>, Error> {
+    let rules = tx.duty_rules()?;
+    let now = by_last_day(&rules, tx.duties_now(Some(unit.building))?);
+    let theirs = now.into_iter().filter(|d| d.unit == unit.id);
+    Ok(theirs
+        .map(|d| {
+            let rule = rules.iter().find(|r| r.code == d.rule).cloned();
+            (d, rule)
+        })
+        .collect())
+}
+
 /// One unit with everything on record of it.
 ///
 /// # Errors
@@ -96,15 +109,6 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .units(Which::Space(unit.space))?
             .into_iter()
             .filter(|u| u.id != id)
-            .collect();
-        let rules = tx.duty_rules()?;
-        let duties = by_last_day(&rules, tx.duties_now(Some(unit.building))?)
-            .into_iter()
-            .filter(|d| d.unit == id)
-            .map(|d| {
-                let rule = rules.iter().find(|r| r.code == d.rule).cloned();
-                (d, rule)
-            })
             .collect();
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
@@ -143,7 +147,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             today: tx.today(),
             others_here,
             stays,
-            duties,
+            duties: duties_of(tx, &unit)?,
             unit,
         })
     })?;
