@@ -150,11 +150,11 @@ pub fn gas_script(tx: &mut Tx<'_>, country: Country) -> Result<GasScript, Error>
         (Some(number), _) => (number, "set by this estate".to_owned()),
         (None, Country::NorthernIreland) => (
             "0800 002 001".to_owned(),
-            "Northern Ireland, from memory, as at 1 July 2026: check it".to_owned(),
+            "Northern Ireland, as pages of the gas trade publish it, read on 30 November 2026; check it for your network".to_owned(),
         ),
         (None, _) => (
             "0800 111 999".to_owned(),
-            "Great Britain, from memory, as at 1 July 2026: check it".to_owned(),
+            "Great Britain, as pages of the gas trade publish it, read on 30 November 2026; check it for your network".to_owned(),
         ),
     };
     let lines = vec![
