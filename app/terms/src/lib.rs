@@ -29,4 +29,7 @@ pub use people::{
     Role,
 };
 pub use water::{OutletCard, OutletPlace, Temperature, TemperatureRound};
-pub use work::{Choice, Country, Fate, FunctionLost, JobKind, JobState, Level, Tenure, UsedAs};
+pub use work::{
+    Choice, Country, Fate, FunctionLost, HeatingSystem, JobKind, JobState, Level, LikeIn, Tenure,
+    UsedAs,
+};

@@ -390,7 +390,7 @@ fn labels_of_money_are_all_there() {
     let purse = samples::money::purse().draw();
     let words = [
         "£19,500 over",
-        "£41,000 today",
+        "opens with £41,000",
         "floor £15,000",
         "lowest, end of 2035: £9,000",
     ];

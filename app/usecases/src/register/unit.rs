@@ -14,6 +14,7 @@ use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
 use terms::{AccountId, Fate, JobId, Pence, Role, UnitId, VisitId};
 
+use super::alike::{AlikeNow, holds};
 use super::may_read_unit;
 use crate::advice::AtRisk;
 use crate::duties::dates::by_last_day;
@@ -28,6 +29,8 @@ pub struct UnitView {
     pub kind: Option<Kind>,
     /// What kinds are called, by code.
     pub kind_names: BTreeMap<String, String>,
+    /// What it is alike with others in.
+    pub alike: AlikeNow,
     /// The parts of its kind.
     pub parts: Vec<PartShare>,
     /// Where it stands.
@@ -78,19 +81,6 @@ pub struct UnitView {
     pub today: NaiveDate,
 }
 
-/// Its duties by their last day, with their rules.
-fn duties_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<(DutyNow, Option<DutyRule>)>, Error> {
-    let rules = tx.duty_rules()?;
-    let now = by_last_day(&rules, tx.duties_now(Some(unit.building))?);
-    let theirs = now.into_iter().filter(|d| d.unit == unit.id);
-    Ok(theirs
-        .map(|d| {
-            let rule = rules.iter().find(|r| r.code == d.rule).cloned();
-            (d, rule)
-        })
-        .collect())
-}
-
 /// One unit with everything on record of it.
 ///
 /// # Errors
@@ -110,11 +100,15 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             .into_iter()
             .filter(|u| u.id != id)
             .collect();
+        let duties = duties_of(tx, &unit)?;
         let road = matches!(seat.role(), Role::Contractor | Role::Office);
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         let (advice, replacing_costs) = advice_now(tx, road, id)?;
         let kinds = tx.kinds()?;
+        let at = tx.at();
+        let likes = tx.likes(Some(&[id]), at)?.remove(&id);
         Ok(UnitView {
+            alike: holds(&likes.unwrap_or_default()),
             feeds,
             hangs_on,
             kind_names: kinds
@@ -147,7 +141,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             today: tx.today(),
             others_here,
             stays,
-            duties: duties_of(tx, &unit)?,
+            duties,
             unit,
         })
     })?;
@@ -159,6 +153,18 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         view.forecast = None;
     }
     Ok(view)
+}
+
+/// Its duties by the last day that is not late, with the rule of each.
+fn duties_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<(DutyNow, Option<DutyRule>)>, Error> {
+    let rules = tx.duty_rules()?;
+    let duties = by_last_day(&rules, tx.duties_now(Some(unit.building))?);
+    let its_own = duties.into_iter().filter(|d| d.unit == unit.id);
+    let with_rule = |d: DutyNow| {
+        let rule = rules.iter().find(|r| r.code == d.rule).cloned();
+        (d, rule)
+    };
+    Ok(its_own.map(with_rule).collect())
 }
 
 /// The advice in force with what replacing costs by it: money, so not for a contractor.

@@ -93,7 +93,7 @@ const MEASURED: [Measured; 12] = [
     measured(
         "people",
         "People who live there",
-        "A number only, for sizes",
+        "A number only, for sizes and forecasts",
     ),
     measured("baths", "Baths", ""),
 ];
