@@ -354,7 +354,7 @@ impl Scene<'_> {
                     ("q_part", part),
                     (
                         "q_words",
-                        "Price holds if done with another job in the block.",
+                        "Price holds if it is done on a day when we are in this building for another job anyway.",
                     ),
                     ("next_words", "Waits for a yes."),
                     ("outcome", "waiting_for_decision"),

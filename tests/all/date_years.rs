@@ -1,74 +1,13 @@
 //! Forty years of rows through the very replay the program keeps its dates by (`usecases::duties::dates::replay`), and the
 //! hour clocks over every change of the clocks in them. The rules: trade file on duties, section 1.
-use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Weekday};
+use chrono::{Datelike, NaiveDate, TimeDelta, Weekday};
 use inspection::calendar::{add_days, add_months, date_words, days_between};
 use inspection::clock::{Basis, HoursQuery, LocalTime, hours};
 use store::duties::Completion;
 use terms::trade::DutyRule;
-use terms::{AccountId, DutyId};
 use usecases::duties::dates::{Step, replay, replay_dated, window};
-use uuid::Uuid;
 
-/// Numbers without a library: Knuth's multiplier (The Art of Computer Programming, volume 2, section 3.3.4).
-struct Dice(u64);
-
-impl Dice {
-    /// A whole number from `low` to `high`.
-    fn between(&mut self, low: i64, high: i64) -> i64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1);
-        low + i64::try_from((self.0 >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
-    }
-
-    fn day(&mut self) -> NaiveDate {
-        add_days(
-            NaiveDate::from_ymd_opt(2015, 1, 1).unwrap(),
-            self.between(0, 3_650),
-        )
-    }
-}
-
-fn rule(code: &str, window_rule: &str, months: i32) -> DutyRule {
-    DutyRule {
-        code: code.to_owned(),
-        name: code.to_owned(),
-        window_rule: window_rule.to_owned(),
-        months,
-        days: None,
-        kinds: Vec::new(),
-        covers: "gas".to_owned(),
-        minutes: 30,
-        basis: "law".to_owned(),
-        status: "a test".to_owned(),
-        evidence: "a record".to_owned(),
-        country: "england".to_owned(),
-        as_at: NaiveDate::from_ymd_opt(2026, 7, 1).unwrap(),
-    }
-}
-
-fn row(done: Option<NaiveDate>, deadline: Option<NaiveDate>) -> Completion {
-    Completion {
-        id: Uuid::nil(),
-        duty: DutyId(Uuid::nil()),
-        done_on: done,
-        check_complete: true,
-        result: "start".to_owned(),
-        treated_as: None,
-        days_late: 0,
-        next_deadline: deadline,
-        reason: "stated".to_owned(),
-        job: None,
-        evidence: "record".to_owned(),
-        happened_on: done.or(deadline).unwrap(),
-        recorded_at: DateTime::UNIX_EPOCH,
-        recorded_by: AccountId(Uuid::nil()),
-        superseded_at: None,
-        import: None,
-        measured_k: None,
-    }
-}
+use crate::support::dated::{Dice, row, rule};
 
 /// Forty years of checks, each some days from the deadline before it; the first row states a deadline.
 fn lived(

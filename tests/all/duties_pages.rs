@@ -205,7 +205,10 @@ fn money_is_stated_by_building_and_the_landlord_reads_his_own() {
     assert_eq!(state("2227", "1000", "b2").status(), 422);
     assert_eq!(state("2027", "£28,000", "b3").status(), 303);
     let page = story.agent.page("/programme").replace('\u{a0}', " ");
-    assert!(page.contains("It opens at £10,000"), "the purse is stated");
+    assert!(
+        page.contains("The purse opens with £10,000"),
+        "the purse is stated"
+    );
     assert!(page.contains("£28,000 in"));
     assert!(
         page.contains("Estimate from this building&#39;s records")
@@ -221,7 +224,7 @@ fn money_is_stated_by_building_and_the_landlord_reads_his_own() {
     );
     let landlord = story.app.signed_in("owner2@test");
     let read = landlord.page("/programme");
-    assert!(!read.contains("State the money"), "a landlord reads");
+    assert!(!read.contains("State the purse"), "a landlord reads");
     assert_eq!(
         landlord
             .post(&to, &[("once", "z"), ("year", "2027"), ("pence", "1")])

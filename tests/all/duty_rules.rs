@@ -191,7 +191,10 @@ fn a_rule_is_stated_anew_only_as_its_law_lets_it() {
     }
     assert_eq!(estate.count(none), 3);
     let page = plain(&agent.page("/duties/rules/N1"));
-    assert!(page.contains("registered by W4, once."), "{page}");
+    assert!(
+        page.contains("Registration of the heat network by W4, once."),
+        "{page}"
+    );
     let monthly = plain(&agent.page("/duties/rules/L2"));
     assert!(monthly.contains("every 1 month."), "{monthly}");
     for page in [&monthly, &plain(&agent.page("/duties/rules"))] {
@@ -228,7 +231,9 @@ fn a_duty_opened_by_hand_holds_once_a_home_and_outlives_its_unit() {
     assert_eq!(twice.status(), 409);
     assert!(plain(&twice.text().unwrap()).contains("in this home already, on AH-14-1"));
     let offered = plain(&agent.page(&format!("/duties/{valve}/open")));
-    assert!(!offered.contains("E1 Fixed wiring") && offered.contains("E3 "));
+    assert!(
+        !offered.contains("E1 Inspection and test of the fixed wiring") && offered.contains("E3 ")
+    );
     assert_eq!(
         post(estate.cylinder, "E1", "").status(),
         303,
@@ -298,7 +303,7 @@ fn the_wiring_check_is_opened_where_it_holds() {
     };
     assert!(
         plain(&agent.page(&to))
-            .contains("E1 Fixed wiring of a let home inspected and tested (law)")
+            .contains("E1 Inspection and test of the fixed wiring of a let home (law)")
     );
     let none = post("", "2026-09-03");
     assert_eq!(none.status(), 422);
@@ -314,7 +319,7 @@ fn the_wiring_check_is_opened_where_it_holds() {
     assert_eq!(post("E1", "").status(), 409, "once is enough");
     let shown = plain(&agent.page(&format!("/duties/{}", estate.boiler)));
     assert!(
-        shown.contains("Fixed wiring of a let home inspected and tested"),
+        shown.contains("Inspection and test of the fixed wiring of a let home"),
         "{shown}"
     );
     assert!(shown.contains("3 September 2026"));

@@ -254,6 +254,7 @@ fn it_goes_back(estate: &Estate, dated: usize) {
         events: 99_501,
         // Every clean service meets the yearly service of its boiler, every clean check its gas safety check.
         dates: dated,
+        statements: 0,
     };
     assert_eq!(estate.view(id).undo, Some(would));
     let undone = timed("taken back", || {

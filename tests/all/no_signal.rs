@@ -2,12 +2,11 @@
 //! typed meanwhile reaches the office in order. In a real browser at phone width, over a line that is cut.
 use std::collections::BTreeMap;
 
-use terms::{FunctionLost, JobId, JobKind, JobState};
-use usecases::visit::{self, Sheet, SheetView, chance_words};
-use usecases::work::{self, FaultCall};
+use terms::{JobId, JobKind, JobState};
+use usecases::visit::{self, Sheet, SheetView};
 use usecases::{Error, duties};
-use wording::sentences::list;
 
+use crate::likely_parts::{self, Said};
 use crate::support::{Browser, Line, Width};
 use crate::visit_sheet::{good_service, refused, submit};
 use crate::work_estate::{ANNA, Loop, day, fresh};
@@ -20,40 +19,9 @@ fn seen(estate: &Loop, job: JobId) -> SheetView {
 
 /// A call about hot water at the boiler, taken by Anna, who is there.
 fn called(estate: &Loop) -> JobId {
-    let call = FaultCall {
-        space: estate.flat,
-        function_lost: FunctionLost::HotWater,
-        leak: None,
-        since: None,
-        unit: Some(estate.boiler),
-        words: "lukewarm".to_owned(),
-    };
-    let job = work::log_call(estate.world(), &estate.seat, call, &fresh())
-        .unwrap()
-        .job;
-    estate.offer(job, estate.firm_a);
-    let anna = estate.seat_of(ANNA);
-    work::take(estate.world(), &anna, job, None, &fresh()).unwrap();
-    visit::arrive(estate.world(), &anna, job, &fresh()).unwrap();
+    let job = likely_parts::taken(estate);
+    visit::arrive(estate.world(), &estate.seat_of(ANNA), job, &fresh()).unwrap();
     job
-}
-
-/// A new pump in spring: it is the less likely now, whatever the table says.
-fn pump_of_this_year(estate: &Loop) {
-    let fitted = terms::unit::PartFitted {
-        unit: estate.boiler,
-        part: "pump".to_owned(),
-        fitted_on: day("2026-03-02"),
-        planned: false,
-        job: None,
-    };
-    estate
-        .world()
-        .acting(&estate.seat, |tx| {
-            tx.add_part_fitted(&fitted, "", None)?;
-            Ok::<_, Error>(())
-        })
-        .unwrap();
 }
 
 /// The window at a page of the sheet, with every page of it kept.
@@ -69,25 +37,14 @@ fn at_the_page(line: &Line, story: &str, page: &str) -> Browser {
 
 /// What the server's page says of the likely parts, its lines as the phone has them.
 fn likely(view: &SheetView) -> Vec<String> {
-    let ranking = view.assessment.ranking.as_ref().expect("ranked");
-    let parts: Vec<String> = ranking
-        .top
-        .iter()
-        .map(|p| format!("{}, {}", p.part, chance_words(p.chance)))
-        .collect();
-    let bring: Vec<&str> = ranking
-        .top
-        .iter()
-        .filter(|p| ranking.take.contains(&p.code))
-        .map(|p| p.part.as_str())
-        .collect();
-    let mut lines = vec![format!("Likely parts: {}.", parts.join("; "))];
-    if !bring.is_empty() {
-        lines.push(format!("Bring: {}.", list(&bring).to_lowercase()));
+    let said = Said::of(view.assessment.ranking.as_ref().expect("ranked"));
+    let mut lines = vec![format!("Likely parts: {}.", said.likely)];
+    if !said.bring.is_empty() {
+        lines.push(format!("Bring: {}.", said.bring));
     }
-    let test = ranking.best_test_words.as_deref().unwrap_or_default();
     lines.push(format!(
-        "One test splits them best. See whether this is so: {test}."
+        "One test splits them best. See whether this is so: {}.",
+        said.test
     ));
     lines
 }
@@ -95,7 +52,7 @@ fn likely(view: &SheetView) -> Vec<String> {
 #[test]
 fn likely_parts_are_reckoned_without_signal_and_are_the_servers() {
     let estate = Loop::start();
-    pump_of_this_year(&estate);
+    likely_parts::fitted_this_spring(&estate, "pump");
     let job = called(&estate);
     let line = Line::to(&estate.app.address);
     let b = at_the_page(&line, "no-signal-parts", &format!("/sheet/{job}/look"));

@@ -52,6 +52,12 @@ fn at_the_desk(width: Width) {
     look(&b, "move", &format!("/units/{unit}/move"), &["Move"]);
     look(
         &b,
+        "alike",
+        &format!("/units/{unit}/alike"),
+        &["Family", "heating circuit"],
+    );
+    look(
+        &b,
         "unit-photos",
         &format!("/units/{unit}/photos"),
         &["hoto"],

@@ -6,14 +6,13 @@ use inspection::RuleBook;
 use planning::dice::Dice;
 use serde_json::{Value as Json, json};
 use store::duties::Completion;
-use terms::trade::DutyRule;
-use terms::{AccountId, DutyId, FunctionLost, JobId, JobKind, JobState};
+use terms::{JobId, JobKind, JobState};
 use tests::reference::inspection::phone;
 use usecases::duties::dates::replay;
-use usecases::visit::{self, Sheet, SheetView, chance_words};
-use usecases::work::{self, FaultCall};
-use wording::sentences::list;
+use usecases::visit::{self, Sheet, SheetView};
 
+use crate::likely_parts::{self, Said};
+use crate::support::dated::{row, rule};
 use crate::work_estate::{ANNA, Loop, day, fresh};
 
 /// Sheets of each job, duties of each rule; the seed is the day the test was written and was not chosen.
@@ -133,20 +132,9 @@ fn heading(view: &SheetView) -> String {
 fn here(view: &SheetView) -> Json {
     let judged = &view.assessment;
     let ranking = judged.ranking.as_ref();
-    let words = ranking.map(|r| {
-        let likely: Vec<String> = r
-            .top
-            .iter()
-            .map(|p| format!("{}, {}", p.part, chance_words(p.chance)))
-            .collect();
-        let bring: Vec<&str> = r
-            .top
-            .iter()
-            .filter(|p| r.take.contains(&p.code))
-            .map(|p| p.part.as_str())
-            .collect();
-        let test = r.best_test_words.clone().unwrap_or_default();
-        json!({ "likely": likely.join("; "), "bring": list(&bring).to_lowercase(), "test": test })
+    let words = ranking.map(|ranking| {
+        let said = Said::of(ranking);
+        json!({ "likely": said.likely, "bring": said.bring, "test": said.test })
     });
     let must: Vec<&str> = judged
         .completion
@@ -173,41 +161,11 @@ fn here(view: &SheetView) -> Json {
 
 /// Anna at four sorts of job; a fan was fitted this spring.
 fn jobs(estate: &Loop) -> Vec<JobId> {
-    let fitted = terms::unit::PartFitted {
-        unit: estate.boiler,
-        part: "fan".to_owned(),
-        fitted_on: day("2026-03-02"),
-        planned: false,
-        job: None,
-    };
-    estate
-        .world()
-        .acting(&estate.seat, |tx| {
-            tx.add_part_fitted(&fitted, "", None)?;
-            Ok::<_, usecases::Error>(())
-        })
-        .unwrap();
-    let call = FaultCall {
-        space: estate.flat,
-        function_lost: FunctionLost::HotWater,
-        leak: None,
-        since: None,
-        unit: Some(estate.boiler),
-        words: "cold".to_owned(),
-    };
-    let called = work::log_call(estate.world(), &estate.seat, call, &fresh()).unwrap();
-    estate.offer(called.job, estate.firm_a);
-    work::take(
-        estate.world(),
-        &estate.seat_of(ANNA),
-        called.job,
-        None,
-        &fresh(),
-    )
-    .unwrap();
+    likely_parts::fitted_this_spring(estate, "fan");
+    let called = likely_parts::taken(estate);
     let duty = estate.duty(estate.boiler, "G1");
     vec![
-        called.job,
+        called,
         estate.annas(JobKind::Service, estate.boiler, vec![duty]),
         estate.annas(JobKind::Replacement, estate.boiler, Vec::new()),
         estate.annas(JobKind::Service, estate.cylinder, Vec::new()),
@@ -252,56 +210,6 @@ fn a_sheet_filled_in_at_random_says_the_same_on_the_phone() {
     assert!(blocks.len() >= 8, "blocks met: {blocks:?}");
 }
 
-fn a_rule(window_rule: &str, months: i32) -> DutyRule {
-    DutyRule {
-        code: "T1".to_owned(),
-        name: "A check".to_owned(),
-        window_rule: window_rule.to_owned(),
-        months,
-        days: None,
-        kinds: vec!["CB".to_owned()],
-        covers: "gas".to_owned(),
-        minutes: 60,
-        basis: "law".to_owned(),
-        status: String::new(),
-        evidence: String::new(),
-        country: "england".to_owned(),
-        as_at: day("2000-01-01"),
-    }
-}
-
-/// A row of a duty's record: a date stated, or a visit.
-fn a_row(
-    done: Option<chrono::NaiveDate>,
-    stated: Option<chrono::NaiveDate>,
-    whole: bool,
-) -> Completion {
-    let on = done.or(stated).unwrap_or_default();
-    Completion {
-        id: uuid::Uuid::nil(),
-        duty: DutyId(uuid::Uuid::nil()),
-        done_on: done,
-        check_complete: whole,
-        result: if done.is_none() {
-            "start".to_owned()
-        } else {
-            String::new()
-        },
-        treated_as: None,
-        days_late: 0,
-        next_deadline: stated,
-        reason: String::new(),
-        job: None,
-        evidence: String::new(),
-        happened_on: on,
-        recorded_at: chrono::DateTime::default(),
-        recorded_by: AccountId(uuid::Uuid::nil()),
-        superseded_at: None,
-        import: None,
-        measured_k: None,
-    }
-}
-
 #[test]
 fn a_duty_met_on_any_day_falls_due_again_on_the_same_day_in_the_same_words() {
     let mut dice = Dice::new(SEED);
@@ -319,12 +227,13 @@ fn a_duty_met_on_any_day_falls_due_again_on_the_same_day_in_the_same_words() {
                 1 | 2 => Some(a_day(&mut dice)),
                 _ => Some(near),
             };
-            let rows: Vec<Completion> = deadline
-                .map(|stated| a_row(None, Some(stated), false))
-                .into_iter()
-                .chain([a_row(Some(done), None, met)])
-                .collect();
-            let step = replay(&a_rule(window_rule, months), &rows)
+            let visit = Completion {
+                check_complete: met,
+                ..row(Some(done), None)
+            };
+            let stated = deadline.map(|stated| row(None, Some(stated)));
+            let rows: Vec<Completion> = stated.into_iter().chain([visit]).collect();
+            let step = replay(&rule("T1", window_rule, months), &rows)
                 .unwrap()
                 .pop()
                 .unwrap();

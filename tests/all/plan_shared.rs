@@ -181,7 +181,7 @@ fn what_clashes_between_buildings_is_named_with_them_and_wrong_asks_are_refused(
     let agent = two.app.signed_in("agent@test");
     let page = agent.page("/programme/shared");
     assert!(
-        page.contains("cannot all be kept") && page.contains("the floor of the shared purse"),
+        page.contains("cannot all be kept") && page.contains("the floor of the shared reserve"),
         "{page}"
     );
     for (field, wish) in [

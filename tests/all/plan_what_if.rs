@@ -390,7 +390,7 @@ fn a_plan_too_large_for_a_page_is_made_by_a_task_and_the_page_says_where_it_is()
         "{page}"
     );
     assert!(
-        page.contains("Since this plan was made the money was stated anew."),
+        page.contains("Since this plan was made the purse was stated anew."),
         "{page}"
     );
     let settings = jobs::Settings {

@@ -3,11 +3,12 @@ use std::collections::BTreeMap;
 
 use chrono::TimeDelta;
 use store::forecasts::FitRow;
-use terms::{FunctionLost, JobId};
+use terms::JobId;
 use usecases::forecast;
-use usecases::work::{self, FaultCall};
+use usecases::work;
 
-use crate::work_estate::{Loop, fresh};
+use crate::likely_parts;
+use crate::work_estate::Loop;
 
 fn chances(estate: &Loop, job: JobId) -> BTreeMap<String, f64> {
     let view = work::job_view(estate.world(), &estate.seat, job).unwrap();
@@ -19,16 +20,7 @@ fn chances(estate: &Loop, job: JobId) -> BTreeMap<String, f64> {
 #[test]
 fn a_fit_that_says_a_part_fails_thrice_as_often_makes_its_weight_three_times() {
     let estate = Loop::start();
-    let call = FaultCall {
-        space: estate.flat,
-        function_lost: FunctionLost::HotWater,
-        leak: None,
-        since: None,
-        unit: Some(estate.boiler),
-        words: "cold".to_owned(),
-    };
-    let logged = work::log_call(estate.world(), &estate.seat, call, &fresh()).unwrap();
-    let job = logged.job;
+    let job = likely_parts::called(&estate);
     let without = chances(&estate, job);
     forecast::refit(estate.world(), &estate.seat).unwrap();
 

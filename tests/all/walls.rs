@@ -304,7 +304,9 @@ fn rows_of_the_newest(database: &TestDatabase) {
          INSERT INTO estate.plan_tie_units (estate_id, tie_id, unit_id) SELECT '{of}', id, '{unit}' FROM estate.plan_ties; \
          INSERT INTO estate.round_asks (estate_id, id, what, from_on, why, happened_on, recorded_at, recorded_by) \
          SELECT '{of}', gen_random_uuid(), what, '2026-11-25', 'a test', '2026-11-25', now(), gen_random_uuid() \
-         FROM unnest(ARRAY['hours', 'access', 'away']) AS what"
+         FROM unnest(ARRAY['hours', 'access', 'away']) AS what; \
+         INSERT INTO estate.imports (estate_id, id, name, digest, kind, body, mapping, state, rows, made_at, made_by) \
+         VALUES ('{of}', gen_random_uuid(), 'times.csv', 'x', 'records', '', '{{}}', 'done', 0, now(), gen_random_uuid())"
     ));
 }
 

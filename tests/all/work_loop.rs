@@ -151,7 +151,29 @@ fn offered_taken_booked_arrived_measured_found_and_closed() {
     );
 
     book_and_look(&estate, &anna, job);
+    // The kinds are fitted once, before: what the page says afterwards comes of the closed call alone.
+    usecases::forecast::refit(estate.world(), &estate.seat).unwrap();
+    let before = said_of_the_year(&agent, estate.boiler);
+    let fits = estate.count("estate.fits");
     at_the_unit(&estate, &anna, &sheet, job);
+    let after = said_of_the_year(&agent, estate.boiler);
+    assert!(after < before, "1 in {before} before, 1 in {after} after");
+    assert_eq!(estate.count("estate.fits"), fits, "without a refit");
+}
+
+/// "A failure within twelve months: about 1 in 7; …" on the unit's page: the 7.
+fn said_of_the_year(agent: &Client, unit: terms::UnitId) -> f64 {
+    let page = plain(&agent.page(&format!("/units/{unit}")));
+    let from = page
+        .find("A failure within twelve months")
+        .expect("it is said");
+    let said = &page[from..];
+    let at = said.find("1 in ").expect("a chance") + "1 in ".len();
+    let digits: String = said[at..]
+        .chars()
+        .take_while(|c| c.is_ascii_digit() || *c == '.')
+        .collect();
+    digits.parse().expect("a number")
 }
 
 /// The skipped hour is refused; the code is shown on the day, to the one booked, and written down.

@@ -5,10 +5,10 @@ use terms::ExpectedPounds;
 use crate::case::CheckedCase;
 use crate::chance::chance_above_nought;
 use crate::further::{FurtherFailures, fewer_failures, further_failures};
-use crate::paths::{Fork, forks, new_failures, old_failures};
+use crate::paths::{Fork, forks, new_failures, stopped_failures};
 use crate::rates::Discounts;
 use crate::tornado::{TornadoRow, tornado};
-use crate::weigh::{Levers, Weighed, weigh};
+use crate::weigh::{Levers, Weighed, staying_cost, weigh_at};
 
 /// What the expected costs say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -142,9 +142,13 @@ pub struct Advice {
     /// advice made before this was kept.
     #[serde(default)]
     pub lost_adds: Vec<f64>,
-    /// Cost so far in today's money at the case's rate.
+    /// Pounds in today's money that failures in parts which stay beside what would be fitted now come to over the horizon:
+    /// in both courses alike, so in neither W. Nought where none stays, and in advice made before this was kept.
+    #[serde(default)]
+    pub staying_cost: f64,
+    /// Cost so far in today's money at the case's rate; without years where no drawing was asked for.
     pub fork: Fork,
-    /// Cost so far in plain real money, nothing discounted.
+    /// Cost so far in plain real money, nothing discounted; the same.
     pub fork_undiscounted: Fork,
 }
 
@@ -164,26 +168,38 @@ pub fn advise(checked: &CheckedCase) -> Advice {
 
 /// Weighs the case and says how firmly the answer may be said.
 pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
+    let (weighed, mut advice) = undrawn(checked, closeness);
+    (advice.fork, advice.fork_undiscounted) = forks(checked, &weighed);
+    advice
+}
+
+/// The same answers without the two drawings of cost so far, which only a page needs and which take longer than all the rest.
+pub fn advise_undrawn(checked: &CheckedCase, closeness: &Closeness) -> Advice {
+    undrawn(checked, closeness).1
+}
+
+fn undrawn(checked: &CheckedCase, closeness: &Closeness) -> (Weighed, Advice) {
     let case = checked.case();
-    let weighed = weigh(checked, &Levers::default());
+    let table = Discounts::for_case(checked, 1.0);
+    let weighed = weigh_at(checked, &Levers::default(), &table);
     let code = |k: Option<usize>| {
         let (_, o) = weighed.start.get(k?).copied().flatten()?;
         Some(case.options[o].code.clone())
     };
     let advantage = weighed.advantage();
     let (chance, deviation) = match advantage {
-        Some(advantage) => chance_of(checked, &weighed, advantage),
+        Some(advantage) => chance_of(checked, &weighed, &table, advantage),
         None => (None, None),
     };
     let replaced = weighed.start.first().copied().flatten().map(|(_, o)| o);
     let bars = if advantage.is_some() {
-        tornado(checked, replaced)
+        tornado(checked, (&weighed, &table), replaced)
     } else {
         Vec::new()
     };
     let in_hand = case.fault_in_hand.is_some();
-    let (fork, fork_undiscounted) = forks(checked, &weighed);
-    Advice {
+    let price = replaced.map_or(0.0, |o| case.options[o].capex);
+    let advice = Advice {
         fault_in_hand: in_hand,
         best_keep: weighed.best_keep.map(|k| k as u32),
         replace_with: code(Some(0)),
@@ -203,27 +219,25 @@ pub fn advise_within(checked: &CheckedCase, closeness: &Closeness) -> Advice {
         options: answers(checked, &weighed),
         turns: turns(&bars),
         tornado: bars,
-        standing: standing(
-            advantage,
-            chance,
-            closeness,
-            replaced.map_or(0.0, |o| case.options[o].capex),
-        ),
-        further: further_failures(checked),
-        fewer: fewer_failures(checked),
+        standing: standing(advantage, chance, closeness, price),
+        further: further_failures(checked, &table, advantage),
+        fewer: fewer_failures(checked, &table, advantage),
         lost_while_kept: lost_within(checked, weighed.best_keep.unwrap_or(0)),
-        lost_adds: lost_adds(checked, &weighed),
-        fork,
-        fork_undiscounted,
-        keep: weighed.keep,
-    }
+        lost_adds: lost_adds(checked, &weighed, &table),
+        staying_cost: replaced.map_or(0.0, |o| staying_cost(checked, &table, o)),
+        fork: Fork::default(),
+        fork_undiscounted: Fork::default(),
+        keep: weighed.keep.clone(),
+    };
+    (weighed, advice)
 }
 
 /// P(X > 0) and sd(X): the old unit to best_keep against the option behind x(0), new today, over the
-/// same years but only to its life_max.
+/// same years but only to its life_max. What fails in parts that stay does so in both courses and is no part of X.
 fn chance_of(
     checked: &CheckedCase,
     weighed: &Weighed,
+    table: &Discounts,
     advantage: f64,
 ) -> (Option<f64>, Option<f64>) {
     let (Some(k), Some(Some((_, o)))) = (weighed.best_keep, weighed.start.first()) else {
@@ -231,9 +245,8 @@ fn chance_of(
     };
     let case = checked.case();
     let life = case.options[*o].life_max as usize;
-    let table = Discounts::for_case(checked, 1.0);
-    let old = old_failures(checked, &table, k);
-    let new = new_failures(checked, *o, &table, k.min(life), life);
+    let old = stopped_failures(checked, *o, table, k);
+    let new = new_failures(checked, *o, table, k.min(life), life);
     let chance = chance_above_nought(advantage, &old, &new);
     let deviation = (old.variance() + new.variance()).sqrt();
     (Some(chance), Some(deviation))
@@ -247,11 +260,15 @@ fn lost_within(checked: &CheckedCase, k: usize) -> f64 {
 }
 
 /// W[k] less what it would be if every failure could be repaired.
-fn lost_adds(checked: &CheckedCase, weighed: &Weighed) -> Vec<f64> {
+fn lost_adds(checked: &CheckedCase, weighed: &Weighed, table: &Discounts) -> Vec<f64> {
     if checked.case().old.write_off_share <= 0.0 {
         return Vec::new();
     }
-    let mended = weigh(&checked.with_every_failure_repaired(), &Levers::default());
+    let levers = Levers {
+        write_off: 0.0,
+        ..Levers::default()
+    };
+    let mended = weigh_at(checked, &levers, table);
     let pairs = weighed.keep.iter().zip(&mended.keep);
     pairs
         .map(|(with, without)| with.zip(*without).map_or(0.0, |(a, b)| a - b))

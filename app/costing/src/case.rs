@@ -4,12 +4,12 @@ use terms::Pence;
 use terms::trade::LaterRate;
 use thiserror::Error;
 
+use crate::amounts::{DEAREST, Failures, FaultCost, Yearly, within};
+
 /// No list, horizon or life reaches further (years).
 const LONGEST: u32 = 100;
 /// No step of a schedule of rates begins later (years).
 const MOST_YEARS: f64 = 10_000.0;
-/// No amount is larger (pounds), in either direction.
-const DEAREST: f64 = 1e9;
 
 /// What is wrong with a case, by the place where it stands.
 #[derive(Clone, Debug, PartialEq, Eq, Error, Serialize, Deserialize)]
@@ -35,128 +35,6 @@ pub enum CaseError {
     /// Two options carry the same code.
     #[error("option {0:?} is listed twice")]
     Twice(String),
-}
-
-/// A yearly amount: one number for every year, or one entry a year.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
-pub enum Yearly {
-    /// The same every year.
-    Same(f64),
-    /// Year 1, 2, …
-    Each(Vec<f64>),
-}
-
-impl Default for Yearly {
-    fn default() -> Self {
-        Self::Same(0.0)
-    }
-}
-
-impl Yearly {
-    /// One entry a year, checked for length and range.
-    fn spread(&self, years: u32, place: &str, least: f64) -> Result<Vec<f64>, CaseError> {
-        let wanted = years as usize;
-        let list = match self {
-            Self::Same(one) => vec![*one; wanted],
-            Self::Each(list) => list.clone(),
-        };
-        if list.len() != wanted {
-            let (place, got) = (place.to_owned(), list.len());
-            return Err(CaseError::Length { place, got, wanted });
-        }
-        for (i, value) in list.iter().enumerate() {
-            within(*value, least, DEAREST, || {
-                format!("{place}, year {}", i + 1)
-            })?;
-        }
-        Ok(list)
-    }
-}
-
-/// Expected failures of a new unit.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
-pub enum Failures {
-    /// (i/θ)^β − ((i−1)/θ)^β in year i.
-    PowerLaw {
-        /// θ, years by which one failure is expected.
-        theta: f64,
-        /// β, shape.
-        beta: f64,
-    },
-    /// One figure a year, `life_max` of them.
-    Each {
-        /// Expected failures in year 1, 2, …
-        faults: Vec<f64>,
-    },
-}
-
-impl Failures {
-    fn spread(&self, years: u32, place: &str) -> Result<Vec<f64>, CaseError> {
-        match self {
-            Self::Each { faults } => {
-                Yearly::Each(faults.clone()).spread(years, &format!("{place}.faults"), 0.0)
-            }
-            Self::PowerLaw { theta, beta } => {
-                within(*theta, f64::MIN_POSITIVE, DEAREST, || {
-                    format!("{place}.theta")
-                })?;
-                within(*beta, f64::MIN_POSITIVE, 50.0, || format!("{place}.beta"))?;
-                let to = |i: u32| (f64::from(i) / theta).powf(*beta);
-                let list = (1..=years).map(|i| to(i) - to(i - 1)).collect();
-                Yearly::Each(list).spread(years, &format!("{place}, failures"), 0.0)
-            }
-        }
-    }
-}
-
-/// What one failure costs, in pounds.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct FaultCost {
-    /// Mean price of the repair.
-    pub repair_mean: f64,
-    /// Coefficient of variation of that price (gamma); 0 = always the same.
-    #[serde(default)]
-    pub repair_cv: f64,
-    /// Share of failures attended out of hours, 0 to 1.
-    #[serde(default)]
-    pub emergency_share: f64,
-    /// What attending out of hours adds.
-    #[serde(default)]
-    pub emergency_premium: f64,
-    /// What a failure costs beside its repair: lost use, temporary heat.
-    #[serde(default)]
-    pub disruption: f64,
-}
-
-impl FaultCost {
-    /// c = repair_mean + emergency_share × emergency_premium + disruption.
-    pub fn mean(&self) -> f64 {
-        self.repair_mean + self.emergency_share * self.emergency_premium + self.disruption
-    }
-
-    /// E[c²] = c² + (repair_mean × repair_cv)² + share (1 − share) premium².
-    pub fn mean_square(&self) -> f64 {
-        let share = self.emergency_share;
-        self.mean().powi(2)
-            + (self.repair_mean * self.repair_cv).powi(2)
-            + share * (1.0 - share) * self.emergency_premium.powi(2)
-    }
-
-    fn check(&self, place: &str) -> Result<(), CaseError> {
-        let fields = [
-            ("repair_mean", self.repair_mean, DEAREST),
-            ("repair_cv", self.repair_cv, 20.0),
-            ("emergency_share", self.emergency_share, 1.0),
-            ("emergency_premium", self.emergency_premium, DEAREST),
-            ("disruption", self.disruption, DEAREST),
-        ];
-        for (name, value, most) in fields {
-            within(value, 0.0, most, || format!("{place}.{name}"))?;
-        }
-        Ok(())
-    }
 }
 
 /// The unit that stands there now; every yearly list has `horizon` entries.
@@ -195,6 +73,10 @@ pub struct OldUnit {
     /// Pounds a failure in that warranty; nobody claims where it is more than the repair.
     #[serde(default)]
     pub warranty_excess: f64,
+    /// q_i: share of its failures of year 1, 2, … in parts that stay in the home whatever takes its place (the room’s
+    /// controls, the pipes): a new one does not stop them. See [`crate::weigh`]. 0 = all its failures go with it.
+    #[serde(default, skip_serializing_if = "Yearly::is_nought")]
+    pub stays: Yearly,
 }
 
 impl OldUnit {
@@ -253,6 +135,13 @@ pub struct ReplacementOption {
     /// Last year k (inclusive); `None` = always.
     #[serde(default)]
     pub to: Option<u32>,
+    /// q_o: share of the old unit's failures, beyond [`OldUnit::stays`], in parts that stay beside this option but not beside
+    /// every other (the network's supply beside another interface unit).
+    #[serde(default)]
+    pub stays: f64,
+    /// The fault in hand lies in a part that stays beside this option: fitted now, the quote is paid all the same.
+    #[serde(default)]
+    pub leaves_fault: bool,
 }
 
 /// The quote that asks the question.
@@ -306,6 +195,8 @@ pub(crate) struct SpreadOption {
     pub faults: Vec<f64>,
     pub service: Vec<f64>,
     pub energy: Vec<f64>,
+    /// σ_o: failures a year in parts that stay beside this option only.
+    pub stays: f64,
 }
 
 /// A case whose numbers are finite, in range and of the right length; yearly lists spread.
@@ -313,6 +204,10 @@ pub(crate) struct SpreadOption {
 pub struct CheckedCase {
     pub(crate) case: DecisionCase,
     pub(crate) faults: Vec<f64>,
+    /// G_i: those of them in parts that go with the unit.
+    pub(crate) going: Vec<f64>,
+    /// S_i: those in parts that stay whatever takes its place.
+    pub(crate) staying: Vec<f64>,
     pub(crate) service: Vec<f64>,
     pub(crate) energy: Vec<f64>,
     pub(crate) other: Vec<f64>,
@@ -323,13 +218,6 @@ impl CheckedCase {
     /// The case as it was given.
     pub fn case(&self) -> &DecisionCase {
         &self.case
-    }
-
-    /// The same case with no failure beyond repair.
-    pub(crate) fn with_every_failure_repaired(&self) -> Self {
-        let mut mended = self.clone();
-        mended.case.old.write_off_share = 0.0;
-        mended
     }
 
     /// The longest stretch of years in play: the horizon, or an option's life.
@@ -343,9 +231,20 @@ impl CheckedCase {
         &self.faults
     }
 
-    /// Expected failures of an option by its age in years; empty for one that is not there.
+    /// Expected failures of an option itself by its age in years; empty for one that is not there.
     pub fn faults_new(&self, option: usize) -> &[f64] {
         self.options.get(option).map_or(&[], |o| &o.faults)
+    }
+
+    /// Failures a year, over the horizon on average, in parts that stay beside an option: they come on top of its own.
+    pub fn faults_staying(&self, option: usize) -> f64 {
+        let alike = self.staying.iter().sum::<f64>() / f64::from(self.case.horizon);
+        alike + self.options.get(option).map_or(0.0, |o| o.stays)
+    }
+
+    /// Failures of year `i` + 1 in parts that stay beside an option.
+    pub(crate) fn staying_beside(&self, option: usize, i: usize) -> f64 {
+        self.staying[i] + self.options[option].stays.min(self.going[i])
     }
 }
 
@@ -380,6 +279,8 @@ impl DecisionCase {
             "old.warranty_excess".to_owned()
         })?;
         let faults = old.faults.spread(h, "old.faults", 0.0)?;
+        let (going, staying, most) = parted(&faults, &old.stays.spread(h, "old.stays", 0.0)?)?;
+        let mean = faults.iter().sum::<f64>() / f64::from(h);
         let service = old.service.spread(h, "old.service", 0.0)?;
         let energy = old.energy.spread(h, "old.energy", -DEAREST)?;
         let other = old.other.spread(h, "old.other", -DEAREST)?;
@@ -397,10 +298,12 @@ impl DecisionCase {
             if self.options[..i].iter().any(|o| o.code == option.code) {
                 return Err(CaseError::Twice(option.code.clone()));
             }
-            options.push(option.spread(&format!("options[{i}]"))?);
+            options.push(option.spread(&format!("options[{i}]"), 1.0 - most, mean)?);
         }
         Ok(CheckedCase {
             faults,
+            going,
+            staying,
             service,
             energy,
             other,
@@ -410,8 +313,19 @@ impl DecisionCase {
     }
 }
 
+/// G_i and S_i of failures f_i by the shares q_i that stay, and the largest of these.
+fn parted(faults: &[f64], shares: &[f64]) -> Result<(Vec<f64>, Vec<f64>, f64), CaseError> {
+    for (i, share) in shares.iter().enumerate() {
+        within(*share, 0.0, 1.0, || format!("old.stays, year {}", i + 1))?;
+    }
+    let staying: Vec<f64> = faults.iter().zip(shares).map(|(f, q)| f * q).collect();
+    let going = faults.iter().zip(&staying).map(|(f, s)| f - s).collect();
+    Ok((going, staying, shares.iter().copied().fold(0.0, f64::max)))
+}
+
 impl ReplacementOption {
-    fn spread(&self, place: &str) -> Result<SpreadOption, CaseError> {
+    /// Its lists; of the old unit's `mean` failures a year at most the share `most` can stay beside it alone.
+    fn spread(&self, place: &str, most: f64, mean: f64) -> Result<SpreadOption, CaseError> {
         years(self.life_max, &format!("{place}.life_max"))?;
         let amounts = [
             ("capex", self.capex, 0.0),
@@ -424,6 +338,8 @@ impl ReplacementOption {
         for (name, value, least) in amounts {
             within(value, least, DEAREST, || format!("{place}.{name}"))?;
         }
+        // A share of shares: what rounding adds is no mistake of the asker's.
+        within(self.stays, 0.0, most + 1e-9, || format!("{place}.stays"))?;
         self.fault_cost.check(&format!("{place}.fault_cost"))?;
         let life = self.life_max;
         Ok(SpreadOption {
@@ -434,6 +350,7 @@ impl ReplacementOption {
             energy: self
                 .energy
                 .spread(life, &format!("{place}.energy"), -DEAREST)?,
+            stays: self.stays * mean,
         })
     }
 }
@@ -459,20 +376,4 @@ fn years(value: u32, place: &str) -> Result<(), CaseError> {
     within(f64::from(value), 1.0, f64::from(LONGEST), || {
         place.to_owned()
     })
-}
-
-fn within(
-    value: f64,
-    least: f64,
-    most: f64,
-    place: impl FnOnce() -> String,
-) -> Result<(), CaseError> {
-    if value.is_finite() && (least..=most).contains(&value) {
-        Ok(())
-    } else {
-        Err(CaseError::Number {
-            place: place(),
-            what: format!("{value} is not a number from {least} to {most}"),
-        })
-    }
 }

@@ -7,7 +7,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::case::CheckedCase;
-use crate::weigh::{Levers, weigh};
+use crate::rates::Discounts;
+use crate::weigh::{Levers, weigh_at};
 
 /// More than these are not looked for: a unit that failed so often would be spoken of long before.
 const MOST: u32 = 6;
@@ -25,16 +26,20 @@ pub struct FurtherFailures {
     pub advantage: f64,
 }
 
-/// The fewest failures more at which replacing now becomes the cheaper course; `None` when it is the cheaper course
-/// already, when nothing can be compared, when s = 0 (no failure teaches anything), or when more than six would be
-/// needed.
-pub fn further_failures(checked: &CheckedCase) -> Option<FurtherFailures> {
+/// The fewest failures more at which replacing now becomes the cheaper course, its `advantage` being known; `None` when it is
+/// the cheaper course already, when nothing can be compared, when s = 0 (no failure teaches anything), or when more than six
+/// would be needed.
+pub(crate) fn further_failures(
+    checked: &CheckedCase,
+    table: &Discounts,
+    advantage: Option<f64>,
+) -> Option<FurtherFailures> {
     let s = checked.case().old.frailty_var;
-    if s <= 0.0 || weigh(checked, &Levers::default()).advantage()? > 0.0 {
+    if s <= 0.0 || advantage? > 0.0 {
         return None;
     }
     (1..=MOST).find_map(|count| {
-        let met = had(checked, count, 1.0 + s * f64::from(count))?;
+        let met = had(checked, table, count, 1.0 + s * f64::from(count))?;
         (met.advantage > 0.0).then_some(met)
     })
 }
@@ -54,22 +59,31 @@ pub fn fewer_tried(frailty_var: f64, on_record: u32) -> u32 {
 /// The fewest failures less at which keeping becomes the cheaper course; `None` when it is so already, when nothing can be
 /// compared, when s = 0, or when no number that the unit can have met does it. Whether so many are on record is for the
 /// caller to see: the case does not count them.
-pub fn fewer_failures(checked: &CheckedCase) -> Option<FurtherFailures> {
+pub(crate) fn fewer_failures(
+    checked: &CheckedCase,
+    table: &Discounts,
+    advantage: Option<f64>,
+) -> Option<FurtherFailures> {
     let s = checked.case().old.frailty_var;
-    if s <= 0.0 || weigh(checked, &Levers::default()).advantage()? <= 0.0 {
+    if s <= 0.0 || advantage? <= 0.0 {
         return None;
     }
     (1..=MOST)
         .map(|count| (count, 1.0 - s * f64::from(count)))
         .take_while(|(_, times)| *times > 0.0)
         .find_map(|(count, times)| {
-            let met = had(checked, count, times)?;
+            let met = had(checked, table, count, times)?;
             (met.advantage <= 0.0).then_some(met)
         })
 }
 
 /// The same question with the unit failing `times` as often.
-fn had(checked: &CheckedCase, count: u32, times: f64) -> Option<FurtherFailures> {
+fn had(
+    checked: &CheckedCase,
+    table: &Discounts,
+    count: u32,
+    times: f64,
+) -> Option<FurtherFailures> {
     let levers = Levers {
         faults_old: times,
         ..Levers::default()
@@ -79,6 +93,6 @@ fn had(checked: &CheckedCase, count: u32, times: f64) -> Option<FurtherFailures>
         count,
         times,
         in_year: first * times,
-        advantage: weigh(checked, &levers).advantage()?,
+        advantage: weigh_at(checked, &levers, table).advantage()?,
     })
 }

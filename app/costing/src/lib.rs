@@ -10,32 +10,40 @@
 //! (k when r = 0), H horizon in years, running costs at mid-year (v^(i−½)), purchases at the start,
 //! disposal at the end.
 pub mod advice;
+pub mod amounts;
 pub mod annual;
+mod between;
+mod bounds;
 pub mod case;
+mod chain;
 pub mod chance;
 pub mod cover;
 pub mod discount;
 pub mod energy;
 pub mod further;
 pub mod invoice;
+pub mod lattice;
 pub mod limits;
 pub mod minimal_repair;
 pub mod paths;
+mod psi;
 mod rates;
 pub mod reserve;
+mod switch;
 pub mod tornado;
 pub mod values;
+mod walk;
+mod waves;
 pub mod weigh;
 pub mod winter;
 pub mod worth_knowing;
 
 pub use advice::{
-    Advice, Closeness, Decision, OptionAnswer, Standing, Turn, advise, advise_within,
+    Advice, Closeness, Decision, OptionAnswer, Standing, Turn, advise, advise_undrawn,
+    advise_within,
 };
-pub use case::{
-    CaseError, CheckedCase, DecisionCase, Failures, FaultCost, FaultInHand, OldUnit,
-    ReplacementOption, Yearly,
-};
+pub use amounts::{Failures, FaultCost, Yearly};
+pub use case::{CaseError, CheckedCase, DecisionCase, FaultInHand, OldUnit, ReplacementOption};
 pub use discount::{RateSchedule, annuity, factor};
 pub use further::{FurtherFailures, fewer_tried};
 pub use limits::{QuoteOutcome, ShownAdvice, shown, two_limits};

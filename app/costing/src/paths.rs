@@ -2,20 +2,18 @@
 //! that holds 8 cases in 10.
 //!
 //! The range comes from the failures alone: their discounted cost so far is a compound Poisson sum
-//! (negative binomial for the old unit), laid on a lattice and summed by Panjer's recursion (ASTIN
-//! Bulletin 12 (1981) 22–26, from memory). Nothing is drawn, so the same case gives the same picture.
+//! (negative binomial for the old unit), see [`crate::lattice`]. Nothing is drawn, so the same case gives the same picture.
+//!
+//! Failures in parts that stay (S_i and σ_o of [`crate::weigh`]) are money all the same, so both paths have them, in the same
+//! years: Σ_(i≤k) v^(i−½) S_i c. Between the paths they cancel.
 use serde::{Deserialize, Serialize};
-use statrs::function::gamma::gamma_lr;
 
-use crate::case::{CheckedCase, FaultCost};
+use crate::case::CheckedCase;
+use crate::chain::{Chain, first_cost, in_warranty, running_of};
 use crate::chance::{CostLaw, FailureCosts, YearOfFailures};
+use crate::lattice::Tables;
 use crate::rates::Discounts;
-use crate::weigh::{
-    Chain, Levers, Weighed, first_cost, in_warranty, old_failure, old_in_warranty, running_of,
-};
-
-/// Points of the lattice; fine enough for a drawing, one part in 130 of the spread.
-const POINTS: usize = 400;
+use crate::weigh::{Levers, Weighed, old_failure, old_in_warranty};
 
 /// Cost so far at the end of one year.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -35,7 +33,7 @@ pub struct PathYear {
 }
 
 /// One course of the fork.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct CostPath {
     /// Code of the option; `None` = keep.
     pub code: Option<String>,
@@ -44,7 +42,7 @@ pub struct CostPath {
 }
 
 /// Keeping beside every option that could be fitted now.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Fork {
     /// Repair (when there is a fault in hand) and keep.
     pub keep: CostPath,
@@ -54,7 +52,9 @@ pub struct Fork {
 
 /// The fork at the case's rate, and in plain money so far.
 pub(crate) fn forks(checked: &CheckedCase, weighed: &Weighed) -> (Fork, Fork) {
-    let tables = Tables::of(checked);
+    let case = checked.case();
+    let options = case.options.iter().map(|o| &o.fault_cost);
+    let tables = Tables::of(options.chain([&case.old.fault_cost]));
     let (priced, plain) = (Discounts::for_case(checked, 1.0), Discounts::none(checked));
     (
         fork(checked, weighed, &tables, (&priced, true)),
@@ -74,51 +74,38 @@ fn fork(checked: &CheckedCase, weighed: &Weighed, tables: &Tables, by: (&Discoun
     }
 }
 
-/// The laws of one failure's cost, each made once: most options share the old unit's.
-struct Tables(Vec<(FaultCost, CostTable)>);
-
-impl Tables {
-    fn of(checked: &CheckedCase) -> Self {
-        let case = checked.case();
-        let options = case.options.iter().map(|o| &o.fault_cost);
-        let mut tables: Vec<(FaultCost, CostTable)> = Vec::new();
-        for cost in options.chain([&case.old.fault_cost]) {
-            if tables.iter().all(|(known, _)| known != cost) {
-                tables.push((*cost, CostTable::of(cost)));
-            }
-        }
-        Self(tables)
-    }
-
-    fn range(&self, costs: &FailureCosts, cost: &FaultCost) -> (f64, f64) {
-        match self.0.iter().find(|(known, _)| known == cost) {
-            Some((_, table)) => range_of(costs, table),
-            None => middle_eight_tenths(costs, cost),
-        }
-    }
+/// Costs over years 1..k of the failures of the old unit that fitting option `o` would stop: what stays beside it happens in
+/// both courses alike.
+pub(crate) fn stopped_failures(
+    checked: &CheckedCase,
+    o: usize,
+    table: &Discounts,
+    k: usize,
+) -> FailureCosts {
+    let stays = checked.options[o].stays;
+    let stopped = (0..k).map(|i| (checked.going[i] - stays.min(checked.going[i]), 1.0));
+    own_failures(checked, table, stopped)
 }
 
-/// Failure costs of the old unit over years 1..k.
-pub(crate) fn old_failures(checked: &CheckedCase, table: &Discounts, k: usize) -> FailureCosts {
-    standing_failures(checked, table, &vec![1.0; k])
-}
-
-/// The same where it still stands at the start of year 1, 2, … with these chances. A year that its warranty ends in counts
-/// twice: the failures inside it, and those after.
-fn standing_failures(checked: &CheckedCase, table: &Discounts, stands: &[f64]) -> FailureCosts {
+/// Costs of the failures of year 1, 2, … in the old unit's own parts, so many expected if it still stands, and the chance that
+/// it does. A year that its warranty ends in counts twice: the failures inside it, and those after.
+fn own_failures(
+    checked: &CheckedCase,
+    table: &Discounts,
+    expected: impl Iterator<Item = (f64, f64)>,
+) -> FailureCosts {
     let old = &checked.case().old;
     let inside = CostLaw::Fixed(old_in_warranty(old, &Levers::default()));
-    let years = stands
-        .iter()
+    let years = expected
         .enumerate()
-        .flat_map(|(i, stood)| {
+        .flat_map(|(i, (expected, stands))| {
             let covered = old.covered(i);
             let shares = [
                 (covered, inside),
                 (1.0 - covered, CostLaw::Drawn(old.fault_cost)),
             ];
             shares.map(|(share, law)| YearOfFailures {
-                expected: checked.faults[i] * share * stood,
+                expected: expected * share * stands,
                 discount: table.middle[i],
                 law,
             })
@@ -129,7 +116,24 @@ fn standing_failures(checked: &CheckedCase, table: &Discounts, stands: &[f64]) -
     FailureCosts { years, frailty_var }
 }
 
-/// Failure costs of option `o`, new today and renewed every `life` years, over years 1..k.
+/// Failures of years 1..k in parts that stay, so many in year i + 1: no warranty pays for them.
+fn staying_years(
+    checked: &CheckedCase,
+    table: &Discounts,
+    k: usize,
+    expected: impl Fn(usize) -> f64,
+) -> impl Iterator<Item = YearOfFailures> {
+    let law = CostLaw::Drawn(checked.case().old.fault_cost);
+    (0..k)
+        .map(move |i| YearOfFailures {
+            expected: expected(i),
+            discount: table.middle[i],
+            law,
+        })
+        .filter(|year| year.expected > 0.0)
+}
+
+/// Costs of option `o`'s own failures, new today and renewed every `life` years, over years 1..k.
 pub(crate) fn new_failures(
     checked: &CheckedCase,
     o: usize,
@@ -163,7 +167,8 @@ pub(crate) fn new_failures(
 /// still stands after year i and p_i that a failure of year i ends it,
 /// Σ_(i≤k) S_(i−1) (v^(i−½) R_i + p_i v^i (x(i) + e)) + A* Σ_(i≤k) (1 − S_(i−1)) (annuity(i) − annuity(i−1)): once it is
 /// lost, its successor counts at the level cost of the cheapest chain. With that
-/// cost so far − still_in = W[k] + A* annuity(k) − (A_o − A*) D(k) e(k) (v^k/r at one rate), o being the option behind x(0).
+/// cost so far − still_in = W[k] + A* annuity(k) − (A_o − A*) D(k) e(k) (v^k/r at one rate), o being the option behind x(0),
+/// plus what failures in parts that stay came to by then, which the other path has, too.
 fn keep_path(
     (checked, weighed): (&CheckedCase, &Weighed),
     tables: &Tables,
@@ -194,7 +199,7 @@ fn keep_path(
         let running = checked.service[i]
             + checked.energy[i]
             + checked.other[i]
-            + checked.faults[i] * old_failure(old, i, &levers);
+            + checked.going[i] * old_failure(old, i, &levers);
         let begun = weighed
             .start
             .get(k)
@@ -203,13 +208,18 @@ fn keep_path(
             .map_or(0.0, |(x, _)| x);
         chances.push(stands);
         expected += stands * running * table.middle[i]
+            + checked.staying[i] * table.middle[i] * old.fault_cost.mean()
             + stands * lost * table.end[k] * (begun + old.write_off_premium)
             + (1.0 - stands) * least * (table.annuity[k] - table.annuity[i]);
         stands *= 1.0 - lost;
-        let costs = standing_failures(checked, table, &chances);
-        let range = tables.range(&costs, &old.fault_cost);
+        let own = checked.going.iter().copied().zip(chances.iter().copied());
+        let mut costs = own_failures(checked, table, own);
+        let staying = |i: usize| checked.staying[i];
+        costs
+            .years
+            .extend(staying_years(checked, table, k, staying));
         let now = sure(k as u32, expected, left(k, stands));
-        years.push(with_range(now, &costs, range));
+        years.push(with_range(now, &costs, tables.range(&costs)));
     }
     CostPath { code: None, years }
 }
@@ -227,13 +237,15 @@ fn replace_path(
     let fitted = first_cost(option, &levers);
     let wait = case.fault_in_hand.map_or(0.0, |f| f.wait_cost_replace);
     // The grant is in hand from year 0 whatever its last year.
-    let once = wait + option.unplanned_premium - option.grant;
-    let running = running_of(checked, o, &levers);
-    let mut spent = fitted;
+    let anyway = case.fault_in_hand.filter(|_| option.leaves_fault);
+    let once = wait + option.unplanned_premium - option.grant + anyway.map_or(0.0, |f| f.quote);
+    let running: Vec<f64> = running_of(checked, o, &levers).collect();
+    let (mut spent, mut stayed) = (fitted, 0.0);
     let mut years = Vec::with_capacity(case.horizon as usize + 1);
     for k in 0..=case.horizon as usize {
         if k > 0 {
             spent += running[(k - 1) % life] * table.middle[k - 1];
+            stayed += checked.staying[k - 1] * table.middle[k - 1] * case.old.fault_cost.mean();
             if k % life == 0 {
                 spent += (option.disposal + fitted) * table.end[k];
             }
@@ -241,10 +253,14 @@ fn replace_path(
         // What a chain at the option's own level cost would have paid by now is used up; the rest is
         // still in the unit.
         let still = discounted.then(|| spent - annual * table.annuity[k]);
-        let expected = once + spent;
-        let costs = new_failures(checked, o, table, k, life);
-        let range = tables.range(&costs, &option.fault_cost);
-        years.push(with_range(sure(k as u32, expected, still), &costs, range));
+        let expected = once + spent + stayed;
+        let mut costs = new_failures(checked, o, table, k, life);
+        let staying = |i: usize| checked.staying[i] + checked.options[o].stays;
+        costs
+            .years
+            .extend(staying_years(checked, table, k, staying));
+        let now = sure(k as u32, expected, still);
+        years.push(with_range(now, &costs, tables.range(&costs)));
     }
     let code = Some(option.code.clone());
     CostPath { code, years }
@@ -268,172 +284,4 @@ fn with_range(now: PathYear, costs: &FailureCosts, (low, high): (f64, f64)) -> P
         high: sure + high,
         ..now
     }
-}
-
-/// The 10 % and 90 % points of a sum of failure costs, pounds. `drawn` is the law of every failure
-/// whose cost is not fixed.
-pub fn middle_eight_tenths(costs: &FailureCosts, drawn: &FaultCost) -> (f64, f64) {
-    range_of(costs, &CostTable::of(drawn))
-}
-
-fn range_of(costs: &FailureCosts, table: &CostTable) -> (f64, f64) {
-    let (mean, deviation) = (costs.mean(), costs.variance().sqrt());
-    let expected: f64 = costs.telling().map(|y| y.expected).sum();
-    if deviation <= 0.0 {
-        return (mean, mean);
-    }
-    if expected > 300.0 {
-        // So many failures that the sum is normal, frailty apart; the lattice would underflow.
-        return (
-            (mean - 1.2816 * deviation).max(0.0),
-            mean + 1.2816 * deviation,
-        );
-    }
-    // By Cantelli's inequality the 90 % point lies below mean + 3 deviations.
-    let step = (mean + 3.1 * deviation) / POINTS as f64;
-    let masses = Lattice::of(costs, table, expected, step).sum(costs, expected);
-    (point(&masses, step, 0.1), point(&masses, step, 0.9))
-}
-
-/// The point below which `share` of the mass lies; mass at j > 0 is spread over (j ± ½) steps.
-fn point(masses: &[f64], step: f64, share: f64) -> f64 {
-    let mut below = 0.0;
-    for (j, mass) in masses.iter().enumerate() {
-        if below + mass >= share {
-            let inside = if *mass > 0.0 {
-                (share - below) / mass
-            } else {
-                0.0
-            };
-            return if j == 0 {
-                0.0
-            } else {
-                (j as f64 - 0.5 + inside) * step
-            };
-        }
-        below += mass;
-    }
-    masses.len() as f64 * step
-}
-
-/// One failure's discounted cost, whichever year it falls in, on a lattice.
-struct Lattice {
-    masses: Vec<f64>,
-}
-
-impl Lattice {
-    fn of(costs: &FailureCosts, table: &CostTable, expected: f64, step: f64) -> Self {
-        let mut masses = vec![0.0; POINTS + 1];
-        for year in costs.telling() {
-            let weight = year.expected / expected;
-            match year.law {
-                CostLaw::Fixed(cost) => {
-                    spread_fixed(&mut masses, weight, year.discount * cost / step);
-                }
-                CostLaw::Drawn(_) => {
-                    spread_drawn(&mut masses, weight, step / year.discount, table);
-                }
-            }
-        }
-        Self { masses }
-    }
-
-    /// Panjer: p_n = Σ_{j=1..n} (a + b j/n) g_j p_(n−j)/(1 − a g_0), with a = 0, b = M for Poisson and
-    /// a = sM/(1+sM), b = (1/s − 1) a for the gamma mixture.
-    fn sum(&self, costs: &FailureCosts, expected: f64) -> Vec<f64> {
-        let (g, s) = (&self.masses, costs.frailty_var);
-        let left = expected * (1.0 - g[0]);
-        let (a, b, first) = if s > 0.0 {
-            let a = s * expected / (1.0 + s * expected);
-            (a, (1.0 / s - 1.0) * a, (-(s * left).ln_1p() / s).exp())
-        } else {
-            (0.0, expected, (-left).exp())
-        };
-        let weighted: Vec<f64> = (0u32..).zip(g).map(|(j, g)| f64::from(j) * g).collect();
-        let mut p = vec![first];
-        for n in 1..g.len() {
-            // The sum in two parts, so that nothing is divided inside it.
-            let (mut plain, mut by_j) = (0.0, 0.0);
-            for ((g, jg), p) in g[1..=n]
-                .iter()
-                .zip(&weighted[1..=n])
-                .zip(p[..n].iter().rev())
-            {
-                plain += g * p;
-                by_j += jg * p;
-            }
-            p.push((a * plain + b * by_j / n as f64) / (1.0 - a * g[0]));
-        }
-        p
-    }
-}
-
-/// A sure amount, shared between its two neighbours so that the mean is kept.
-fn spread_fixed(masses: &mut [f64], weight: f64, place: f64) {
-    let (j, part) = (place.floor() as usize, place.fract());
-    if let Some(mass) = masses.get_mut(j) {
-        *mass += weight * (1.0 - part);
-    }
-    if let Some(mass) = masses.get_mut(j + 1) {
-        *mass += weight * part;
-    }
-}
-
-/// A drawn amount, each cell of ± half a step taking the chance that lies in it.
-fn spread_drawn(masses: &mut [f64], weight: f64, step: f64, table: &CostTable) {
-    let mut below = 0.0;
-    for (j, mass) in masses.iter_mut().enumerate() {
-        let up_to = table.below((j as f64 + 0.5) * step);
-        *mass += weight * (up_to - below);
-        below = up_to;
-    }
-}
-
-/// P(cost of one failure ≤ x), tabulated once since every year of every lattice asks for it.
-struct CostTable {
-    step: f64,
-    values: Vec<f64>,
-}
-
-impl CostTable {
-    /// Points between nought and eight standard deviations above the mean.
-    const POINTS: usize = 1500;
-
-    fn of(cost: &FaultCost) -> Self {
-        let deviation = (cost.mean_square() - cost.mean().powi(2)).max(0.0).sqrt();
-        let step = (cost.mean() + 8.0 * deviation).max(f64::MIN_POSITIVE) / Self::POINTS as f64;
-        let share = cost.emergency_share;
-        let values = (0..=Self::POINTS + 1)
-            .map(|j| {
-                let edge = j as f64 * step - cost.disruption;
-                (1.0 - share) * repair_below(edge, cost)
-                    + share * repair_below(edge - cost.emergency_premium, cost)
-            })
-            .collect();
-        Self { step, values }
-    }
-
-    fn below(&self, x: f64) -> f64 {
-        let place = x / self.step;
-        let (j, part) = (place.floor() as usize, place.fract());
-        match (self.values.get(j), self.values.get(j + 1)) {
-            (Some(a), Some(b)) => a + part * (b - a),
-            _ => 1.0,
-        }
-    }
-}
-
-/// P(repair price ≤ x), gamma with the stated mean and coefficient of variation.
-fn repair_below(x: f64, cost: &FaultCost) -> f64 {
-    if x < 0.0 {
-        return 0.0;
-    }
-    let squared = cost.repair_cv * cost.repair_cv;
-    if squared * cost.repair_mean <= 0.0 {
-        return if x >= cost.repair_mean { 1.0 } else { 0.0 };
-    }
-    if x <= 0.0 {
-        return 0.0;
-    }
-    gamma_lr(1.0 / squared, x / (cost.repair_mean * squared))
 }

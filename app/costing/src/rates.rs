@@ -55,12 +55,15 @@ impl Discounts {
         if later.is_empty() {
             return Self::flat(rate, years);
         }
+        let room = || Vec::with_capacity(years as usize + 1);
         let mut found = Self {
-            middle: Vec::with_capacity(years as usize),
-            end: vec![1.0],
-            annuity: vec![0.0],
+            middle: room(),
+            end: room(),
+            annuity: room(),
             for_ever: for_ever(rate, later, times),
         };
+        found.end.push(1.0);
+        found.annuity.push(0.0);
         let (mut worth, mut sum) = (1.0, 0.0);
         let mut coming = later.iter().peekable();
         let (mut half, mut whole) = (factor(rate, 0.5), factor(rate, 1.0));

@@ -3,14 +3,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::case::{CheckedCase, OldUnit};
 use crate::rates::Discounts;
-use crate::weigh::{Levers, weigh, weigh_at};
-
-/// Multipliers are searched inside these two.
-const LEAST: f64 = 0.1;
-/// See [`LEAST`].
-const MOST: f64 = 5.0;
-/// Step of the search in the logarithm of the multiplier.
-const STEP: f64 = 0.01;
+use crate::switch::Asked;
+use crate::weigh::{Levers, Weighed};
 
 /// The inputs that are varied one at a time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -76,7 +70,8 @@ impl Param {
         })
     }
 
-    fn lever(self, by: f64) -> Levers {
+    /// Its multiplier at `by`, every other at 1.
+    pub(crate) fn lever(self, by: f64) -> Levers {
         let mut levers = Levers::default();
         let slot = match self {
             Self::Rate => &mut levers.rate,
@@ -145,21 +140,21 @@ impl TornadoRow {
     }
 }
 
-/// All bars, the longest first.
-pub fn tornado(checked: &CheckedCase, replace_with: Option<usize>) -> Vec<TornadoRow> {
+/// All bars, the longest first. `weighed` is the case as given, `table` its discounts.
+pub(crate) fn tornado(
+    checked: &CheckedCase,
+    (weighed, table): (&Weighed, &Discounts),
+    replace_with: Option<usize>,
+) -> Vec<TornadoRow> {
     let case = checked.case();
     let in_hand = case.fault_in_hand.is_some();
-    let table = Discounts::for_case(checked, 1.0);
+    let mut asked = Asked::new(checked, weighed, table);
     let mut rows: Vec<TornadoRow> = Param::ALL
         .into_iter()
         .filter(|param| in_hand || *param != Param::Quote)
         .filter_map(|param| Some((param, param.range(&case.old)?)))
         .map(|(param, (low, high))| {
-            let at = |by: f64| match param {
-                Param::Rate => weigh(checked, &param.lever(by)).advantage(),
-                _ => weigh_at(checked, &param.lever(by), &table).advantage(),
-            };
-            let (adv_low, adv_high) = (at(low), at(high));
+            let (adv_low, adv_high) = (asked.advantage(param, low), asked.advantage(param, high));
             TornadoRow {
                 param,
                 low,
@@ -167,7 +162,7 @@ pub fn tornado(checked: &CheckedCase, replace_with: Option<usize>) -> Vec<Tornad
                 adv_low,
                 adv_high,
                 swing: adv_low.zip(adv_high).map(|(a, b)| (b - a).abs()),
-                switch_multiplier: switch_multiplier(at),
+                switch_multiplier: asked.switch_multiplier(param),
                 base: param.base(checked, replace_with),
             }
         })
@@ -177,119 +172,4 @@ pub fn tornado(checked: &CheckedCase, replace_with: Option<usize>) -> Vec<Tornad
         size(b).total_cmp(&size(a))
     });
     rows
-}
-
-/// The multiplier in [0.1, 5] nearest 1 in logarithm at which `advantage` changes sign: both sides
-/// are walked outward together in small steps; between steps a dip towards nought is looked into, since
-/// two changes can lie close together.
-fn switch_multiplier(advantage: impl Fn(f64) -> Option<f64>) -> Option<f64> {
-    let at = |log: f64| advantage(log.exp());
-    let middle = at(0.0)?;
-    let mut sides = [
-        Side::of(1.0, MOST.ln(), middle),
-        Side::of(-1.0, -LEAST.ln(), middle),
-    ];
-    let mut found: Option<f64> = None;
-    while found.is_none() && sides.iter().any(|side| !side.ended) {
-        for side in &mut sides {
-            if let Some(log) = side.walk(&at)
-                && found.is_none_or(|other: f64| log.abs() < other.abs())
-            {
-                found = Some(log);
-            }
-        }
-    }
-    found.map(f64::exp)
-}
-
-/// One direction of the walk; `before` and `here` are the last two points.
-struct Side {
-    sign: f64,
-    reach: f64,
-    before: Option<(f64, f64)>,
-    here: (f64, f64),
-    ended: bool,
-}
-
-impl Side {
-    fn of(sign: f64, reach: f64, middle: f64) -> Self {
-        Self {
-            sign,
-            reach,
-            before: None,
-            here: (0.0, middle),
-            ended: false,
-        }
-    }
-
-    /// One step outward; the signed logarithm of a change of sign when one is met.
-    fn walk(&mut self, at: &impl Fn(f64) -> Option<f64>) -> Option<f64> {
-        if self.ended {
-            return None;
-        }
-        let next = (self.here.0 + STEP).min(self.reach);
-        self.ended = next >= self.reach;
-        let Some(value) = at(self.sign * next) else {
-            self.ended = true;
-            return None;
-        };
-        let side = |x: f64| at(self.sign * x);
-        let met = if positive(value) == positive(self.here.1) {
-            self.before.and_then(|(start, old)| {
-                let (left, middle, right) = (old.abs(), self.here.1.abs(), value.abs());
-                let lowest = middle <= left && middle <= right;
-                // A dip that could reach nought: near it, by the slopes around.
-                let near = middle < 4.0 * (left - middle).max(right - middle);
-                let dips = lowest && near;
-                dips.then(|| dip(&side, start, next)).flatten()
-            })
-        } else {
-            Some(halve(&side, self.here.0, next))
-        };
-        self.before = Some(self.here);
-        self.here = (next, value);
-        met.map(|log| self.sign * log)
-    }
-}
-
-fn positive(advantage: f64) -> bool {
-    advantage > 0.0
-}
-
-/// Halves an interval whose ends differ in sign.
-fn halve(at: &impl Fn(f64) -> Option<f64>, start: f64, end: f64) -> f64 {
-    let (mut low, mut high) = (start, end);
-    let first = at(low).is_some_and(positive);
-    for _ in 0..60 {
-        let middle = f64::midpoint(low, high);
-        if at(middle).is_some_and(positive) == first {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    f64::midpoint(low, high)
-}
-
-/// Looks for the bottom of a dip of |advantage| by golden section; a change of sign on the way is
-/// halved down.
-fn dip(at: &impl Fn(f64) -> Option<f64>, start: f64, end: f64) -> Option<f64> {
-    const GOLD: f64 = 0.618_033_988_749_894_9;
-    let first = at(start).is_some_and(positive);
-    let (mut low, mut high) = (start, end);
-    for _ in 0..40 {
-        let (left, right) = (high - GOLD * (high - low), low + GOLD * (high - low));
-        let (a, b) = (at(left)?, at(right)?);
-        for (point, value) in [(left, a), (right, b)] {
-            if positive(value) != first {
-                return Some(halve(at, start, point));
-            }
-        }
-        if a.abs() < b.abs() {
-            high = right;
-        } else {
-            low = left;
-        }
-    }
-    None
 }

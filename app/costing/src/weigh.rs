@@ -6,18 +6,27 @@
 //! PV(n) = K + Σ_{i≤n} v^(i−½) R_i + v^n disposal, A(n) = PV(n)/annuity(n), n* the first n within
 //! 1e-12 of the least. A* is the least A(n*) of all options. Starting o at the end of year k costs,
 //! relative to a chain at A*: x_o(k) = (A_o − A*)/r − grant (k ≤ grant_to) + premium (k = 0).
-//! A share of failures beyond repair is reckoned with in [`keep_costs`]. v^k, v^(i−½), annuity(k) and 1/r are those of one
+//! A share of failures beyond repair is reckoned with in `keep_costs`. v^k, v^(i−½), annuity(k) and 1/r are those of one
 //! rate; with rates of later years [`crate::rates`] says what stands in their place.
 //!
 //! The old unit's own warranty, w years from now: with f_i = min(1, max(0, w − (i − 1))) the share of year i inside it and
 //! d the disruption of a failure (pounds), one failure of year i costs c_i = f_i min(c, excess + d) + (1 − f_i) c, so that
 //! R_i^old = service_i + energy_i + other_i + failures_i c_i. w = 0 is the definition without it. A failure beyond repair ends
 //! the unit in warranty, too (ours, no source: few makers fit a whole new unit).
-use crate::case::{CheckedCase, FaultCost, OldUnit, ReplacementOption};
+//!
+//! Parts that stay. Of the m_i failures of year i the old unit is expected to have, S_i = q_i m_i lie in parts that stay in the
+//! home whatever takes its place. They come in the same years and at the same cost c (pounds, no warranty pays for them)
+//! whether it is kept or replaced, so they are taken out of both sides, and `staying_cost` says what they come to:
+//! in R_i^old G_i = m_i − S_i stands for the failures. Parts that stay beside option o only bring
+//! σ_o = q_o Σ_(i≤H) m_i/H failures a year (level, for the case has no year beyond H) to that option:
+//! R_i = service_i + energy_i + failures_i c_i + σ_o c, in every year of its life. Where the fault in hand lies in one, x_o(0) has the quote in it: fitted now, the new unit would not put it right.
+//! What ends the unit goes on by all m_i, for φ is a share of all failures as its kind's record counts them. q = 0 is the
+//! definition without it.
+use crate::amounts::FaultCost;
+use crate::case::{CheckedCase, OldUnit};
+pub use crate::chain::Chain;
+use crate::chain::{best_chain, start_cost, start_of};
 use crate::rates::Discounts;
-
-/// Within this two amounts count as equal (pounds).
-const TIE: f64 = 1e-12;
 
 /// Multipliers on groups of inputs, 1 = as given.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,7 +74,8 @@ impl Default for Levers {
 }
 
 impl Levers {
-    fn failure(&self, cost: &FaultCost) -> f64 {
+    /// c under the levers.
+    pub(crate) fn failure(&self, cost: &FaultCost) -> f64 {
         FaultCost {
             repair_mean: cost.repair_mean * self.repair_price,
             emergency_premium: cost.emergency_premium * self.emergency_premium,
@@ -76,19 +86,8 @@ impl Levers {
     }
 }
 
-/// An option kept for its best life, again and again.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Chain {
-    /// n*, years.
-    pub life: u32,
-    /// A(n*), pounds a year.
-    pub annual: f64,
-    /// PV(n*), pounds.
-    pub present: f64,
-}
-
 /// The outcome of one comparison.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Weighed {
     /// Options in the order of the case.
     pub chains: Vec<Chain>,
@@ -104,6 +103,8 @@ pub struct Weighed {
     pub quote: f64,
     /// The cost of waiting for a repair as weighed.
     pub wait_repair: f64,
+    /// The quote where it is in x(0), since what would be fitted now does not put the fault right; else 0.
+    pub paid_anyway: f64,
 }
 
 impl Weighed {
@@ -122,7 +123,7 @@ impl Weighed {
     /// The first k ≥ 1 with b_k − b_(k−1) > 1e-9, where b_0 = x(0), b_k = W[k] − quote − wait_cost_repair.
     pub fn break_even_year(&self) -> Option<u32> {
         let paid = self.quote + self.wait_repair;
-        let first = self.start.first()?.map(|(x, _)| x);
+        let first = self.start.first()?.map(|(x, _)| x - self.paid_anyway);
         first?;
         let mut before = first;
         for (k, kept) in (0u32..).zip(&self.keep).skip(1) {
@@ -146,48 +147,92 @@ pub fn weigh(checked: &CheckedCase, levers: &Levers) -> Weighed {
 
 /// The same with the discounts of the levers' rate made before.
 pub(crate) fn weigh_at(checked: &CheckedCase, levers: &Levers, table: &Discounts) -> Weighed {
-    let case = &checked.case;
-    let h = case.horizon;
-    let chains: Vec<Chain> = (0..case.options.len())
-        .map(|o| best_chain(checked, o, levers, table))
-        .collect();
-    let least_annual = chains.iter().map(|c| c.annual).reduce(f64::min);
-    let start: Vec<Option<(f64, usize)>> = (0..=h)
-        .map(|k| least_annual.and_then(|least| start_cost(checked, &chains, (least, table), k)))
-        .collect();
-    let hand = case.fault_in_hand;
-    let quote = hand.map_or(0.0, |f| f.quote * levers.quote);
-    let wait_repair = hand.map_or(0.0, |f| f.wait_cost_repair);
-    let wait_replace = hand.map_or(0.0, |f| f.wait_cost_replace);
-    let paid = quote + wait_repair;
-    let keep = keep_costs(
-        checked,
-        levers,
-        (table, least_annual.unwrap_or(0.0)),
-        &start,
-        &start.iter().map(|s| s.map(|(x, _)| x)).collect::<Vec<_>>(),
-    );
-    let keep: Vec<Option<f64>> = (0..)
-        .zip(keep)
-        .map(|(k, w)| w.map(|w| w + if k == 0 { wait_replace } else { paid }))
-        .collect();
-    let mut best: Option<(usize, f64)> = None;
-    for (k, kept) in keep.iter().enumerate().skip(1) {
-        if let Some(w) = *kept
-            && best.is_none_or(|(_, least)| w < least)
-        {
-            best = Some((k, w));
+    let mut weigher = Weigher::new(checked);
+    weigher.weigh(levers, table);
+    weigher.seen
+}
+
+/// Weighs one case again and again under other levers, its lists kept from one time to the next.
+pub(crate) struct Weigher<'a> {
+    checked: &'a CheckedCase,
+    seen: Weighed,
+    /// A(n) and PV(n) of the option in hand.
+    series: Vec<(f64, f64)>,
+}
+
+impl<'a> Weigher<'a> {
+    pub fn new(checked: &'a CheckedCase) -> Self {
+        Self {
+            checked,
+            seen: Weighed::default(),
+            series: Vec::new(),
         }
     }
-    Weighed {
-        chains,
-        least_annual,
-        start,
-        keep,
-        best_keep: best.map(|(k, _)| k),
-        quote,
-        wait_repair,
+
+    /// Everything.
+    pub fn weigh(&mut self, levers: &Levers, table: &Discounts) -> &Weighed {
+        let case = &self.checked.case;
+        let hand = case.fault_in_hand;
+        let seen = &mut self.seen;
+        seen.quote = hand.map_or(0.0, |f| f.quote * levers.quote);
+        seen.wait_repair = hand.map_or(0.0, |f| f.wait_cost_repair);
+        seen.chains.clear();
+        for o in 0..case.options.len() {
+            let chain = best_chain(self.checked, o, (levers, table), &mut self.series);
+            seen.chains.push(chain);
+        }
+        seen.least_annual = seen.chains.iter().map(|c| c.annual).reduce(f64::min);
+        seen.start.clear();
+        for k in 0..=case.horizon {
+            let found = seen.least_annual.and_then(|least| {
+                let asked = (least, table, seen.quote);
+                start_cost(self.checked, &seen.chains, asked, k)
+            });
+            seen.start.push(found);
+        }
+        let now = seen.start.first().copied().flatten();
+        let still = now.is_some_and(|(_, o)| case.options[o].leaves_fault);
+        seen.paid_anyway = if still { seen.quote } else { 0.0 };
+        self.keep(levers, table)
     }
+
+    /// W[k] alone, for levers that leave every option and every x(k) as they were weighed last.
+    pub fn keep(&mut self, levers: &Levers, table: &Discounts) -> &Weighed {
+        let hand = self.checked.case.fault_in_hand;
+        let seen = &mut self.seen;
+        seen.quote = hand.map_or(0.0, |f| f.quote * levers.quote);
+        let wait_replace = hand.map_or(0.0, |f| f.wait_cost_replace);
+        let paid = seen.quote + seen.wait_repair;
+        let (start, least) = (&seen.start, seen.least_annual.unwrap_or(0.0));
+        let own = |k: usize| start.get(k).copied().flatten().map(|(x, _)| x);
+        keep_costs(
+            self.checked,
+            (levers, table, least),
+            start,
+            own,
+            &mut seen.keep,
+        );
+        let mut best: Option<(usize, f64)> = None;
+        for (k, kept) in seen.keep.iter_mut().enumerate() {
+            let Some(w) = kept else { continue };
+            *w += if k == 0 { wait_replace } else { paid };
+            if k > 0 && best.is_none_or(|(_, least)| *w < least) {
+                best = Some((k, *w));
+            }
+        }
+        seen.best_keep = best.map(|(k, _)| k);
+        seen
+    }
+}
+
+/// Σ_(i≤H) v^(i−½) (S_i + σ_o) c: pounds in today's money that failures in parts which stay beside option `o` come to over the
+/// horizon, whether the unit is kept or replaced with it. They are in no W[k].
+pub(crate) fn staying_cost(checked: &CheckedCase, table: &Discounts, o: usize) -> f64 {
+    let cost = checked.case.old.fault_cost.mean();
+    let years = 0..checked.staying.len();
+    years
+        .map(|i| table.middle[i] * checked.staying_beside(o, i) * cost)
+        .sum()
 }
 
 /// W_o[k] of every option alone: the unit kept k more years and then replaced with o, once; what comes after it, and what
@@ -197,11 +242,18 @@ pub fn by_option(checked: &CheckedCase, levers: &Levers) -> Vec<Vec<Option<f64>>
     let table = Discounts::for_case(checked, levers.rate);
     let (case, weighed) = (&checked.case, weigh_at(checked, levers, &table));
     let least = weighed.least_annual.unwrap_or(0.0);
+    let asked = (least, &table, weighed.quote);
     let of = |o: usize| {
-        let own: Vec<Option<f64>> = (0..=case.horizon)
-            .map(|k| start_of(checked, &weighed.chains, (least, &table), (o, k)))
-            .collect();
-        keep_costs(checked, levers, (&table, least), &weighed.start, &own)
+        let own = |k: usize| start_of(checked, &weighed.chains, asked, (o, k as u32));
+        let mut keep = Vec::new();
+        keep_costs(
+            checked,
+            (levers, &table, least),
+            &weighed.start,
+            own,
+            &mut keep,
+        );
+        keep
     };
     (0..case.options.len()).map(of).collect()
 }
@@ -215,26 +267,39 @@ pub fn by_option(checked: &CheckedCase, levers: &Levers) -> Vec<Vec<Option<f64>>
 /// + S_(k−1) v^k (x(k) + p_k e). φ = 0 gives the definition without it.
 fn keep_costs(
     checked: &CheckedCase,
-    levers: &Levers,
-    (table, least): (&Discounts, f64),
+    (levers, table, least): (&Levers, &Discounts, f64),
     start: &[Option<(f64, usize)>],
-    own: &[Option<f64>],
-) -> Vec<Option<f64>> {
+    own: impl Fn(usize) -> Option<f64>,
+    keep: &mut Vec<Option<f64>>,
+) {
     let old = &checked.case.old;
     let share = old.write_off_share * levers.write_off;
     let premium = old.write_off_premium;
+    let (beyond, inside) = (
+        levers.failure(&old.fault_cost),
+        old_in_warranty(old, levers),
+    );
     let (mut running, mut held, mut stands, mut barred) = (0.0, 0.0, 1.0, false);
-    let mut keep = vec![own.first().copied().flatten()];
+    keep.clear();
+    keep.push(own(0));
     for (k, open) in start.iter().enumerate().skip(1) {
         let i = k - 1;
-        let fails = checked.faults[i] * levers.faults_old;
+        let (fails, going) = (
+            checked.faults[i] * levers.faults_old,
+            checked.going[i] * levers.faults_old,
+        );
+        let covered = old.covered(i);
         running += stands
             * table.middle[i]
             * (checked.service[i] * levers.service_old
                 + checked.energy[i] * levers.energy
                 + checked.other[i]
-                + fails * old_failure(old, i, levers));
-        let lost = -(-share * fails).exp_m1();
+                + going * (covered * inside + (1.0 - covered) * beyond));
+        let lost = if share > 0.0 {
+            -(-share * fails).exp_m1()
+        } else {
+            0.0
+        };
         let chain = if share > 0.0 {
             held += stands * (table.annuity[k] - table.annuity[i]);
             held
@@ -243,9 +308,7 @@ fn keep_costs(
         };
         let x = open.map(|(x, _)| x).filter(|_| !barred);
         keep.push(
-            own.get(k)
-                .copied()
-                .flatten()
+            own(k)
                 .filter(|_| !barred)
                 .map(|x| running - least * chain + stands * table.end[k] * (x + lost * premium)),
         );
@@ -256,7 +319,6 @@ fn keep_costs(
         }
         stands *= 1.0 - lost;
     }
-    keep
 }
 
 /// c_i: what a failure of the old unit costs in year i = `year` + 1.
@@ -269,95 +331,4 @@ pub(crate) fn old_failure(old: &OldUnit, year: usize, levers: &Levers) -> f64 {
 pub(crate) fn old_in_warranty(old: &OldUnit, levers: &Levers) -> f64 {
     let paid = old.warranty_excess + old.fault_cost.disruption * levers.disruption;
     paid.min(levers.failure(&old.fault_cost))
-}
-
-/// R_i of option `o` for i = 1..life_max, under the levers.
-pub(crate) fn running_of(checked: &CheckedCase, o: usize, levers: &Levers) -> Vec<f64> {
-    let (option, spread) = (&checked.case.options[o], &checked.options[o]);
-    let beyond = levers.failure(&option.fault_cost);
-    let inside = in_warranty(option, levers);
-    (0..option.life_max as usize)
-        .map(|i| {
-            let covered = i < option.warranty_years as usize;
-            let failure = if covered { inside } else { beyond };
-            spread.service[i]
-                + spread.energy[i] * levers.energy
-                + spread.faults[i] * levers.faults_new * failure
-        })
-        .collect()
-}
-
-/// What a failure in warranty costs.
-pub(crate) fn in_warranty(option: &ReplacementOption, levers: &Levers) -> f64 {
-    option.warranty_excess + option.fault_cost.disruption * levers.disruption
-}
-
-/// K = capex + install_disruption.
-pub(crate) fn first_cost(option: &ReplacementOption, levers: &Levers) -> f64 {
-    option.capex * levers.capex + option.install_disruption * levers.disruption
-}
-
-fn best_chain(checked: &CheckedCase, o: usize, levers: &Levers, table: &Discounts) -> Chain {
-    let option = &checked.case.options[o];
-    let mut spent = first_cost(option, levers);
-    let mut all = Vec::with_capacity(option.life_max as usize);
-    for (i, running) in running_of(checked, o, levers).into_iter().enumerate() {
-        spent += table.middle[i] * running;
-        let present = spent + table.end[i + 1] * option.disposal;
-        all.push((present / table.annuity[i + 1], present));
-    }
-    let least = all.iter().map(|(a, _)| *a).fold(f64::INFINITY, f64::min);
-    let first = all.iter().position(|(a, _)| *a <= least + TIE).unwrap_or(0);
-    let (annual, present) = all.get(first).copied().unwrap_or((0.0, 0.0));
-    let life = first as u32 + 1;
-    Chain {
-        life,
-        annual,
-        present,
-    }
-}
-
-/// x(k): the least x_o(k) and its option, the first listed on a tie.
-fn start_cost(
-    checked: &CheckedCase,
-    chains: &[Chain],
-    (least, table): (f64, &Discounts),
-    k: u32,
-) -> Option<(f64, usize)> {
-    let mut best: Option<(f64, usize)> = None;
-    for o in 0..chains.len() {
-        if let Some(x) = start_of(checked, chains, (least, table), (o, k))
-            && best.is_none_or(|(least_x, _)| x < least_x - TIE)
-        {
-            best = Some((x, o));
-        }
-    }
-    best
-}
-
-/// x_o(k) of option `o`; `None` where it cannot be had.
-pub(crate) fn start_of(
-    checked: &CheckedCase,
-    chains: &[Chain],
-    (least, table): (f64, &Discounts),
-    (o, k): (usize, u32),
-) -> Option<f64> {
-    let (option, chain) = (checked.case.options.get(o)?, chains.get(o)?);
-    let dearer = chain.annual - least;
-    let late = option.to.is_some_and(|last| k > last);
-    if k < option.from || late {
-        return None;
-    }
-    let mut x = match table.for_ever(dearer, k as usize) {
-        Some(x) => x,
-        None if dearer > TIE => return None,
-        None => 0.0,
-    };
-    if option.grant_to.is_none_or(|last| k <= last) {
-        x -= option.grant;
-    }
-    if k == 0 {
-        x += option.unplanned_premium;
-    }
-    Some(x)
 }

@@ -10,8 +10,9 @@
 use serde::{Deserialize, Serialize};
 
 use crate::case::CheckedCase;
+use crate::chain::start_of;
 use crate::rates::Discounts;
-use crate::weigh::{Levers, Weighed, start_of, weigh_at};
+use crate::weigh::{Levers, Weighed, weigh_at};
 
 /// One way in which the unknown may turn out.
 #[derive(Clone, Copy, Debug)]
@@ -105,8 +106,9 @@ fn courses(checked: &CheckedCase) -> Vec<(Course, f64)> {
         return all;
     };
     let wait = case.fault_in_hand.map_or(0.0, |f| f.wait_cost_replace);
+    let asked = (least, &table, weighed.quote);
     for (o, option) in case.options.iter().enumerate() {
-        if let Some(x) = start_of(checked, &weighed.chains, (least, &table), (o, 0)) {
+        if let Some(x) = start_of(checked, &weighed.chains, asked, (o, 0)) {
             all.push((Course::Replace(option.code.clone()), x + wait));
         }
     }

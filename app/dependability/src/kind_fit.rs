@@ -88,19 +88,6 @@ impl KindFit {
         parameter_draws(&self.parameters, &covariance, &bounds(d - GAMMA))
     }
 
-    /// Adds a covariate this fit was not asked about, after its others: no effect, and no doubt of that, so that it answers
-    /// as before. Its covariances must be square ([`Self::fits`]); the prior gets the covariate from the caller.
-    pub fn add_still_covariate(&mut self) {
-        let place = self.parameters.len();
-        still(&mut self.covariance, place);
-        if let Some(spread) = self.buildings.as_mut().and_then(|b| b.spread.as_mut()) {
-            // ln τ keeps the last place.
-            still(&mut spread.covariance, place);
-        }
-        self.parameters.push(0.0);
-        self.data_weight.covariates.push(0.0);
-    }
-
     /// Whether it was made for this set of parts and covariates.
     ///
     /// # Errors
@@ -144,8 +131,8 @@ pub struct Housed<'a> {
 ///
 /// Maximises Σ unit terms + log priors over (alpha, ln θ, γ…, and ln β without parts) by damped Newton with the exact
 /// Hessian, in turn with the shares of the parts, which have a Dirichlet prior of weight 20 around the trade's. The
-/// covariance is that of the first group with the shares' doubt in it. A kind without failures returns the prior (verdict
-/// `NotEnough`), and so does a fit that fails. Histories that cannot be are left out and named.
+/// covariance is that of the first group with the shares' doubt in it. A kind without failures, or of one unit, returns the
+/// prior (verdict `NotEnough`), and so does a fit that fails. Histories that cannot be are left out and named.
 ///
 /// # Errors
 /// A prior with numbers that cannot be meant.
@@ -209,7 +196,8 @@ fn fit_plain<'a>(
     answer.mean_age = mean_age(&used);
     answer.one_age = one_age(used.iter().map(|(h, _)| *h));
     answer.rejected = rejected;
-    if failures > 0 {
+    // One unit tells nothing of its kind: the kind's figures stay as believed, and its record moves its own z (FORECAST §11).
+    if failures > 0 && used.len() > 1 {
         alternate(prior, &used, &mut answer);
     }
     Ok(((used, places), answer))
@@ -260,15 +248,6 @@ fn alternate(prior: &KindPrior, used: &[(&UnitHistory, Vec<Node>)], answer: &mut
     answer.parameters = fit.at;
     answer.loglik = fit.loglik;
     answer.shares = shares;
-}
-
-/// A row and a column of noughts at a place.
-fn still(covariance: &mut Vec<Vec<f64>>, place: usize) {
-    for row in covariance.iter_mut() {
-        row.insert(place.min(row.len()), 0.0);
-    }
-    let wide = covariance.len() + 1;
-    covariance.insert(place.min(covariance.len()), vec![0.0; wide]);
 }
 
 pub(crate) fn rows(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {

@@ -10,7 +10,7 @@ use crate::history::{Failure, Installed, UnitHistory, Window};
 use crate::judgement::{Case, Judgement, judge};
 use crate::kind_fit::Housed;
 use crate::prior::KindPrior;
-use crate::rolling::roll;
+use crate::rolling::{Trial, roll};
 
 /// Names of the sets, as their files begin, and what they are.
 pub const SETS: [(&str, &str); 5] = [
@@ -110,7 +110,13 @@ pub fn judged(histories: &[UnitHistory]) -> Option<Judgement> {
             building: "",
         })
         .collect();
-    let cases: Vec<Case> = roll(&prior, &housed, &origins, 1.0)
+    // No machine of these was written off, and no life of any is stated.
+    let trial = Trial {
+        prior: &prior,
+        life: None,
+        years: 1.0,
+    };
+    let cases: Vec<Case> = roll(&trial, &housed, &origins)
         .ok()?
         .into_iter()
         .map(|one| Case {

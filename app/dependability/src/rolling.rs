@@ -9,10 +9,49 @@ use crate::baselines::{Baselines, Said, next_count};
 use crate::forecast::Horizon;
 use crate::history::UnitHistory;
 use crate::kind_fit::{Housed, fit_kind_in_buildings};
+use crate::kind_life::{Ended, KindLife, LifeEnd, fit_life};
 use crate::prior::{InputError, KindPrior};
 use crate::recording;
 use crate::score::Scored;
 use crate::standing::Standing;
+
+/// A kind as it is tried.
+#[derive(Clone, Copy, Debug)]
+pub struct Trial<'a> {
+    /// What was believed of it before.
+    pub prior: &'a KindPrior,
+    /// Its stated life, median and shape: whether units that fail more are written off sooner is asked at each origin, of
+    /// what was on record then, as at night. `None`: nothing is stated, and it is not asked.
+    pub life: Option<(f64, f64)>,
+    /// Years each forecast is for.
+    pub years: f64,
+}
+
+impl Trial<'_> {
+    /// The prior with the law by which units that fail more are written off sooner, where the record of an origin chose it;
+    /// a stated life that cannot be meant costs only that, as at night.
+    fn knowing(&self, known: &[UnitHistory]) -> KindPrior {
+        let ended: Vec<Ended<'_>> = known
+            .iter()
+            .map(|history| Ended {
+                history,
+                // One taken out while working is censored as one that serves still.
+                end: if history.written_off {
+                    LifeEnd::WrittenOff
+                } else {
+                    LifeEnd::Serving
+                },
+            })
+            .collect();
+        let life = self
+            .life
+            .and_then(|(median, shape)| fit_life(median, shape, &ended).ok());
+        KindPrior {
+            sooner: life.as_ref().and_then(KindLife::sooner),
+            ..self.prior.clone()
+        }
+    }
+}
 
 /// One unit at one origin.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,20 +96,20 @@ fn exposed(history: &UnitHistory, from: f64, until: f64) -> f64 {
         .sum()
 }
 
-/// At each origin fits the kind, as it is fitted at night (effects of buildings and drift of recording among it), and the
-/// baselines on what was known, and meets what they say of the next `years` with what happened. A unit takes part at an
-/// origin when it was watched just before and at some time after it; it counts for the share of the period it was watched.
-/// Histories that cannot be are left out.
+/// At each origin fits the kind, as it is fitted at night (effects of buildings, drift of recording and what write-offs say
+/// among it), and the baselines on what was known, and meets what they say of the next years with what happened. A unit
+/// takes part at an origin when it was watched just before and at some time after it; it counts for the share of the period
+/// it was watched. Histories that cannot be are left out.
 ///
 /// # Errors
 /// A prior with numbers that cannot be meant.
 pub fn roll(
-    prior: &KindPrior,
+    trial: &Trial<'_>,
     units: &[Housed<'_>],
     origins: &[f64],
-    years: f64,
 ) -> Result<Vec<Rolled>, InputError> {
-    let year = recording::place(prior);
+    let years = trial.years;
+    let year = recording::place(trial.prior);
     let mut rolled = Vec::new();
     for (origin, &at) in origins.iter().enumerate() {
         let until = at + years;
@@ -87,6 +126,7 @@ pub fn roll(
             .zip(&known)
             .map(|(unit, history)| Housed { history, ..*unit })
             .collect();
+        let prior = &trial.knowing(&known);
         let fit = fit_kind_in_buildings(prior, &housed)?;
         let mut buildings: BTreeMap<&str, Vec<&UnitHistory>> = BTreeMap::new();
         for unit in &housed {

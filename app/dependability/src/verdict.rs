@@ -10,7 +10,7 @@ pub enum Verdict {
     Converged,
     /// Reached with these parameters held at the edge of their range; their prior is what is shown.
     Boundary(Vec<String>),
-    /// Too few failures to fit anything; the prior is returned.
+    /// No failure, or but one unit: nothing to fit; the prior is returned.
     NotEnough {
         /// Failures seen.
         failures: u32,

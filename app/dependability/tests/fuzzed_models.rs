@@ -5,7 +5,7 @@ use dependability::columns::Columns;
 use dependability::observed::Observed;
 use dependability::part_clocks::PartModel;
 use dependability::redundancy::{Need, losses_a_year};
-use dependability::rolling::roll;
+use dependability::rolling::{Trial, roll};
 use dependability::trend::{alike, handbook, laplace, robust_laplace};
 use dependability::virtual_age::{Repair, fit_virtual_age};
 use dependability::{
@@ -130,7 +130,8 @@ proptest! {
             .zip(&names)
             .map(|((history, _), building)| Housed { history, building })
             .collect();
-        for one in roll(&prior(), &housed, &[origin, origin + 1.0], 1.0).unwrap() {
+        let trial = Trial { prior: &prior(), life: Some((15.0, 3.0)), years: 1.0 };
+        for one in roll(&trial, &housed, &[origin, origin + 1.0]).unwrap() {
             let said = one.scored;
             for way in [said.ours, said.average, said.age, said.prior] {
                 prop_assert!(way.law.mean.is_finite() && way.law.mean >= 0.0 && way.law.inv_size >= 0.0);

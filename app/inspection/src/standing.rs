@@ -25,16 +25,17 @@ pub fn limits(as_at: chrono::NaiveDate) -> String {
     )
 }
 
-/// The cautions a sheet of this unit kind carries, the general one last.
-pub fn for_kind(kind: &str) -> Vec<&'static str> {
+/// The cautions a sheet carries that is about a unit of this kind, or about a place where these stand; the general one last.
+pub fn for_kinds(kinds: &[&str]) -> Vec<&'static str> {
+    let any = |of: &[&str]| kinds.iter().any(|kind| of.contains(kind));
     let mut lines = Vec::new();
-    if matches!(kind, "CB" | "GB" | "PB") {
+    if any(&["CB", "GB", "PB"]) {
         lines.push(GAS);
     }
-    if matches!(kind, "UV" | "PS" | "PX") {
+    if any(&["UV", "PS", "PX"]) {
         lines.push(UNVENTED);
     }
-    if !matches!(kind, "CT") {
+    if kinds.is_empty() || kinds.iter().any(|kind| *kind != "CT") {
         lines.push(ELECTRIC);
     }
     lines.push(GENERAL);
@@ -151,9 +152,9 @@ pub const DANGERS: [Danger; 17] = [
     },
 ];
 
-/// The cautions of a unit kind, in the order of the table.
-pub fn dangers_of(kind: &str) -> impl Iterator<Item = &'static Danger> {
-    DANGERS
-        .iter()
-        .filter(move |danger| danger.kinds.is_empty() || danger.kinds.contains(&kind))
+/// The cautions of a unit's kind, or of the kinds that stand where the work is, in the order of the table.
+pub fn dangers_of<'a>(kinds: &'a [&'a str]) -> impl Iterator<Item = &'static Danger> + 'a {
+    DANGERS.iter().filter(move |danger| {
+        danger.kinds.is_empty() || danger.kinds.iter().any(|kind| kinds.contains(kind))
+    })
 }

@@ -224,6 +224,7 @@ fn asked(faults: f64, growth: f64, in_hand: Option<FaultInHand>) -> DecisionCase
             write_off_premium: 0.0,
             warranty_years: 0.0,
             warranty_excess: 0.0,
+            stays: Yearly::default(),
         },
         options: vec![ReplacementOption {
             code: "like-for-like".to_owned(),
@@ -245,6 +246,8 @@ fn asked(faults: f64, growth: f64, in_hand: Option<FaultInHand>) -> DecisionCase
             unplanned_premium: 0.0,
             from: 0,
             to: None,
+            stays: 0.0,
+            leaves_fault: false,
         }],
         fault_in_hand: in_hand,
     }

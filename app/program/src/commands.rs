@@ -137,6 +137,8 @@ pub enum Rows {
     Units,
     /// Something that happened to a unit.
     History,
+    /// A time in which failures were written down.
+    Records,
 }
 
 /// Options of `demo`.

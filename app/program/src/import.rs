@@ -31,6 +31,7 @@ pub fn run(
         kind: wish.rows.map(|rows| match rows {
             Rows::Units => ListKind::Units,
             Rows::History => ListKind::History,
+            Rows::Records => ListKind::Records,
         }),
         building: wish.building.as_deref(),
         mapping: mapping.as_deref(),

@@ -2,7 +2,9 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
-use terms::{AccountId, BuildingId, EngineerId, EstateId, Firm, FirmId, Grant, GrantId, Person};
+use terms::{
+    AccountId, BuildingId, EngineerId, EstateId, Firm, FirmId, Grant, GrantId, Person, Role,
+};
 use uuid::Uuid;
 
 use crate::door_schema::{
@@ -64,7 +66,7 @@ pub struct NewGrant {
     /// Where.
     pub estate: EstateId,
     /// As what.
-    pub role: terms::Role,
+    pub role: Role,
     /// The firm of a contractor or its office.
     pub firm: Option<FirmId>,
     /// `None`: every building.
@@ -177,6 +179,39 @@ impl<'a> Door<'a> {
             .select((accounts::id, accounts::name))
             .load(self.conn)?;
         Ok(rows.into_iter().map(|(id, name)| (id.0, name)).collect())
+    }
+
+    /// The names of those who hold a role in an estate on a day and reach a building, each once, by name.
+    pub fn names_with(
+        &mut self,
+        (estate, role): (EstateId, Role),
+        building: BuildingId,
+        day: NaiveDate,
+    ) -> Result<Vec<String>, Error> {
+        let rows: Vec<(String, Option<Vec<Option<Uuid>>>)> = grants::table
+            .inner_join(accounts::table)
+            .filter(
+                grants::estate
+                    .eq(Db(estate))
+                    .and(grants::role.eq(role.code()))
+                    .and(grants::from_on.le(day))
+                    .and(grants::until_on.is_null().or(grants::until_on.ge(day)))
+                    .and(accounts::closed_at.is_null()),
+            )
+            .order(accounts::name)
+            .select((accounts::name, grants::buildings))
+            .load(self.conn)?;
+        let reaches = |only: &Option<Vec<Option<Uuid>>>| {
+            only.as_ref()
+                .is_none_or(|only| only.contains(&Some(building.0)))
+        };
+        let mut names: Vec<String> = rows
+            .into_iter()
+            .filter(|(_, only)| reaches(only))
+            .map(|(name, _)| name)
+            .collect();
+        names.dedup();
+        Ok(names)
     }
 
     /// The demo accounts: sign-in name, name.

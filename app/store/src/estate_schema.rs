@@ -1211,6 +1211,7 @@ diesel::table! {
         recorded_at -> Timestamptz,
         recorded_by -> Uuid,
         superseded_at -> Nullable<Timestamptz>,
+        import_id -> Nullable<Uuid>,
     }
 }
 
@@ -1492,6 +1493,22 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.unit_likes (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        unit_id -> Uuid,
+        what -> Text,
+        said -> Text,
+        from_on -> Date,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+        import_id -> Nullable<Uuid>,
+    }
+}
+
+diesel::table! {
     estate.units (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1647,6 +1664,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     temperatures,
     tenures,
     unit_facts,
+    unit_likes,
     units,
     visit_jobs,
     visits,

@@ -4,6 +4,7 @@ mod apart;
 mod built_upon;
 mod duty_dates;
 mod new_history;
+mod new_statements;
 mod new_units;
 mod undo;
 
@@ -21,7 +22,7 @@ pub use new_history::Arrivals;
 pub use undo::Undone;
 
 /// Rows a statement: well under the 65,535 values PostgreSQL takes.
-const BATCH: usize = 1000;
+pub(crate) const BATCH: usize = 1000;
 
 /// A list without its text.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,7 +33,7 @@ pub struct ImportHead {
     pub name: String,
     /// SHA-256 of the file, its kind and its building, in hexadecimal.
     pub digest: String,
-    /// "units" or "history".
+    /// "units", "history" or "records".
     pub kind: String,
     /// The building of rows that name none.
     pub building: Option<BuildingId>,
@@ -76,7 +77,7 @@ pub struct NewImport<'a> {
     pub name: &'a str,
     /// SHA-256 of the file, its kind and its building, in hexadecimal.
     pub digest: &'a str,
-    /// "units" or "history".
+    /// "units", "history" or "records".
     pub kind: &'a str,
     /// The building of rows that name none.
     pub building: Option<BuildingId>,

@@ -66,6 +66,7 @@ pub mod tenures;
 pub mod today;
 pub mod trade;
 mod tx;
+pub mod unit_likes;
 pub mod units;
 pub mod visits;
 pub mod water;

@@ -3,6 +3,7 @@
 //! Floor 0: no I/O, no ambient clock, no ambient randomness.
 pub mod clock;
 pub mod codes;
+pub mod counting;
 pub mod hex;
 pub mod ids;
 pub mod maker;
@@ -17,6 +18,7 @@ pub mod water;
 pub mod work;
 
 pub use clock::{Clock, FixedClock};
+pub use counting::counting_order;
 pub use hex::hex;
 pub use ids::*;
 pub use maker::{FigureSource, MakerFigure};
@@ -27,4 +29,7 @@ pub use people::{
     Role,
 };
 pub use water::{OutletCard, OutletPlace, Temperature, TemperatureRound};
-pub use work::{Choice, Country, Fate, FunctionLost, JobKind, JobState, Level, Tenure, UsedAs};
+pub use work::{
+    Choice, Country, Fate, FunctionLost, HeatingSystem, JobKind, JobState, Level, LikeIn, Tenure,
+    UsedAs,
+};

@@ -211,16 +211,22 @@ pub struct OpenAdvice {
 /// What moves a unit's chance away from its kind's.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Reason {
+    /// Of this family, units built alike that fail more here.
+    Family(String),
     /// Older than the kind's units are on average; its age in years.
     Older(f64),
     /// Fewer failures than usual: own, usual, years watched.
     FewFailures(u32, f64, f64),
     /// Hard water and no scale reducer on record.
     HardWater,
+    /// How many people live where it stands.
+    HomeSize,
     /// More failures than usual: own, within so many months.
     ManyFailures(u32, u32),
     /// Runs without a filter.
     NoFilter,
+    /// On an open heating circuit.
+    OpenSystem,
     /// Parts put in new: their names.
     PartsRenewed(Vec<String>),
     /// Younger than the kind's units are on average; its age in years.

@@ -206,6 +206,26 @@ code_list! {
 }
 
 code_list! {
+    /// How the heating circuit a unit works on is kept full.
+    HeatingSystem, "heating system" {
+        /// Closed and under pressure.
+        Sealed = "sealed", "sealed, under pressure";
+        /// Open to the air, fed from a tank above.
+        Open = "open", "open, fed from a tank";
+    }
+}
+
+code_list! {
+    /// What a unit may be alike with others in.
+    LikeIn, "likeness" {
+        /// Built alike: a word of the house's own for units of one build.
+        Family = "family", "family";
+        /// How its heating circuit is kept full.
+        System = "system", "heating system";
+    }
+}
+
+code_list! {
     /// Who holds a home, and from whom.
     Tenure, "tenure" {
         /// Secure tenancy of a council: the right to repair is theirs.

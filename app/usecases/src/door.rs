@@ -6,9 +6,9 @@ use argon2::{Argon2, PasswordHash};
 use chrono::TimeDelta;
 use rand::Rng;
 use sha2::{Digest, Sha256};
-use terms::{AccountId, Person, Role, hex};
+use terms::{AccountId, BuildingId, Person, Role, hex};
 
-use crate::{Error, World};
+use crate::{Error, Seat, World};
 
 pub use store::door::SessionCard;
 
@@ -218,6 +218,18 @@ pub fn sessions(world: &World, person: &Person) -> Result<Vec<SessionCard>, Erro
 /// The demo people: sign-in name and name.
 pub fn demo_people(world: &World) -> Result<Vec<(String, String)>, Error> {
     world.pool.at_door(|door| Ok(door.demo_accounts()?))
+}
+
+/// The names of those whose yes is the landlord's in a building today.
+pub(crate) fn landlords_of(
+    world: &World,
+    seat: &Seat,
+    building: BuildingId,
+) -> Result<Vec<String>, Error> {
+    let (estate, day) = (seat.estate(), crate::work::wall::day(world.now()));
+    world
+        .pool
+        .at_door(|door| Ok(door.names_with((estate, Role::Landlord), building, day)?))
 }
 
 /// The names behind accounts, for showing who wrote something.

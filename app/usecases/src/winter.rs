@@ -103,6 +103,8 @@ pub fn winter(world: &World, seat: &Seat) -> Result<Replayed, Error> {
 struct Happened {
     unit: UnitId,
     on: NaiveDate,
+    /// The part, where it is on record.
+    part: Option<String>,
     cold_days: f64,
     cold: bool,
     paid: f64,
@@ -116,8 +118,18 @@ struct Swap {
     fitted_on: NaiveDate,
     /// Failures of the new one in its first year.
     faults: f64,
+    /// Parts that would have stayed: what failed of them would have failed all the same.
+    stays: BTreeSet<String>,
     price: f64,
     price_a_year: f64,
+}
+
+impl Swap {
+    /// Whether a failure would not have happened.
+    fn spares(&self, failure: &Happened) -> bool {
+        let stays = |part: &String| self.stays.contains(part);
+        failure.on > self.fitted_on && !failure.part.as_ref().is_some_and(stays)
+    }
 }
 
 /// What one failure took: its visits' costs, and the days of its jobs where heat or hot water was lost. A failure without a
@@ -147,6 +159,7 @@ fn happened(
     Happened {
         unit,
         on,
+        part: visits.iter().rev().find_map(|visit| visit.part.clone()),
         cold_days: if cold {
             known.unwrap_or(usual).clamp(0.0, MOST_DAYS)
         } else {
@@ -297,13 +310,15 @@ impl Stage {
             card,
             options: options_for(&self.book, &card.kind, &site, None)?,
             told: Some(told),
+            failures: history.map_or(&[], |h| h.failures.as_slice()),
             fitted: history.map_or(&[], |h| h.parts.as_slice()),
             quote: None,
             today: on,
             age: None,
         };
-        let case = weighable(&self.book, &subject)?.case;
-        let checked = case
+        let weighable = weighable(&self.book, &subject)?;
+        let checked = weighable
+            .case
             .checked()
             .map_err(|e| Error::Internal(format!("{}: {e}", card.number)))?;
         let weighed = weigh(&checked, &Levers::default());
@@ -320,6 +335,7 @@ impl Stage {
             advised_on: on,
             fitted_on: on.checked_add_days(Days::new(wait)).unwrap_or(on),
             faults: checked.faults_new(*o).first().copied().unwrap_or(0.0),
+            stays: weighable.staying.parts_beside(&option.code),
             price: option.capex,
             price_a_year: option.capex / costing::annuity(checked.case().rate, chain.life),
         }))
@@ -331,7 +347,7 @@ impl Stage {
             .map(|f| WinterFailure {
                 cold_days: f.cold_days,
                 paid: f.paid,
-                spared: swaps.get(&f.unit).is_some_and(|swap| f.on > swap.fitted_on),
+                spared: swaps.get(&f.unit).is_some_and(|swap| swap.spares(f)),
             })
             .collect()
     }
@@ -358,7 +374,7 @@ impl Stage {
                 let swap = swaps.get(&card.id)?;
                 let spared = failures
                     .iter()
-                    .filter(|f| f.unit == card.id && f.on > swap.fitted_on);
+                    .filter(|f| f.unit == card.id && swap.spares(f));
                 Some(Swapped {
                     advised_on: swap.advised_on,
                     spared: spared.count() as u32,

@@ -7,6 +7,7 @@ use usecases::Error;
 use wording::UndoBar;
 
 use crate::Failure;
+use crate::form::Typed;
 
 /// A page.
 pub(crate) fn page(template: &impl Template) -> Result<HttpResponse, Failure> {
@@ -60,6 +61,21 @@ pub(crate) fn see_told(href: &str, sentence: &str) -> HttpResponse {
         token: String::new(),
     };
     see_saying(href, &bar)
+}
+
+/// What became of a form: "see there" with what was done, or nothing where its fields now say what is wrong.
+pub(crate) fn told_unless_wrong(
+    done: Result<(), Error>,
+    form: &mut Typed,
+    (href, sentence): (&str, &str),
+) -> Result<Option<HttpResponse>, Failure> {
+    match done {
+        Ok(()) => Ok(Some(see_told(href, sentence))),
+        Err(error) => {
+            form.take_wrongs(error)?;
+            Ok(None)
+        }
+    }
 }
 
 /// What the page before left to say.

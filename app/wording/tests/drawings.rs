@@ -14,7 +14,7 @@ use wording::drawings::tornado::Tornado;
 
 mod samples;
 
-use samples::xml::{all_tags, svgs, tags};
+use samples::xml::{all_tags, svgs, tags, words_of};
 
 const SHEETS: [&str; 2] = [
     include_str!("../../web/assets/riserward.css"),
@@ -348,6 +348,33 @@ fn labels_of_time_are_all_there() {
     );
 }
 
+/// Long names of parts, a unit fitted today, a forecast much shorter than the past: nothing runs off, nothing lies on
+/// something else, no day of the forecast is crossed by the line of today.
+#[test]
+fn on_the_line_no_words_lie_on_others() {
+    use samples::lives::{old_cylinder, store_of_today};
+    for life in [store_of_today(), old_cylinder(), samples::lives::boiler()] {
+        let svg = life.draw().wide_svg;
+        let words = words_of(&svg);
+        let today = words.iter().find(|w| w.3 == "today").expect("today").0 - 7.0;
+        for (n, (left, right, y, said)) in words.iter().enumerate() {
+            assert!(*left >= 0.0 && *right <= 960.0, "{said}: {left} to {right}");
+            assert!(
+                *right <= today || *left >= today,
+                "{said} is crossed by the line of today"
+            );
+            for (other_left, other_right, other_y, other) in &words[n + 1..] {
+                let apart = (y - other_y).abs() >= 11.0;
+                let beside = right <= other_left || other_right <= left;
+                assert!(apart || beside, "{said} lies on {other}");
+            }
+        }
+    }
+    let drawn = store_of_today().draw().wide_svg;
+    assert!(drawn.contains(">fitted 2026<"), "{drawn}");
+    assert!(drawn.contains(">Motorised valve on the<"), "{drawn}");
+}
+
 #[test]
 fn labels_of_money_are_all_there() {
     let fork = samples::money::fork().draw();
@@ -363,7 +390,7 @@ fn labels_of_money_are_all_there() {
     let purse = samples::money::purse().draw();
     let words = [
         "£19,500 over",
-        "£41,000 today",
+        "opens with £41,000",
         "floor £15,000",
         "lowest, end of 2035: £9,000",
     ];

@@ -14,6 +14,7 @@ mod pictures;
 mod reckoning;
 mod second_device;
 mod speed;
+mod staying;
 mod winter;
 mod write_offs;
 

@@ -47,7 +47,7 @@ fn the_landlord_states_authority_and_the_next_advice_goes_by_it() {
     let id = estate.advised(estate.job(), 12_051);
     let page = blocks(&agent.page(&format!("/advice/{id}"))).join("\n");
     assert!(
-        page.contains("£0.01 over it, so somebody else says yes"),
+        page.contains("£0.01 over it, so the yes of Lou Landlord, the landlord, is wanted"),
         "{page}"
     );
     assert_eq!(

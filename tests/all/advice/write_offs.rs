@@ -63,7 +63,10 @@ fn the_share_beyond_repair_is_the_units_before_its_kinds_before_what_is_believed
     let agent = estate.app.signed_in("agent@test");
     let page = agent.page(&format!("/advice/{id}"));
     assert!(page.contains("20.8 in 100") || page.contains("21 in 100"));
-    assert!(page.contains("Failures beyond repair, 7.6 to "), "{page}");
+    assert!(
+        page.contains("Single failures beyond repair, 7.6 to "),
+        "{page}"
+    );
     // What the desk states stands before all of it.
     let fields = [("key", "write_off_share"), ("value", "0.05")];
     let settings = agent.page("/prices?kind=CB");

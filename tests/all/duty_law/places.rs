@@ -34,11 +34,11 @@ fn a_buildings_own_duty_stands_under_the_building_everywhere() {
     };
     let page = plain(&agent.page(&home));
     assert!(
-        page.contains("B1 Building's safety information") && page.contains("Q1 "),
+        page.contains("B1 Update of the building's safety information") && page.contains("Q1 "),
         "{page}"
     );
     assert!(
-        !page.contains("E1 Fixed wiring"),
+        !page.contains("E1 Inspection and test of the fixed wiring"),
         "a home's, not the building's"
     );
     for (rule, deadline, said) in [
@@ -60,7 +60,7 @@ fn a_buildings_own_duty_stands_under_the_building_everywhere() {
     assert_eq!(open("B1", "2026-11-01").status(), 303);
     assert_eq!(open("B1", "").status(), 409, "once is enough");
     assert_eq!(estate.count("estate.duties WHERE unit_id IS NULL"), 1);
-    let name = "building's safety information brought up to date";
+    let name = "update of the building's safety information";
     let list = plain(&agent.page("/duties"));
     assert!(list.contains(name) && list.contains("it is late"), "{list}");
     assert!(plain(&agent.page("/today")).to_lowercase().contains(name));
@@ -80,7 +80,10 @@ fn a_buildings_own_duty_stands_under_the_building_everywhere() {
         "{row}"
     );
     let letter = plain(&agent.page(&format!("/prove/building/{building}")));
-    assert!(letter.contains("Building's safety information"), "{letter}");
+    assert!(
+        letter.contains("Update of the building's safety information"),
+        "{letter}"
+    );
 }
 
 #[test]
@@ -89,7 +92,7 @@ fn a_buildings_own_duty_is_met_by_its_record_and_ends_when_it_no_longer_holds() 
     let agent = estate.client(AGENT);
     let building = building(&estate);
     let home = format!("/duties/at/building/{building}");
-    let name = "building's safety information brought up to date";
+    let name = "update of the building's safety information";
     let open = |deadline: &str| {
         let once = fresh();
         let fields = [

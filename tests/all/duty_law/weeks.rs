@@ -1,30 +1,14 @@
 //! Rounds that come every week, or every so many days: over forty years a kept date never drifts earlier and a deadline is
 //! never later than the longest span. The rules: trade file on duties, section 1.
-use chrono::{DateTime, NaiveDate};
 use inspection::calendar::{add_days, date_words, days_between};
-use store::duties::Completion;
 use terms::trade::DutyRule;
-use terms::{AccountId, DutyId};
 use usecases::duties::dates::{first_after, one_before, replay, window};
 use usecases::duties::{self, DutyAt};
 use usecases::founding;
-use uuid::Uuid;
 
 use super::plain;
+use crate::support::dated::{Dice, row};
 use crate::work_estate::{AGENT, Loop, day, fresh};
-
-/// Numbers without a library: Knuth's multiplier (The Art of Computer Programming, volume 2, section 3.3.4).
-struct Dice(u64);
-
-impl Dice {
-    fn between(&mut self, low: i64, high: i64) -> i64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1);
-        low + i64::try_from((self.0 >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
-    }
-}
 
 /// The shipped rule of the weekly flushing, with another window and other days.
 fn every(window_rule: &str, days: i32) -> DutyRule {
@@ -38,28 +22,6 @@ fn every(window_rule: &str, days: i32) -> DutyRule {
         window_rule: window_rule.to_owned(),
         days: Some(days),
         ..flushing
-    }
-}
-
-fn row(done: Option<NaiveDate>, deadline: Option<NaiveDate>) -> Completion {
-    Completion {
-        id: Uuid::nil(),
-        duty: DutyId(Uuid::nil()),
-        done_on: done,
-        check_complete: true,
-        result: "start".to_owned(),
-        treated_as: None,
-        days_late: 0,
-        next_deadline: deadline,
-        reason: "stated".to_owned(),
-        job: None,
-        evidence: "log".to_owned(),
-        happened_on: done.or(deadline).unwrap(),
-        recorded_at: DateTime::UNIX_EPOCH,
-        recorded_by: AccountId(Uuid::nil()),
-        superseded_at: None,
-        import: None,
-        measured_k: None,
     }
 }
 

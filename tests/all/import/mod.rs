@@ -8,6 +8,7 @@ mod handover;
 mod history;
 mod pages;
 mod reading;
+mod records;
 mod sources;
 mod undoing;
 mod units;

@@ -119,7 +119,7 @@ fn joined_calls_have_one_job_their_own_clocks_and_one_end() {
     assert!(seen.outage.homes.iter().all(|h| h.due_at.is_some()));
     let nearest = seen.outage.homes.iter().filter_map(|h| h.due_at).min();
     assert_eq!(seen.job.as_ref().unwrap().due_at, nearest);
-    // Two hours have passed: 2 h + 1 h 30 + 1 h + 30 min = 5 homes × hours.
+    // Two hours have passed: 2 h + 1 h 30 + 1 h + 30 min = 5 home-hours.
     assert_eq!(seen.home_hours, 5.0);
     assert!(network.proposals().is_empty(), "nothing is proposed twice");
     a_fifth_home_joins(&network, id, homes[4].0);
@@ -206,7 +206,7 @@ fn it_ends(network: &Network, id: OutageId) {
     };
     let error = outages::end_outage(network.world(), &network.estate.seat, again, "end 3");
     assert!(matches!(error, Err(Error::Conflict(_))));
-    assert!(agent.page("/outages").contains("homes × hours"));
+    assert!(agent.page("/outages").contains("home-hours"));
 }
 
 /// Words alone are no proof, and one home that does not work is enough to go on.

@@ -19,7 +19,7 @@ pub(super) const MILL: &str = "Madder Mill";
 const SURVEY: [(&str, &str); 8] = [
     ("static_bar", "2.4"),
     ("dynamic_bar_at_12", "0.8"),
-    ("max_flow_lpm", "10"),
+    ("max_flow_lpm", "13"),
     ("cold_pipe_mm", "15"),
     ("electric_kw_spare", "8"),
     ("electric_kw_needed", "6"),
@@ -148,7 +148,7 @@ impl Story {
         b.go(&format!("/buildings/{building}/first-report"));
         t.says(&[
             "What is past its planning age",
-            "half replaced by 25 years",
+            "half of them replaced by 25 years",
             "MM-18-1, Flat 18 (27 years)",
             "nothing is advised on age alone",
         ]);

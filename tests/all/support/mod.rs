@@ -3,6 +3,7 @@ pub mod alone;
 pub mod browser;
 pub mod built;
 pub mod database;
+pub mod dated;
 pub mod line;
 pub mod long_list;
 pub mod pdf;

@@ -37,6 +37,7 @@ pub fn sample() -> DecisionCase {
             write_off_premium: 0.0,
             warranty_years: 0.0,
             warranty_excess: 0.0,
+            stays: Yearly::default(),
         },
         options: vec![ReplacementOption {
             code: "like-for-like".to_owned(),
@@ -59,6 +60,8 @@ pub fn sample() -> DecisionCase {
             unplanned_premium: 0.0,
             from: 0,
             to: None,
+            stays: 0.0,
+            leaves_fault: false,
         }],
         fault_in_hand: Some(FaultInHand::new(Pence(41_200), 15.0, 40.0)),
     }
@@ -102,6 +105,8 @@ pub fn option() -> impl Strategy<Value = ReplacementOption> {
             unplanned_premium: c.3.0,
             from: 0,
             to: None,
+            stays: 0.0,
+            leaves_fault: false,
         })
 }
 
@@ -161,6 +166,7 @@ pub fn case() -> impl Strategy<Value = DecisionCase> {
                     write_off_premium: old.3.1,
                     warranty_years: old.3.3.0,
                     warranty_excess: old.3.3.1,
+                    stays: Yearly::default(),
                 },
                 options: vec![first, second],
                 fault_in_hand: hand.map(|h| FaultInHand::new(Pence(h.0), h.1, h.2)),

@@ -1,7 +1,7 @@
 //! What is worth finding out, and how many failures more would turn the advice.
-use costing::further::{fewer_tried, further_failures};
+use costing::fewer_tried;
 use costing::weigh::{Levers, weigh};
-use costing::{CheckedCase, Course, DecisionCase, Failures, Way, Yearly, worth_knowing};
+use costing::{CheckedCase, Course, DecisionCase, Failures, Way, Yearly, advise, worth_knowing};
 use proptest::prelude::*;
 
 use crate::cases::{case, sample};
@@ -65,7 +65,7 @@ fn as_many_failures_more_as_are_said() {
     case.old.frailty_var = 0.8;
     case.old.faults = Yearly::Each((0..10).map(|i| 0.4 * 1.03_f64.powi(i)).collect());
     let kept = checked(case);
-    let told = further_failures(&kept).unwrap();
+    let told = advise(&kept).further.unwrap();
     let at = |count: u32| {
         let levers = Levers {
             faults_old: 1.0 + 0.8 * f64::from(count),
@@ -79,7 +79,7 @@ fn as_many_failures_more_as_are_said() {
         "{told:?}"
     );
     // It is advised to be replaced already: no failure more is needed.
-    assert_eq!(further_failures(&checked(sample())), None);
+    assert_eq!(advise(&checked(sample())).further, None);
 }
 
 /// Failures fewer are looked at while 1 − s n stays above nought, never beyond those on record, never beyond six.

@@ -1,6 +1,6 @@
 //! Properties that hold for every case, edges, and the sample of the design pages.
 use costing::chance::{CostLaw, FailureCosts, YearOfFailures, chance_above_nought};
-use costing::paths::middle_eight_tenths;
+use costing::lattice::Tables;
 use costing::{Advice, DecisionCase};
 use costing::{
     CaseError, Decision, Failures, FaultCost, FaultInHand, Param, Standing, Yearly, shown,
@@ -252,7 +252,7 @@ proptest! {
             }).collect(),
             frailty_var: s,
         };
-        let (_, high) = middle_eight_tenths(&costs, &cost);
+        let (_, high) = Tables::of(std::iter::once(&cost)).range(&costs);
         let above = chance_above_nought(costs.mean() - high, &costs, &FailureCosts::default());
         if high > 0.0 {
             prop_assert!((above - 0.1).abs() < 0.01, "{above}");

@@ -183,17 +183,14 @@ pub fn cost_by_the_rules(
     programme: &Programme,
 ) -> Option<Pence> {
     let pence = |pounds: f64| (pounds * 100.0).round() as i64;
+    let mut stands: BTreeMap<UnitId, (u32, &Replacement)> = BTreeMap::new();
+    for (year, line) in (0u32..).zip(&programme.years) {
+        stands.extend(line.replacements.iter().map(|r| (r.unit, (year, r))));
+    }
     let mut cost = 0;
     for unit in &input.units {
-        let mut stands = None;
-        for (year, line) in (0u32..).zip(&programme.years) {
-            let mut here = line.replacements.iter();
-            if let Some(replaced) = here.find(|r| r.unit == unit.unit) {
-                stands = Some((year, replaced));
-            }
-        }
-        cost += match stands {
-            Some((year, replaced)) => match offered(unit, replaced, year) {
+        cost += match stands.get(&unit.unit) {
+            Some(&(year, replaced)) => match offered(unit, replaced, year) {
                 Offer::Open(cost) => pence(cost.0),
                 Offer::Unknown | Offer::Shut => return None,
             },
@@ -207,20 +204,36 @@ pub fn cost_by_the_rules(
             }
         };
     }
+    let units = by_id(input);
     for (year, line) in (0i32..).zip(&programme.years) {
         let worth = |paid: i64| (paid as f64 / (1.0 + limits.rate).powi(year)).round() as i64;
-        let (come, stairs, consulted) = beside(input, limits, line);
+        let (come, stairs, consulted) = beside(&units, limits, line);
         cost += worth(come) + worth(limits.stair_set_up.0) * stairs + worth(consulted);
     }
     Some(Pence(cost))
 }
 
+/// The units by their ids.
+pub(super) type ById<'a> = BTreeMap<UnitId, &'a ProgrammeUnit>;
+
+/// The units by their ids; of two with one id the first, as elsewhere.
+pub(super) fn by_id(input: &ProgrammeInput) -> ById<'_> {
+    let mut found = ById::new();
+    for unit in &input.units {
+        found.entry(unit.unit).or_insert(unit);
+    }
+    found
+}
+
 /// What is paid beside a year's replacements: coming to the building, at how many stairs, consulting.
-fn beside(input: &ProgrammeInput, limits: &ProgrammeLimits, line: &YearLine) -> (i64, i64, i64) {
+pub(super) fn beside(
+    units: &ById<'_>,
+    limits: &ProgrammeLimits,
+    line: &YearLine,
+) -> (i64, i64, i64) {
     let mut stairs: Vec<&str> = Vec::new();
     for replaced in &line.replacements {
-        let mut units = input.units.iter();
-        let unit = units.find(|u| u.unit == replaced.unit);
+        let unit = units.get(&replaced.unit);
         let here = unit.map_or("", |u| u.stair.as_str());
         if !here.is_empty() && !stairs.contains(&here) {
             stairs.push(here);
@@ -238,8 +251,8 @@ fn beside(input: &ProgrammeInput, limits: &ProgrammeLimits, line: &YearLine) -> 
 }
 
 /// Home-hours of one replacement: those of the option it is done with.
-fn disrupts(input: &ProgrammeInput, replaced: &Replacement) -> u32 {
-    let Some(unit) = input.units.iter().find(|u| u.unit == replaced.unit) else {
+fn disrupts(units: &ById<'_>, replaced: &Replacement) -> u32 {
+    let Some(unit) = units.get(&replaced.unit) else {
         return 0;
     };
     let mut all = unit.options.iter();
@@ -256,14 +269,14 @@ pub fn audit_proven(
 ) -> Vec<ProgrammeBreach> {
     let mut breaches = audit(input, programme);
     breaches.extend(audit_limits(input, limits, programme));
+    let units = by_id(input);
     for (year, line) in (0u32..).zip(&programme.years) {
         let by = Pence(input.floor.0 - line.reserve.0);
         if by.0 > 0 {
             breaches.push(ProgrammeBreach::UnderFloor { year, by });
         }
         for replaced in &line.replacements {
-            let mut units = input.units.iter();
-            let unit = units.find(|u| u.unit == replaced.unit);
+            let unit = units.get(&replaced.unit);
             if unit.is_some_and(|u| offered(u, replaced, year) == Offer::Shut) {
                 breaches.push(ProgrammeBreach::NotOnOffer(replaced.unit));
             }
@@ -284,17 +297,14 @@ pub fn audit_limits(
     programme: &Programme,
 ) -> Vec<ProgrammeBreach> {
     let mut breaches = Vec::new();
-    let stair: BTreeMap<UnitId, &str> = input
-        .units
-        .iter()
-        .map(|u| (u.unit, u.stair.as_str()))
-        .collect();
+    let units = by_id(input);
     let mut year_of: BTreeMap<UnitId, u32> = BTreeMap::new();
     for (year, line) in (0u32..).zip(&programme.years) {
         let mut stairs: Vec<&str> = Vec::new();
         for replaced in &line.replacements {
             year_of.insert(replaced.unit, year);
-            let here = stair.get(&replaced.unit).copied().unwrap_or_default();
+            let unit = units.get(&replaced.unit);
+            let here = unit.map_or("", |u| u.stair.as_str());
             if !here.is_empty() && !stairs.contains(&here) {
                 stairs.push(here);
             }
@@ -322,7 +332,7 @@ pub fn audit_limits(
         {
             breaches.push(ProgrammeBreach::HomesOver { year });
         }
-        let hours: u32 = line.replacements.iter().map(|r| disrupts(input, r)).sum();
+        let hours: u32 = line.replacements.iter().map(|r| disrupts(&units, r)).sum();
         if limits.hours_a_year.is_some_and(|most| hours > most) {
             breaches.push(ProgrammeBreach::HoursOver { year, hours });
         }

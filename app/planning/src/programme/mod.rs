@@ -8,6 +8,7 @@ mod limits;
 #[cfg(feature = "solver")]
 pub mod optimal;
 mod plain;
+mod swapped;
 
 use costing::{Advice, Decision};
 use serde::{Deserialize, Serialize};
@@ -16,6 +17,7 @@ use terms::{BuildingId, ExpectedPounds, Pence, UnitId};
 pub use audit::{ProgrammeBreach, audit, audit_limits, audit_proven, cost_by_the_rules};
 pub use limits::{Apart, Consultation, ProgrammeLimits};
 pub use plain::PlainProgramme;
+pub use swapped::{Swapped, swapped};
 
 /// A unit with its advice's view of every year.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -2,6 +2,7 @@
 //! cases, by trying every plan. Invented data.
 mod asked;
 mod shared;
+mod swapping;
 mod trying;
 
 use planning::Unhurried;

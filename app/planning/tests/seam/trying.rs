@@ -22,7 +22,7 @@ pub fn every(input: &ProgrammeInput, limits: &ProgrammeLimits) -> Vec<(i64, Vec<
 }
 
 /// Pence of one plan (year = number of years: kept beyond), and what it pays a year; `None` where it breaks a limit.
-fn plan_of(
+pub fn plan_of(
     input: &ProgrammeInput,
     limits: &ProgrammeLimits,
     at: &[usize],

@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use super::BATCH;
 use crate::estate_schema::{
-    branch_links, duties, duty_completions, failure_facts, part_facts, placements, serves,
-    services, tenures, unit_facts,
+    branch_links, duties, duty_completions, failure_facts, part_facts, placements, record_windows,
+    serves, services, space_facts, tenures, unit_facts, unit_likes,
 };
 use crate::{Db, Error, Tx};
 
@@ -24,6 +24,9 @@ pub struct Undone {
     pub events: usize,
     /// Checks and deadlines that left the records of duties.
     pub dates: usize,
+    /// Statements that do not stand any more: times of records, who holds a home and how many live there, what units are
+    /// alike in.
+    pub statements: usize,
 }
 
 /// What is copied of a fact that is said anew.
@@ -109,11 +112,16 @@ impl Tx<'_> {
             + standing!(self, services, import)
             + standing!(self, part_facts, import);
         let dates = standing!(self, duty_completions, import);
+        let statements = standing!(self, record_windows, import)
+            + standing!(self, tenures, import)
+            + standing!(self, unit_likes, import)
+            + standing!(self, space_facts, import);
         Ok(Undone {
             units: came.len(),
             restored,
             events,
             dates,
+            statements,
         })
     }
 
@@ -125,7 +133,10 @@ impl Tx<'_> {
         supersede!(self, unit_facts, import);
         supersede!(self, placements, import);
         supersede!(self, serves, import);
-        supersede!(self, tenures, import);
+        let statements = supersede!(self, tenures, import)
+            + supersede!(self, unit_likes, import)
+            + supersede!(self, record_windows, import)
+            + self.take_back_spaces(import)?;
         let events = supersede!(self, failure_facts, import)
             + supersede!(self, services, import)
             + supersede!(self, part_facts, import);
@@ -156,6 +167,7 @@ impl Tx<'_> {
             restored: before.len(),
             events,
             dates,
+            statements,
         })
     }
 

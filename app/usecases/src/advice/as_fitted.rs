@@ -9,9 +9,8 @@ use dependability::KindPrior;
 use dependability::buildings::LN_TAU;
 use dependability::record::{ALPHA, GAMMA, LN_BETA, LN_THETA};
 use store::forecasts::FitRow;
-use terms::unit::UnitCard;
 
-use crate::forecast::{KeptFit, covariates_of};
+use crate::forecast::{KeptFit, MakeUp};
 
 /// A fit that rests on records of the kind.
 #[derive(Debug)]
@@ -30,12 +29,13 @@ impl AsFitted {
         let kept = KeptFit::read(row)?;
         let made_on = crate::work::wall::day(row.made_at);
         let found = Self { kept, made_on };
-        found.prior(&[]).is_some().then_some(found)
+        found.prior(&MakeUp::default()).is_some().then_some(found)
     }
 
-    /// The kind's figures at these covariates, in the form of a prior; `None` for a fit whose numbers cannot be meant.
-    pub fn prior(&self, present: &[f64]) -> Option<KindPrior> {
+    /// The kind's figures for units of this make-up, in the form of a prior; `None` for a fit whose numbers cannot be meant.
+    pub fn prior(&self, of: &MakeUp) -> Option<KindPrior> {
         let (fit, prior) = (&self.kept.fit, &self.kept.prior);
+        let present = of.in_order(&prior.covariates);
         let weight = |i: usize| match i {
             ALPHA => 1.0,
             LN_BETA | LN_THETA => 0.0,
@@ -96,15 +96,6 @@ impl AsFitted {
     fn percent(&self) -> f64 {
         (self.kept.fit.data_weight.rate.clamp(0.0, 1.0) * 100.0).round()
     }
-}
-
-/// The covariates of a new unit in the place of this one: its water, and a filter, which a new one is fitted with (common
-/// practice, no source).
-pub(crate) fn covariates_of_new(card: &UnitCard) -> Vec<f64> {
-    covariates_of(&UnitCard {
-        filter_fitted: Some(true),
-        ..card.clone()
-    })
 }
 
 #[cfg(test)]
@@ -204,7 +195,7 @@ mod tests {
     #[test]
     fn a_kind_that_fails_twice_as_often_here_gives_a_new_unit_twice_the_failures() {
         let own = fitted(4);
-        let (here, said) = (own.prior(&[]).unwrap(), published());
+        let (here, said) = (own.prior(&MakeUp::default()).unwrap(), published());
         for (a, b) in new_unit(&here, 10).iter().zip(new_unit(&said, 10)) {
             assert!((a / b - 2.0).abs() < 0.1, "{a} for {b}");
         }
@@ -236,7 +227,7 @@ mod tests {
         )
         .unwrap();
         let expected = told.horizons[0].expected;
-        let reckoned = new_unit(&own.prior(&[]).unwrap(), 1)[0];
+        let reckoned = new_unit(&own.prior(&MakeUp::default()).unwrap(), 1)[0];
         assert!(
             (reckoned / expected - 1.0).abs() < 0.02,
             "{reckoned} for {expected}"

@@ -211,18 +211,25 @@ fn worth_between(
         card: &card,
         options: Vec::new(),
         told: told.as_ref(),
+        failures: &history.failures,
         fitted: &history.parts,
         quote: None,
         today,
         age: None,
     };
-    let case = weighable(&book, &subject)?.case;
-    let costing::Yearly::Each(faults) = &case.old.faults else {
+    let weighable = weighable(&book, &subject)?;
+    let case = weighable.case;
+    let costing::Yearly::Each(all) = &case.old.faults else {
         return Ok(ExpectedPounds(0.0));
     };
+    // A warranty pays for the unit's own parts, not for what would stay beside the next one.
+    let stays = weighable.staying.beside_all(&[card.kind.as_str()]);
+    let share = |i: usize| stays.get(i).copied().unwrap_or(0.0);
+    let own = all.iter().enumerate().map(|(i, m)| m * (1.0 - share(i)));
+    let faults: Vec<f64> = own.collect();
     let cost = case.old.fault_cost;
     let paid = cost.mean() - cost.disruption;
     let years = |day: NaiveDate| (day - today).num_days() as f64 / YEAR;
-    let to = |day: NaiveDate| cover_left(faults, years(day), paid, 0.0);
+    let to = |day: NaiveDate| cover_left(&faults, years(day), paid, 0.0);
     Ok(ExpectedPounds(to(until) - to(from)))
 }

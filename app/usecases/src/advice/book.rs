@@ -15,7 +15,8 @@ use super::assumptions::assumptions_in;
 use super::outlook::prior_of;
 use super::write_offs::{Ended, ended};
 use crate::Error;
-use crate::founding::{WorkAsked, works, write_offs};
+use crate::forecast::{Alike, AllAlike, MakeUp};
+use crate::founding::{StaysWith, WorkAsked, stays, works, write_offs};
 
 /// A year in days, as everywhere.
 const YEAR: f64 = 365.25;
@@ -80,10 +81,14 @@ pub(crate) struct Book {
     fitted: BTreeMap<String, FittedIn>,
     /// By kind: units written off and failures behind the same fit.
     ended: Ended,
+    /// Parts that stay in the home when a unit is replaced.
+    pub stays: Vec<StaysWith>,
     /// As firmly as so many failures is held what is believed of write-offs.
     pub write_off_weight: f64,
     /// Units on which something that a maker asks for is overdue, with its name.
     overdue: BTreeMap<UnitId, String>,
+    /// What units are alike in, beside their cards.
+    alike: AllAlike,
 }
 
 /// What a kind's record says of one building.
@@ -192,10 +197,15 @@ impl Book {
             prices,
             works: works()?,
             rate: tx.rate_on(today)?,
+            stays: stays(today)?,
             write_off_weight: write_offs(today)?.counts_as,
             ended: ended(&fits),
             fitted: fitted(fits)?,
             overdue: overdue(tx)?,
+            alike: {
+                let at = tx.at();
+                AllAlike::load(tx, None, at)?
+            },
             assumed,
         })
     }
@@ -205,12 +215,15 @@ impl Book {
         self.kinds.get(code).ok_or(Error::NotFound("kind of unit"))
     }
 
-    /// The same with the fits and the rate that stood at a moment, for a look back.
+    /// The same with the fits, the rate and what was known to stay at a moment, for a look back.
     pub fn know_fits_of(&mut self, tx: &mut Tx<'_>, at: DateTime<Utc>) -> Result<(), Error> {
         let fits = tx.fits_known(at)?;
         self.ended = ended(&fits);
         self.fitted = fitted(fits)?;
-        self.rate = tx.rate_on(crate::work::wall::day(at))?;
+        let day = crate::work::wall::day(at);
+        self.rate = tx.rate_on(day)?;
+        self.stays = stays(day)?;
+        self.alike = AllAlike::load(tx, None, at)?;
         Ok(())
     }
 
@@ -219,15 +232,20 @@ impl Book {
         self.ended.get(kind).copied().unwrap_or((0, 0))
     }
 
-    /// A kind's figures for units with these covariates: as its own records leave them where a fit stands, else as
+    /// A kind's figures for units of this make-up: as its own records leave them where a fit stands, else as
     /// published.
-    pub fn figures(&self, kind: &Kind, present: &[f64]) -> (KindPrior, Option<&AsFitted>) {
+    pub fn figures(&self, kind: &Kind, of: &MakeUp) -> (KindPrior, Option<&AsFitted>) {
         let own = self.fitted.get(&kind.code).and_then(|f| f.own.as_ref());
-        let fitted = own.and_then(|own| Some((own.prior(present)?, own)));
+        let fitted = own.and_then(|own| Some((own.prior(of)?, own)));
         match fitted {
             Some((prior, own)) => (prior, Some(own)),
             None => (prior_of(kind, self.shares(&kind.code)), None),
         }
+    }
+
+    /// What a unit is alike with others in, beside its card.
+    pub fn alike(&self, card: &UnitCard) -> Alike {
+        self.alike.of(card)
     }
 
     /// How many times as often as in the median building a unit of a kind is reckoned to fail in this one; in a building

@@ -50,7 +50,7 @@ pub struct Candidate {
     pub expected_12m: f64,
     /// Expected failures in year 1, 2, … of keeping it.
     pub faults_old: Vec<f64>,
-    /// Expected failures of what would take its place, by its age.
+    /// Expected failures of what would take its place, by its age, and of what stays.
     pub faults_new: Vec<f64>,
     /// Everything it can be replaced with, the option above first.
     pub options: Vec<CandidateOption>,
@@ -69,7 +69,7 @@ pub struct CandidateOption {
     pub capex: Pence,
     /// W[k] with this option, k = 0 … horizon.
     pub keep: Vec<Option<f64>>,
-    /// Expected failures of it, by its age.
+    /// Expected failures of it, by its age, and of what stays beside it.
     pub faults_new: Vec<f64>,
 }
 
@@ -121,6 +121,7 @@ pub(crate) fn candidates_under(
             card,
             options: options_for(&book, &card.kind, &site_of(card, space, building), None)?,
             told: told.get(&card.id),
+            failures: &histories.get(&card.id).unwrap_or(&none).failures,
             fitted: &histories.get(&card.id).unwrap_or(&none).parts,
             quote: None,
             today,
@@ -158,7 +159,7 @@ fn candidate(
     ) else {
         return Ok(None);
     };
-    let faults_new = checked.faults_new(*option).to_vec();
+    let faults_new = with_what_stays(&checked, *option);
     let options = options_of(&checked, levers, *option);
     let option = &checked.case().options[*option];
     Ok(Some(Candidate {
@@ -184,6 +185,12 @@ fn candidate(
     }))
 }
 
+/// Failures by the age of an option, with those of parts that stay beside it: they happen in the same home.
+fn with_what_stays(checked: &CheckedCase, o: usize) -> Vec<f64> {
+    let staying = checked.faults_staying(o);
+    checked.faults_new(o).iter().map(|m| m + staying).collect()
+}
+
 /// Every option of a case with its own course, the one at `first` before the others.
 fn options_of(checked: &CheckedCase, levers: &Levers, first: usize) -> Vec<CandidateOption> {
     let courses = by_option(checked, levers);
@@ -195,7 +202,7 @@ fn options_of(checked: &CheckedCase, levers: &Levers, first: usize) -> Vec<Candi
             code: option.code.clone(),
             capex: ExpectedPounds(option.capex * levers.capex).to_pence(),
             keep: courses.get(o)?.clone(),
-            faults_new: checked.faults_new(o).to_vec(),
+            faults_new: with_what_stays(checked, o),
         })
     };
     order.into_iter().filter_map(of).collect()

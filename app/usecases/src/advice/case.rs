@@ -2,17 +2,19 @@
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
-use costing::{DecisionCase, FaultCost, FaultInHand, OldUnit, ReplacementOption, Yearly};
+use costing::{DecisionCase, FaultCost, FaultInHand, OldUnit, Yearly};
 use store::advices::ToldFailures;
 use store::quotes::Quote;
 use terms::FirmId;
-use terms::unit::{PartFitted, UnitCard};
+use terms::unit::{FailureRecord, PartFitted, UnitCard};
 
 use super::book::{Book, InputLine, Measure};
 use super::energy::{energy_of, is_counted};
-use super::failures::{chance_of, of_new_unit, of_old_unit};
+use super::failures::{OldFailures, chance_of, of_old_unit};
 use super::options::OptionSeen;
-use super::outlook::{Clocks, longest_life};
+use super::outlook::Clocks;
+use super::staying::Staying;
+use super::successor::replacement;
 use super::write_offs::beyond_repair;
 use crate::Error;
 
@@ -35,6 +37,8 @@ pub(crate) struct Subject<'a> {
     pub card: &'a UnitCard,
     pub options: Vec<OptionSeen>,
     pub told: Option<&'a ToldFailures>,
+    /// Its failures on record, and the parts fitted since it was.
+    pub failures: &'a [FailureRecord],
     pub fitted: &'a [PartFitted],
     pub quote: Option<&'a Quote>,
     pub today: NaiveDate,
@@ -49,6 +53,8 @@ pub(crate) struct Weighable {
     pub fails_old: (f64, f64, f64),
     pub fails_new: BTreeMap<String, (f64, f64, f64)>,
     pub age: f64,
+    /// What of its failures stays in the home when it is replaced.
+    pub staying: Staying,
 }
 
 /// The case of a unit with the source of every figure.
@@ -60,13 +66,14 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     lines.take(Some(rate_line(book)));
     lines.take(next_rate(book));
     let hand = subject.quote.map(|quote| in_hand(book, quote, &mut lines));
-    let (faults, level, variance) = of_old_unit(book, subject, (&clocks, horizon), &mut lines)?;
+    let told = of_old_unit(book, subject, (&clocks, horizon), &mut lines)?;
+    let (level, variance) = (told.level, told.variance);
     let lost = beyond_repair(book, subject, level, &mut lines);
     let cover = own_cover(book, subject, &mut lines);
     let firm = subject.quote.map(|q| q.body.firm);
     let (counted, energy) = energy_now(book, subject, (&clocks, horizon), &mut lines)?;
     let old = OldUnit {
-        faults: Yearly::Each(faults),
+        faults: Yearly::Each(told.by_year.clone()),
         service: Yearly::Same(service_of(book, &card.kind, firm, "", &mut lines)),
         energy,
         other: Yearly::default(),
@@ -77,6 +84,7 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         write_off_premium: book.assumed("write_off_premium"),
         warranty_years: cover,
         warranty_excess: 0.0,
+        stays: stays_beside_all(subject, &told),
     };
     for key in SAID {
         lines.take(book.assumed_line(key));
@@ -84,7 +92,7 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
     let mut fails_new = BTreeMap::new();
     let mut options = Vec::new();
     for seen in subject.options.iter().filter(|o| o.compared) {
-        let (mut option, fails) = replacement(book, seen, card, firm, &mut lines)?;
+        let (mut option, fails) = replacement(book, (subject, &told), seen, &mut lines)?;
         if counted {
             let new = (book.kind(&seen.code)?, seen.code.as_str());
             let (energy, said) = energy_of(book, new, 0.0, option.life_max);
@@ -112,7 +120,22 @@ pub(crate) fn weighable(book: &Book, subject: &Subject<'_>) -> Result<Weighable,
         fails_old,
         fails_new,
         age: clocks.unit,
+        staying: told.staying,
     })
+}
+
+/// Of its failures, year by year, those in parts that stay whatever is fitted of what is compared.
+fn stays_beside_all(subject: &Subject<'_>, told: &OldFailures) -> Yearly {
+    match told.staying.beside_all(&compared(subject)) {
+        shares if shares.iter().all(|share| *share == 0.0) => Yearly::default(),
+        shares => Yearly::Each(shares),
+    }
+}
+
+/// The options that are compared.
+pub(super) fn compared<'a>(subject: &'a Subject<'_>) -> Vec<&'a str> {
+    let options = subject.options.iter().filter(|o| o.compared);
+    options.map(|o| o.code.as_str()).collect()
 }
 
 /// Whether energy is counted here, and then what the old unit's costs from now on.
@@ -214,7 +237,7 @@ fn in_hand(book: &Book, quote: &Quote, lines: &mut Lines) -> FaultInHand {
     )
 }
 
-fn service_of(
+pub(super) fn service_of(
     book: &Book,
     kind: &str,
     firm: Option<FirmId>,
@@ -240,7 +263,7 @@ fn service_of(
 }
 
 /// The mean repair of a kind; its spread is that of the triangle low, likely, high.
-fn fault_cost(
+pub(super) fn fault_cost(
     book: &Book,
     kind: &str,
     firm: Option<FirmId>,
@@ -282,80 +305,13 @@ fn fault_cost(
     }
 }
 
-fn price_source(price: &terms::trade::Price) -> String {
+pub(super) fn price_source(price: &terms::trade::Price) -> String {
     let agreed = if price.firm.is_some() {
         "agreed with the firm"
     } else {
         "price list"
     };
     format!("{agreed}, {}", price.as_at.format("%d/%m/%Y"))
-}
-
-/// An option new today, with its chance to fail within its first year.
-fn replacement(
-    book: &Book,
-    seen: &OptionSeen,
-    card: &UnitCard,
-    firm: Option<FirmId>,
-    lines: &mut Lines,
-) -> Result<(ReplacementOption, (f64, f64, f64)), Error> {
-    let kind = book.kind(&seen.code)?;
-    let life = longest_life(kind);
-    let (faults, first) = of_new_unit(book, (kind, card), life, lines);
-    let capex = seen.price.unwrap_or_default().to_pounds();
-    let code = seen.code.as_str();
-    let price = book
-        .price(&card.kind, &format!("replace:{code}"), firm)
-        .or_else(|| book.price(code, &format!("replace:{code}"), firm));
-    let source = price.map(price_source).unwrap_or_default();
-    lines.about(
-        "capex",
-        code,
-        (capex, Measure::Pounds),
-        (&source, &seen.price_status),
-    );
-    lines.about(
-        "life",
-        code,
-        (f64::from(life), Measure::Years),
-        (
-            "age by which 8 in 10 of its kind have been replaced",
-            &kind.status,
-        ),
-    );
-    let years = warranty_of(book, code, lines);
-    let (grant, grant_to) = grant_of(book, code, lines);
-    let option = ReplacementOption {
-        code: code.to_owned(),
-        capex: capex + book.assumed("removal"),
-        install_disruption: book.assumed("disruption_fitting"),
-        life_max: life,
-        failures: costing::Failures::Each { faults },
-        warranty_years: years.round().clamp(0.0, 100.0) as u32,
-        warranty_excess: 0.0,
-        service: Yearly::Same(service_of(book, code, firm, code, lines)),
-        energy: Yearly::default(),
-        disposal: 0.0,
-        fault_cost: fault_cost(book, code, firm, code, lines),
-        grant,
-        grant_to,
-        unplanned_premium: 0.0,
-        from: 0,
-        to: None,
-    };
-    Ok((option, first))
-}
-
-/// The years of warranty reckoned with for a new one.
-fn warranty_of(book: &Book, code: &str, lines: &mut Lines) -> f64 {
-    let warranty = book.assumed_line(&format!("warranty:{code}"));
-    let years = warranty.as_ref().map_or(0.0, |line| line.value);
-    lines.take(warranty.map(|line| InputLine {
-        code: "warranty".to_owned(),
-        option: code.to_owned(),
-        ..line
-    }));
-    years
 }
 
 /// Years the unit's own warranty is reckoned with.
@@ -376,31 +332,6 @@ fn own_cover(book: &Book, subject: &Subject<'_>, lines: &mut Lines) -> f64 {
         (&source, "on record"),
     );
     years
-}
-
-/// A grant towards the first of its kind, and the last year in which it can be had; nothing where none is stated.
-fn grant_of(book: &Book, code: &str, lines: &mut Lines) -> (f64, Option<u32>) {
-    let grant = book.assumed_line(&format!("grant:{code}"));
-    let grant = grant.filter(|line| line.value > 0.0);
-    let Some(grant) = grant else {
-        return (0.0, None);
-    };
-    let pounds = grant.value;
-    let years = book.assumed(&format!("grant_years:{code}"));
-    for (code_of_line, line) in [
-        ("grant", Some(grant)),
-        (
-            "grant_years",
-            book.assumed_line(&format!("grant_years:{code}")),
-        ),
-    ] {
-        lines.take(line.map(|line| InputLine {
-            code: code_of_line.to_owned(),
-            option: code.to_owned(),
-            ..line
-        }));
-    }
-    (pounds, Some(years.round().clamp(0.0, 100.0) as u32))
 }
 
 /// The input lines as they gather.

@@ -1,16 +1,22 @@
 //! The failures a case is made with: of the unit that stands there and of a new one, both from its kind's figures as its
 //! own records leave them, with the source of each.
+use std::collections::BTreeSet;
+
 use dependability::KindPrior;
+use dependability::prior::T0;
 use store::advices::ToldFailures;
 use terms::trade::Kind;
 use terms::unit::UnitCard;
 
-use super::as_fitted::{AsFitted, covariates_of_new};
+use super::as_fitted::AsFitted;
 use super::book::{Book, InBuilding, Measure};
 use super::case::{Lines, Subject};
-use super::outlook::{Clocks, by_kind, frailty_variance, new_unit, old_unit, variance_by_kind};
+use super::outlook::{
+    Clocks, by_kind, frailty_variance, new_unit, old_unit, once_renewed, variance_by_kind,
+};
+use super::staying::{Staying, met_already};
 use crate::Error;
-use crate::forecast::covariates_of;
+use crate::forecast::MakeUp;
 
 /// 80 % of a normal law lie within this many standard deviations.
 const EIGHTY: f64 = 1.281_551_565_544_6;
@@ -25,16 +31,29 @@ pub(super) fn chance_of(rate: f64, sd_log: f64) -> (f64, f64, f64) {
     )
 }
 
-/// Failures of the unit that stands there, year by year; its level over the next 12 months and how unsure that is.
+/// What is expected of the unit that stands there.
+pub(super) struct OldFailures {
+    /// Failures in year 1, 2, … of keeping it.
+    pub by_year: Vec<f64>,
+    /// Over the next 12 months, and how unsure that is.
+    pub level: f64,
+    pub variance: f64,
+    /// What of them stays when it is replaced.
+    pub staying: Staying,
+    /// How its kind's figures are known.
+    pub known: String,
+}
+
+/// Failures of the unit that stands there.
 pub(super) fn of_old_unit(
     book: &Book,
     subject: &Subject<'_>,
     (clocks, horizon): (&Clocks, u32),
     lines: &mut Lines,
-) -> Result<(Vec<f64>, f64, f64), Error> {
+) -> Result<OldFailures, Error> {
     let card = subject.card;
     let kind = book.kind(&card.kind)?;
-    let (prior, own) = book.figures(kind, &covariates_of(card));
+    let (prior, own) = book.figures(kind, &MakeUp::of(card, &book.alike(card)));
     let status = status_of(kind, own);
     let source = own.map_or_else(
         || "its kind’s published figures".to_owned(),
@@ -63,7 +82,14 @@ pub(super) fn of_old_unit(
         (last, Measure::FailuresAYear),
         ("grown as its parts grow older", &status),
     );
-    Ok((faults, level, variance))
+    let after = once_renewed(clocks, renewed);
+    Ok(OldFailures {
+        staying: Staying::of_unit(book, subject, &prior, (clocks, &after, horizon)),
+        by_year: faults,
+        level,
+        variance,
+        known: status,
+    })
 }
 
 /// Failures expected over the next 12 months, and how unsure that is.
@@ -106,27 +132,35 @@ fn level_of(
     (level, variance)
 }
 
-/// Failures of a new unit of a kind in the place of this one, year by year, and its chance to fail within its first.
+/// Failures of a new unit of a kind in the place of this one, year by year, but for those in things the home has already
+/// (`met`), and the chance that it fails in its first year or what stays `beside` it does.
 pub(super) fn of_new_unit(
     book: &Book,
     (kind, card): (&Kind, &UnitCard),
-    life: u32,
+    (life, met, beside): (u32, &BTreeSet<&str>, f64),
     lines: &mut Lines,
 ) -> (Vec<f64>, (f64, f64, f64)) {
-    let (prior, own) = book.figures(kind, &covariates_of_new(card));
+    let (prior, own) = book.figures(kind, &MakeUp::of_new(card, &book.alike(card)));
     let times = book.times_in(&kind.code, card.building);
     let mut faults = new_unit(&prior, life);
-    for m in &mut faults {
-        *m *= times;
+    let own_parts = |age: f64| 1.0 - met_already(&book.stays, (&kind.code, &prior), met, age);
+    for (age, m) in (0u32..).zip(&mut faults) {
+        *m *= times * own_parts(f64::from(age) + 0.5);
     }
-    let source = new_source(own, book.in_building(&kind.code, card.building), times);
+    let mut source = new_source(own, book.in_building(&kind.code, card.building), times);
+    if own_parts(T0) < 1.0 {
+        source.push_str("; without what stays in the home");
+    }
     lines.about(
         "failures_new",
         &kind.code,
-        (prior.rate_10y * times, Measure::FailuresAYear),
+        (
+            prior.rate_10y * times * own_parts(T0),
+            Measure::FailuresAYear,
+        ),
         (&source, &status_of(kind, own)),
     );
-    let first = faults.first().copied().unwrap_or(0.0);
+    let first = faults.first().copied().unwrap_or(0.0) + beside;
     (faults, chance_of(first, prior.rate_sd_log))
 }
 

@@ -11,6 +11,7 @@ use terms::{FunctionLost, JobState, Pence, UnitId};
 use super::consultation::{Consultation, consultation};
 use super::reading::Listed;
 use crate::Error;
+use crate::founding::{StaysWith, stays};
 
 /// Facts reach back so many months, as in the decision pack.
 const MONTHS: u32 = 36;
@@ -43,6 +44,8 @@ pub struct PastFailure {
     pub found_at_service: bool,
     /// What it cost, VAT in it.
     pub cost: Option<Pence>,
+    /// What the part belongs to, where that stays beside what would be fitted: "the network’s supply".
+    pub stays: Option<String>,
 }
 
 /// The moment of an advice: what came after it is no part of its page, which says the same whenever it is read.
@@ -75,6 +78,8 @@ pub struct UnitFacts {
     pub trend: Option<Trend>,
     /// Unsafe situations not cleared by today: nobody may read that one is open, or none, when it is not so.
     pub unsafe_open: usize,
+    /// What of its kind stays beside what would be fitted, each thing once: "the network’s supply".
+    pub stays: Vec<String>,
 }
 
 impl UnitFacts {
@@ -88,14 +93,22 @@ impl UnitFacts {
     }
 }
 
-/// The facts of a unit.
+/// The facts of a unit beside an option that would be fitted in its place.
 pub(super) fn unit_facts(
     tx: &mut Tx<'_>,
     unit: &UnitCard,
     then: Moment,
+    option: Option<&str>,
 ) -> Result<UnitFacts, Error> {
+    let mut staying = stays(then.day)?;
+    staying.retain(|row| {
+        row.kind == unit.kind && option.is_some_and(|o| row.with.iter().any(|with| with == o))
+    });
+    let mut things: Vec<String> = staying.iter().map(|row| row.what.clone()).collect();
+    things.dedup();
     Ok(UnitFacts {
-        failures: failures(tx, unit, then)?,
+        failures: failures(tx, unit, then, &staying)?,
+        stays: things,
         without: without(tx, unit.id, then)?,
         trend: trend(
             &tx.readings_of(unit.id)?
@@ -109,7 +122,12 @@ pub(super) fn unit_facts(
     })
 }
 
-fn failures(tx: &mut Tx<'_>, unit: &UnitCard, then: Moment) -> Result<Vec<PastFailure>, Error> {
+fn failures(
+    tx: &mut Tx<'_>,
+    unit: &UnitCard,
+    then: Moment,
+    staying: &[StaysWith],
+) -> Result<Vec<PastFailure>, Error> {
     let history = tx.histories(&[unit.id], then.at)?.remove(&unit.id);
     let mut records: Vec<FailureRecord> = history.map(|h| h.failures).unwrap_or_default();
     records.retain(|f| !f.no_fault_found && (then.since()..=then.day).contains(&f.happened_on));
@@ -121,9 +139,14 @@ fn failures(tx: &mut Tx<'_>, unit: &UnitCard, then: Moment) -> Result<Vec<PastFa
             .find(|s| s.kind == unit.kind && s.code == code);
         share.map_or_else(|| code.replace('_', " "), |s| s.name.clone())
     };
+    let stays = |part: Option<&String>| {
+        let row = staying.iter().find(|row| Some(&row.part) == part)?;
+        Some(row.what.clone())
+    };
     Ok(records
         .into_iter()
         .map(|f| PastFailure {
+            stays: stays(f.part.as_ref()),
             on: f.happened_on,
             until: f.happened_until,
             lost: f.function_lost.and_then(|code| code.parse().ok()),

@@ -237,12 +237,15 @@ fn next_year(
             card,
             options: Vec::new(),
             told: told.get(&card.id),
+            failures: &histories.get(&card.id).unwrap_or(&none).failures,
             fitted: &histories.get(&card.id).unwrap_or(&none).parts,
             quote: None,
             today,
             age: None,
         };
-        let old = weighable(&book, &subject)?.case.old;
+        let weighable = weighable(&book, &subject)?;
+        let stays = weighable.staying.beside_all(&[card.kind.as_str()]);
+        let old = weighable.case.old;
         let m = match &old.faults {
             costing::Yearly::Each(years) => years.first().copied().unwrap_or_default(),
             costing::Yearly::Same(one) => *one,
@@ -252,8 +255,9 @@ fn next_year(
             disruption: 0.0,
             ..old.fault_cost
         };
-        // What its own warranty pays is nobody's cost here.
-        let m = m * (1.0 - old.covered(0));
+        // What its own warranty pays is nobody's cost here; it pays for the unit's own parts.
+        let own = 1.0 - stays.first().copied().unwrap_or(0.0);
+        let m = m * (1.0 - old.covered(0) * own);
         failures += m * paid.mean();
         variance += m * paid.mean_square() + old.frailty_var * (m * paid.mean()).powi(2);
         if let costing::Yearly::Same(service) = old.service {

@@ -108,6 +108,7 @@ pub fn advise(
         card: &card,
         options,
         told: told.as_ref(),
+        failures: &history.failures,
         fitted: &history.parts,
         quote: quote.as_ref(),
         today: tx.today(),

@@ -38,13 +38,23 @@ pub(crate) fn prior_of(kind: &Kind, shares: &[PartShare]) -> KindPrior {
     KindPrior::around(kind.rate_10y, kind.rate_sd_log, parts)
 }
 
+/// (age/10)^(shape − 1).
+fn at(age: f64, shape: f64) -> f64 {
+    (age.max(0.01) / T0).powf(shape - 1.0)
+}
+
 /// The prior's relative hazard `ahead` years from now (any level; only ratios are used).
 fn pressure(prior: &KindPrior, clocks: &Clocks, ahead: f64) -> f64 {
-    let at = |age: f64, shape: f64| (age.max(0.01) / T0).powf(shape - 1.0);
     if prior.parts.is_empty() {
         return at(clocks.unit + ahead, prior.ln_beta.mean.exp());
     }
-    let parts: f64 = prior
+    let parts: f64 = by_part(prior, clocks, ahead).iter().sum();
+    PARTS_SHARE * parts + remainder(prior, clocks, ahead)
+}
+
+/// What each part has of it, before the parts' share of the whole; none for a kind without parts.
+pub(super) fn by_part(prior: &KindPrior, clocks: &Clocks, ahead: f64) -> Vec<f64> {
+    prior
         .parts
         .iter()
         .zip(prior.shares())
@@ -56,8 +66,24 @@ fn pressure(prior: &KindPrior, clocks: &Clocks, ahead: f64) -> f64 {
                 share * at(age.unwrap_or(clocks.unit) + ahead, part.shape)
             }
         })
-        .sum();
-    PARTS_SHARE * parts + (1.0 - PARTS_SHARE) * at(clocks.unit + ahead, REMAINDER_SHAPE)
+        .collect()
+}
+
+/// What the never-renewed remainder has of it.
+pub(super) fn remainder(prior: &KindPrior, clocks: &Clocks, ahead: f64) -> f64 {
+    if prior.parts.is_empty() {
+        return 0.0;
+    }
+    (1.0 - PARTS_SHARE) * at(clocks.unit + ahead, REMAINDER_SHAPE)
+}
+
+/// The clocks once a part has been renewed.
+pub(super) fn once_renewed(clocks: &Clocks, part: Option<&str>) -> Clocks {
+    let mut after = clocks.clone();
+    if let Some(part) = part {
+        after.parts.insert(part.to_owned(), 0.0);
+    }
+    after
 }
 
 /// Expected failures of the unit that stands there, year by year from now. `expected_12m` is its forecast as it
@@ -70,10 +96,7 @@ pub(crate) fn old_unit(
     years: u32,
 ) -> Vec<f64> {
     let now = pressure(prior, clocks, 0.5);
-    let mut after = clocks.clone();
-    if let Some(part) = renewed {
-        after.parts.insert(part.to_owned(), 0.0);
-    }
+    let after = once_renewed(clocks, renewed);
     (0..years)
         .map(|i| {
             let then = pressure(prior, &after, f64::from(i) + 0.5);

@@ -18,6 +18,7 @@ use super::finding_out::{WorthAsking, worth_asking};
 use super::known::{Moment, UnitFacts, shares, unit_facts};
 use super::listing::listed;
 use super::making::{Answer, Inputs};
+use super::new_quote::{NewUnitQuote, stands};
 use crate::forecast::SoFar;
 use crate::{Error, Seat, World};
 
@@ -210,6 +211,14 @@ pub struct AdvicePage {
     pub confirm_above: Option<Pence>,
     /// The reader has a second device, so such a decision asks for its digits too.
     pub second_device: bool,
+    /// Whose yes is the landlord's: those who hold that role and reach the building, by name.
+    pub landlords: Vec<String>,
+    /// What stays when the unit is replaced was counted on both sides; in advice made before that was done it was not.
+    pub stays_counted: bool,
+    /// The part quoted for stays beside what would be fitted: its repair is paid for either way.
+    pub leaves_fault: bool,
+    /// How a quote of the new unit stands.
+    pub new_quote: NewUnitQuote,
     /// The head of the record, printed on the pack: entries and link.
     pub record_head: String,
 }
@@ -326,12 +335,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
                 .must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])
                 .is_ok();
         let authority = own_limit(tx, seat)?;
-        let ask = if !old && listed.unit.fate == Fate::InService {
-            let quote = tx.advice(listed.id)?.quote;
-            worth_asking(tx, listed.unit.id, quote)?
-        } else {
-            Vec::new()
-        };
+        let ask = asked_of(tx, &listed, old)?;
         let consultation = match listed.asks_for() {
             Some(cost) => consultation(tx, listed.unit.building, cost)?,
             None => None,
@@ -339,8 +343,14 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         let part = quoted_part(tx, &listed)?;
         let asked = job.as_ref().map(|j| j.id);
         let before = before_money(tx, &listed.unit, asked, part.as_deref())?;
+        let new_quote = stands(tx, seat, &listed, old)?;
+        let building = listed.unit.building;
         let then = Moment::new(listed.made_at, inputs.known_on);
-        let facts = unit_facts(tx, &listed.unit, then)?;
+        let beside = listed.answer.advice.replace_with.clone();
+        let facts = unit_facts(tx, &listed.unit, then, beside.as_deref())?;
+        let mut options = inputs.case.options.iter();
+        let option = options.find(|o| Some(&o.code) == beside.as_ref());
+        let alike = inputs.case.old.stays != costing::Yearly::default();
         Ok(AdvicePage {
             lately: facts.lately(),
             facts,
@@ -361,9 +371,22 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             before,
             confirm_above: crate::authority::confirm_above(tx)?,
             second_device,
+            landlords: crate::door::landlords_of(world, seat, building)?,
+            stays_counted: alike || option.is_some_and(|o| o.stays > 0.0),
+            leaves_fault: option.is_some_and(|o| o.leaves_fault),
+            new_quote,
             record_head: tx.chain_head_text()?,
         })
     })
+}
+
+/// What is worth finding out of a unit in service, while the advice is in force.
+fn asked_of(tx: &mut Tx<'_>, listed: &Listed, old: bool) -> Result<Vec<WorthAsking>, Error> {
+    if old || listed.unit.fate != Fate::InService {
+        return Ok(Vec::new());
+    }
+    let quote = tx.advice(listed.id)?.quote;
+    worth_asking(tx, listed.unit.id, quote)
 }
 
 /// What the reader may agree alone, when that was stated.

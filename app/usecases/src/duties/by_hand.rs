@@ -14,7 +14,8 @@ use terms::unit::UnitCard;
 use terms::{DutyId, Fate, Role, UnitId};
 
 use super::mixing::open_tests;
-use super::{add_start, dates, open_duty, opened_by_hand, reckon};
+use super::places::DutyAt;
+use super::{add_start, dates, duty_card, open_duty, opened_by_hand, reckon};
 use crate::founding::holds_on;
 use crate::work::wall;
 use crate::{Error, Seat, World};
@@ -151,6 +152,40 @@ pub(crate) fn hand_on(
     Ok(())
 }
 
+/// Opens a duty where the desk says it holds, with the date it states, if any.
+///
+/// # Errors
+/// [`Error::Invalid`] at `deadline`.
+pub(super) fn opened_by_desk(
+    tx: &mut Tx<'_>,
+    card: &DutyCard,
+    (rule, deadline): (&DutyRule, Option<NaiveDate>),
+) -> Result<DutyId, Error> {
+    let today = wall::day(tx.at());
+    if deadline.is_some_and(|day| days_between(today, day).abs() > 3660) {
+        return Err(Error::field(
+            "deadline",
+            "That is more than ten years away; check the year.",
+        ));
+    }
+    let duty = tx.add_duty(card)?;
+    if let Some(deadline) = deadline {
+        let reason = format!(
+            "Opened by the desk: due by {}, as stated.",
+            date_words(deadline)
+        );
+        let holds_from = dates::one_before(rule, deadline).min(today);
+        add_start(tx, duty, (deadline, holds_from), &reason)?;
+        reckon(tx, duty, rule)?;
+    }
+    tx.note(
+        "duty opened",
+        &DutyAt::of(card).to_string(),
+        &json!({ "duty": duty, "rule": rule.code, "deadline": deadline }),
+    );
+    Ok(duty)
+}
+
 /// Opens a duty on a unit.
 ///
 /// # Errors
@@ -188,32 +223,7 @@ pub fn open_by_hand(
                 };
                 return Err(Error::Conflict(words));
             }
-            let today = wall::day(tx.at());
-            if form
-                .deadline
-                .is_some_and(|day| days_between(today, day).abs() > 3660)
-            {
-                return Err(Error::field(
-                    "deadline",
-                    "That is more than ten years away; check the year.",
-                ));
-            }
-            let duty = open_duty(tx, &card, &rule.code, None)?;
-            if let Some(deadline) = form.deadline {
-                let reason = format!(
-                    "Opened by the desk: due by {}, as stated.",
-                    date_words(deadline)
-                );
-                let holds_from = dates::one_before(&rule, deadline).min(today);
-                add_start(tx, duty, (deadline, holds_from), &reason)?;
-                reckon(tx, duty, &rule)?;
-            }
-            tx.note(
-                "duty opened",
-                &format!("unit {}", form.unit),
-                &json!({ "duty": duty, "rule": rule.code, "deadline": form.deadline }),
-            );
-            Ok(duty)
+            opened_by_desk(tx, &duty_card(&card, &rule.code, None), (&rule, form.deadline))
         })
     })
 }

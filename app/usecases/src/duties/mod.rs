@@ -19,6 +19,7 @@ mod reckoned;
 mod reports;
 mod reviews;
 mod rules;
+mod shipped_rules;
 mod unsafe_units;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -61,6 +62,7 @@ pub use reports::{WiringFound, WiringPaper, network_is_out};
 pub(crate) use reports::{network_is_back, network_report};
 pub use reviews::{Trigger, trigger_review};
 pub use rules::{RULE_BASES, RuleLine, StateRule, rule_lines, state_rule, windows_of};
+pub use shipped_rules::{AsShipped, state_as_shipped, take_in, take_in_shipped};
 pub use unsafe_units::{UnsafeUnit, unsafe_units};
 
 pub(crate) use due::lines;
@@ -152,15 +154,19 @@ fn open_duty(
     rule: &str,
     ended_on: Option<NaiveDate>,
 ) -> Result<DutyId, Error> {
-    let card = DutyCard {
+    Ok(tx.add_duty(&duty_card(unit, rule, ended_on))?)
+}
+
+/// A duty of a unit, about to be opened.
+fn duty_card(unit: &UnitCard, rule: &str, ended_on: Option<NaiveDate>) -> DutyCard {
+    DutyCard {
         id: DutyId(Uuid::nil()),
         rule: rule.to_owned(),
         unit: Some(unit.id),
         space: Some(unit.space),
         building: unit.building,
         ended_on,
-    };
-    Ok(tx.add_duty(&card)?)
+    }
 }
 
 /// A unit fitted on a known day has its first date one interval later, when that is still ahead: the law

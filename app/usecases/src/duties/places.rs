@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
-use inspection::calendar::{date_words, days_between};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
@@ -14,8 +13,9 @@ use terms::trade::DutyRule;
 use terms::{AccountId, BuildingId, DutyId, Fate, Role, SpaceId, UnitId, UsedAs};
 use uuid::Uuid;
 
+use super::by_hand::opened_by_desk;
+use super::opened_by_hand;
 use super::proof::{Proved, proved, writers};
-use super::{add_start, dates, opened_by_hand, reckon};
 use crate::founding::holds_on;
 use crate::work::{names_in, wall};
 use crate::{Error, Seat, World};
@@ -236,39 +236,15 @@ pub fn open_at(world: &World, seat: &Seat, form: &OpenAt, once: &str) -> Result<
             if let Some(words) = runs(tx, (&building, space.as_ref()), &rule)? {
                 return Err(Error::Conflict(format!("{words} Nothing was changed.")));
             }
-            let today = wall::day(tx.at());
-            if form
-                .deadline
-                .is_some_and(|day| days_between(today, day).abs() > 3660)
-            {
-                return Err(Error::field(
-                    "deadline",
-                    "That is more than ten years away; check the year.",
-                ));
-            }
-            let duty = tx.add_duty(&DutyCard {
+            let card = DutyCard {
                 id: DutyId(Uuid::nil()),
                 rule: rule.code.clone(),
                 unit: None,
                 space: space.as_ref().map(|s| s.id),
                 building: building.id,
                 ended_on: None,
-            })?;
-            if let Some(deadline) = form.deadline {
-                let reason = format!(
-                    "Opened by the desk: due by {}, as stated.",
-                    date_words(deadline)
-                );
-                let holds_from = dates::one_before(&rule, deadline).min(today);
-                add_start(tx, duty, (deadline, holds_from), &reason)?;
-                reckon(tx, duty, &rule)?;
-            }
-            tx.note(
-                "duty opened",
-                &form.at.to_string(),
-                &json!({ "duty": duty, "rule": rule.code, "deadline": form.deadline }),
-            );
-            Ok(duty)
+            };
+            opened_by_desk(tx, &card, (&rule, form.deadline))
         })
     })
 }

@@ -10,12 +10,13 @@ use store::duty_rules::RuleVersion;
 use terms::trade::DutyRule;
 use terms::{AccountId, Role};
 
+use super::shipped_rules::offered;
 use super::{dates, is_gas_check, reckon};
 use crate::founding::BASES;
 use crate::work::wall;
 use crate::{Error, FieldError, Seat, World};
 
-const MAY_STATE: [Role; 2] = [Role::Agent, Role::Supervisor];
+pub(super) const MAY_STATE: [Role; 2] = [Role::Agent, Role::Supervisor];
 /// The window rules whose dates come from months.
 const BY_MONTHS: [&str; 4] = ["W1", "W2", "W3", "W6"];
 /// The bases a rule may have.
@@ -55,6 +56,8 @@ pub struct RuleLine {
     pub versions: Vec<(RuleVersion, String)>,
     /// Open duties that go by it.
     pub duties: usize,
+    /// As this program ships it, where that is something to look at.
+    pub offered: Option<DutyRule>,
 }
 
 impl StateRule {
@@ -85,7 +88,7 @@ impl RuleLine {
 }
 
 /// The moment alone would not tell two statements of one moment apart.
-fn mark(standing: &RuleVersion, statements: usize) -> String {
+pub(super) fn mark(standing: &RuleVersion, statements: usize) -> String {
     format!("{statements} {}", standing.recorded_at.to_rfc3339())
 }
 
@@ -102,6 +105,7 @@ pub fn rule_lines(world: &World, seat: &Seat) -> Result<Vec<RuleLine>, Error> {
                     rule: version.rule.clone(),
                     versions: Vec::new(),
                     duties: open.iter().filter(|d| d.rule == version.rule.code).count(),
+                    offered: None,
                 });
                 lines.len() - 1
             });
@@ -114,6 +118,10 @@ pub fn rule_lines(world: &World, seat: &Seat) -> Result<Vec<RuleLine>, Error> {
         }
         Ok::<_, Error>(lines)
     })?;
+    let shipped = crate::founding::shipped()?.duties;
+    for line in &mut lines {
+        line.offered = offered(line, &shipped);
+    }
     let who: Vec<AccountId> = lines
         .iter()
         .flat_map(|line| line.versions.iter().map(|(v, _)| v.recorded_by))
@@ -268,7 +276,8 @@ pub fn state_rule(
     })
 }
 
-fn reckon_all(tx: &mut Tx<'_>, rule: &DutyRule) -> Result<usize, Error> {
+/// Reckons every open duty that goes by a rule; answers how many.
+pub(super) fn reckon_all(tx: &mut Tx<'_>, rule: &DutyRule) -> Result<usize, Error> {
     let open: Vec<_> = tx
         .open_duties()?
         .into_iter()

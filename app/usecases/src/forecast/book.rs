@@ -152,22 +152,26 @@ fn loaded(tx: &mut Tx<'_>) -> Result<Loaded, Error> {
 
 /// What the pages say today, and what plainer ways say of the same units.
 fn write(asked: &Loaded) -> Result<Book, Error> {
-    let mut by_kind: BTreeMap<&str, Vec<(&Facts, UnitHistory)>> = BTreeMap::new();
+    let mut by_kind: BTreeMap<&str, Vec<&Facts>> = BTreeMap::new();
     for facts in asked.facts.values() {
-        if let Ok(ready) = facts.ready(asked.today) {
-            let kind = by_kind.entry(&facts.card.kind).or_default();
-            kind.push((facts, ready.history));
-        }
+        by_kind.entry(&facts.card.kind).or_default().push(facts);
     }
     let year = Horizon::next(axis(asked.today), 1.0);
     let mut lines = Vec::new();
-    for (kind, units) in by_kind {
+    for (kind, facts) in by_kind {
         let Some(row) = asked.fits.get(kind) else {
             continue;
         };
         let Some(fit) = KeptFit::read(row) else {
             continue;
         };
+        let units: Vec<(&Facts, UnitHistory)> = facts
+            .into_iter()
+            .filter_map(|f| {
+                let ready = f.ready(asked.today, &fit.prior.covariates).ok()?;
+                Some((f, ready.history))
+            })
+            .collect();
         let known: Vec<UnitHistory> = units.iter().map(|(_, h)| h.clone()).collect();
         let refused = |e: dependability::InputError| Error::Internal(e.to_string());
         let plainer = Baselines::fit(&fit.prior, &known).map_err(refused)?;
@@ -204,7 +208,7 @@ pub(super) fn outcomes(
         let facts = facts.get(&line.unit)?;
         let (from, until) = (row.made_on, row.until_on);
         let end = facts.card.fate_on.unwrap_or(until).clamp(from, until);
-        let ready = facts.ready(today).ok()?;
+        let ready = facts.ready(today, &[]).ok()?;
         let inside = |day: &&NaiveDate| **day > from && **day <= end;
         Some(Came {
             happened: ready.basis.failures.iter().filter(inside).count() as u32,

@@ -4,16 +4,19 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{Datelike, NaiveDate};
 use dependability::recording;
 use dependability::{
-    Failure, InputError, Installed, MergedReports, Renewal, Report, UnitHistory, Window,
-    merge_repeat_visits,
+    CovariatePrior, Failure, InputError, Installed, MergedReports, Renewal, Report, UnitHistory,
+    Window, merge_repeat_visits,
 };
 use serde::{Deserialize, Serialize};
 use store::history::History;
 use terms::Fate;
 use terms::unit::{FailureRecord, UnitCard};
 
+use super::alike::{Alike, along};
 use super::lapse;
-use super::priors::{LAPSE_PLACE, YEAR_PLACE, covariates_of};
+use super::priors::{
+    FAMILY, MakeUp, OPEN_SYSTEM, PEOPLE, SERVICE_LAPSED, beyond_two, open, place_of,
+};
 use super::season::axis;
 
 /// Where a unit's installation date comes from.
@@ -78,6 +81,8 @@ pub(crate) struct Facts {
     pub kept: Vec<(NaiveDate, Option<NaiveDate>)>,
     /// Days on which a duty of service was met.
     pub met: Vec<NaiveDate>,
+    /// What it is alike with others in.
+    pub alike: Alike,
     #[serde(skip)]
     pub record: History,
 }
@@ -108,14 +113,21 @@ impl Facts {
             (c.filter_fitted, c.reducer_fitted, c.hardness_mg_l),
             (self.built_year, self.usual_life),
         );
-        super::digest(&(card, failures, parts, &self.kept, self.serviced()))
+        super::digest(&(
+            card,
+            failures,
+            parts,
+            &self.kept,
+            self.serviced(),
+            &self.alike,
+        ))
     }
 
-    /// The history up to `today`, or to the unit's end.
+    /// The history up to `today`, or to the unit's end, with what a fit asks, in its order.
     ///
     /// # Errors
     /// What on record cannot be, in words.
-    pub fn ready(&self, today: NaiveDate) -> Result<Ready, InputError> {
+    pub fn ready(&self, today: NaiveDate, asked: &[CovariatePrior]) -> Result<Ready, InputError> {
         let card = &self.card;
         let (from, until, by) = self.installed();
         let end = card.fate_on.unwrap_or(today).min(today);
@@ -123,7 +135,7 @@ impl Facts {
         let opened = watched
             .first()
             .map_or_else(|| card.watched_from.max(from), |w| w.0);
-        let x = covariates_of(card);
+        let x = MakeUp::of(card, &self.alike).in_order(asked);
         let windows = watched.iter().map(|(from, until)| Window {
             from: axis(*from),
             until: axis(*until),
@@ -151,9 +163,7 @@ impl Facts {
             written_off: card.fate == Fate::WrittenOff
                 && card.fate_on.is_some_and(|on| on <= today),
         };
-        let lapses = lapse::lapses(&self.serviced(), today);
-        let history = lapse::in_lapse(&history, &lapses, LAPSE_PLACE);
-        let history = recording::by_year(&history, axis(today), YEAR_PLACE);
+        let history = self.over_time(history, today, asked);
         history.check(history.present.len())?;
         let inside = |day: &NaiveDate| watched.iter().any(|w| w.0 <= *day && *day <= w.1);
         let days: Vec<NaiveDate> = told.failures.iter().map(|(_, day)| *day).collect();
@@ -171,6 +181,42 @@ impl Facts {
             watched,
         };
         Ok(Ready { history, basis })
+    }
+
+    /// The word of the family it is of now.
+    pub fn family(&self) -> Option<String> {
+        super::alike::now(&self.alike.family)
+    }
+
+    /// The history with its windows cut where a covariate that changes over time does.
+    fn over_time(
+        &self,
+        mut history: UnitHistory,
+        today: NaiveDate,
+        asked: &[CovariatePrior],
+    ) -> UnitHistory {
+        let alike = &self.alike;
+        if let Some(place) = place_of(asked, OPEN_SYSTEM) {
+            history = along(&history, (&alike.system, today), place, |s| open(*s));
+        }
+        if let Some(place) = place_of(asked, PEOPLE) {
+            history = along(&history, (&alike.people, today), place, |n| beyond_two(*n));
+        }
+        for (place, covariate) in asked.iter().enumerate() {
+            if let Some(name) = covariate.code.strip_prefix(FAMILY) {
+                history = along(&history, (&alike.family, today), place, |own: &String| {
+                    f64::from(u8::from(own == name))
+                });
+            }
+        }
+        if let Some(place) = place_of(asked, SERVICE_LAPSED) {
+            let lapses = lapse::lapses(&self.serviced(), today);
+            history = lapse::in_lapse(&history, &lapses, place);
+        }
+        match place_of(asked, recording::YEAR) {
+            Some(place) => recording::by_year(&history, axis(today), place),
+            None => history,
+        }
     }
 
     /// First and last days of the times in which failures of the unit would be on record, between its installation and its

@@ -17,9 +17,10 @@ use terms::unit::UnitCard;
 use terms::{BuildingId, DutyId, Fate, FitId, ForecastId, UnitId};
 use uuid::Uuid;
 
+use super::alike::AllAlike;
 use super::histories::{Basis, Facts, Ready};
 use super::lapse::{SERVICE_DUTIES, failures_in};
-use super::priors::LAPSE_PLACE;
+use super::priors::{SERVICE_LAPSED, place_of};
 use super::season::{Season, axis, month_shares, stretch, week};
 use crate::Error;
 
@@ -89,6 +90,10 @@ pub(crate) fn load(tx: &mut Tx<'_>, which: Which) -> Result<Vec<Facts>, Error> {
     let mut records = tx.histories(&ids, at)?;
     let mut met = services_met(tx, &ids)?;
     let windows = tx.record_windows(at)?;
+    let alike = match which {
+        Which::All => AllAlike::load(tx, None, at)?,
+        _ => AllAlike::load(tx, Some(&cards), at)?,
+    };
     let kept = |card: &UnitCard| {
         let own = windows.get(&(card.building, Some(card.id)));
         let stated = own.or_else(|| windows.get(&(card.building, None)));
@@ -103,6 +108,7 @@ pub(crate) fn load(tx: &mut Tx<'_>, which: Which) -> Result<Vec<Facts>, Error> {
             record: records.remove(&card.id).unwrap_or_default(),
             kept: kept(&card),
             met: met.remove(&card.id).unwrap_or_default(),
+            alike: alike.of(&card),
             card,
         })
         .collect())
@@ -152,7 +158,7 @@ impl KindFacts {
     pub fn fit(&self, today: NaiveDate) -> Result<(KeptFit, Vec<(&Facts, Ready)>), InputError> {
         let (mut ready, mut left_out) = (Vec::new(), Vec::new());
         for facts in &self.facts {
-            match facts.ready(today) {
+            match facts.ready(today, &self.prior.covariates) {
                 Ok(one) => ready.push((facts, one)),
                 Err(why) => left_out.push((facts.card.id, why.to_string())),
             }
@@ -191,6 +197,7 @@ impl KindFacts {
         // An interval that cannot be had costs only itself: the curvature's is told then.
         let profiled = profiled(&prior, &fit, &housed).unwrap_or(None);
         let failures = ready.iter().flat_map(|(_, r)| r.basis.failures.iter());
+        let lapse = place_of(&prior.covariates, SERVICE_LAPSED);
         let kept = KeptFit {
             prior,
             month_shares: month_shares(failures.copied()),
@@ -198,10 +205,10 @@ impl KindFacts {
             left_out,
             life,
             profiled,
-            in_lapse: ready
-                .iter()
-                .map(|(_, r)| failures_in(&r.history, LAPSE_PLACE))
-                .sum(),
+            in_lapse: lapse.map_or(0, |place| {
+                let each = ready.iter().map(|(_, r)| failures_in(&r.history, place));
+                each.sum()
+            }),
         };
         Ok((kept, ready))
     }

@@ -118,10 +118,13 @@ fn gathered(tx: &mut Tx<'_>, seat: &Seat, code: &str) -> Result<Gathered, Error>
         Some((kept, said))
     });
     let today = super::today(tx);
+    let asked = kept
+        .as_ref()
+        .map_or(&[][..], |(kept, _)| kept.prior.covariates.as_slice());
     let units = load(tx, Which::All)?
         .into_iter()
         .filter(|f| f.card.kind == code && seat.grant().reaches(f.card.building))
-        .filter_map(|f| Some((f.card.building, f.ready(today).ok()?.history)))
+        .filter_map(|f| Some((f.card.building, f.ready(today, asked).ok()?.history)))
         .collect();
     Ok((kind, kept, units, today))
 }

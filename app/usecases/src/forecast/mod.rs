@@ -3,6 +3,7 @@
 //! A forecast is a row with its day, its facts' digest and its whole body; another one takes its place, nothing is
 //! changed. So "what did we say then" is a read. Nothing here orders anything on age alone, and a chance is never a
 //! diagnosis.
+mod alike;
 mod book;
 mod branch_loss;
 mod histories;
@@ -28,6 +29,7 @@ use sha2::{Digest, Sha256};
 use store::Tx;
 use terms::hex;
 
+pub(crate) use alike::{Alike, AllAlike, PEOPLE_FACT, key as family_key};
 pub use book::{KeptRecord, keep_record};
 pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
 pub use dependability::age_bands::AgeBand;
@@ -45,8 +47,11 @@ pub(crate) use histories::{failures_among, possible_span};
 pub use kept::{KeptFit, KeptForecast};
 pub use kind_record::{KindRecord, LEAST_FOR_TREND, Trend, kind_record};
 pub use outlook::{Around, FitSaid, UnitOutlook, unit_outlook};
-pub(crate) use priors::covariates_of;
-pub use priors::{HARD_MG_L, HARD_WATER, LEAST_IN_LAPSE, NO_FILTER, SERVICE_LAPSED};
+pub use priors::{
+    FAMILY, HARD_MG_L, HARD_WATER, LEAST_IN_LAPSE, LEAST_OF_FAMILY, MOST_FAMILIES, NO_FILTER,
+    OPEN_SYSTEM, PEOPLE, SERVICE_LAPSED,
+};
+pub(crate) use priors::{MakeUp, family_places};
 pub use published::{PublishedHistory, published};
 pub use reading::{
     KindTotal, LEAST_CHANCE, LEAST_FAILURES, Likeliest, Told, likeliest, of_building, of_unit,
@@ -59,7 +64,7 @@ pub(crate) use track::said_so_far;
 pub use track::{MetBook, PastBook, SoFar, Surprise, TrackLine, TrackRecord, track_record};
 pub use track_file::track_file;
 pub use tried::{Tried, TriedKind, tried};
-pub use whole_building::{BuildingOutlook, KindOutlook, Totals, building_outlook};
+pub use whole_building::{BuildingOutlook, KindOutlook, PlantOutlook, Totals, building_outlook};
 
 /// The building's own day: forecasts begin with it, not with the day in UTC.
 pub(crate) fn today(tx: &Tx<'_>) -> NaiveDate {

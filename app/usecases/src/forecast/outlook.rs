@@ -212,7 +212,7 @@ fn reckon(tx: &mut Tx<'_>, outlook: &mut UnitOutlook) -> Result<(), Error> {
     let Some(facts) = found.filter(in_service) else {
         return Ok(());
     };
-    let Ok(ready) = facts.ready(today) else {
+    let Ok(ready) = facts.ready(today, &kept.prior.covariates) else {
         return Ok(());
     };
     let standing = standing_of(tx, &kept, &facts, today)?;

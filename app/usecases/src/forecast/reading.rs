@@ -10,6 +10,7 @@ use store::units::Which;
 use terms::unit::UnitCard;
 use terms::{BuildingId, UnitId};
 
+use super::histories::Facts;
 use super::kept::{KeptFit, KeptForecast, in_service, load};
 use super::season::{Season, axis};
 use crate::Error;
@@ -65,7 +66,7 @@ pub fn why_none(tx: &mut Tx<'_>, unit: UnitId) -> Result<Option<String>, Error> 
         return Ok(Some("There are no figures for its kind.".to_owned()));
     }
     Ok(facts
-        .ready(super::today(tx))
+        .ready(super::today(tx), &[])
         .err()
         .map(|why| format!("Its record cannot be: {why}.")))
 }
@@ -110,25 +111,26 @@ pub struct KindTotal {
 /// Kinds without a fit that can be read are left out.
 pub fn totals_of_building(tx: &mut Tx<'_>, building: BuildingId) -> Result<Vec<KindTotal>, Error> {
     let today = super::today(tx);
-    // Retired units tell of the building too; only those in service can fail.
-    let mut histories: BTreeMap<String, Vec<(UnitHistory, bool)>> = BTreeMap::new();
+    let mut here: BTreeMap<String, Vec<Facts>> = BTreeMap::new();
     for facts in load(tx, Which::Building(building))? {
-        if let Ok(ready) = facts.ready(today) {
-            let serves = in_service(&facts);
-            let own = histories.entry(facts.card.kind).or_default();
-            own.push((ready.history, serves));
-        }
+        here.entry(facts.card.kind.clone()).or_default().push(facts);
     }
     let season_days = Season::ahead_of(today);
     let year = Horizon::next(axis(today), 1.0);
     let mut totals = Vec::new();
-    for (kind, own) in &histories {
+    for (kind, facts) in &here {
         let Some(row) = tx.last_fit(kind)? else {
             continue;
         };
         let Some(kept) = KeptFit::read(&row) else {
             continue;
         };
+        // Retired units tell of the building too; only those in service can fail.
+        let asked = &kept.prior.covariates;
+        let own: Vec<(UnitHistory, bool)> = facts
+            .iter()
+            .filter_map(|f| Some((f.ready(today, asked).ok()?.history, in_service(f))))
+            .collect();
         let all: Vec<&UnitHistory> = own.iter().map(|(h, _)| h).collect();
         let units: Vec<&UnitHistory> = own.iter().filter(|o| o.1).map(|(h, _)| h).collect();
         let standing = kept.standing(building, &all).map_err(wrong)?;

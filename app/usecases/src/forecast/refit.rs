@@ -120,10 +120,13 @@ fn load_all(tx: &mut Tx<'_>) -> Result<Loaded, Error> {
     let kinds = tx
         .kinds()?
         .into_iter()
-        .map(|kind| KindFacts {
-            prior: prior_of(&kind, &shares),
-            facts: by_kind.remove(&kind.code).unwrap_or_default(),
-            kind,
+        .map(|kind| {
+            let facts = by_kind.remove(&kind.code).unwrap_or_default();
+            KindFacts {
+                prior: prior_of(&kind, &shares, &facts),
+                facts,
+                kind,
+            }
         })
         .collect();
     let last = tx.last_fits()?;

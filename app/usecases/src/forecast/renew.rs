@@ -45,7 +45,7 @@ pub(crate) fn renew(tx: &mut Tx<'_>, unit: UnitId) -> Result<(), Error> {
             }
             let standing = standing_of(tx, &kept, &facts, today)?;
             let told = facts
-                .ready(today)
+                .ready(today, &kept.prior.covariates)
                 .and_then(|ready| kept.forecast((&ready, &standing), today));
             match told {
                 Ok(told) => Some(told.row(tx, (unit, row.id), today, digest)?),
@@ -73,9 +73,12 @@ pub(crate) fn standing_of(
     let building = facts.card.building;
     let mut histories = Vec::new();
     if kept.asks_for_neighbours() {
-        let near = load(tx, Which::Building(building))?;
+        let (near, asked) = (load(tx, Which::Building(building))?, &kept.prior.covariates);
         let same = near.iter().filter(|f| f.card.kind == facts.card.kind);
-        histories.extend(same.filter_map(|f| f.ready(today).ok()).map(|r| r.history));
+        histories.extend(
+            same.filter_map(|f| f.ready(today, asked).ok())
+                .map(|r| r.history),
+        );
     }
     let all: Vec<&UnitHistory> = histories.iter().collect();
     kept.standing(building, &all)
@@ -105,7 +108,7 @@ fn fit_for(tx: &mut Tx<'_>, facts: &Facts) -> Result<LastFit, Error> {
         return Ok(LastFit::None);
     };
     let empty = KindFacts {
-        prior: prior_of(&kind, &tx.part_shares()?),
+        prior: prior_of(&kind, &tx.part_shares()?, &[]),
         facts: Vec::new(),
         kind,
     };

@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use chrono::{Months, NaiveDate};
 use dependability::judgement::{Against, Case, Judgement, compared, judge};
-use dependability::rolling::{Rolled, roll};
+use dependability::rolling::{Rolled, Trial, roll};
 use dependability::{Housed, KindPrior, UnitHistory};
 use store::Tx;
 use store::units::Which;
 use terms::Role;
 use terms::unit::UnitCard;
 
+use super::histories::Facts;
 use super::kept::load;
 use super::priors::prior_of;
 use super::season::axis;
@@ -58,7 +59,12 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
         .collect();
     let at: Vec<f64> = origins.iter().map(|day| axis(*day)).collect();
     let (mut all, mut answer) = (Vec::new(), Tried::default());
-    for ((plural, prior), units) in &kinds {
+    for (kind, units) in &kinds {
+        let OfKind {
+            plural,
+            prior,
+            life,
+        } = kind;
         let names: Vec<String> = units.iter().map(|(c, _)| c.building.to_string()).collect();
         let housed: Vec<Housed<'_>> = units
             .iter()
@@ -66,7 +72,12 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
             .map(|((_, history), building)| Housed { history, building })
             .collect();
         let rolled = |prior: &KindPrior| {
-            roll(prior, &housed, &at, 1.0).map_err(|e| Error::Internal(e.to_string()))
+            let trial = Trial {
+                prior,
+                life: Some(*life),
+                years: 1.0,
+            };
+            roll(&trial, &housed, &at).map_err(|e| Error::Internal(e.to_string()))
         };
         let reached = |one: &Rolled| {
             let (card, _) = units.get(one.unit)?;
@@ -108,33 +119,48 @@ pub fn tried(world: &World, seat: &Seat) -> Result<Tried, Error> {
     Ok(answer)
 }
 
-/// The plural and the prior of a kind, and its units with what they lived through.
-type OfKind = ((String, KindPrior), Vec<(UnitCard, UnitHistory)>);
+/// A kind as it is tried.
+struct OfKind {
+    /// Its plural.
+    plural: String,
+    /// What is believed of it before its records speak.
+    prior: KindPrior,
+    /// Its stated life: median and shape.
+    life: (f64, f64),
+}
+
+/// A kind, and its units with what they lived through.
+type OnRecord = (OfKind, Vec<(UnitCard, UnitHistory)>);
 
 /// Today, and every kind there is a history of.
-fn on_record(tx: &mut Tx<'_>) -> Result<(NaiveDate, Vec<OfKind>), Error> {
-    let (shares, today) = (tx.part_shares()?, tx.today());
-    let names: BTreeMap<String, (String, KindPrior)> = tx
-        .kinds()?
-        .into_iter()
-        .map(|kind| {
-            (
-                kind.code.clone(),
-                (kind.plural.clone(), prior_of(&kind, &shares)),
-            )
-        })
-        .collect();
-    let mut kinds: BTreeMap<String, Vec<(UnitCard, UnitHistory)>> = BTreeMap::new();
-    for facts in load(tx, Which::All)? {
-        if let Ok(ready) = facts.ready(today) {
-            let kind = kinds.entry(facts.card.kind.clone()).or_default();
-            kind.push((facts.card, ready.history));
+fn on_record(tx: &mut Tx<'_>) -> Result<(NaiveDate, Vec<OnRecord>), Error> {
+    let (shares, today) = (tx.part_shares()?, super::today(tx));
+    let mut facts: BTreeMap<String, Vec<Facts>> = BTreeMap::new();
+    for one in load(tx, Which::All)? {
+        facts.entry(one.card.kind.clone()).or_default().push(one);
+    }
+    let mut found = Vec::new();
+    for kind in tx.kinds()? {
+        let own = facts.remove(&kind.code).unwrap_or_default();
+        let prior = prior_of(&kind, &shares, &own);
+        let units: Vec<(UnitCard, UnitHistory)> = own
+            .into_iter()
+            .filter_map(|facts| {
+                let ready = facts.ready(today, &prior.covariates).ok()?;
+                Some((facts.card, ready.history))
+            })
+            .collect();
+        if !units.is_empty() {
+            let life = (kind.life_median_years, kind.life_shape);
+            let of = OfKind {
+                plural: kind.plural,
+                prior,
+                life,
+            };
+            found.push((of, units));
         }
     }
-    let found = kinds
-        .into_iter()
-        .filter_map(|(code, units)| Some((names.get(&code)?.clone(), units)));
-    Ok((today, found.collect::<Vec<_>>()))
+    Ok((today, found))
 }
 
 /// Log score of one way of reckoning less the other's, of the forecasts both made, grouped by what `group` says.

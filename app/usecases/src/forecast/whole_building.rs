@@ -6,12 +6,13 @@ use dependability::shared_feeders::AnyLoss;
 use dependability::{Factor, Horizon, Member, Standing, Total, UnitHistory, total_in_building};
 use store::Tx;
 use store::units::Which;
-use terms::BuildingId;
 use terms::place::BuildingCard;
 use terms::trade::Kind;
 use terms::unit::UnitCard;
+use terms::{BuildingId, UsedAs};
 
 use super::branch_loss::{BranchOutlook, any_of, branches};
+use super::histories::Facts;
 use super::kept::{KeptFit, in_service, load};
 use super::outlook::FitSaid;
 use super::reading::wrong;
@@ -47,6 +48,19 @@ pub struct KindOutlook {
     pub fit: FitSaid,
 }
 
+/// One plant room: what feeds more than one home.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlantOutlook {
+    /// Its name.
+    pub name: String,
+    /// Units in service there that can be forecast.
+    pub units: usize,
+    /// Failures to expect of them over the next 12 months.
+    pub year: Total,
+    /// The same over the heating season ahead.
+    pub season: Total,
+}
+
 /// One building's outlook.
 #[derive(Clone, Debug)]
 pub struct BuildingOutlook {
@@ -56,6 +70,8 @@ pub struct BuildingOutlook {
     pub kinds: Vec<KindOutlook>,
     /// All of them together; `None` without kinds.
     pub whole: Option<Totals>,
+    /// Its plant rooms, by name; those without a unit that can be forecast are left out.
+    pub plants: Vec<PlantOutlook>,
     /// Its branches, by name.
     pub branches: Vec<BranchOutlook>,
     /// Chance that any of them is lost in the season, units they share counted once.
@@ -116,6 +132,7 @@ pub fn building_outlook(
                 all => Some(totals(all, today)?),
             },
             any_branch: any_of(&here, &each, common, today),
+            plants: plants(tx, id, &here, today)?,
             branches,
             kinds,
             building,
@@ -128,18 +145,18 @@ pub fn building_outlook(
 }
 
 fn gather(tx: &mut Tx<'_>, id: BuildingId, today: NaiveDate) -> Result<(Vec<Here>, usize), Error> {
-    type Units = Vec<(UnitCard, UnitHistory, bool)>;
-    let mut by_kind: BTreeMap<String, Units> = BTreeMap::new();
+    let mut by_kind: BTreeMap<String, Vec<Facts>> = BTreeMap::new();
     let mut unreadable = 0;
     for facts in load(tx, Which::Building(id))? {
-        let serves = in_service(&facts);
-        match facts.ready(today) {
-            Ok(ready) => {
-                let own = by_kind.entry(facts.card.kind.clone()).or_default();
-                own.push((facts.card, ready.history, serves));
-            }
-            Err(_why) => unreadable += usize::from(serves),
+        // Whether a record can be read does not turn on what is asked of it.
+        if facts.ready(today, &[]).is_err() {
+            unreadable += usize::from(in_service(&facts));
+            continue;
         }
+        by_kind
+            .entry(facts.card.kind.clone())
+            .or_default()
+            .push(facts);
     }
     let names = tx.kinds()?;
     let mut here = Vec::new();
@@ -151,6 +168,15 @@ fn gather(tx: &mut Tx<'_>, id: BuildingId, today: NaiveDate) -> Result<(Vec<Here
         let Some(kept) = KeptFit::read(&row) else {
             continue;
         };
+        let asked = &kept.prior.covariates;
+        let units: Vec<(UnitCard, UnitHistory, bool)> = units
+            .into_iter()
+            .filter_map(|facts| {
+                let ready = facts.ready(today, asked).ok()?;
+                let serves = in_service(&facts);
+                Some((facts.card, ready.history, serves))
+            })
+            .collect();
         let all: Vec<&UnitHistory> = units.iter().map(|(_, h, _)| h).collect();
         let standing = kept.standing(id, &all).map_err(wrong)?;
         let serving = units.into_iter().filter(|(_, _, serves)| *serves);
@@ -166,6 +192,62 @@ fn gather(tx: &mut Tx<'_>, id: BuildingId, today: NaiveDate) -> Result<(Vec<Here
         }
     }
     Ok((here, unreadable))
+}
+
+/// What to expect of each plant room, all kinds in it together.
+fn plants(
+    tx: &mut Tx<'_>,
+    id: BuildingId,
+    here: &[Here],
+    today: NaiveDate,
+) -> Result<Vec<PlantOutlook>, Error> {
+    let mut found = Vec::new();
+    for space in tx.spaces(Some(id))? {
+        if space.used_as != UsedAs::Plant {
+            continue;
+        }
+        let inside: Vec<(&Here, Vec<&UnitHistory>)> = here
+            .iter()
+            .map(|kind| {
+                let there = kind.units.iter().filter(|(c, _)| c.space == space.id);
+                (kind, there.map(|(_, history)| history).collect::<Vec<_>>())
+            })
+            .filter(|(_, units)| !units.is_empty())
+            .collect();
+        if inside.is_empty() {
+            continue;
+        }
+        let [year, season] = [0, 1].map(|place| {
+            let horizons: Vec<Horizon> = inside
+                .iter()
+                .map(|(kind, _)| {
+                    let [year, season, ..] = kind.kept.horizons(today);
+                    if place == 0 { year } else { season }
+                })
+                .collect();
+            let each: Vec<(Member<'_>, &Standing, &Horizon)> = inside
+                .iter()
+                .zip(&horizons)
+                .map(|((kind, units), horizon)| {
+                    let member = Member {
+                        prior: &kind.kept.prior,
+                        fit: &kind.kept.fit,
+                        units,
+                    };
+                    (member, &kind.standing, horizon)
+                })
+                .collect();
+            total_in_building(&each).map_err(wrong)
+        });
+        found.push(PlantOutlook {
+            name: space.name,
+            units: inside.iter().map(|(_, units)| units.len()).sum(),
+            year: year?,
+            season: season?,
+        });
+    }
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(found)
 }
 
 /// Totals of these kinds together; each kind's season has its own months.

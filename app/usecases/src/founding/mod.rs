@@ -1,6 +1,7 @@
 //! A new estate with the trade's starting data, and the people who come in.
 mod people;
 mod shipped;
+mod stays;
 pub(crate) mod table;
 
 pub use people::{
@@ -11,6 +12,7 @@ pub use shipped::{
     consult_above, duties, formulas, holds_on, kinds, once_a_building, parts, prices, rates,
     shipped, works, write_offs,
 };
+pub use stays::{StaysWith, stays};
 pub use table::DataError;
 
 use chrono::NaiveDate;

@@ -7,7 +7,7 @@ use store::gaps::GapFinder;
 use store::units::Which;
 use terms::place::BuildingCard;
 use terms::unit::UnitCard;
-use terms::{BuildingId, Fate};
+use terms::{BuildingId, Fate, counting_order};
 
 use super::places;
 use crate::cover;
@@ -66,11 +66,13 @@ pub(super) fn gaps(
 
 /// The units of a building in service.
 pub(super) fn in_service(tx: &mut Tx<'_>, building: BuildingId) -> Result<Vec<UnitCard>, Error> {
-    Ok(tx
+    let mut units: Vec<UnitCard> = tx
         .units(Which::Building(building))?
         .into_iter()
         .filter(|u| u.fate == Fate::InService)
-        .collect())
+        .collect();
+    units.sort_by_cached_key(|u| counting_order(&u.number));
+    Ok(units)
 }
 
 fn building_gap(key: &'static str, sentence: &str, matters: &'static str, href: String) -> Gap {

@@ -2,8 +2,8 @@
 use chrono::{Datelike, NaiveDate};
 use inspection::calendar::{add_days, days_between};
 use store::Tx;
-use terms::BuildingId;
 use terms::unit::UnitCard;
+use terms::{BuildingId, counting_order};
 
 use super::found::in_service;
 use crate::Error;
@@ -98,7 +98,7 @@ pub(super) fn stands_now(
             })
         })
         .collect();
-    due.sort_by(|a, b| (&a.duty, a.by, &a.unit).cmp(&(&b.duty, b.by, &b.unit)));
+    due.sort_by_cached_key(|one| (one.duty.clone(), one.by, counting_order(&one.unit)));
     let kinds = tx.kinds()?;
     let mut aged: Vec<AgedHere> = units
         .iter()
@@ -114,7 +114,7 @@ pub(super) fn stands_now(
             })
         })
         .collect();
-    aged.sort_by(|a, b| (&a.kind, -a.years, &a.unit).cmp(&(&b.kind, -b.years, &b.unit)));
+    aged.sort_by_cached_key(|one| (one.kind.clone(), -one.years, counting_order(&one.unit)));
     Ok(StandsNow {
         unsafe_units,
         due,

@@ -103,9 +103,10 @@ pub fn can_be_empty(code: Code, field: Option<Field>, kind: ListKind) -> bool {
             .is_some_and(|f| f.is_optional(kind) || (f == Field::Serial && kind == ListKind::Units))
 }
 
-/// Whether a row may stand although the register holds something like it: an event beside another of the same unit.
+/// Whether a row may stand although the register holds something like it: an event beside another of the same unit, failures
+/// counted beside some on record.
 pub fn can_both_be(code: Code, field: Option<Field>) -> bool {
-    code == Code::ContradictsRecord && field == Some(Field::What)
+    code == Code::ContradictsRecord && matches!(field, Some(Field::What | Field::Count))
 }
 
 /// Whether somebody can say what the words of a field mean here: names of places, kinds, parts and events.

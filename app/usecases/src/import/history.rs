@@ -16,7 +16,10 @@ use super::problem::{Beside, Code, Counts, Doubts, MOST_CHANGES, Problem};
 use super::row::{Reading, RowReader, Standing};
 use super::values::{self, What};
 use crate::duties::Brought;
-use events::event;
+use events::events;
+
+/// Failures a row may count: more is a slip of the pen.
+const MOST_COUNTED: u32 = 200;
 
 /// What a history would do.
 #[derive(Debug, Default)]
@@ -49,19 +52,22 @@ struct Read {
     found_at_service: bool,
     same_as: String,
     words: String,
+    /// How many failures it stands for.
+    count: u32,
     meeting: Option<Meeting>,
 }
 
 /// A row on its way: read in a first pass, held against what the register has left in a second.
 struct Coming<'a> {
     reader: RowReader<'a>,
-    event: Option<Event>,
+    /// The unit, where the row could be read.
+    unit: Option<UnitId>,
+    /// What it would write that the register does not hold as it is.
+    events: Vec<Event>,
     /// What it does to a duty, and the day.
     meeting: Option<(Meeting, NaiveDate)>,
     /// It happened before the day since which the unit is watched.
     early: bool,
-    /// The register holds it as it is.
-    same: bool,
 }
 
 /// Checks every row. What the register holds word for word is put aside first; only what is then left there can be
@@ -88,14 +94,15 @@ pub fn check(with: Reading<'_>) -> HistoryPlan {
         let meeting = read
             .as_ref()
             .and_then(|r| Some((r.meeting.clone()?, r.when.from)));
-        let event = read.map(event);
-        let same = event.as_ref().is_some_and(|event| record.holds(event));
+        let unit = read.as_ref().map(|r| r.unit);
+        let mut events = read.map_or_else(Vec::new, events);
+        events.retain(|event| !record.holds(event));
         coming.push(Coming {
             reader,
-            event,
+            unit,
+            events,
             meeting,
             early,
-            same,
         });
     }
     for one in coming {
@@ -146,6 +153,7 @@ fn one<'a>(
     let cost = reader.money(Field::Cost);
     let found_at_service = reader.yes_no(Field::FoundAtService).unwrap_or(false);
     let (unit, what, when) = (unit?, what?, when?);
+    let count = count(reader, what, when);
     let meeting = duty_dates::met(with, reader, unit, (what, when));
     Some(Read {
         unit: unit.id,
@@ -160,8 +168,49 @@ fn one<'a>(
         found_at_service,
         same_as: reader.text(Field::SameAs).to_owned(),
         words: reader.words(Field::Words),
+        count,
         meeting,
     })
+}
+
+/// How many failures a row stands for: one where nothing is said.
+fn count(reader: &mut RowReader<'_>, what: What, when: Span) -> u32 {
+    let said = reader.text(Field::Count);
+    if what != What::Failure {
+        if !matches!(said, "" | "1") {
+            let sentence = "Only failures are counted; other work has a row each.";
+            reader.wrong(Field::Count, Code::NumberUnreadable, said, sentence);
+        }
+        return 1;
+    }
+    counted_of(reader, (when.from, when.until), 1).unwrap_or(1)
+}
+
+/// A number of failures between two days, at least `least`; `None` where nothing is said, or what cannot be, which is told.
+pub(super) fn counted_of(
+    reader: &mut RowReader<'_>,
+    (from, until): (NaiveDate, NaiveDate),
+    least: u32,
+) -> Option<u32> {
+    let said = reader.text(Field::Count);
+    if values::is_unknown(said) {
+        return None;
+    }
+    let found: Option<u32> = said.trim().parse().ok();
+    let Some(n) = found.filter(|n| (least..=MOST_COUNTED).contains(n)) else {
+        let sentence = format!("A whole number from {least} to {MOST_COUNTED} is needed.");
+        reader.wrong(Field::Count, Code::NumberUnreadable, said, &sentence);
+        return None;
+    };
+    if n > 1 && (until - from).num_days() <= dependability::REPEAT_DAYS {
+        let sentence = format!(
+            "Within {} days failures of one unit count as repeat visits of one: give each a row with its own day and what was lost.",
+            dependability::REPEAT_DAYS
+        );
+        reader.wrong(Field::Count, Code::NumberUnreadable, said, &sentence);
+        return None;
+    }
+    Some(n)
 }
 
 /// When it happened, held against the unit's life.
@@ -226,7 +275,7 @@ fn part(
 }
 
 /// The unit of a row: by number, by serial, or by place and kind.
-fn unit<'a>(with: Reading<'a>, reader: &mut RowReader<'a>) -> Option<&'a UnitCard> {
+pub(super) fn unit<'a>(with: Reading<'a>, reader: &mut RowReader<'a>) -> Option<&'a UnitCard> {
     let number = reader.text(Field::Number);
     if !number.is_empty() {
         let found = with.known.numbered(number);
@@ -350,10 +399,10 @@ impl HistoryPlan {
     fn settle(&mut self, with: Reading<'_>, record: &OnRecord, coming: Coming<'_>) {
         let Coming {
             mut reader,
-            event,
+            unit,
+            events,
             meeting,
             early,
-            same,
         } = coming;
         let near_check = match &meeting {
             Some((
@@ -367,7 +416,7 @@ impl HistoryPlan {
             }
             _ => None,
         };
-        if let Some(event) = event.as_ref().filter(|_| !same)
+        if let Some(event) = events.first()
             && let Some(near) = record.near(event).or(near_check.as_deref())
         {
             let value = reader.text(Field::What).to_owned();
@@ -387,11 +436,18 @@ impl HistoryPlan {
             Standing::Held => self.counts.held += 1,
             Standing::Fine => {
                 self.doubts.emptied += reader.emptied.len() as u32;
-                match event {
-                    Some(_) if same => self.counts.same += 1,
-                    Some(event) => {
-                        self.meet(event.unit(), reader.number(), meeting);
-                        self.take(event, early);
+                match unit {
+                    Some(_) if events.is_empty() => self.counts.same += 1,
+                    Some(unit) => {
+                        self.meet(unit, reader.number(), meeting);
+                        self.counts.new += 1;
+                        self.doubts.before_watch += u32::from(early);
+                        if events.len() > 1 {
+                            self.doubts.counted += events.len() as u32;
+                        }
+                        for event in events {
+                            self.take(event);
+                        }
                     }
                     None => {}
                 }
@@ -419,9 +475,7 @@ impl HistoryPlan {
         }
     }
 
-    fn take(&mut self, event: Event, early: bool) {
-        self.counts.new += 1;
-        self.doubts.before_watch += u32::from(early);
+    fn take(&mut self, event: Event) {
         match event {
             Event::Failure(r) => self.arrivals.failures.push(r),
             Event::Service(r) => self.arrivals.services.push(r),

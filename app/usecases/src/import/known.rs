@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use store::Tx;
 use store::history::History;
+use store::record_windows::{RecordWindow, RecordsOf};
+use store::unit_likes::LikeRow;
 use store::units::Which;
 use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::{DutyRule, Kind, PartShare};
@@ -36,6 +38,10 @@ pub struct Known {
     pub held: AllHeld,
     /// Who holds each home today, where that is stated.
     pub tenures: BTreeMap<SpaceId, Tenure>,
+    /// Times of records as stated; empty but for a list of them.
+    pub windows: BTreeMap<RecordsOf, Vec<RecordWindow>>,
+    /// What units a list speaks of are alike in; empty but for a list of units.
+    pub alike: BTreeMap<UnitId, Vec<LikeRow>>,
     buildings: Vec<BuildingCard>,
     spaces: Vec<SpaceCard>,
     units: Vec<UnitCard>,
@@ -74,6 +80,8 @@ impl Known {
                 let today = crate::work::wall::day(tx.at());
                 tx.tenures_on(today)?
             },
+            windows: BTreeMap::new(),
+            alike: BTreeMap::new(),
             buildings,
             spaces,
             units,
@@ -97,9 +105,14 @@ impl Known {
     ) -> Result<(), Error> {
         let units = spoken_of(self, sheet, matching);
         self.held = gather(tx.duty_days(&units)?);
-        if kind == ListKind::History {
-            let at = tx.at();
-            self.histories = tx.histories(&units, at)?;
+        let at = tx.at();
+        match kind {
+            ListKind::Units => self.alike = tx.likes(Some(&units), at)?,
+            ListKind::History => self.histories = tx.histories(&units, at)?,
+            ListKind::Records => {
+                self.histories = tx.histories(&units, at)?;
+                self.windows = tx.record_windows(at)?;
+            }
         }
         Ok(())
     }

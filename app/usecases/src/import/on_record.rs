@@ -141,6 +141,15 @@ impl OnRecord {
         }
     }
 
+    /// The failures of a unit between two days, not put aside, in words.
+    pub fn failures_in(&self, unit: UnitId, (from, until): (NaiveDate, NaiveDate)) -> Vec<&str> {
+        let of = self.by_unit.get(&unit).into_iter().flatten();
+        of.filter(|near| near.sort == "failure" && (from..=until).contains(&near.on))
+            .filter(|near| self.left.get(&near.key).is_some_and(|left| *left > 0))
+            .map(|near| near.words.as_str())
+            .collect()
+    }
+
     /// A record, not put aside, that may be the same event: same unit and sort, at most [`NEAR_DAYS`] apart, and not of
     /// another part. In words.
     pub fn near(&self, event: &Event) -> Option<&str> {

@@ -7,6 +7,7 @@ use super::history::{self, HistoryPlan};
 use super::known::Known;
 use super::problem::{Code, Column, Counts, DateColumn, Doubts, Matching, Preview, Problem};
 use super::reading::Sheet;
+use super::records::{self, RecordsPlan};
 use super::row::Reading;
 use super::units::{self, UnitsPlan};
 
@@ -17,6 +18,8 @@ pub enum Writes {
     Units(UnitsPlan),
     /// History.
     History(HistoryPlan),
+    /// Times of records.
+    Records(RecordsPlan),
 }
 
 /// A first matching: what was remembered for these headings, else a guess.
@@ -113,6 +116,19 @@ fn missing(matching: &Matching, kind: ListKind, known: &Known) -> Vec<Field> {
                 missing.push(Field::What);
             }
         }
+        ListKind::Records => {
+            if !has(Field::Number)
+                && !has(Field::Serial)
+                && !has(Field::Space)
+                && !has(Field::Building)
+                && known.default.is_none()
+            {
+                missing.push(Field::Building);
+            }
+            if !has(Field::RecordsFrom) {
+                missing.push(Field::RecordsFrom);
+            }
+        }
     }
     missing
 }
@@ -145,6 +161,7 @@ pub fn check(
         match kind {
             ListKind::Units => Writes::Units(units::check(with)),
             ListKind::History => Writes::History(history::check(with)),
+            ListKind::Records => Writes::Records(records::check(with)),
         }
     } else {
         held_whole(kind, rows, sheet.heading_row, &missing)
@@ -157,10 +174,12 @@ pub fn check(
             plan.doubts,
         ),
         Writes::History(plan) => (plan.counts, &plan.problems, Vec::new(), plan.doubts),
+        Writes::Records(plan) => (plan.counts, &plan.problems, Vec::new(), plan.doubts),
     };
     let beside = match &writes {
         Writes::Units(_) => Vec::new(),
         Writes::History(plan) => plan.beside.clone(),
+        Writes::Records(plan) => plan.beside.clone(),
     };
     let mut problems = problems.clone();
     let place = |p: &Problem| sheet.headings.iter().position(|h| *h == p.column);
@@ -229,6 +248,11 @@ fn held_whole(kind: ListKind, rows: u32, heading_row: u32, missing: &[Field]) ->
             problems,
             doubts: Doubts::default(),
             ..HistoryPlan::default()
+        }),
+        ListKind::Records => Writes::Records(RecordsPlan {
+            counts,
+            problems,
+            ..RecordsPlan::default()
         }),
     }
 }

@@ -254,6 +254,12 @@ pub struct Doubts {
     /// Checks and services before what the register holds of their duty: they move no date.
     #[serde(default)]
     pub overtaken: u32,
+    /// Failures of no known day that rows count.
+    #[serde(default)]
+    pub counted: u32,
+    /// Units whose time of watching goes on beside times that have ended.
+    #[serde(default)]
+    pub goes_on: u32,
 }
 
 /// Everything a preview says.

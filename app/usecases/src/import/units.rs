@@ -4,12 +4,13 @@ mod cards;
 use std::collections::BTreeMap;
 
 use terms::unit::UnitCard;
-use terms::{Fate, SpaceId, Tenure, UnitId, UsedAs};
+use terms::{Fate, LikeIn, SpaceId, Tenure, UnitId, UsedAs};
 
 use super::dates::Span;
 use super::duty_dates::{self, Stated};
 use super::fields::Field;
 use super::known::{number_key, serial_key};
+use super::likes::{self, Likes};
 use super::problem::{Change, Code, Counts, Doubts, MOST_CHANGES, Problem};
 use super::row::{Reading, RowReader, Standing};
 use super::{tenures, values};
@@ -36,6 +37,12 @@ pub struct UnitsPlan {
     pub problems: Vec<Problem>,
     /// Who holds homes of the list, where it says otherwise than the register.
     pub tenures: BTreeMap<SpaceId, Tenure>,
+    /// How many people live in homes of the list, where it says otherwise.
+    pub people: BTreeMap<SpaceId, u32>,
+    /// What units of the register are alike in, where it says otherwise.
+    pub likes: Vec<(UnitId, LikeIn, String)>,
+    /// The same of new units, each by its place among them.
+    pub new_likes: Vec<(usize, LikeIn, String)>,
     /// What differs.
     pub changes: Vec<Change>,
     /// What one should know.
@@ -52,6 +59,7 @@ struct Seen {
     places: BTreeMap<(SpaceId, String), Vec<(u32, bool)>>,
     units: BTreeMap<UnitId, u32>,
     tenures: BTreeMap<SpaceId, (u32, Tenure)>,
+    people: BTreeMap<SpaceId, (u32, u32)>,
 }
 
 /// A row that could be read.
@@ -69,6 +77,7 @@ struct Read<'a> {
     watched: Option<Span>,
     dates: Vec<Stated>,
     tenure: Option<Tenure>,
+    likes: Likes,
     note: String,
 }
 
@@ -161,6 +170,7 @@ fn one<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, seen: &mut Seen) -> Op
     let (space, kind) = (space?, kind?);
     let dates = duty_dates::read(with, reader, (&kind, space, fitted));
     let tenure = tenures::read(reader, space, &mut seen.tenures);
+    let likes = likes::read(reader, space, &mut seen.people);
     Some(Read {
         space,
         kind,
@@ -175,6 +185,7 @@ fn one<'a>(with: Reading<'a>, reader: &mut RowReader<'a>, seen: &mut Seen) -> Op
         watched,
         dates,
         tenure,
+        likes,
         note: reader.words(Field::Note),
     })
 }
@@ -402,9 +413,15 @@ impl UnitsPlan {
         {
             self.tenures.insert(space, said);
         }
+        let home = read.space;
         let Match::Known(unit) = found else {
             self.counts.new += 1;
             let place = self.new.len();
+            let said = likes::of_new(&read.likes).into_iter();
+            self.new_likes
+                .extend(said.map(|(what, said)| (place, what, said)));
+            let people = likes::new_people(home, &read.likes);
+            self.people.extend(people.map(|n| (space, n)));
             let dates = read.dates.iter();
             self.new_dates
                 .extend(dates.map(|stated| (place, brought(UnitId(uuid::Uuid::nil()), stated))));
@@ -426,6 +443,12 @@ impl UnitsPlan {
             self.dates.push(brought(unit.id, stated));
         }
         changes.extend(tenures::change(with, unit, (row, space, tenure)));
+        let (said, people, told) = likes::news(with, unit, (row, home, &read.likes));
+        let of = unit.id;
+        self.likes
+            .extend(said.into_iter().map(|(what, said)| (of, what, said)));
+        self.people.extend(people.map(|n| (space, n)));
+        changes.extend(told);
         if changes.is_empty() {
             self.counts.same += 1;
             return;

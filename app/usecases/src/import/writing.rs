@@ -4,8 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::json;
 use store::Tx;
-use store::imports::{BuiltUpon, ImportHead, Undone};
+use store::imports::{Arrivals, BuiltUpon, ImportHead, Undone};
 use store::tenures::TenureRow;
+use store::unit_likes::LikeRow;
 use store::units::Which;
 use terms::place::SpaceCard;
 use terms::unit::UnitCard;
@@ -14,6 +15,8 @@ use terms::{ImportId, SpaceId, UnitId};
 use super::lists::{self, MAY};
 use super::plan::Writes;
 use super::problem::{Counts, Matching, Preview};
+use super::records::RecordsPlan;
+use super::units::UnitsPlan;
 use crate::work::wall;
 use crate::{Error, Seat, World, duties, forecast, register};
 
@@ -121,29 +124,8 @@ fn bring_in(
                 .chain(arrivals.parts.iter().map(|p| p.0.unit))
                 .collect()
         }
-        Writes::Units(mut plan) => {
-            give_numbers(tx, &mut plan.new)?;
-            let came = tx.bring_in_units(&plan.new, id)?;
-            let new: BTreeSet<UnitId> = came.iter().copied().collect();
-            tx.restate_units(&plan.changed, id)?;
-            begin(tx, &new)?;
-            for (place, mut brought) in plan.new_dates {
-                brought.unit = *came.get(place).ok_or(Error::NotFound("unit"))?;
-                plan.dates.push(brought);
-            }
-            duties::bring_in(tx, (id, name), &plan.dates)?;
-            let from_on = wall::day(tx.at());
-            for (space, tenure) in plan.tenures {
-                let row = TenureRow {
-                    space,
-                    tenure,
-                    from_on,
-                };
-                tx.state_tenure(&row, Some(id))?;
-            }
-            let changed = plan.changed.iter().map(|c| c.id);
-            new.into_iter().chain(changed).collect()
-        }
+        Writes::Records(plan) => of_records(tx, id, plan, told)?,
+        Writes::Units(plan) => of_units(tx, (id, name), plan)?,
     };
     if touched.is_empty() {
         return Ok(());
@@ -155,6 +137,91 @@ fn bring_in(
     }
     tx.queue("nightly_refit", json!({}), Some("refit"))?;
     Ok(())
+}
+
+/// Times of records, and the failures counted in them; the units it speaks of one by one.
+fn of_records(
+    tx: &mut Tx<'_>,
+    id: ImportId,
+    plan: RecordsPlan,
+    told: &mut dyn FnMut(usize, usize),
+) -> Result<BTreeSet<UnitId>, Error> {
+    let touched: BTreeSet<UnitId> = plan.units().collect();
+    tx.add_record_windows(&plan.windows, id)?;
+    let counted = Arrivals {
+        failures: plan.failures,
+        ..Arrivals::default()
+    };
+    let all = counted.failures.len();
+    tx.bring_in_history(&counted, id, &mut |done| told(done, all))?;
+    if touched.is_empty() && !plan.windows.is_empty() {
+        // Times of buildings speak of all their units: the refit tells them.
+        tx.queue("nightly_refit", json!({}), Some("refit"))?;
+    }
+    Ok(touched)
+}
+
+/// Units, and what the list says of their duties, their homes and what they are alike in; the units it touched.
+fn of_units(
+    tx: &mut Tx<'_>,
+    (id, name): (ImportId, &str),
+    mut plan: UnitsPlan,
+) -> Result<BTreeSet<UnitId>, Error> {
+    give_numbers(tx, &mut plan.new)?;
+    let came = tx.bring_in_units(&plan.new, id)?;
+    let new: BTreeSet<UnitId> = came.iter().copied().collect();
+    tx.restate_units(&plan.changed, id)?;
+    begin(tx, &new)?;
+    for (place, mut brought) in plan.new_dates {
+        brought.unit = *came.get(place).ok_or(Error::NotFound("unit"))?;
+        plan.dates.push(brought);
+    }
+    duties::bring_in(tx, (id, name), &plan.dates)?;
+    let from_on = wall::day(tx.at());
+    for (space, tenure) in plan.tenures {
+        let row = TenureRow {
+            space,
+            tenure,
+            from_on,
+        };
+        tx.state_tenure(&row, Some(id))?;
+    }
+    for (place, what, said) in plan.new_likes {
+        let unit = *came.get(place).ok_or(Error::NotFound("unit"))?;
+        plan.likes.push((unit, what, said));
+    }
+    let likes = plan.likes.into_iter().map(|(unit, what, said)| LikeRow {
+        unit,
+        what,
+        said,
+        from_on,
+    });
+    let likes: Vec<LikeRow> = likes.collect();
+    tx.add_likes(&likes, Some(id))?;
+    let changed = plan.changed.iter().map(|c| c.id);
+    let alike = likes.iter().map(|row| row.unit);
+    let mut touched: BTreeSet<UnitId> = new.into_iter().chain(changed).chain(alike).collect();
+    touched.extend(people_of(tx, id, &plan.people)?);
+    Ok(touched)
+}
+
+/// States how many people live in homes; the units that stand in them.
+fn people_of(
+    tx: &mut Tx<'_>,
+    id: ImportId,
+    people: &BTreeMap<SpaceId, u32>,
+) -> Result<Vec<UnitId>, Error> {
+    if people.is_empty() {
+        return Ok(Vec::new());
+    }
+    let said = people
+        .iter()
+        .map(|(space, n)| (*space, json!(f64::from(*n))));
+    let said: Vec<(SpaceId, serde_json::Value)> = said.collect();
+    tx.restate_site_fact(forecast::PEOPLE_FACT, &said, id)?;
+    let all = tx.units(Which::All)?.into_iter();
+    let there = all.filter(|c| people.contains_key(&c.space));
+    Ok(there.map(|c| c.id).collect())
 }
 
 /// Numbers units that came without one as the register does, never using a number again.
@@ -234,7 +301,7 @@ fn stands_on(tx: &mut Tx<'_>, built_upon: &BuiltUpon) -> Result<String, Error> {
 pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undone, Error> {
     seat.must_be(&MAY)?;
     let now = world.now();
-    let (units, restored, events, dates) = world.acting(seat, |tx| {
+    let (units, restored, events, dates, statements) = world.acting(seat, |tx| {
         tx.once(once, &(id, "undo"), |tx| {
             let head = tx.import_held(id)?.head;
             if let Some(building) = head.building {
@@ -262,9 +329,10 @@ pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undo
             tx.note(
                 "list taken back",
                 &format!("import {id}"),
-                &json!({ "units": undone.units, "restored": undone.restored, "events": undone.events, "dates": undone.dates }),
+                &json!({ "units": undone.units, "restored": undone.restored, "events": undone.events, "dates": undone.dates, "statements": undone.statements }),
             );
-            Ok((undone.units, undone.restored, undone.events, undone.dates))
+            let all = (undone.units, undone.restored, undone.events);
+            Ok((all.0, all.1, all.2, undone.dates, undone.statements))
         })
     })?;
     Ok(Undone {
@@ -272,5 +340,6 @@ pub fn undo(world: &World, seat: &Seat, id: ImportId, once: &str) -> Result<Undo
         restored,
         events,
         dates,
+        statements,
     })
 }

@@ -14,7 +14,7 @@ use store::suspected::LooseCall;
 use terms::unit::UnitCard;
 use terms::{
     BranchId, BuildingId, FaultCallId, FunctionLost, JobId, JobKind, JobState, OutageId, SpaceId,
-    UsedAs,
+    UsedAs, counting_order,
 };
 
 use super::pipes::Pipes;
@@ -178,12 +178,15 @@ fn open_job(
     let unit = only_feeder(tx, pipes, branch)?;
     let space = place_to_look(pipes, unit.as_ref(), calls).ok_or(Error::NotFound("space"))?;
     let due_at: Option<DateTime<Utc>> = calls.iter().filter_map(|c| c.due_at).min();
-    let homes: BTreeSet<&str> = calls.iter().map(|c| c.space_name.as_str()).collect();
-    let names: Vec<&str> = homes.into_iter().collect();
+    let mut names: Vec<&str> = calls.iter().map(|c| c.space_name.as_str()).collect();
+    names.sort_by_cached_key(|name| counting_order(name));
+    names.dedup();
     let place = branch.map_or("the whole building", |b| b.name.as_str());
     let thought = match form.cause.trim() {
         "" => String::new(),
-        cause => format!(" Thought of it: {}.", cause.trim_end_matches('.')),
+        // "Strainer of the riser?" keeps its own mark.
+        cause if cause.ends_with(['.', '?', '!']) => format!(" Thought of it: {cause}"),
+        cause => format!(" Thought of it: {cause}."),
     };
     let new = NewJob {
         kind: JobKind::Repair,

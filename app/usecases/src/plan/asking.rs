@@ -14,6 +14,7 @@ use terms::{BuildingId, ExpectedPounds, Pence, UnitId, UsedAs};
 use uuid::Uuid;
 
 use super::disruption::{Fed, Fitting};
+use super::figures::in_year;
 use super::money::{Limits, Stated, first_year, kept_limits, money_of, purse};
 use crate::Error;
 use crate::advice::{Candidate, CandidateOption, candidates_under};
@@ -81,6 +82,10 @@ pub struct Asked {
     pub limits: ProgrammeLimits,
     /// No money was stated, so the plan minds none.
     pub unlimited: bool,
+    /// Failures expected in each year were nothing replaced: those for which money is set aside, at each kind's likely repair
+    /// price. Empty in a plan kept before they were.
+    #[serde(default)]
+    pub failures: Vec<f64>,
 }
 
 /// The same with what it was gathered from.
@@ -91,7 +96,6 @@ pub(super) struct Gathered {
     pub stated: Limits,
     pub ties: Vec<Tie>,
     pub flats: u32,
-    pub failures_a_year: f64,
     /// Homes that lose heat when a unit is out.
     pub fed: Fed,
 }
@@ -104,6 +108,13 @@ pub(super) fn gather(
     today: NaiveDate,
 ) -> Result<Gathered, Error> {
     gather_for(tx, building, what_if, (today, None))
+}
+
+/// Its flats, one at least.
+fn flats_of(tx: &mut Tx<'_>, building: &BuildingCard) -> Result<u32, Error> {
+    let spaces = tx.spaces(Some(building.id))?;
+    let flats = spaces.iter().filter(|s| s.used_as == UsedAs::Flat).count();
+    Ok(flats.max(1) as u32)
 }
 
 /// The same for so many years; for as many as are stated where none are named.
@@ -125,7 +136,7 @@ pub(super) fn gather_for(
     let first_year = first_year(today);
     let money = money_of(&tx.budgets()?, building.id, first_year..first_year + ahead);
     let unlimited = money.iter().all(|(_, stated)| *stated == Stated::Nothing);
-    let (failures_a_year, set_aside) = likely(tx, &units)?;
+    let likely = likely(tx, &units, ahead.unsigned_abs() as usize)?;
     let ties = tx.plan_ties(building.id)?;
     let rate = match what_if {
         WhatIf::Rate { percent } => percent / 100.0,
@@ -135,7 +146,8 @@ pub(super) fn gather_for(
     let limits = limits(tx, building.id, &stated, &ties, (span, rate), today)?;
     let by = latest_of(&ties, span);
     let beside = limits.set_up.0 + limits.stair_set_up.0 * units.len() as i64;
-    let enough = set_aside.0 + units.values().map(dearest).sum::<i64>() + beside;
+    let most_aside = likely.iter().map(|(_, pence)| pence.0).max();
+    let enough = most_aside.unwrap_or(0) + units.values().map(dearest).sum::<i64>() + beside;
     let more = match what_if {
         WhatIf::Money { pence } => pence,
         _ => 0,
@@ -148,11 +160,14 @@ pub(super) fn gather_for(
         }
     };
     let cap = stated.cap;
-    let years = money.iter().map(|(_, stated)| YearMoney {
-        comes_in: comes_in(*stated),
-        set_aside,
-        cap,
-    });
+    let years = money
+        .iter()
+        .zip(&likely)
+        .map(|((_, stated), year)| YearMoney {
+            comes_in: comes_in(*stated),
+            set_aside: year.1,
+            cap,
+        });
     let (opening, floor) = purse(tx, building.id)?;
     let (fitting, fed) = (Fitting::shipped(), Fed::of(tx, building.id, today)?);
     let input = ProgrammeInput {
@@ -165,20 +180,18 @@ pub(super) fn gather_for(
             .map(|u| wanted(u, (ahead, by.get(&u.unit).copied()), (&fitting, &fed)))
             .collect(),
     };
-    let flats = tx.spaces(Some(building.id))?;
-    let flats = flats.iter().filter(|s| s.used_as == UsedAs::Flat).count();
     Ok(Gathered {
         asked: Asked {
             input,
             limits,
             unlimited,
+            failures: likely.iter().map(|(failures, _)| *failures).collect(),
         },
         units,
         money,
         stated,
         ties,
-        flats: flats.max(1) as u32,
-        failures_a_year,
+        flats: flats_of(tx, building)?,
         fed,
     })
 }
@@ -272,23 +285,38 @@ fn merged<'a>(ties: impl Iterator<Item = &'a Tie>) -> Vec<Vec<UnitId>> {
     sets
 }
 
-/// Expected failures in twelve months, and what they cost at each kind's likely repair price, in whole pounds.
-fn likely(tx: &mut Tx<'_>, units: &BTreeMap<UnitId, Candidate>) -> Result<(f64, Pence), Error> {
-    let mut by_kind: BTreeMap<&str, f64> = BTreeMap::new();
+/// Failures expected in each of so many years were nothing replaced, and what they cost at each kind's likely repair price, in
+/// whole pounds. The same courses are behind what a plan says of failures; what its replacements save of them is not taken off
+/// here, for that is known only once it is made.
+fn likely(
+    tx: &mut Tx<'_>,
+    units: &BTreeMap<UnitId, Candidate>,
+    years: usize,
+) -> Result<Vec<(f64, Pence)>, Error> {
+    let mut by_kind: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
     for unit in units.values() {
-        *by_kind.entry(unit.kind.as_str()).or_default() += unit.expected_12m;
+        let kind = by_kind.entry(unit.kind.as_str());
+        let sums = kind.or_insert_with(|| vec![0.0; years]);
+        for (t, sum) in sums.iter_mut().enumerate() {
+            *sum += in_year(&unit.faults_old, t);
+        }
     }
-    let mut pounds = 0.0;
+    let mut found = vec![(0.0, 0.0); years];
     for (kind, failures) in &by_kind {
         let price = tx
             .prices_of(kind)?
             .into_iter()
             .filter(|p| p.item == "repair" && p.firm.is_none())
             .max_by_key(|p| p.as_at);
-        pounds += failures * price.map_or(0.0, |p| p.likely.to_pounds());
+        let price = price.map_or(0.0, |p| p.likely.to_pounds());
+        for (sum, failures) in found.iter_mut().zip(failures) {
+            sum.0 += failures;
+            sum.1 += failures * price;
+        }
     }
-    let whole = ExpectedPounds(pounds.round_ties_even()).to_pence();
-    Ok((by_kind.values().sum(), whole))
+    let whole = |pounds: f64| ExpectedPounds(pounds.round_ties_even()).to_pence();
+    let years = found.into_iter();
+    Ok(years.map(|(n, pounds)| (n, whole(pounds))).collect())
 }
 
 /// A candidate as the planner takes it: replaced in year 0 when that is the cheaper course, else in its best

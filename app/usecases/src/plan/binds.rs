@@ -5,11 +5,11 @@
 pub enum Binds {
     /// The floor of the reserve: with none there would be room.
     Floor,
-    /// The money there is.
+    /// The same floor, where a lower one alone would not do: with more in the purse there would be room.
     Purse,
-    /// The floor of a purse shared with other buildings, while those keep their plan.
+    /// The floor of the reserve of a purse shared with other buildings, while those keep their plan.
     SharedFloor,
-    /// What is left of the money in a shared purse, while the other buildings keep their plan.
+    /// The same, where a lower one alone would not do.
     SharedPurse,
     /// What is left of the most that may be paid from a shared purse in a year, while the other buildings keep their plan.
     SharedCap,

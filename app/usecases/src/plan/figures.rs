@@ -47,16 +47,20 @@ pub(super) fn years_of(programme: &Programme) -> BTreeMap<UnitId, i32> {
         .collect()
 }
 
+/// Failures of a course in a year of it; past its end it goes on as its last year.
+pub(super) fn in_year(course: &[f64], year: usize) -> f64 {
+    course.get(year).or(course.last()).copied().unwrap_or(0.0)
+}
+
 /// Expected failures of a unit in a programme that replaces it in a year (place) with an option, or never.
 fn failures_of(unit: &Candidate, done: Option<(usize, &str)>, years: usize) -> f64 {
     let year = done.map(|(year, _)| year);
     let with = done.and_then(|(_, code)| unit.options.iter().find(|o| o.code == code));
     let new = with.map_or(&unit.faults_new, |option| &option.faults_new);
-    let of = |list: &[f64], i: usize| list.get(i).or(list.last()).copied().unwrap_or(0.0);
     (0..years)
         .map(|t| match year {
-            Some(replaced) if t >= replaced => of(new, t - replaced),
-            _ => of(&unit.faults_old, t),
+            Some(replaced) if t >= replaced => in_year(new, t - replaced),
+            _ => in_year(&unit.faults_old, t),
         })
         .sum()
 }

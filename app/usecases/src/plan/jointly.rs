@@ -20,6 +20,7 @@ use super::asking::{Gathered, WhatIf, gather_for};
 use super::figures::figures;
 use super::making::{AT_ONCE, Made, SECONDS, TASK, allowance};
 use super::money::first_year;
+use super::more_money::THOUSAND;
 use super::programme::READERS;
 use super::shared::{
     Former, SharedMade, SharedMaking, SharedPart, SharedProgramme, SharedWish, SharedYear, check,
@@ -27,9 +28,6 @@ use super::shared::{
 use super::shared_kept::{keep_it, last};
 use crate::work::wall;
 use crate::{Error, Seat, World};
-
-/// What is tried to see what more money would buy.
-const THOUSAND: i64 = 1_000 * 100;
 
 type AllGathered = Vec<(BuildingCard, Gathered)>;
 
@@ -244,6 +242,7 @@ fn made_of(
         optimised: true,
         beside: Vec::new(),
         more: None,
+        gives_way: Vec::new(),
         seconds: 0.0,
     }
 }

@@ -6,11 +6,13 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::Tx;
 use terms::place::BuildingCard;
-use terms::{BuildingId, Pence, Role, UnitId};
+use terms::{BuildingId, Role};
 use uuid::Uuid;
 
 use super::asking::{Asked, Gathered, WhatIf, gather};
-use super::figures::{Figures, figures, years_of};
+use super::figures::{Figures, figures};
+use super::gives_way::{GivesWay, gives_way};
+use super::more_money::{MoreMoney, more_money};
 use crate::work::wall;
 use crate::{Error, Seat, World};
 
@@ -18,23 +20,10 @@ use crate::{Error, Seat, World};
 pub(super) const AT_ONCE: usize = 400;
 /// Seconds a page may wait for a plan, and a task may take for one.
 pub(super) const SECONDS: (f64, f64) = (3.0, 120.0);
-/// What is tried to see what more money would buy.
-const THOUSAND: i64 = 1_000 * 100;
 /// The longest name of a what-if.
 pub(super) const LONGEST_NAME: usize = 60;
 /// The task that makes plans too large for a page.
 pub const TASK: &str = "make_plans";
-
-/// What more money would buy, found by solving again.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct MoreMoney {
-    /// What was put into the purse before the first year.
-    pub pence: Pence,
-    /// What the plan would cost less.
-    pub saves: Pence,
-    /// Units that would have an earlier year, or one at all: (unit, year before, year then).
-    pub sooner: Vec<(UnitId, Option<i32>, i32)>,
-}
 
 /// A plain way beside the plan.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -60,6 +49,9 @@ pub struct Made {
     pub beside: Vec<Beside>,
     /// What £1,000 more would buy; `None` where money binds nothing.
     pub more: Option<MoreMoney>,
+    /// What would give way for units that are left out, as far as the time settled it.
+    #[serde(default)]
+    pub gives_way: Vec<GivesWay>,
     /// Seconds it took.
     pub seconds: f64,
 }
@@ -274,134 +266,40 @@ fn make(
         }
     };
     told(2, "the plain ways are reckoned beside it")?;
-    let beside = if way.is_none() {
-        [PlainWay::OldestFirst, PlainWay::OnFailure]
-            .into_iter()
-            .map(|way| {
-                let plain = optimal.plain_way(&asked.input, way);
-                Beside {
-                    way,
-                    figures: figures(gathered, &plain.programme, plain.cost),
-                    undone: plain.undone.len() as u32,
-                }
-            })
-            .collect()
-    } else {
-        Vec::new()
+    let beside = match way {
+        None => beside(gathered, &optimal),
+        Some(_) => Vec::new(),
     };
     told(3, "what £1,000 more would buy is sought")?;
     let binds = way.is_none() && proven.stands() && !asked.unlimited;
     let more = binds.then(|| more_money(asked, &proven, seconds * 0.3));
+    let left = seconds - begun.elapsed().as_secs_f64();
+    let gives_way = if way.is_none() && proven.stands() {
+        gives_way(asked, &proven, left)
+    } else {
+        Vec::new()
+    };
     Ok(Made {
         figures: figures(gathered, &proven.programme, proven.cost),
         optimised: way.is_none(),
         beside,
         more,
+        gives_way,
         seconds: begun.elapsed().as_secs_f64(),
         proven,
     })
 }
 
-fn more_money(asked: &Asked, proven: &Proven, seconds: f64) -> MoreMoney {
-    let mut richer = asked.input.clone();
-    richer.opening.0 += THOUSAND;
-    let left = allowance(seconds);
-    let again = OptimalProgramme {
-        limits: &asked.limits,
-        settings: Settings::default(),
-        allowance: &left,
-    }
-    .prove(&richer);
-    bought(proven, &again)
-}
-
-/// What the plan made with the money buys. The plan as it stands keeps the richer purse too: a search that ran out of time,
-/// with no plan or none that costs less, bought nothing.
-fn bought(proven: &Proven, again: &Proven) -> MoreMoney {
-    if !again.stands() || again.cost >= proven.cost {
-        return MoreMoney {
-            pence: Pence(THOUSAND),
-            saves: Pence(0),
-            sooner: Vec::new(),
-        };
-    }
-    let before = years_of(&proven.programme);
-    let sooner = years_of(&again.programme)
-        .into_iter()
-        .filter_map(|(unit, year)| {
-            let was = before.get(&unit).copied();
-            was.is_none_or(|was| year < was)
-                .then_some((unit, was, year))
-        })
-        .collect();
-    MoreMoney {
-        pence: Pence(THOUSAND),
-        saves: Pence(proven.cost.0 - again.cost.0),
-        sooner,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use planning::Programme;
-    use planning::programme::{ProgrammeVerdict, Replacement, YearLine};
-    use terms::ExpectedPounds;
-
-    use super::*;
-
-    /// A plan of so many pence whose one unit is replaced in a year.
-    fn plan(verdict: Verdict, cost: i64, year: i32) -> Proven {
-        let replaced = Replacement {
-            unit: UnitId(Uuid::from_u128(1)),
-            option: "like for like".to_owned(),
-            cash: Pence(100),
-            years_late: 0,
-            delay_costs: None,
-        };
-        let line = YearLine {
-            year,
-            opening: Pence(0),
-            comes_in: Pence(0),
-            set_aside: Pence(0),
-            replacements: vec![replaced],
-            spent: Pence(100),
-            set_up: Pence(0),
-            carried: Vec::new(),
-            reserve: Pence(0),
-        };
-        Proven {
-            programme: Programme {
-                years: vec![line],
-                left_out: Vec::new(),
-                spent: Pence(100),
-                delays_cost: ExpectedPounds(0.0),
-                delays_cost_at_least: ExpectedPounds(0.0),
-                under_floor: Vec::new(),
-                verdict: ProgrammeVerdict::EveryBestYear,
-            },
-            verdict,
-            cost: Pence(cost),
-            bound: Pence(cost),
-            unbound: Pence(cost),
-            clash: Vec::new(),
-            fewest: false,
+/// The plain ways beside a plan of least cost.
+fn beside(gathered: &Gathered, optimal: &OptimalProgramme<'_>) -> Vec<Beside> {
+    let ways = [PlainWay::OldestFirst, PlainWay::OnFailure].into_iter();
+    let beside = ways.map(|way| {
+        let plain = optimal.plain_way(&gathered.asked.input, way);
+        Beside {
+            way,
+            figures: figures(gathered, &plain.programme, plain.cost),
+            undone: plain.undone.len() as u32,
         }
-    }
-
-    #[test]
-    fn more_money_buys_nothing_where_the_second_search_found_nothing_better() {
-        let stands = plan(Verdict::Optimal, 5_000, 2028);
-        let better = bought(&stands, &plan(Verdict::Optimal, 4_000, 2027));
-        assert_eq!(better.saves, Pence(1_000));
-        assert_eq!(better.sooner.len(), 1);
-        // As dear, dearer, and no plan at all, whose figure is what nothing would cost.
-        for again in [
-            plan(Verdict::Optimal, 5_000, 2027),
-            plan(Verdict::WithinGap, 6_000, 2027),
-            plan(Verdict::NothingFound, 1_000, 2027),
-        ] {
-            let nothing = bought(&stands, &again);
-            assert_eq!((nothing.saves, nothing.sooner.len()), (Pence(0), 0));
-        }
-    }
+    });
+    beside.collect()
 }

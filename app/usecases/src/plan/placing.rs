@@ -15,10 +15,11 @@ use super::calls::{CallPlace, calls_of, found_calls, placed_calls, stand_ins_of}
 use super::former::Horizon;
 use super::making::allowance;
 use super::moves::{MoveLine, lines_of};
-use super::prepared::{Prepared, prepare};
+use super::prepared::{Prepared, prepare, prepare_from};
 use super::rows::{counted, rows_of, same, stored_plan};
 use super::staff::{Staff, staff};
 use super::standing_in::found_stand_ins;
+use crate::duties::{DutyLine, lines};
 use crate::work::wall;
 use crate::{Error, Seat, World};
 
@@ -396,20 +397,22 @@ pub fn round_breaches(world: &World, seat: &Seat) -> Result<Vec<Breach>, Error> 
     seat.must_be(&[Role::Agent, Role::Supervisor])?;
     let staff = staff(world, seat)?;
     let today = wall::day(world.now());
-    world.acting(seat, |tx| breaches_in(tx, seat, &staff, today))
+    world.acting(seat, |tx| {
+        let lines = lines(tx, seat, today)?;
+        breaches_in(tx, &staff, (today, &lines))
+    })
 }
 
-/// The same inside a transaction.
+/// The same inside a transaction, from the duties as they stand on the day.
 pub(super) fn breaches_in(
     tx: &mut Tx<'_>,
-    seat: &Seat,
     staff: &Staff,
-    today: NaiveDate,
+    (today, lines): (NaiveDate, &[DutyLine]),
 ) -> Result<Vec<Breach>, Error> {
     let Some(card) = tx.round_now()? else {
         return Ok(Vec::new());
     };
-    let mut prepared = prepare(tx, seat, staff, Horizon::from_tomorrow(today))?;
+    let mut prepared = prepare_from(tx, staff, Horizon::from_tomorrow(today), lines)?;
     // Who stands in for somebody is proposed beside the round.
     let beside: Vec<JobId> = prepared.stand_ins.iter().map(|one| one.job.id).collect();
     prepared.input.jobs.retain(|job| !beside.contains(&job.id));

@@ -91,17 +91,27 @@ pub(super) fn prepare(
     staff: &Staff,
     horizon: Horizon,
 ) -> Result<Prepared, Error> {
+    let found = lines(tx, seat, horizon.today)?;
+    prepare_from(tx, staff, horizon, &found)
+}
+
+/// The same from the duties that were loaded already, as they stand on the horizon's day.
+pub(super) fn prepare_from(
+    tx: &mut Tx<'_>,
+    staff: &Staff,
+    horizon: Horizon,
+    all: &[DutyLine],
+) -> Result<Prepared, Error> {
     let today = horizon.today;
     let until = add_days(today, HORIZON_DAYS);
-    let found = due(tx, seat, today)?;
+    let found = due(tx, all)?;
     let former = former_visits(tx)?;
     let mut open: Vec<Job> = tx.jobs(&Which::Open)?;
     open.retain(|job| job.closed_at.is_none());
     let free = found.iter().filter(|l| l.jobs.is_empty()).count();
-    let all: Vec<&DutyLine> = found.iter().collect();
     let mut wants = free_wants(
         tx,
-        &bundle(&all, &staff.engineers, (horizon, until)),
+        &bundle(&found, &staff.engineers, (horizon, until)),
         &former,
         horizon,
     );
@@ -246,14 +256,13 @@ fn free_jobs(
 
 /// What falls to firms: what site staff take on their monthly round needs no visit, and what is a building's or a home's
 /// own stands on no unit a visit could go to: the desk opens a job for it.
-fn due(tx: &mut Tx<'_>, seat: &Seat, today: NaiveDate) -> Result<Vec<DutyLine>, Error> {
+fn due<'a>(tx: &mut Tx<'_>, all: &'a [DutyLine]) -> Result<Vec<&'a DutyLine>, Error> {
     let on_site = crate::water::buildings_with_rounds(tx)?;
-    let mut found = lines(tx, seat, today)?;
-    found.retain(|l| {
+    let to_firms = |l: &&DutyLine| {
         l.unit.is_some()
             && !(crate::water::is_monthly(&l.rule.code) && on_site.contains(&l.building))
-    });
-    Ok(found)
+    };
+    Ok(all.iter().filter(to_firms).collect())
 }
 
 /// Per cent of the firms' weeks kept free for calls.
@@ -311,7 +320,7 @@ fn empty_plan() -> RoundPlan {
 
 /// Attendances that are jobs by now: at their booked time, or where the round that was offered has them.
 fn job_wants(
-    found: &[DutyLine],
+    found: &[&DutyLine],
     open: &[Job],
     (former, asks): (&BTreeMap<Duties, Former>, &BTreeMap<JobId, WorkAsks>),
     horizon: Horizon,
@@ -324,6 +333,7 @@ fn job_wants(
     for job in open {
         let mut met = found
             .iter()
+            .copied()
             .filter(|l| l.jobs.first().is_some_and(|j| j.job == job.id));
         let Some(first) = met.next() else { continue };
         let Some(unit) = first.unit.clone() else {
@@ -371,7 +381,7 @@ fn job_wants(
 }
 
 /// The last day of the duties each open job is to meet.
-fn last_of_jobs(found: &[DutyLine], horizon: Horizon) -> BTreeMap<JobId, NaiveDate> {
+fn last_of_jobs(found: &[&DutyLine], horizon: Horizon) -> BTreeMap<JobId, NaiveDate> {
     let mut last: BTreeMap<JobId, NaiveDate> = BTreeMap::new();
     for line in found {
         let Some((_, to)) = super::bundling::planned_days(line, horizon) else {
@@ -386,7 +396,7 @@ fn last_of_jobs(found: &[DutyLine], horizon: Horizon) -> BTreeMap<JobId, NaiveDa
 }
 
 /// What the work of open jobs asks of its day, by the duties each is to meet.
-fn asks_of_jobs(found: &[DutyLine]) -> BTreeMap<JobId, WorkAsks> {
+fn asks_of_jobs(found: &[&DutyLine]) -> BTreeMap<JobId, WorkAsks> {
     let rules = asks_of_rules();
     let mut asks: BTreeMap<JobId, WorkAsks> = BTreeMap::new();
     for line in found {

@@ -16,6 +16,7 @@ use super::asking::{Asked, Gathered, WhatIf, gather};
 use super::changes::{Change, changes};
 use super::making::{Made, TASK};
 use super::money::{Limits, Stated, purse};
+use super::order::{Order, orders};
 use super::shared::SharedMade;
 use super::shared_kept::{is_part, of_plan};
 use crate::advice::Candidate;
@@ -108,8 +109,11 @@ pub struct BuildingProgramme {
     pub units: BTreeMap<UnitId, Candidate>,
     /// What an option is called.
     pub option_names: BTreeMap<String, String>,
-    /// Expected failures in twelve months, all units together.
-    pub failures_a_year: f64,
+    /// Failures expected in each year were nothing replaced, for which money is set aside; empty in a plan kept before they were.
+    pub failures: Vec<f64>,
+    /// Of each unit that waits: the other before or after which it stands, and what the two swapped would be. Only of a plan of
+    /// least cost that pays from the building's own purse.
+    pub orders: BTreeMap<UnitId, Order>,
     /// Whether this seat may state budgets, tie units and make plans.
     pub may_state: bool,
     /// The day it is read.
@@ -228,15 +232,19 @@ pub(super) fn read_back(plan: KeptPlan, by: String) -> Option<PlanCard> {
     })
 }
 
-/// What is planned from, the programme, whether no money was stated: of the plan, else by the plain way.
-fn shown_of(plan: Option<&PlanCard>, asked: &Asked) -> (ProgrammeInput, Programme, bool) {
+/// What is planned from, and the programme: of the plan, else by the plain way.
+fn shown_of(plan: Option<&PlanCard>, asked: &Asked) -> (Asked, Programme) {
     if let Some(card) = plan {
-        let made = card.made.proven.programme.clone();
-        return (card.asked.input.clone(), made, card.asked.unlimited);
+        return (card.asked.clone(), card.made.proven.programme.clone());
     }
-    let input = asked.input.clone();
-    let plain = PlainProgramme.plan(&input);
-    (input, plain, asked.unlimited)
+    (asked.clone(), PlainProgramme.plan(&asked.input))
+}
+
+/// The orders of the units that wait, where they follow from the plan alone.
+fn orders_of(plan: Option<&PlanCard>) -> BTreeMap<UnitId, Order> {
+    let plan = plan.filter(|p| p.is_asked_alone() && p.made.proven.stands());
+    plan.map(|p| orders(&p.asked, &p.made.proven.programme))
+        .unwrap_or_default()
 }
 
 fn told(
@@ -256,7 +264,7 @@ fn told(
     let apart = plan.as_ref().is_some_and(|p| Some(p.id) != stated);
     let may_ask = read.part_of.is_some() || plan.as_ref().is_some_and(PlanCard::is_asked_alone);
     let what_ifs = read.plans.into_iter().filter(|p| p.name.is_some());
-    let (input, programme, unlimited) = shown_of(plan.as_ref(), &gathered.asked);
+    let (shown, programme) = shown_of(plan.as_ref(), &gathered.asked);
     let changed = plan
         .as_ref()
         // A what-if was asked otherwise from the start.
@@ -298,18 +306,19 @@ fn told(
             .collect(),
         building: read.card,
         buildings: read.cards.into_iter().map(|b| (b.id, b.name)).collect(),
+        orders: orders_of(plan.as_ref()),
         plan,
         apart,
         may_ask,
         programme,
-        input,
-        unlimited,
+        input: shown.input,
+        unlimited: shown.unlimited,
+        failures: shown.failures,
         money: gathered.money,
         limits: gathered.stated,
         purse: read.purse,
         units: gathered.units,
         option_names: read.option_names,
-        failures_a_year: gathered.failures_a_year,
         may_state: seat.role() != Role::Landlord,
         today,
     })

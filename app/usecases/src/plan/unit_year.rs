@@ -1,9 +1,11 @@
 //! One unit of a programme: why it has its year, and what another year would cost, found by solving again.
 use planning::programme::ProgrammeUnit;
 use planning::programme::optimal::{OptimalProgramme, Proven, Settings};
+use planning::{Programme, ProgrammeInput};
 use terms::{BuildingId, Pence, UnitId};
 use uuid::Uuid;
 
+use super::asking::Asked;
 use super::binding::what_binds;
 use super::binds::Binds;
 use super::figures::years_of;
@@ -16,6 +18,9 @@ use crate::{Error, Seat, World};
 /// Seconds for one year that is tried.
 const SECONDS: f64 = 1.5;
 
+/// Units that would have another year: (unit, year before, year then); no year = kept beyond the programme.
+pub type Moves = Vec<(UnitId, Option<i32>, Option<i32>)>;
+
 /// What moving the unit to a year would do.
 #[derive(Clone, Debug)]
 pub struct MovedTo {
@@ -25,8 +30,8 @@ pub struct MovedTo {
     pub costs: Pence,
     /// No plan with it there costs less than so much more, pence.
     pub at_least: Pence,
-    /// Others that would have another year: (unit, year before, year then).
-    pub others: Vec<(UnitId, Option<i32>, Option<i32>)>,
+    /// Others that would have another year.
+    pub others: Moves,
     /// The plan with it there; it does not stand where the limits clash. Of a shared purse the other buildings keep theirs.
     pub proven: Proven,
     /// What becomes of the others of a shared purse; `None` where the purse is the building's own.
@@ -133,14 +138,17 @@ fn answered(
     let mut wanted: Vec<i32> = match (asked, year) {
         (Some(asked), _) => vec![asked],
         (None, Some(year)) => vec![year - 1, year + 1],
-        (None, None) => vec![course.best_year.map_or(last, |best| first + best as i32)],
+        (None, None) => {
+            let place = first_asked(input, &course);
+            vec![place.map_or(last, |place| first + place as i32)]
+        }
     };
     wanted.retain(|y| (first..=last).contains(y) && Some(*y) != year);
     let stands = plan.made.proven.stands();
     let tried = wanted
         .into_iter()
         .filter(|_| stands)
-        .map(|y| moved((plan, shared), unit, y - first, &years))
+        .map(|y| moved((plan, shared), unit, y - first))
         .collect();
     let place = year.map(|y| y - first).and_then(|t| u32::try_from(t).ok());
     let inside = course
@@ -163,52 +171,62 @@ fn answered(
     })
 }
 
-fn moved(
-    (plan, shared): (&PlanCard, Option<&SharedPlan>),
-    unit: UnitId,
-    place: i32,
-    before: &std::collections::BTreeMap<UnitId, i32>,
-) -> MovedTo {
+fn moved((plan, shared): (&PlanCard, Option<&SharedPlan>), unit: UnitId, place: i32) -> MovedTo {
     let place = u32::try_from(place).unwrap_or(0);
     let (proven, beside) = match shared {
         Some(shared) => {
             let (proven, beside) = shared.moved(plan, (unit, place), SECONDS);
             (proven, Some(beside))
         }
-        None => (alone(plan, unit, place), None),
+        None => (alone(&plan.asked, (unit, place), SECONDS), None),
     };
-    let after = years_of(&proven.programme);
-    let mut others: Vec<(UnitId, Option<i32>, Option<i32>)> = plan
-        .asked
-        .input
-        .units
-        .iter()
-        .map(|u| {
-            let years = (before.get(&u.unit).copied(), after.get(&u.unit).copied());
-            (u.unit, years.0, years.1)
-        })
-        .filter(|(id, was, is)| *id != unit && was != is)
-        .collect();
-    others.sort_by_key(|(id, was, is)| (*is, *was, *id));
-    let base = plan.made.proven.cost.0;
+    let input = &plan.asked.input;
+    let stands = &plan.made.proven;
     MovedTo {
-        year: Some(plan.asked.input.first_year + place as i32),
-        costs: Pence(proven.cost.0 - base),
-        at_least: Pence(proven.bound.0 - base),
-        others,
+        year: Some(input.first_year + place as i32),
+        costs: Pence(proven.cost.0 - stands.cost.0),
+        at_least: Pence(proven.bound.0 - stands.cost.0),
+        others: others_of(input, unit, (&stands.programme, &proven.programme)),
         proven,
         beside,
     }
 }
 
+/// The place of the year that is tried first of a unit without one: that in which it would cost least by itself. `None` where
+/// that lies beyond the programme.
+pub(super) fn first_asked(input: &ProgrammeInput, unit: &ProgrammeUnit) -> Option<u32> {
+    let inside = |place: &u32| (*place as usize) < input.years.len();
+    unit.best_year.filter(inside)
+}
+
+/// Units but the one that is moved that have another year in the second programme.
+pub(super) fn others_of(
+    input: &ProgrammeInput,
+    unit: UnitId,
+    (before, then): (&Programme, &Programme),
+) -> Moves {
+    let (before, then) = (years_of(before), years_of(then));
+    let mut others: Moves = input
+        .units
+        .iter()
+        .map(|u| {
+            let years = (before.get(&u.unit).copied(), then.get(&u.unit).copied());
+            (u.unit, years.0, years.1)
+        })
+        .filter(|(id, was, is)| *id != unit && was != is)
+        .collect();
+    others.sort_by_key(|(id, was, is)| (*is, *was, *id));
+    others
+}
+
 /// The best plan of a building with a purse of its own with the unit in a year.
-fn alone(plan: &PlanCard, unit: UnitId, place: u32) -> Proven {
-    let limits = pinned(&plan.asked, (unit, place));
-    let left = allowance(SECONDS);
+pub(super) fn alone(asked: &Asked, (unit, place): (UnitId, u32), seconds: f64) -> Proven {
+    let limits = pinned(asked, (unit, place));
+    let left = allowance(seconds);
     OptimalProgramme {
         limits: &limits,
         settings: Settings::default(),
         allowance: &left,
     }
-    .prove(&plan.asked.input)
+    .prove(&asked.input)
 }

@@ -20,6 +20,7 @@ use super::placing::{ROUND_TASK, breaches_in};
 use super::reasons::{Because, Fullest, Looked, explain};
 use super::staff::staff;
 use super::ways::{Ways, ways};
+use crate::duties::{DutyLine, lines};
 use crate::work::{Names, names_in, wall};
 use crate::{Error, Seat, World};
 
@@ -179,16 +180,18 @@ pub fn rounds(world: &World, seat: &Seat) -> Result<Rounds, Error> {
         let asks = asks_of(tx, &units, today)?;
         let mut buildings = tx.buildings()?;
         buildings.retain(|b| seat.grant().reaches(b.id));
+        // The round is checked against the world as it is now, and explained by it: both from duties loaded once.
+        let lines = lines(tx, seat, today)?;
         let mut found = Rounds {
             asks,
             calls,
             stand_ins,
-            breaches: breaches_in(tx, seat, &staff, today)?,
+            breaches: breaches_in(tx, &staff, (today, &lines))?,
             ways: ways(tx)?,
             buildings: buildings.into_iter().map(|b| (b.id, b.name)).collect(),
             ..gathered(card, visits, promised, (names, today))
         };
-        explain(&mut found, &looked(tx, seat, today)?);
+        explain(&mut found, &looked(tx, lines)?);
         Ok::<_, Error>(found)
     })?;
     let tasks = crate::tasks::recent(world, seat, 20)?;
@@ -232,8 +235,8 @@ fn asks_of(
     Ok(asks.collect())
 }
 
-fn looked(tx: &mut Tx<'_>, seat: &Seat, today: NaiveDate) -> Result<Looked, Error> {
-    let standing = crate::duties::lines(tx, seat, today)?.into_iter();
+fn looked(tx: &mut Tx<'_>, lines: Vec<DutyLine>) -> Result<Looked, Error> {
+    let standing = lines.into_iter();
     let expected = tx.told_failures(None)?.into_iter();
     Ok(Looked {
         standing: standing.map(|line| (line.duty, line.standing)).collect(),

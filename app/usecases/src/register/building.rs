@@ -11,7 +11,7 @@ use store::units::{Stay, Which};
 use terms::place::{BuildingCard, SpaceCard};
 use terms::trade::{DutyRule, Kind};
 use terms::unit::{Reading, UnitCard};
-use terms::{BuildingId, Fate, Pence, SpaceId, UnitId, UsedAs};
+use terms::{BuildingId, Fate, Pence, SpaceId, UnitId, UsedAs, counting_order};
 
 use super::likely::{Likely, any, likely};
 use super::needed::{Needed, needed_in};
@@ -207,7 +207,7 @@ fn summary(
     named.sort_by_key(|(name, _, count)| (usize::MAX - count, name.clone()));
     let troubled = flats
         .iter()
-        .filter(|flat| troubles.of(flat.id, None).is_some())
+        .filter(|flat| troubles.of(flat.id).is_some())
         .map(|flat| flat.id)
         .collect();
     Ok(BuildingSummary {
@@ -262,6 +262,7 @@ pub fn building_view(world: &World, seat: &Seat, id: BuildingId) -> Result<Build
                 plant.push(facts.plant_unit(unit, readings));
             }
         }
+        plant.sort_by_cached_key(|p| counting_order(&p.unit.number));
         let kinds = tx.kinds()?;
         let needed = needed_in(tx, id, (&facts.spaces, &facts.units, &kinds))?;
         Ok(BuildingView {
@@ -364,7 +365,7 @@ impl Facts {
         FlatNow {
             chance: self.chance(&heat_ids),
             likeliest,
-            trouble: self.troubles.of(space.id, None),
+            trouble: self.troubles.of(space.id),
             space: space.clone(),
             units,
             next_check,
@@ -376,10 +377,11 @@ impl Facts {
     }
 
     fn plant_unit(&self, unit: &UnitCard, readings: Vec<Reading>) -> PlantUnit {
+        let alone = self.units.iter().filter(|u| u.space == unit.space).count() == 1;
         PlantUnit {
             chance: self.chance(&[unit.id]),
             next_check: self.next_check(&[unit.id]).0,
-            trouble: self.troubles.of(unit.space, Some(unit.id)),
+            trouble: self.troubles.of_unit(unit, alone),
             unit: unit.clone(),
             readings,
         }

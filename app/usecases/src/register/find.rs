@@ -6,7 +6,7 @@ use store::search::words_of;
 use store::units::Which;
 use terms::place::{BuildingCard, SpaceCard};
 use terms::unit::UnitCard;
-use terms::{BuildingId, Fate, JobId, Role, SpaceId, UnitId};
+use terms::{BuildingId, Fate, JobId, Role, SpaceId, UnitId, counting_order};
 use uuid::Uuid;
 
 use crate::{Error, Seat, World};
@@ -161,12 +161,5 @@ fn order(hit: &Found, asked: &[String]) -> Order {
     };
     let words = words_of(&text);
     let partial = asked.iter().filter(|word| !words.contains(word)).count();
-    let natural = text
-        .split(|c: char| !c.is_alphanumeric())
-        .map(|word| {
-            let digits: String = word.chars().take_while(char::is_ascii_digit).collect();
-            (digits.parse().unwrap_or(u64::MAX), word.to_lowercase())
-        })
-        .collect();
-    (partial, rank, natural)
+    (partial, rank, counting_order(&text))
 }

@@ -1,4 +1,5 @@
 //! The register: buildings, spaces, branches, units and who may read what of them.
+mod alike;
 mod branches;
 mod building;
 mod building_facts;
@@ -17,6 +18,7 @@ mod trouble;
 mod unit;
 mod units;
 
+pub use alike::{AlikeForm, AlikeNow, AlikeView, MOST_LETTERS, alike_of, state_alike};
 pub use branches::{NewBranch, NewLink, add_branch, link_branch};
 pub use building::{
     BuildingSummary, BuildingView, FlatNow, NextCheck, PlantUnit, Question, building_view,
@@ -56,6 +58,7 @@ pub use store::branches::{BranchCard, End};
 pub use store::outages::OutageCard;
 pub use store::residents::WayIn;
 pub use store::tenures::TenureRow;
+pub use store::unit_likes::LikeRow;
 
 use store::Tx;
 use terms::place::{BuildingCard, SpaceCard};

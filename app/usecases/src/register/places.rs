@@ -14,6 +14,7 @@ use uuid::Uuid;
 use super::needed::{Needed, needed_of};
 use super::site::laid_over;
 use super::{READERS, WRITERS, draw};
+use crate::forecast::{PEOPLE_FACT, renew_unit};
 use crate::{Error, FieldError, Seat, World};
 
 /// A space about to be entered.
@@ -169,12 +170,17 @@ pub fn correct_space(
             form.name.trim().clone_into(&mut card.name);
             card.let_short = form.let_short;
             card.stair.clone_from(&form.stair);
+            let people = card.site.get(PEOPLE_FACT).cloned();
             card.site = serde_json::Value::Object(laid_over(&card.site, &form.site));
             tx.state_space(space, &card, None)?;
+            let other_home = card.site.get(PEOPLE_FACT) != people.as_ref();
             // Whether a duty is ours can turn on the letting.
             for unit in tx.units(Which::Space(space))? {
                 if unit.fate == terms::Fate::InService && unit.space == space {
                     crate::duties::ensure_for_unit(tx, &unit)?;
+                    if other_home {
+                        renew_unit(tx, unit.id)?;
+                    }
                 }
             }
             let body = json!({"let_short": card.let_short, "site": card.site});

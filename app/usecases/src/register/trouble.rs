@@ -3,7 +3,8 @@ use chrono::{DateTime, Utc};
 use store::Tx;
 use store::outages::{OutageCard, WhichOutages};
 use store::standing::JobNow;
-use terms::{BuildingId, FunctionLost, JobId, JobState, SpaceId, UnitId};
+use terms::unit::UnitCard;
+use terms::{BuildingId, FunctionLost, JobId, JobState, SpaceId};
 
 use crate::Error;
 
@@ -35,8 +36,8 @@ impl Troubles {
         })
     }
 
-    /// What is wrong in a space, or on a unit in it; an outage comes before a job of the home's own.
-    pub(super) fn of(&self, space: SpaceId, unit: Option<UnitId>) -> Option<Trouble> {
+    /// What is wrong in a space; an outage comes before a job of the home's own.
+    pub(super) fn of(&self, space: SpaceId) -> Option<Trouble> {
         let shared = self.outages.iter().find_map(|outage| {
             let home = outage.homes.iter().find(|h| h.space == space)?;
             Some(Trouble {
@@ -46,14 +47,22 @@ impl Troubles {
                 shared: true,
             })
         });
-        shared.or_else(|| self.own(space, unit))
+        shared.or_else(|| self.own(space, |_| true))
     }
 
-    fn own(&self, space: SpaceId, unit: Option<UnitId>) -> Option<Trouble> {
+    /// What is wrong on one unit of a plant room: a job that names it. One that names none speaks of a unit only where it
+    /// stands alone; a riser's strainer is looked for in the plant room and is no fault of each boiler there.
+    pub(super) fn of_unit(&self, unit: &UnitCard, alone: bool) -> Option<Trouble> {
+        self.own(unit.space, |job| {
+            job.unit == Some(unit.id) || (alone && job.unit.is_none())
+        })
+    }
+
+    fn own(&self, space: SpaceId, speaks: impl Fn(&JobNow) -> bool) -> Option<Trouble> {
         self.jobs
             .iter()
             .filter(|job| job.space == space && !job.state.is_closed())
-            .filter(|job| unit.is_none() || job.unit.is_none() || job.unit == unit)
+            .filter(|job| speaks(job))
             .find(|job| job.function_lost.is_some() || job.state == JobState::LeftIsolated)
             .map(|job| Trouble {
                 job: Some(job.id),

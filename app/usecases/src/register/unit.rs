@@ -14,6 +14,7 @@ use terms::trade::{DutyRule, Kind, PartShare};
 use terms::unit::{Reading, UnitCard};
 use terms::{AccountId, Fate, JobId, Pence, Role, UnitId, VisitId};
 
+use super::alike::{AlikeNow, holds};
 use super::may_read_unit;
 use crate::advice::AtRisk;
 use crate::duties::dates::by_last_day;
@@ -28,6 +29,8 @@ pub struct UnitView {
     pub kind: Option<Kind>,
     /// What kinds are called, by code.
     pub kind_names: BTreeMap<String, String>,
+    /// What it is alike with others in.
+    pub alike: AlikeNow,
     /// The parts of its kind.
     pub parts: Vec<PartShare>,
     /// Where it stands.
@@ -102,7 +105,10 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
         let (feeds, hangs_on) = pipes_of(tx, &unit)?;
         let (advice, replacing_costs) = advice_now(tx, road, id)?;
         let kinds = tx.kinds()?;
+        let at = tx.at();
+        let likes = tx.likes(Some(&[id]), at)?.remove(&id);
         Ok(UnitView {
+            alike: holds(&likes.unwrap_or_default()),
             feeds,
             hangs_on,
             kind_names: kinds
@@ -149,18 +155,16 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
     Ok(view)
 }
 
-/// Its duties with their rules, each with the last day that is not late.
+/// Its duties by the last day that is not late, with the rule of each.
 fn duties_of(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<Vec<(DutyNow, Option<DutyRule>)>, Error> {
     let rules = tx.duty_rules()?;
-    let found = by_last_day(&rules, tx.duties_now(Some(unit.building))?)
-        .into_iter()
-        .filter(|d| d.unit == unit.id);
-    Ok(found
-        .map(|d| {
-            let rule = rules.iter().find(|r| r.code == d.rule).cloned();
-            (d, rule)
-        })
-        .collect())
+    let duties = by_last_day(&rules, tx.duties_now(Some(unit.building))?);
+    let its_own = duties.into_iter().filter(|d| d.unit == unit.id);
+    let with_rule = |d: DutyNow| {
+        let rule = rules.iter().find(|r| r.code == d.rule).cloned();
+        (d, rule)
+    };
+    Ok(its_own.map(with_rule).collect())
 }
 
 /// The advice in force with what replacing costs by it: money, so not for a contractor.

@@ -1,4 +1,4 @@
-//! Which units belong together: by building, by the month they were fitted in, by branch, by who put them in.
+//! Which units belong together: by building, by the month they were fitted in, by family, by branch, by who put them in.
 use std::collections::BTreeMap;
 
 use chrono::{Datelike, NaiveDate};
@@ -21,7 +21,7 @@ pub(super) struct Known {
 /// Ties of every unit, from its place, its plate, the pipes of its building and the replacements on record.
 pub(super) fn known(
     tx: &mut Tx<'_>,
-    cards: &[UnitCard],
+    (cards, families): (&[UnitCard], BTreeMap<UnitId, String>),
     firms: &BTreeMap<FirmId, String>,
     today: NaiveDate,
 ) -> Result<Known, Error> {
@@ -32,6 +32,10 @@ pub(super) fn known(
         own.push(Tie::Building(card.building));
         names.insert(Tie::Building(card.building), card.building_name.clone());
         own.extend(month_fitted(card).map(Tie::Batch));
+        if let Some(family) = families.get(&card.id) {
+            own.push(Tie::Family(family.clone()));
+            names.insert(Tie::Family(family.clone()), family.clone());
+        }
     }
     let buildings: BTreeMap<BuildingId, &str> = cards
         .iter()

@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Months, NaiveDate};
 use dependability::stands_out::{Kind, look};
-use dependability::watched;
+use dependability::{UnitHistory, watched};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use sha2::{Digest, Sha256};
@@ -157,7 +157,8 @@ fn gather(
 ) -> Result<(Vec<Gathered>, Known), Error> {
     let facts = load(tx, Which::All)?;
     let cards: Vec<UnitCard> = facts.iter().map(|f| f.card.clone()).collect();
-    let known = known(tx, &cards, firms, today)?;
+    let families = facts.iter().filter_map(|f| Some((f.card.id, f.family()?)));
+    let known = known(tx, (&cards, families.collect()), firms, today)?;
     let rows = tx.last_fits()?.into_iter();
     let fits: BTreeMap<String, KeptFit> = rows
         .filter_map(|(kind, row)| Some((kind, KeptFit::read(&row)?)))
@@ -167,10 +168,14 @@ fn gather(
         let Some(kept) = fits.get(&one.card.kind) else {
             continue;
         };
-        // A record that cannot be is named by the refit; here it is passed over.
-        let seen = one
-            .ready(today)
-            .and_then(|r| watched(&kept.prior, &kept.fit, &r.history, axis(since)));
+        // A record that cannot be is named by the refit; here it is passed over. A family is a group to look at, so that what
+        // it does is not among what was to be expected.
+        let asked = &kept.prior.covariates;
+        let families = forecast::family_places(asked);
+        let seen = one.ready(today, asked).and_then(|r| {
+            let plain = without(r.history, &families);
+            watched(&kept.prior, &kept.fit, &plain, axis(since))
+        });
         if let Ok(Some(seen)) = seen {
             let kind = kinds.entry(&one.card.kind).or_insert_with(|| Gathered {
                 code: one.card.kind.clone(),
@@ -190,6 +195,19 @@ fn gather(
         group(kind, &known);
     }
     Ok((kinds, known))
+}
+
+/// The history with these covariates at nought.
+fn without(mut history: UnitHistory, places: &[usize]) -> UnitHistory {
+    let windows = history.windows.iter_mut().map(|w| &mut w.x);
+    for x in windows.chain([&mut history.present]) {
+        for place in places {
+            if let Some(x) = x.get_mut(*place) {
+                *x = 0.0;
+            }
+        }
+    }
+    history
 }
 
 /// The groups of a kind; those of exactly the same units are one group with several ties.

@@ -35,6 +35,8 @@ pub enum Tie {
     Building(BuildingId),
     /// They were fitted in one month; its first day.
     Batch(NaiveDate),
+    /// They are of one family: built alike, by a word of the house's own.
+    Family(String),
     /// They hang on one branch of a building.
     Branch(BuildingId, BranchId),
     /// One firm put them in.

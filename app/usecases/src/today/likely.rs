@@ -11,7 +11,7 @@ use terms::{ExpectedPounds, UnitId};
 
 use super::{Desk, MOST_LIKELY, Names, place_of};
 use crate::Error;
-use crate::forecast::{self, HARD_WATER, NO_FILTER, Told};
+use crate::forecast::{self, FAMILY, HARD_WATER, NO_FILTER, OPEN_SYSTEM, PEOPLE, Told};
 
 /// A factor counts as a reason from here on, either way (judgement).
 const WORTH_SAYING: f64 = 1.1;
@@ -102,11 +102,9 @@ pub fn reasons(told: &Told, named: &dyn Fn(&str) -> String) -> Vec<Reason> {
     for driver in &horizon.drivers {
         let found = match driver {
             Driver::OwnHistory(z) => own_record(told, *z).map(|r| (0, *z, r)),
-            Driver::Covariate(code, factor) if *factor >= WORTH_SAYING => match code.as_str() {
-                HARD_WATER => Some((1, *factor, Reason::HardWater)),
-                NO_FILTER => Some((1, *factor, Reason::NoFilter)),
-                _ => None,
-            },
+            Driver::Covariate(code, factor) if *factor >= WORTH_SAYING => {
+                goes_along(code).map(|reason| (1, *factor, reason))
+            }
             Driver::RenewedParts(factor) if *factor <= 1.0 / WORTH_SAYING => {
                 let parts = told.kept.basis.renewed.iter().map(|(p, _)| named(p));
                 Some((1, 1.0 / factor, Reason::PartsRenewed(parts.collect())))
@@ -123,6 +121,20 @@ pub fn reasons(told: &Told, named: &dyn Fn(&str) -> String) -> Vec<Reason> {
     }
     weighed.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
     weighed.into_iter().map(|(_, _, reason)| reason).collect()
+}
+
+/// What of a unit's make-up goes along with more failures.
+fn goes_along(code: &str) -> Option<Reason> {
+    match code {
+        HARD_WATER => Some(Reason::HardWater),
+        NO_FILTER => Some(Reason::NoFilter),
+        OPEN_SYSTEM => Some(Reason::OpenSystem),
+        PEOPLE => Some(Reason::HomeSize),
+        other => {
+            let family = other.strip_prefix(FAMILY)?;
+            Some(Reason::Family(family.to_owned()))
+        }
+    }
 }
 
 fn own_record(told: &Told, z: f64) -> Option<Reason> {

@@ -219,7 +219,7 @@ impl Desk<'_> {
         Ok(today)
     }
 
-    /// Open repair jobs whose home lost heat or hot water, longest first; a job that answers an outage stands there.
+    /// Open repair jobs whose home lost heat or hot water, late ones first, then the longest; a job that answers an outage stands there.
     fn troubles(&self, tx: &mut Tx<'_>, jobs: &[Job]) -> Result<Vec<Trouble>, Error> {
         let shared: Vec<JobId> = tx
             .outages(WhichOutages::All)?
@@ -262,7 +262,9 @@ impl Desk<'_> {
                     .collect(),
             })
             .collect();
-        troubles.sort_by_key(|t| (t.since, t.job));
+        let now = tx.at();
+        let in_time = |t: &Trouble| t.due_at.is_none_or(|due| due >= now);
+        troubles.sort_by_key(|t| (in_time(t), t.since, t.job));
         Ok(troubles)
     }
 

@@ -97,6 +97,8 @@ pub struct Facts {
     pub neighbours_too: bool,
     /// How many gas units stand in the space.
     pub gas_units: u32,
+    /// The unit's kind, or the kinds that stand there where the job names no unit: their dangers are said at the work.
+    pub kinds_there: Vec<String>,
     /// Who did the work.
     pub engineer: Option<Engineer>,
     /// What they may have measured with.
@@ -385,6 +387,7 @@ pub(super) fn facts_of(
         None => BTreeMap::new(),
     };
     let gas_units = gas_units(tx, job.space, &kinds)?;
+    let kinds_there = crate::work::kinds_there(tx, job.space, unit.as_ref())?;
     Ok(Facts {
         decided: decided_upon(tx, &job, &kinds)?,
         next_due,
@@ -404,6 +407,7 @@ pub(super) fn facts_of(
         duties,
         neighbours_too,
         gas_units,
+        kinds_there,
         engineer: papers.engineer,
         instruments: papers.instruments,
         day,

@@ -115,7 +115,7 @@ fn repair_clock(
             (clock.sentence(), clock.due)
         }
         Tenure::Unknown => (
-            "Whether the right to repair applies is not known: it is a council’s secure tenant’s, and who holds this home \
+            "Whether the right to repair applies is not known: secure tenants of a council have it, and who holds this home \
              is not stated."
                 .to_owned(),
             None,

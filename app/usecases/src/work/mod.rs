@@ -57,3 +57,4 @@ pub(crate) use ranking::{
 };
 pub(crate) use reach::{must_reach_job, must_see};
 pub(crate) use stepping::{leaves_unsafe, step};
+pub(crate) use view::kinds_there;

@@ -9,10 +9,11 @@ use store::calls::Call;
 use store::history::History;
 use store::jobs::{Job, JobEvent, Offer};
 use store::outages::{OutageCard, WhichOutages};
+use store::units::Which;
 use store::visits::{AccessAttempt, FindingRow, Notice, Visit};
 use terms::place::{BuildingCard, Need, SpaceCard};
 use terms::unit::{Reading, UnitCard};
-use terms::{AccountId, DutyId, JobId, JobState, Pence, QuoteId, Role, VisitId};
+use terms::{AccountId, DutyId, Fate, JobId, JobState, Pence, QuoteId, Role, SpaceId, VisitId};
 
 use super::by_law::{LawClock, law_clocks};
 use super::clock::working_days;
@@ -175,7 +176,7 @@ fn load(
             Some(unit) => tx.open_notices(Some(unit.id))?,
             None => Vec::new(),
         },
-        cautions: cautions(unit.as_ref().map(|u| u.kind.as_str()), &building),
+        cautions: cautions(&kinds_there(tx, job.space, unit.as_ref())?, &building),
         way: way(tx, seat, &job)?,
         events: tx.job_events(job.id)?,
         calls: tx.calls_of(job.id)?,
@@ -318,17 +319,36 @@ pub fn look_at_code(world: &World, seat: &Seat, job: JobId) -> Result<String, Er
     })
 }
 
-/// Standing cautions of the trade for this kind and building, the general one last.
-fn cautions(kind: Option<&str>, building: &BuildingCard) -> Vec<String> {
-    let mut lines: Vec<String> = inspection::standing::for_kind(kind.unwrap_or_default())
+/// The kind of the unit the work is on; where none is named (a riser's strainer), the kinds that stand in the place: whoever
+/// opens something there stands before any of them.
+pub(crate) fn kinds_there(
+    tx: &mut Tx<'_>,
+    space: SpaceId,
+    unit: Option<&UnitCard>,
+) -> Result<Vec<String>, Error> {
+    if let Some(unit) = unit {
+        return Ok(vec![unit.kind.clone()]);
+    }
+    let mut kinds: Vec<String> = tx
+        .units(Which::Space(space))?
+        .into_iter()
+        .filter(|u| u.fate == Fate::InService && u.space == space)
+        .map(|u| u.kind)
+        .collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    Ok(kinds)
+}
+
+/// Standing cautions of the trade for these kinds and the building, the general one last.
+fn cautions(kinds: &[String], building: &BuildingCard) -> Vec<String> {
+    let kinds: Vec<&str> = kinds.iter().map(String::as_str).collect();
+    let mut lines: Vec<String> = inspection::standing::for_kinds(&kinds)
         .into_iter()
         .filter(|line| *line != inspection::standing::GENERAL)
         .map(str::to_owned)
         .collect();
-    lines.extend(
-        inspection::standing::dangers_of(kind.unwrap_or_default())
-            .map(|danger| danger.words.to_owned()),
-    );
+    lines.extend(inspection::standing::dangers_of(&kinds).map(|danger| danger.words.to_owned()));
     lines.push(asbestos(building));
     lines.push("Lone work: tell the office before evening calls, empty flats and plant rooms, and when you are out. Nobody under 18 alone at home: do not enter.".to_owned());
     lines

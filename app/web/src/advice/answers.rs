@@ -2,14 +2,16 @@
 use terms::Pence;
 use usecases::advice::{AdvicePage, Listed};
 use wording::Row;
-use wording::sentences::{chances, counted};
+use wording::sentences::{chances, counted, plural};
 
-use super::{drawings, turning, words};
+use super::{drawings, staying, turning, words};
 
 /// The answers kept apart; after the main ones, what would turn them.
 pub(super) fn answers(seen: &AdvicePage) -> Vec<Row> {
     let mut rows = main_answers(seen);
+    rows.extend(staying::fault_row(seen));
     rows.extend(turning::row(seen));
+    rows.extend(staying::row(seen));
     rows.extend(lost_row(seen));
     rows.extend(hangs_row(seen));
     rows
@@ -51,7 +53,7 @@ fn main_answers(seen: &AdvicePage) -> Vec<Row> {
             ),
         )
         .figure(
-            wording::sentences::plural(u64::from(best), "year", "years"),
+            plural(u64::from(best), "year", "years"),
             if a.quote.is_some() {
                 "best, if repaired"
             } else {
@@ -83,6 +85,7 @@ fn main_answers(seen: &AdvicePage) -> Vec<Row> {
 /// stand among the rows in short.
 pub(super) fn pack_answers(seen: &AdvicePage) -> Vec<Row> {
     let mut rows = main_answers(seen);
+    rows.extend(staying::fault_row(seen));
     rows.extend(hangs_row(seen));
     rows
 }
@@ -94,12 +97,30 @@ fn lost_row(seen: &AdvicePage) -> Option<Row> {
     if lost < 0.001 {
         return None;
     }
+    let years = plural(u64::from(a.answer.advice.best_keep?), "year", "years");
     let words = format!(
-        "While it is kept {}, a failure beyond repair may end it: {}. It would then be replaced at once, out of plan; that is in every figure of keeping it.",
+        "While it is kept {}, a failure beyond repair may end it: {} over those years together.{} It would then be replaced at once, out of plan; that is in every figure of keeping it.",
         words::more_years(a),
-        chances::about(lost)
+        chances::about(lost),
+        of_single_failures(seen, lost)
     );
-    Some(Row::plain("lost", words).figure(chances::brief(lost), "beyond repair"))
+    Some(Row::plain("lost", words).figure(
+        chances::brief(lost),
+        format!("that it ends so within {years}"),
+    ))
+}
+
+/// How that chance over years comes from the share of single failures: 1 − e^(−share × failures).
+fn of_single_failures(seen: &AdvicePage, lost: f64) -> String {
+    let mut lines = seen.lines.iter();
+    let line = lines.find(|l| l.code == "write_off_share" && l.value > 0.0);
+    line.map_or_else(String::new, |line| {
+        let failures = -(-lost).ln_1p() / line.value;
+        format!(
+            " That is not a share of failures: of 100 single failures {:.0} are taken to be beyond repair, and {failures:.1} failures are expected in that time.",
+            line.value * 100.0
+        )
+    })
 }
 
 /// What a close answer hangs on.
@@ -206,8 +227,9 @@ pub(super) fn limit_words(seen: &AdvicePage) -> Vec<String> {
     let stands = match apart {
         0 => "The quote is exactly at it.".to_owned(),
         d if d > 0 => format!(
-            "The quote is {} over it, so somebody else says yes.",
-            Pence(d)
+            "The quote is {} over it, so {} is wanted.",
+            Pence(d),
+            words::landlords_yes(&seen.landlords)
         ),
         d => format!("The quote is {} under it.", Pence(-d)),
     };

@@ -25,11 +25,23 @@ pub(super) fn unanswered(seen: &AdvicePage) -> Option<String> {
     };
     Some(match a.decide_by() {
         Some(day) => format!(
-            "The quote lapses after {}: the repair can then be agreed only upon another one, which may be dearer; replacing can still be decided. Nothing is ordered and {stays} until somebody decides. Making it safe and temporary heat wait for no answer.",
-            dates::day(day)
+            "The quote lapses after {}: the repair can then be agreed only upon another one, which may be dearer; replacing can still be decided. Nothing is ordered and {stays} until {}. Making it safe and temporary heat wait for no answer.",
+            dates::day(day),
+            decider(seen)
         ),
         None => format!("No day is set. Nothing is ordered and {stays} until somebody decides."),
     })
+}
+
+/// Who has to decide: the landlord by name where the sum is his, else somebody.
+fn decider(seen: &AdvicePage) -> String {
+    match seen.landlords.as_slice() {
+        [] if seen.listed.needs_landlord() => "the landlord decides".to_owned(),
+        names if seen.listed.needs_landlord() => {
+            format!("{}, whose yes is wanted, decides", names.join(" or "))
+        }
+        _ => "somebody decides".to_owned(),
+    }
 }
 
 /// The courses one may decide upon.

@@ -38,6 +38,9 @@ pub(super) fn brief_columns(seen: &AdvicePage) -> Vec<Column> {
     columns
 }
 
+/// What is said of the other course where either is defensible.
+const SLIGHTLY_DEARER: &str = "Slightly the dearer course; either is defensible";
+
 /// What the VAT is called.
 const VAT: &str = "VAT in it";
 /// What stands between the years of a warranty and what they hang on.
@@ -116,6 +119,7 @@ fn verdict_on(a: &Listed, answer: &OptionAnswer) -> String {
     match a.course.as_str() {
         "replace" if a.close_call => "Slightly the cheaper course".to_owned(),
         "replace" => "The advice".to_owned(),
+        _ if a.close_call => SLIGHTLY_DEARER.to_owned(),
         _ => "Dearer than keeping it".to_owned(),
     }
 }
@@ -149,6 +153,7 @@ fn keep_column(seen: &AdvicePage, full: bool) -> Column {
     let verdict = match a.course.as_str() {
         "repair" | "keep" if a.close_call => "Slightly the cheaper course",
         "repair" | "keep" => "The advice",
+        _ if a.close_call => SLIGHTLY_DEARER,
         _ => "Dearer, however long it is kept",
     };
     let mut facts = vec![Fact::new("Money now", now)];

@@ -139,3 +139,23 @@ pub(crate) async fn make(
     .await?;
     Ok(see(&format!("/advice/{id}")))
 }
+
+/// The agent or the landlord asks for a quote of the new unit.
+pub(crate) async fn quote_new(
+    reader: Reader,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let typed = form.into_inner();
+    let id: AdviceId = id_of(&path, "advice")?;
+    let (seat, once) = (reader.seat.clone(), typed.once());
+    let number = answer(&state, move |world| {
+        advice::ask_new_quote(world, &seat, id, &once)
+    })
+    .await?;
+    Ok(see_told(
+        &format!("/advice/{id}#unknown"),
+        &format!("Asked for: job {number} is open, and the agent places it with a firm."),
+    ))
+}

@@ -192,7 +192,7 @@ fn turning_value(param: Param, value: f64) -> String {
     match param {
         Param::Rate => format!("at {:.1} %", value * 100.0),
         Param::FaultsOld | Param::FaultsNew => format!("at {}", words::how_often(value)),
-        Param::WriteOff => format!("at {:.1} in 100", value * 100.0),
+        Param::WriteOff => format!("at {:.1} of 100 failures", value * 100.0),
         _ => format!("at {}", ExpectedPounds(value)),
     }
 }
@@ -209,7 +209,7 @@ pub(super) fn short_name(param: Param) -> &'static str {
         Param::RepairPrice => "the price of repairs",
         Param::Disruption => "what disruption is worth",
         Param::EmergencyPremium => "the out-of-hours price",
-        Param::WriteOff => "how many of its failures are beyond repair",
+        Param::WriteOff => "how many of its single failures are beyond repair",
     }
 }
 
@@ -222,7 +222,7 @@ fn name(row: &TornadoRow) -> String {
         Param::WriteOff => {
             let base = row.base.unwrap_or_default() * 100.0;
             let (low, high) = (base * row.low, base * row.high);
-            return format!("Failures beyond repair, {low:.1} to {high:.1} in 100");
+            return format!("Single failures beyond repair, {low:.1} to {high:.1} in 100");
         }
         Param::Quote => "This quote, 30 % less or more",
         Param::FaultsOld => "Failures of this unit, 40 % fewer to 60 % more",

@@ -4,6 +4,8 @@ use usecases::advice::{AdvicePage, PastFailure, Trend};
 use wording::sentences::{capital, chances, counted, dates, lost_words, money, plural};
 use wording::{Row, Table, Urgency};
 
+use super::staying;
+
 /// One row a fact; what is not on record is said to be so.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
     let mut rows = vec![
@@ -99,12 +101,14 @@ pub(super) fn past(seen: &AdvicePage) -> Option<Table> {
             let paid = f
                 .cost
                 .map_or_else(|| "not on record".to_owned(), money::exact);
-            vec![when(f), what(f), paid]
+            vec![when(f), what(f) + staying::mark(seen, f), paid]
         })
         .collect();
     let mut table = Table::new(&["When", "What failed", "Paid for it"], rows).numbers(&[2]);
-    "Failures on record in the 36 months before this advice, the latest first"
-        .clone_into(&mut table.caption);
+    table.caption = format!(
+        "Failures on record in the 36 months before this advice, the latest first{}",
+        staying::mark_words(seen)
+    );
     table.sum = Some(vec![
         capital(&counted(failures.len() as u64, "failure", "failures")),
         String::new(),

@@ -15,6 +15,7 @@ mod not_known;
 mod pack;
 mod show;
 mod sources;
+mod staying;
 mod summary;
 mod turning;
 pub(crate) mod words;
@@ -31,6 +32,7 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
         .service(web::resource("/advice/{id}/pack").route(web::get().to(pack::show)))
         .service(web::resource("/advice/{id}/pack.pdf").route(web::get().to(pack::pdf::send)))
         .service(web::resource("/advice/{id}/decide").route(web::post().to(decide::take)))
+        .service(web::resource("/advice/{id}/quote-new").route(web::post().to(decide::quote_new)))
         .service(web::resource("/advice/{id}/go-ahead").route(web::post().to(decide::go_ahead)))
         .service(web::resource("/units/{id}/advice").route(web::post().to(decide::make)));
 }

@@ -1,9 +1,10 @@
 //! What is not known of this very unit, or only guessed, the weightiest first.
 use usecases::advice::{AdvicePage, InputLine, Param, Standing, Unknown};
-use wording::Row;
 use wording::sentences::{counted, dates, plural};
+use wording::{Row, Verb};
 
 use super::{asking, drawings, sources, turning, words};
+use crate::form::fresh_once;
 
 /// One thing not known.
 pub(super) struct NotKnown {
@@ -30,12 +31,38 @@ pub(super) fn rows(page: &AdvicePage) -> Vec<Row> {
         .into_iter()
         .map(|known| {
             let row = Row::plain(format!("unknown-{}", known.id), known.words);
-            match known.figure {
+            let row = match known.figure {
                 Some((figure, small)) => row.figure(figure, small),
                 None => row,
+            };
+            if known.id == "price" {
+                with_a_quote(page, row)
+            } else {
+                row
             }
         })
         .collect()
+}
+
+/// A way to have the new unit quoted, or the survey at which it can be.
+fn with_a_quote(page: &AdvicePage, mut row: Row) -> Row {
+    if let Some((_, number)) = &page.new_quote.survey {
+        row.more.push(format!(
+            "A survey of it is open, job {number}: the new one can be quoted there. Once its price is stated under Prices, an advice made anew reckons with it."
+        ));
+    }
+    if page.new_quote.may_ask {
+        row.more.push(
+            "A quote opens a survey for a firm; once its price is stated under Prices, an advice made anew reckons with it."
+                .to_owned(),
+        );
+        return row.verb(Verb::post(
+            "Ask for a quote of the new one",
+            format!("/advice/{}/quote-new", page.listed.id),
+            vec![("once".to_owned(), fresh_once())],
+        ));
+    }
+    row
 }
 
 /// All of it: what is missing of this unit, then of its price and its successor, then what is reckoned for everybody alike.

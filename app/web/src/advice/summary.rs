@@ -3,7 +3,7 @@ use usecases::advice::{AdvicePage, Listed, TornadoRow};
 use wording::sentences::{capital, chances, counted};
 use wording::{Link, Row};
 
-use super::{choices, course, not_known, turning, words};
+use super::{choices, course, not_known, staying, turning, words};
 
 /// The four rows of the page.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
@@ -80,8 +80,9 @@ fn because(seen: &AdvicePage) -> String {
     } else {
         "Kept,"
     };
+    let stays = staying::in_short(seen).map_or_else(String::new, |said| format!(" {said}"));
     format!(
-        "{} {times}. {kept} it fails within a year with a chance of {}{beside}.",
+        "{} {times}.{stays} {kept} it fails within a year with a chance of {}{beside}.",
         words::standing(a),
         chances::brief(a.answer.fails_old.0)
     )

@@ -196,10 +196,10 @@ pub(super) fn switch_words(a: &Listed, row: &TornadoRow, by: f64) -> Option<Stri
             let said = |v: f64| format!("{:.1} in 100", v * 100.0);
             let pair = (said(then), said(now));
             instead(
-                "a share beyond repair of",
+                "a share of single failures beyond repair of",
                 pair,
                 by,
-                "a share beyond repair",
+                "a share of single failures beyond repair",
             )
         }
         (_, None) => return None,

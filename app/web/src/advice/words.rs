@@ -198,6 +198,15 @@ pub(crate) fn sum_of(quote: Pence, limit: Pence, advantage: Pence) -> String {
     }
 }
 
+/// "the yes of Lou Landlord, the landlord,": whose yes is wanted above what the agent may agree.
+pub(crate) fn landlords_yes(names: &[String]) -> String {
+    match names {
+        [] => "the landlord’s yes".to_owned(),
+        [only] => format!("the yes of {only}, the landlord,"),
+        [first @ .., last] => format!("the yes of a landlord, {} or {last},", first.join(", ")),
+    }
+}
+
 /// How the quote stands to both limits, and who decides.
 pub(crate) fn outcome(a: &Listed) -> String {
     let cheaper = a.advantage.map(|p| p.to_string()).unwrap_or_default();

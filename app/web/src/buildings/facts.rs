@@ -8,7 +8,7 @@ use wording::{Choice, Shell};
 
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
-use crate::page::{page, see_told, wrong};
+use crate::page::{page, told_unless_wrong, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
 
@@ -129,18 +129,16 @@ pub(super) async fn take(
             },
         };
         let (seat, once) = (desk.seat.clone(), form.once());
-        match ask(&state, move |world| {
+        let done = ask(&state, move |world| {
             register::correct_building(world, &seat, (id, asked), &once)
-        })
-        .await
-        {
-            Ok(()) => {
-                return Ok(see_told(
-                    &format!("/buildings/{id}"),
-                    "It is kept; what stood before stays in the history.",
-                ));
-            }
-            Err(error) => form.take_wrongs(error)?,
+        });
+        let building = format!("/buildings/{id}");
+        let there = (
+            building.as_str(),
+            "It is kept; what stood before stays in the history.",
+        );
+        if let Some(told) = told_unless_wrong(done.await, &mut form, there)? {
+            return Ok(told);
         }
     }
     wrong(&facts_page(desk.shell(&state, "buildings"), card, form))

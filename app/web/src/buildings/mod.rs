@@ -13,6 +13,7 @@ mod section;
 mod shafts;
 mod site;
 mod space;
+mod stood;
 mod tenure;
 mod view;
 

@@ -9,7 +9,7 @@ use wording::sentences::{dates, list};
 
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
-use crate::page::{page, see_told, wrong};
+use crate::page::{page, told_unless_wrong, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
 
@@ -86,21 +86,23 @@ fn standing(view: &TimesOfRecords) -> String {
     }
 }
 
+/// The page itself, and what it is about.
+fn addresses(view: &TimesOfRecords) -> (String, String) {
+    let of = match &view.unit {
+        Some(unit) => format!("/units/{}", unit.id),
+        None => format!("/buildings/{}", view.building.id),
+    };
+    (format!("{of}/records-kept"), of)
+}
+
 fn records_page(shell: Shell, view: &TimesOfRecords, form: Typed) -> RecordsPage {
     let lines = (view.stated.len() + MORE)
         .max(typed_lines(&form))
         .min(MOST_WINDOWS);
-    let (address, back, name) = match &view.unit {
-        Some(unit) => (
-            format!("/units/{}/records-kept", unit.id),
-            format!("/units/{}", unit.id),
-            format!("{}, {}", unit.number, unit.space_name),
-        ),
-        None => (
-            format!("/buildings/{}/records-kept", view.building.id),
-            format!("/buildings/{}", view.building.id),
-            view.building.name.clone(),
-        ),
+    let (address, back) = addresses(view);
+    let name = match &view.unit {
+        Some(unit) => format!("{}, {}", unit.number, unit.space_name),
+        None => view.building.name.clone(),
     };
     RecordsPage {
         standing: standing(view),
@@ -197,17 +199,15 @@ async fn take(
         let (seat, once) = (desk.seat.clone(), form.once());
         let done = ask(&state, move |world| {
             register::state_times_of_records(world, &seat, (of, &windows), &once)
-        })
-        .await;
-        match done {
-            Ok(()) => {
-                let shown = records_page(desk.shell(&state, "buildings"), &view, form);
-                return Ok(see_told(
-                    &shown.back,
-                    "It is kept; forecasts are made anew with it in the background.",
-                ));
-            }
-            Err(error) => form.take_wrongs(at_their_lines(error, &places))?,
+        });
+        let done = done.await.map_err(|error| at_their_lines(error, &places));
+        let (_, back) = addresses(&view);
+        let there = (
+            back.as_str(),
+            "It is kept; forecasts are made anew with it in the background.",
+        );
+        if let Some(told) = told_unless_wrong(done, &mut form, there)? {
+            return Ok(told);
         }
     }
     wrong(&records_page(desk.shell(&state, "buildings"), &view, form))

@@ -2,10 +2,10 @@
 //! its planning age, what is known and what is not, who finds out what by when. To be printed.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use terms::BuildingId;
+use terms::{BuildingId, Role};
 use usecases::gaps::{self, DAYS_AHEAD, FirstReport};
 use usecases::register::Question;
-use wording::sentences::{capital, counted, dates, list, plural};
+use wording::sentences::{capital, counted, dates, glue, list, number_word, plural};
 use wording::{Drawing, Row, Shell};
 
 use super::gaps::row;
@@ -29,10 +29,48 @@ struct ReportPage {
     drawing: Drawing,
     now: Vec<String>,
     unsafe_units: Vec<String>,
-    due: Vec<String>,
-    aged: Vec<String>,
+    due: Vec<Said>,
+    aged: Vec<Said>,
+    none_aged: bool,
     gaps: Vec<Row>,
+    /// Where somebody is named to find a thing out; for the desk.
+    naming: Option<String>,
     foot: String,
+}
+
+/// One line with its units.
+struct Said {
+    /// "Gas safety check"; the whole sentence where no unit follows.
+    what: String,
+    units: Vec<SaidUnit>,
+}
+
+/// A unit's number, which stays on one line, and what is said of it.
+struct SaidUnit {
+    number: String,
+    said: String,
+}
+
+impl Said {
+    fn sentence(what: impl Into<String>) -> Self {
+        Self {
+            what: what.into(),
+            units: Vec::new(),
+        }
+    }
+}
+
+/// "MM-18-1, Flat 18" and what is said of it.
+fn said_unit(unit: &str, said: &str) -> SaidUnit {
+    let (number, place) = unit.split_once(", ").unwrap_or((unit, ""));
+    let place = match place {
+        "" => String::new(),
+        place => glue(&format!(", {place}")),
+    };
+    SaidUnit {
+        number: number.to_owned(),
+        said: format!("{place}{said}"),
+    }
 }
 
 /// The page.
@@ -60,7 +98,10 @@ pub(super) async fn show(
         unsafe_units: unsafe_units(&report),
         due: due(&report, day),
         aged: aged(&report),
-        gaps: report.gaps.iter().map(|g| row(g, day, false)).collect(),
+        none_aged: report.now.aged.is_empty(),
+        gaps: gap_rows(&report, day),
+        naming: (reader.seat.role() == Role::Agent && !report.gaps.is_empty())
+            .then(|| format!("/buildings/{id}/gaps")),
         foot: format!(
             "As known on {}, from what was handed over and what was found since. What is not known is named, not guessed.",
             dates::day(day)
@@ -82,16 +123,17 @@ fn heading(report: &FirstReport) -> String {
 
 fn standing(report: &FirstReport) -> String {
     let named = report.gaps.iter().filter(|g| g.finder.is_some()).count() as u64;
-    let taken = dates::day(report.taken_on);
+    let since = format!("In our care since {}.", dates::day(report.taken_on));
     match (report.gaps.len() as u64, named) {
-        (0, _) => format!("Taken on {taken}."),
+        (0, _) => since,
         (all, named) if all == named => {
-            format!("Taken on {taken}. Each gap has somebody who finds it out, and a day.")
+            format!("{since} Each gap has somebody who finds it out, and a day.")
         }
+        (_, 0) => format!("{since} Nobody is named yet to find them out."),
         (all, named) => format!(
-            "Taken on {taken}. {} of {} have somebody who finds them out.",
-            capital(&wording::sentences::number_word(named)),
-            plural(all, "gap", "gaps")
+            "{since} For {} of them somebody is named to find it out; for {} nobody.",
+            number_word(named),
+            number_word(all - named)
         ),
     }
 }
@@ -125,6 +167,11 @@ fn stands(report: &FirstReport) -> Vec<String> {
             capital(&counted(pipes, "pipe is", "pipes are"))
         ));
     }
+    if !report.view.flats.is_empty() {
+        said.push(
+            "In the drawing each home carries the year its oldest unit was fitted.".to_owned(),
+        );
+    }
     said
 }
 
@@ -152,15 +199,26 @@ fn now(report: &FirstReport) -> Vec<String> {
     }
     if let (Some(likely), Some((_, until))) = (report.view.likely, report.view.season) {
         said.push(format!(
-            "About {:.0} of {} in the homes are likely to fail {} ({} to {}).",
-            likely.expected,
+            "Of the {} that give the homes heat or hot water about {:.0} {} likely to fail {} ({} to {}).",
             plural(likely.of as u64, "unit", "units"),
+            likely.expected,
+            if likely.expected.round() == 1.0 { "is" } else { "are" },
             before(until),
             likely.low,
             likely.high
         ));
     }
     said
+}
+
+/// What is not known. Where nobody is named for any of it, the heading says so and no row again.
+fn gap_rows(report: &FirstReport, day: chrono::NaiveDate) -> Vec<Row> {
+    let nobody = report.gaps.iter().all(|g| g.finder.is_none());
+    let mut rows: Vec<Row> = report.gaps.iter().map(|g| row(g, day, false)).collect();
+    for row in rows.iter_mut().filter(|_| nobody) {
+        row.more.pop();
+    }
+    rows
 }
 
 /// One line a unit: what was found there, and since when.
@@ -193,56 +251,54 @@ fn unsafe_units(report: &FirstReport) -> Vec<String> {
 }
 
 /// One line a duty: each unit with its day; what is late says so.
-fn due(report: &FirstReport, day: chrono::NaiveDate) -> Vec<String> {
+fn due(report: &FirstReport, day: chrono::NaiveDate) -> Vec<Said> {
     let due = &report.now.due;
-    let mut said: Vec<String> = due
+    let mut said: Vec<Said> = due
         .chunk_by(|a, b| a.duty == b.duty)
-        .map(|of_duty| {
-            let each: Vec<String> = of_duty
+        .map(|of_duty| Said {
+            what: of_duty
+                .first()
+                .map_or_else(String::new, |one| one.duty.clone()),
+            units: of_duty
                 .iter()
                 .map(|one| {
                     let late = if one.by < day { ", late" } else { "" };
-                    format!("{} by {}{late}", one.unit, dates::day(one.by))
+                    said_unit(&one.unit, &format!(" by {}{late}", dates::day(one.by)))
                 })
-                .collect();
-            let duty = of_duty.first().map_or("", |one| one.duty.as_str());
-            format!("{duty}: {}.", each.join("; "))
+                .collect(),
         })
         .collect();
     if said.is_empty() {
-        said.push(format!(
+        said.push(Said::sentence(format!(
             "Nothing with a date is due in {DAYS_AHEAD} days, and nothing is late."
-        ));
+        )));
     }
     said
 }
 
 /// One line a kind: each unit with its age. Never advice.
-fn aged(report: &FirstReport) -> Vec<String> {
+fn aged(report: &FirstReport) -> Vec<Said> {
     let aged = &report.now.aged;
     if aged.is_empty() {
-        return vec![
-            "No unit whose year is known is past the age at which half of its kind have been replaced."
-                .to_owned(),
-        ];
+        return vec![Said::sentence(
+            "No unit whose year is known is past the age at which half of its kind have been replaced.",
+        )];
     }
-    let mut said: Vec<String> = aged
-        .chunk_by(|a, b| a.kind == b.kind)
+    aged.chunk_by(|a, b| a.kind == b.kind)
         .map(|of_kind| {
-            let each: Vec<String> = of_kind
-                .iter()
-                .map(|one| format!("{} ({} years)", one.unit, one.years))
-                .collect();
             let (kind, half) = of_kind
                 .first()
                 .map_or(("", 0.0), |one| (one.kind.as_str(), one.half_replaced));
-            format!(
-                "{}, half replaced by {half:.0} years: {}.",
-                capital(kind),
-                each.join("; ")
-            )
+            Said {
+                what: format!(
+                    "{}, half of them replaced by {half:.0}\u{a0}years",
+                    capital(kind)
+                ),
+                units: of_kind
+                    .iter()
+                    .map(|one| said_unit(&one.unit, &format!(" ({}\u{a0}years)", one.years)))
+                    .collect(),
+            }
         })
-        .collect();
-    said.push("A planning age, for a budget: nothing is advised on age alone.".to_owned());
-    said
+        .collect()
 }

@@ -4,7 +4,7 @@ use askama::Template;
 use serde_json::{Map, Value, json};
 use terms::SpaceId;
 use usecases::register::{self, SiteSaid, SpaceForm, SpaceView};
-use wording::sentences::dates;
+use wording::sentences::{capital, counted, dates};
 use wording::{Choice, Shell};
 
 use crate::Failure;
@@ -93,7 +93,7 @@ const MEASURED: [Measured; 12] = [
     measured(
         "people",
         "People who live there",
-        "A number only, for sizes",
+        "A number only, for sizes and forecasts",
     ),
     measured("baths", "Baths", ""),
 ];
@@ -122,7 +122,7 @@ struct SitePage {
     space_id: String,
     space_name: String,
     building_name: String,
-    unknown: usize,
+    standing: String,
     questions: Vec<Question>,
     numbers: Vec<Number>,
     form: Typed,
@@ -188,7 +188,13 @@ fn site_page(shell: Shell, (view, said): (&SpaceView, &[SiteSaid]), form: Typed)
         .map(|t| t.key)
         .chain(MEASURED.iter().map(|m| m.key));
     SitePage {
-        unknown: keys.filter(blank).count(),
+        standing: match keys.filter(blank).count() as u64 {
+            0 => "Everything an option asks for is known.".to_owned(),
+            unknown => format!(
+                "{} not known. What is not known is never “fits”: it asks for a survey or a reading.",
+                capital(&counted(unknown, "answer is", "answers are"))
+            ),
+        },
         space_id: view.space.id.to_string(),
         space_name: view.space.name.clone(),
         building_name: view.space.building_name.clone(),

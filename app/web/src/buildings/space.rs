@@ -6,10 +6,11 @@ use terms::unit::UnitCard;
 use terms::{BuildingId, Fate, Role, SpaceId, UsedAs};
 use usecases::register::{self, NeedForm, NewSpace, ResidentForm, SpaceForm, SpaceView, WayIn};
 use wording::sentences::{capital, counted, dates};
-use wording::{Choice, Fact, Link, Row, Shell};
+use wording::{Choice, Fact, Row, Shell};
 
 use super::asked::floor_words;
 use super::needed;
+use super::stood;
 use super::tenure;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -150,7 +151,7 @@ fn space_page(shell: Shell, view: &SpaceView, may_write: bool, form: Typed) -> S
                 capital(&counted(gone as u64, "other unit", "other units"))
             ),
         },
-        units: view.units.iter().map(|u| unit_row(view, u)).collect(),
+        units: view.units.iter().map(|u| stood::row(view, u)).collect(),
         needed: needed::rows(view),
         of_kinds: needed::kinds(view, &form),
         way: way_facts(view),
@@ -163,44 +164,6 @@ fn space_page(shell: Shell, view: &SpaceView, may_write: bool, form: Typed) -> S
         shell,
         form,
     }
-}
-
-fn unit_row(view: &SpaceView, unit: &UnitCard) -> Row {
-    let (first, last) = unit
-        .installed
-        .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    // One that moved away and came back has stood here more than once.
-    let stays: Vec<String> = view
-        .stays
-        .iter()
-        .filter(|stay| stay.unit == unit.id)
-        .map(|stay| match (stay.from_on, stay.until_on) {
-            (Some(from), Some(until)) => {
-                format!("here from {} to {}", dates::day(from), dates::day(until))
-            }
-            (Some(from), None) => format!("here since {}", dates::day(from)),
-            (None, Some(until)) => format!("here until {}", dates::day(until)),
-            (None, None) => "here since nobody knows when".to_owned(),
-        })
-        .collect();
-    let here = if stays.is_empty() {
-        "here once".to_owned()
-    } else {
-        stays.join(", ")
-    };
-    let end = match (unit.fate, unit.fate_on) {
-        (Fate::InService, _) | (_, None) => String::new(),
-        (fate, Some(on)) => format!("; {fate} on {}", dates::day(on)),
-    };
-    Row::about(
-        format!("u-{}", unit.id),
-        Link::new(&unit.number, format!("/units/{}", unit.id)),
-        format!(
-            ", {}, fitted {}, {here}{end}.",
-            unit.kind,
-            dates::fitted_when(first, last)
-        ),
-    )
 }
 
 fn way_facts(view: &SpaceView) -> Vec<Fact> {

@@ -32,6 +32,10 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
                 .route(web::post().to(rules::take)),
         )
         .service(
+            web::resource("/duties/rules/{code}/shipped")
+                .route(web::post().to(rules::take_as_shipped)),
+        )
+        .service(
             web::resource("/duties/events")
                 .route(web::get().to(events::show))
                 .route(web::post().to(events::take)),

@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use usecases::Error;
-use usecases::duties::{self, RULE_BASES, RuleLine, StateRule, windows_of};
+use usecases::duties::{self, AsShipped, RULE_BASES, RuleLine, StateRule, windows_of};
 use wording::sentences::{dates, plural};
 use wording::{Choice, Link, Row, Shell};
 
@@ -30,6 +30,8 @@ struct RulePage {
     code: String,
     heading: String,
     stands: Vec<String>,
+    /// As the program ships it, where that is otherwise.
+    offered: Vec<String>,
     before: Vec<String>,
     windows: Vec<Choice>,
     units: Vec<Choice>,
@@ -75,10 +77,14 @@ pub(super) async fn list(desk: Desk, state: web::Data<State>) -> Result<HttpResp
                 format!("{} {}", rule.code, rule.name),
                 format!("/duties/rules/{}", rule.code),
             );
+            let offer = match &line.offered {
+                Some(_) => " The program ships it otherwise: see what it says.",
+                None => "",
+            };
             Row::about(
                 rule.code.clone(),
                 name,
-                format!("{} Goes by it: {open}.", known(rule)),
+                format!("{} Goes by it: {open}.{offer}", known(rule)),
             )
             .figure(
                 every(rule).trim_start_matches("every "),
@@ -135,6 +141,7 @@ impl RulePage {
             code: rule.code.clone(),
             heading: format!("{} {}", rule.code, rule.name),
             stands: vec![rule_words(rule), known(rule)],
+            offered: line.offered.as_ref().map(offer).unwrap_or_default(),
             before,
             windows: windows_of(rule)
                 .into_iter()
@@ -152,6 +159,15 @@ impl RulePage {
             not_advice: NOT_ADVICE,
         }
     }
+}
+
+/// A rule as it is shipped, for the desk to take or leave.
+fn offer(rule: &terms::trade::DutyRule) -> Vec<String> {
+    vec![
+        rule_words(rule),
+        format!("{} Proof: {}.", known(rule), rule.evidence),
+        "Nothing changes until you say so: what stands here was stated or came with an earlier program.".to_owned(),
+    ]
 }
 
 /// How many of what lie between two dates of a rule.
@@ -196,6 +212,31 @@ pub(super) async fn show(
     ]);
     let shell = desk.shell(&state, "facts");
     page(&RulePage::new(shell, line, form, fresh_once()))
+}
+
+/// Takes a rule as the program ships it.
+pub(super) async fn take_as_shipped(
+    desk: Desk,
+    state: web::Data<State>,
+    path: web::Path<String>,
+    form: web::Form<Typed>,
+) -> Result<HttpResponse, Failure> {
+    let asked = AsShipped {
+        code: path.into_inner(),
+        read: form.value("read").to_owned(),
+    };
+    let (seat, once, code) = (desk.seat.clone(), form.once(), asked.code.clone());
+    let looked_at = answer(&state, move |world| {
+        duties::state_as_shipped(world, &seat, &asked, &once)
+    })
+    .await?;
+    Ok(see_told(
+        &format!("/duties/rules/{code}"),
+        &format!(
+            "It stands as the program ships it. The dates of {} were reckoned by it.",
+            plural(looked_at as u64, "open duty", "open duties")
+        ),
+    ))
 }
 
 /// What was typed.

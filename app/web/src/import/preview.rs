@@ -123,6 +123,9 @@ fn done_page(desk: &Desk, state: &State, view: &View) -> DonePage {
             import::ListKind::History => {
                 "Forecasts take the new failures into account with the next refit."
             }
+            import::ListKind::Records => {
+                "Forecasts count failures in these times with the next refit; a quiet year in them counts in a unit’s favour."
+            }
         },
     }
 }

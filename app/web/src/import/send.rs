@@ -32,6 +32,7 @@ struct SendPage {
     before: Vec<Row>,
     of_units: Vec<Fact>,
     of_history: Vec<Fact>,
+    of_records: Vec<Fact>,
 }
 
 /// The form.
@@ -53,7 +54,7 @@ async fn filled(desk: &Desk, state: &web::Data<State>, form: Typed) -> Result<Se
         (
             "",
             "Let the headings tell",
-            "Units or history; you see which before anything is stored.",
+            "Units, history or times of records; you see which before anything is stored.",
         ),
         (
             "units",
@@ -64,6 +65,11 @@ async fn filled(desk: &Desk, state: &web::Data<State>, form: Typed) -> Result<Se
             "history",
             "History",
             "A row for each failure, service, repair or part fitted.",
+        ),
+        (
+            "records",
+            "Times of records",
+            "A row for each time in which failures were written down, with or without how many there were.",
         ),
     ];
     let chosen = form.value("building").to_owned();
@@ -90,6 +96,7 @@ async fn filled(desk: &Desk, state: &web::Data<State>, form: Typed) -> Result<Se
         before: lists.iter().map(before).collect(),
         of_units: guide(ListKind::Units),
         of_history: guide(ListKind::History),
+        of_records: guide(ListKind::Records),
         form,
     })
 }

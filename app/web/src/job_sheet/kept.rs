@@ -37,6 +37,12 @@ impl KeptPage {
         }
     }
 
+    /// The outage the job answers lasts: its homes are tested again next.
+    fn outage_lasts(&self) -> bool {
+        let outage = self.view.outage.as_ref();
+        outage.is_some_and(|outage| outage.until_at.is_none())
+    }
+
     /// The papers of the visit: what to press, and where it leads.
     fn papers(&self) -> Vec<(String, String)> {
         let id = self.view.job.id;

@@ -13,9 +13,16 @@ use crate::when;
 
 /// What may be said of a hazard, in the rule's own words; that it is none comes first.
 pub(crate) fn hazards(typed: &str) -> Vec<Choice> {
-    let significant = AwaabKind::Significant.words();
+    // "A significant hazard" and what that is, with what it comes from between them.
+    let significant = |from: &str| {
+        let words = capital(AwaabKind::Significant.words());
+        match words.split_once(": ") {
+            Some((hazard, risk)) => format!("{hazard}, {from}: {risk}"),
+            None => format!("{words}, {from}"),
+        }
+    };
     [
-        ("", "It is none, or nobody said so".to_owned(), ""),
+        ("", "It is no hazard, or nobody said so".to_owned(), ""),
         (
             "emergency",
             capital(AwaabKind::Emergency.words()),
@@ -23,12 +30,12 @@ pub(crate) fn hazards(typed: &str) -> Vec<Choice> {
         ),
         (
             "significant_damp_and_mould",
-            format!("{}: damp or mould", capital(significant)),
+            significant("from damp or mould"),
             "Investigated within 10 working days.",
         ),
         (
             "significant_other",
-            format!("{}: another hazard", capital(significant)),
+            significant("from something else"),
             "Kept on record; the law’s list does not name it yet.",
         ),
     ]

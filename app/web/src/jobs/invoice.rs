@@ -13,7 +13,7 @@ use crate::Failure;
 use crate::advice::before;
 use crate::duties::NOT_ADVICE;
 use crate::form::{Typed, fresh_once};
-use crate::page::{page, see_told, wrong};
+use crate::page::{page, told_unless_wrong, wrong};
 use crate::seats::Desk;
 use crate::state::{State, answer, ask};
 
@@ -348,17 +348,13 @@ pub(super) async fn take(
     let (job, once) = (job_id(&path)?, form.once());
     if let Some(new) = read(&mut form, job) {
         let seat = desk.seat.clone();
-        let asked = ask(&state, move |world| {
+        let done = ask(&state, move |world| {
             invoices::enter_invoice(world, &seat, &new, &once)
         });
-        match asked.await {
-            Ok(()) => {
-                return Ok(see_told(
-                    &format!("/jobs/{job}/invoice"),
-                    "The invoice is entered and matched.",
-                ));
-            }
-            Err(error) => form.take_wrongs(error)?,
+        let here = format!("/jobs/{job}/invoice");
+        let there = (here.as_str(), "The invoice is entered and matched.");
+        if let Some(told) = told_unless_wrong(done.await, &mut form, there)? {
+            return Ok(told);
         }
     }
     wrong(&page_of(&desk, &state, &path, &form).await?)

@@ -9,7 +9,7 @@ use usecases::letters::{self, SentLetter};
 use usecases::mailed;
 use usecases::records::{self, PaperOf};
 use usecases::work::{self, JobView, PAUSE_REASONS, Pauses};
-use wording::sentences::{capital, dates, money, spans};
+use wording::sentences::{capital, dates, ended, list, money, spans};
 use wording::{Choice, Fact, Row, Shell};
 
 use super::job_id;
@@ -117,6 +117,18 @@ impl JobPage {
         self.pauses.all.iter().any(|p| p.until_at.is_none())
     }
 
+    fn clock_note(&self) -> &'static str {
+        if self.pauses.by_law {
+            "Law: nothing stops it"
+        } else {
+            "The landlord’s own time"
+        }
+    }
+
+    fn said(&self) -> String {
+        ended(&self.view.job.words)
+    }
+
     fn pause_rows(&self) -> Vec<Row> {
         let rows = self.pauses.sentences.iter().enumerate();
         rows.map(|(n, said)| Row::plain(format!("pause-{n}"), said.clone()))
@@ -161,6 +173,13 @@ impl JobPage {
             (Some(slot), JobState::Booked) => format!(", for {slot}"),
             _ => String::new(),
         };
+        let how = match (job.state, self.open_offers()) {
+            (JobState::ToPlace, _) => "has nobody yet".to_owned(),
+            (JobState::Offered, open) if !open.is_empty() => {
+                format!("is on offer to {}", list(&open))
+            }
+            (state, _) => format!("is {state}"),
+        };
         let clock = job
             .due_at
             .filter(|_| !job.state.is_closed())
@@ -172,7 +191,7 @@ impl JobPage {
                     format!(" Due by {}.", dates::weekday_day(day))
                 }
             });
-        format!("{} is {}{with}{slot}.{clock}", job.number, job.state)
+        format!("{} {how}{with}{slot}.{clock}", job.number)
     }
 
     fn facts(&self) -> Vec<Fact> {
@@ -201,136 +220,6 @@ impl JobPage {
             facts.push(Fact::new("Cost", money::exact(cost)));
         }
         facts
-    }
-
-    fn events(&self) -> Vec<Row> {
-        self.view
-            .events
-            .iter()
-            .enumerate()
-            .rev()
-            .map(|(n, event)| {
-                let who = self.view.accounts.get(&event.by);
-                let who = who.map_or("the program", String::as_str);
-                let words = match event.words.as_str() {
-                    "" => capital(event.state.words()) + ".",
-                    words => words.to_owned(),
-                };
-                let mut row =
-                    Row::plain(format!("event-{n}"), format!("{words} Written by {who}."));
-                row.at = dates::day_brief(when::local_day(event.at));
-                row.figure(
-                    when::local(event.at).format("%H:%M").to_string(),
-                    event.state.words(),
-                )
-            })
-            .collect()
-    }
-
-    fn offers(&self) -> Vec<Row> {
-        self.view
-            .offers
-            .iter()
-            .enumerate()
-            .map(|(n, offer)| {
-                let firm = self.view.names.firm(offer.firm);
-                let until = dates::appointment(when::local(offer.until_at));
-                let said = match offer.answer.as_deref() {
-                    Some("taken") => "taken".to_owned(),
-                    Some("declined") => format!("declined: {}", offer.reason),
-                    Some(_) => "ended without an answer".to_owned(),
-                    None if offer.is_open(self.now) => format!("open until {until}"),
-                    None => format!("ran out, {until}"),
-                };
-                Row::plain(format!("offer-{n}"), format!("{firm}: {said}."))
-            })
-            .collect()
-    }
-
-    fn calls(&self) -> Vec<Row> {
-        self.view
-            .calls
-            .iter()
-            .enumerate()
-            .map(|(n, call)| {
-                let said = if call.words.is_empty() {
-                    String::new()
-                } else {
-                    format!(" “{}”", call.words)
-                };
-                let since = dates::moment(when::local(call.since_at));
-                Row::plain(
-                    format!("call-{n}"),
-                    format!(
-                        "{} since {since}.{said} Told: {}",
-                        capital(lost_words(call.function_lost)),
-                        call.answered
-                    ),
-                )
-            })
-            .collect()
-    }
-
-    fn visits(&self) -> Vec<Row> {
-        self.view
-            .visits
-            .iter()
-            .enumerate()
-            .map(|(n, visit)| {
-                let who = match visit.engineer {
-                    Some(e) => self.view.names.engineer(e),
-                    None => "somebody of the firm",
-                };
-                let ended = match visit
-                    .outcome
-                    .as_deref()
-                    .and_then(|o| o.parse::<JobState>().ok())
-                {
-                    Some(JobState::NoAccess) => "nobody opened".to_owned(),
-                    Some(state) => format!("left {state}"),
-                    None => "not ended yet".to_owned(),
-                };
-                let source = match visit.source.as_str() {
-                    "paper" => ", typed in from paper",
-                    "photo" => ", typed in from a photograph of the sheet",
-                    "mail" => ", typed in from mail",
-                    "telephone" => ", typed in from a telephone call",
-                    _ => "",
-                };
-                let mut row = Row::plain(
-                    format!("visit-{n}"),
-                    format!(
-                        "{who}, {}: {ended}{source}.",
-                        dates::moment(when::local(visit.arrived_at))
-                    ),
-                );
-                let overrides = self.view.overrides.iter();
-                row.more
-                    .extend(overrides.filter(|o| o.visit == visit.id).map(|o| {
-                        format!(
-                            "Overridden by {}, {}: “{}”",
-                            o.by,
-                            dates::moment(when::local(o.at)),
-                            o.reason
-                        )
-                    }));
-                row
-            })
-            .collect()
-    }
-
-    fn attempts(&self) -> Vec<Row> {
-        self.view
-            .attempts
-            .iter()
-            .enumerate()
-            .map(|(n, a)| {
-                let at = dates::moment(when::local(a.at));
-                let left = a.left_behind.trim_end_matches('.');
-                let sentence = format!("Attempt {}: {at}. Left behind: {left}. {}", n + 1, a.words);
-                Row::plain(format!("attempt-{n}"), sentence)
-            })
-            .collect()
     }
 
     fn records(&self) -> Vec<Row> {
@@ -381,7 +270,7 @@ impl JobPage {
             format!("Empty: the one on record ({}).", known.join("; "))
         };
         format!(
-            "{on_record} The mail is written into the outbox folder; this version sends nothing itself."
+            "{on_record} The mail waits in the outbox folder until the mail server takes it; where none is set, hand it on."
         )
     }
 

@@ -1,6 +1,7 @@
 //! Pages of the desk's jobs: the list by where they stand, one job with its verbs, a visit from paper.
 mod acts;
 mod by_law;
+mod happened;
 mod invoice;
 mod job;
 mod list;

@@ -6,7 +6,7 @@ use super::invoice::page_of;
 use super::job_id;
 use crate::Failure;
 use crate::form::Typed;
-use crate::page::{see_told, wrong};
+use crate::page::{told_unless_wrong, wrong};
 use crate::seats::Desk;
 use crate::state::{State, ask};
 
@@ -35,14 +35,13 @@ pub(super) async fn take(
         let done = ask(&state, move |world| {
             cost_demands::serve(world, &seat, &asked, &once)
         });
-        match done.await {
-            Ok(()) => {
-                return Ok(see_told(
-                    &format!("/jobs/{job}/invoice"),
-                    "It is written down, with whether it was in time.",
-                ));
-            }
-            Err(error) => form.take_wrongs(error)?,
+        let here = format!("/jobs/{job}/invoice");
+        let there = (
+            here.as_str(),
+            "It is written down, with whether it was in time.",
+        );
+        if let Some(told) = told_unless_wrong(done.await, &mut form, there)? {
+            return Ok(told);
         }
     }
     wrong(&page_of(&desk, &state, &path, &form).await?)

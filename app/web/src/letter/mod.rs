@@ -275,7 +275,7 @@ fn exception(id: &str, e: &Exception, letter: &Letter) -> Row {
                 format!("One cause took heat or hot water from {homes} on {place} on {day}, {lasted}.{cause}"),
             )
             .urgency(urgency)
-            .figure(format!("{home_hours:.1}"), "homes × hours")
+            .figure(format!("{home_hours:.1}"), "home-hours")
         }
     }
 }

@@ -48,8 +48,9 @@ pub(super) async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResp
                 "When several homes call for the same loss, it is proposed here as one cause."
                     .to_owned()
             }
+            (0, 1) => format!("One outage has ended. It took {}.", words::hours(hours)),
             (0, n) => format!(
-                "{} ended; together they took {}.",
+                "{} ended. Together they took {}.",
                 capital(&counted(n as u64, "outage has", "outages have")),
                 words::hours(hours)
             ),

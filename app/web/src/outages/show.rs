@@ -36,6 +36,8 @@ struct OutagePage {
     heading: String,
     standing: String,
     facts: Vec<Fact>,
+    /// The job's page, for the desk.
+    job: Option<String>,
     homes: Vec<Row>,
     joinable: Vec<Row>,
     tests: Vec<HomeTest>,
@@ -79,7 +81,7 @@ pub(super) async fn show(
 ) -> Result<HttpResponse, Failure> {
     let (seat, view) = load(&visitor, &state, &path).await?;
     let shell = visitor.shell_as(&state, &seat, "outages");
-    page(&outage_page(shell, &view, Typed::default()))
+    page(&outage_page(shell, (&seat, &view), Typed::default()))
 }
 
 async fn load(
@@ -95,7 +97,7 @@ async fn load(
     .await
 }
 
-fn outage_page(shell: Shell, view: &OutageView, form: Typed) -> OutagePage {
+fn outage_page(shell: Shell, (seat, view): (&Seat, &OutageView), form: Typed) -> OutagePage {
     let card = &view.outage;
     let homes = counted(card.homes.len() as u64, "home", "homes");
     let lost = lost_words(card.lost);
@@ -122,6 +124,10 @@ fn outage_page(shell: Shell, view: &OutageView, form: Typed) -> OutagePage {
         heading,
         standing: standing(view),
         facts: facts(view),
+        job: card
+            .job
+            .filter(|_| matches!(seat.role(), Role::Agent | Role::Supervisor))
+            .map(|job| format!("/jobs/{job}")),
         homes: card
             .homes
             .iter()
@@ -192,7 +198,7 @@ fn standing(view: &OutageView) -> String {
             format!("{cause}. It took {took}. {proof}")
         }
         (Some(job), None) => format!(
-            "{} answers it and is {}. So far it took {took}.",
+            "Job {} answers it and stands at “{}”. So far it took {took}.",
             job.number, job.state
         ),
         (None, None) => format!("So far it took {took}."),
@@ -205,7 +211,13 @@ fn facts(view: &OutageView) -> Vec<Fact> {
         Fact::new("Since", dates::moment(when::local(card.from_at))),
         Fact::new("Homes that called", words::names(card)),
         Fact::new("Homes on the pipe", view.served.to_string()),
-        Fact::new("Taken so far", words::hours(view.home_hours)),
+        Fact::new(
+            match card.until_at {
+                None => "Taken so far",
+                Some(_) => "Taken",
+            },
+            words::hours(view.home_hours),
+        ),
     ];
     if let Some(until) = card.until_at {
         facts.insert(1, Fact::new("Until", dates::moment(when::local(until))));
@@ -322,5 +334,5 @@ pub(super) async fn take_end(
         }
     }
     let shell = visitor.shell_as(&state, &seat, "outages");
-    wrong(&outage_page(shell, &view, form))
+    wrong(&outage_page(shell, (&seat, &view), form))
 }

@@ -15,9 +15,9 @@ pub(super) fn place(card: &OutageCard) -> String {
     }
 }
 
-/// "9.5 home-hours" as people say it: "9.5 homes × hours".
+/// "9.5 home-hours": the hours of every home added up.
 pub(super) fn hours(hours: f64) -> String {
-    format!("{hours:.1}\u{a0}homes × hours")
+    format!("{hours:.1}\u{a0}home-hours")
 }
 
 /// An outage in the list.
@@ -43,7 +43,7 @@ pub(super) fn row(view: &OutageView) -> Row {
         Link::new(place(card), format!("/outages/{}", card.id)),
         sentence,
     )
-    .figure(format!("{:.1}", view.home_hours), "homes × hours");
+    .figure(format!("{:.1}", view.home_hours), "home-hours");
     match card.until_at {
         None => row.urgency(Urgency::Soon),
         Some(_) => row,

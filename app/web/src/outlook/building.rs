@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::BuildingId;
 use usecases::forecast::{
-    BuildingOutlook, COMMON_SHARE, KindOutlook, ThinData, Totals, building_outlook,
+    BuildingOutlook, COMMON_SHARE, KindOutlook, PlantOutlook, ThinData, Totals, building_outlook,
 };
 use usecases::stands_out;
 use wording::sentences::{capital, counted, dates, glue, outlook, plural};
@@ -30,6 +30,7 @@ struct BuildingPage {
     outs: Vec<Row>,
     picture: Option<Drawing>,
     kinds: Vec<Row>,
+    plants: Vec<Row>,
     table: Option<Table>,
     season: String,
     spares: String,
@@ -85,6 +86,7 @@ pub(super) async fn show(
             .iter()
             .map(|kind| kind_row(&view, kind))
             .collect(),
+        plants: view.plants.iter().enumerate().map(plant_row).collect(),
         table: table(&view),
         season: capital(&before(view.season.until)),
         spares: pipes::spares(&view),
@@ -173,6 +175,21 @@ fn kind_row(view: &BuildingOutlook, one: &KindOutlook) -> Row {
         said.push(rests::thin(&one.fit, &one.kind.plural));
     }
     Row::plain(format!("kind-{}", one.kind.code), glue(&said.join(" "))).figure(
+        outlook::number(year.expected),
+        outlook::count_range(year.count80),
+    )
+}
+
+fn plant_row((place, one): (usize, &PlantOutlook)) -> Row {
+    let (year, season) = (&one.year, &one.season);
+    let said = format!(
+        "{}, {}: {} within twelve months, {} in the heating season ahead.",
+        one.name,
+        counted(one.units as u64, "unit", "units"),
+        outlook::failures(year.expected, year.count80),
+        outlook::failures(season.expected, season.count80),
+    );
+    Row::plain(format!("plant-{place}"), glue(&said)).figure(
         outlook::number(year.expected),
         outlook::count_range(year.count80),
     )

@@ -1,6 +1,7 @@
 //! What is forecast, at length: one unit, one building, and what stands out.
 mod building;
 mod drawn;
+mod factors;
 mod kind;
 mod pipes;
 mod reasons;

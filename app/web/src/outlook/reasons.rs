@@ -1,13 +1,10 @@
-//! Why a unit's forecast is what it is: what moves it, what was used, how long such units stay.
-use usecases::forecast::{
-    Basis, Driver, InstalledFrom, KindLife, LEAST_IN_LAPSE, SERVICE_LAPSED, ThinData, UnitOutlook,
-    WaysOut,
-};
+//! Why a unit's forecast is what it is: what was used, how long such units stay.
+use usecases::forecast::{Basis, InstalledFrom, KindLife, UnitOutlook, WaysOut};
 use wording::Row;
 use wording::sentences::{capital, chances, counted, dates, outlook};
 
 use super::rests;
-use super::unit::{NEAR, plural_name};
+use super::unit::plural_name;
 
 pub(super) fn caution(view: &UnitOutlook) -> String {
     let gas = view.kind.as_ref().is_some_and(|k| k.gas);
@@ -22,96 +19,6 @@ pub(super) fn caution(view: &UnitOutlook) -> String {
             "{general} Work only by those licensed for it; local codes and the unit’s own manual come first."
         )
     }
-}
-
-/// What moves the chance of the year away from its kind's.
-pub(super) fn drivers(view: &UnitOutlook) -> Vec<Row> {
-    let year = view
-        .told
-        .as_ref()
-        .and_then(|t| t.kept.forecast.horizons.first());
-    let all = year.map_or(&[][..], |h| h.drivers.as_slice());
-    let thin = view.told.as_ref().map(|t| t.kept.forecast.thin);
-    let little = matches!(thin, Some(ThinData::PublishedOnly | ThinData::Few));
-    let mut rows = Vec::new();
-    for (place, driver) in all.iter().enumerate() {
-        let (sentence, factor) = match driver {
-            Driver::OwnHistory(f) => ("Its own record, luck allowed for".to_owned(), *f),
-            // FORECAST §11: below fifteen failures nothing is said of ageing.
-            Driver::Age(_) if little => continue,
-            Driver::Age(f) => (
-                "Its age, against the mean age of its kind here".to_owned(),
-                *f,
-            ),
-            Driver::RenewedParts(f) => ("Parts put in new".to_owned(), *f),
-            Driver::Covariate(code, f) => {
-                if (1.0 / NEAR..NEAR).contains(f) {
-                    continue;
-                }
-                let said = said_of(view, code, (*f, little));
-                rows.push(
-                    Row::plain(format!("driver-{place}"), said)
-                        .figure(outlook::factor(*f), "against its kind"),
-                );
-                continue;
-            }
-            Driver::Season(f) => ("The time of year".to_owned(), *f),
-            Driver::Building(f) => (
-                format!(
-                    "What the units of {} share: water, who put them in, how they are run",
-                    view.unit.building_name
-                ),
-                *f,
-            ),
-        };
-        if (1.0 / NEAR..NEAR).contains(&factor) {
-            continue;
-        }
-        let direction = if factor > 1.0 { "raises" } else { "lowers" };
-        rows.push(
-            Row::plain(
-                format!("driver-{place}"),
-                format!("{sentence}: {direction} it."),
-            )
-            .figure(outlook::factor(factor), "against its kind"),
-        );
-    }
-    if rows.is_empty() && view.told.is_some() {
-        rows.push(Row::plain(
-            "driver-none",
-            "Nothing on record sets it apart from others of its kind.",
-        ));
-    }
-    rows
-}
-
-/// What goes along with a covariate: which way, and between what, by the fit's 90 % interval. Where that holds both ways and
-/// the kind has too few failures, nothing is said to be seen (FORECAST §7, §11).
-fn said_of(view: &UnitOutlook, code: &str, (factor, few): (f64, bool)) -> String {
-    let name = covariate(code);
-    let way = if factor > 1.0 { "raises" } else { "lowers" };
-    let mut known = view.fit.iter().flat_map(|fit| &fit.effects90);
-    let in_lapse = view.fit.as_ref().map_or(0, |fit| fit.in_lapse);
-    if code == SERVICE_LAPSED && in_lapse < LEAST_IN_LAPSE {
-        return format!(
-            "{name}: {} during such times, too few failures to say what goes along with them; what is assumed beforehand is carried.",
-            counted(u64::from(in_lapse), "failure came", "failures came")
-        );
-    }
-    let Some((_, (_, low, high))) = known.find(|(own, _)| own == code) else {
-        return format!("{name}: {way} it; between what is not known.");
-    };
-    outlook::goes_along(&name, way, (*low, *high), few)
-}
-
-fn covariate(code: &str) -> String {
-    match code {
-        usecases::forecast::HARD_WATER => "Hard water and no scale reducer known; goes along with more failures, which is no proof of a cause",
-        usecases::forecast::NO_FILTER => "No filter on the system; goes along with more failures, which is no proof of a cause",
-        SERVICE_LAPSED => "More than 13 months since its last service on record; goes along with more failures, which is no proof of a cause: homes that nobody gets into have both",
-        other => other,
-    }
-    .to_owned()
 }
 
 pub(super) fn reasons(view: &UnitOutlook) -> Vec<String> {

@@ -52,7 +52,10 @@ pub(super) fn rows(fit: &FitSaid, (code, plural_name): (&str, &str)) -> Vec<Row>
             if fit.left_out == 1 { "it" } else { "them" },
         ));
     }
-    let mut ended = vec![verdict(&fit.verdict)];
+    let mut ended = vec![match fit.verdict {
+        Verdict::NotEnough { failures } if failures > 0 && fit.units == 1 => outlook::one_unit(),
+        _ => verdict(&fit.verdict),
+    }];
     ended.push(format!(
         "At ten years of age such a unit fails {} times a year{}; before your own records spoke it was {}.",
         rate(fit.rate_10y),

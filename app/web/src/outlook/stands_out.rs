@@ -99,7 +99,7 @@ fn how(look: &LastLook) -> Vec<String> {
     let level = outlook::luck(LEVEL, SHUFFLES);
     let mut said = vec![
         format!(
-            "Buildings, units fitted in one month, pipes with what hangs on them, and firms that put units in are the groups; one of fewer than three units, or with fewer than three units outside it, is not looked at. Failures of the last {MONTHS} months count, repeat visits merged, against what was to be expected of each unit at its age with its parts."
+            "Buildings, units fitted in one month, families of units built alike, pipes with what hangs on them, and firms that put units in are the groups; one of fewer than three units, or with fewer than three units outside it, is not looked at. Failures of the last {MONTHS} months count, repeat visits merged, against what was to be expected of each unit at its age with its parts."
         ),
         format!(
             "Failures are then dealt out anew {} times among units of which about as many were expected, and it is counted how often any group of all looked at does as much by luck. A group is named when luck does it {level} or less.",
@@ -181,6 +181,7 @@ fn ties(found: &Found) -> String {
             match tie {
                 Tie::Building(_) => format!("in {name}"),
                 Tie::Batch(month) => format!("fitted in {}", dates::month_year(*month)),
+                Tie::Family(_) => format!("of the family “{name}”"),
                 Tie::Branch(..) => format!("on {name}"),
                 Tie::Installer(_) => format!("put in by {name}"),
             }

@@ -7,7 +7,7 @@ use wording::drawings::ranges::Figure;
 use wording::sentences::{capital, chances, counted, dates, glue, outlook};
 use wording::{Ask, Drawing, Row, Shell};
 
-use super::{drawn, reasons, rests};
+use super::{drawn, factors, reasons, rests};
 use crate::Failure;
 use crate::buildings::before;
 use crate::form::{Typed, id_of};
@@ -94,7 +94,7 @@ pub(super) async fn show(
         until: until(&view),
         parts: parts(&view),
         caution: reasons::caution(&view),
-        drivers: reasons::drivers(&view),
+        drivers: factors::drivers(&view),
         reasons: reasons::reasons(&view),
         life: reasons::life(&view),
         rests: match &view.fit {

@@ -86,7 +86,7 @@ pub(super) async fn take(
         })
         .await
         {
-            Ok(()) => return follow(&desk, &state, building, (&once, "The money is stated")).await,
+            Ok(()) => return follow(&desk, &state, building, (&once, "The purse is stated")).await,
             Err(error) => form.take_wrongs(error)?,
         }
     }

@@ -1,7 +1,9 @@
 //! The programme: which units to replace in which year, inside the money stated for a building.
 mod act;
 mod budget;
+mod left_out;
 mod moved;
+mod order;
 mod proof;
 mod shared;
 mod shared_clash;

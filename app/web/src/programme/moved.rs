@@ -5,7 +5,7 @@ use usecases::plan::{Anew, JointClash, MovedTo, UnitInProgramme, Verdict, WithOt
 use wording::Row;
 use wording::sentences::{counted, list, money, plural};
 
-use super::words::{called_by_place, cannot_be_kept, clash, limit};
+use super::words::{SHARED_FLOOR, called_by_place, cannot_be_kept, clash, limit};
 
 /// Others that would move, said one by one.
 const SAID: usize = 6;
@@ -192,9 +192,7 @@ fn anew_words(anew: &Anew) -> String {
 /// What clashes while the other buildings keep their plan.
 fn clashing(view: &UnitInProgramme, beside: &WithOthers) -> Vec<String> {
     let word = |one: &JointClash| match one {
-        JointClash::SharedFloor => {
-            "the floor of the shared purse, with what the others take of it".to_owned()
-        }
+        JointClash::SharedFloor => format!("{SHARED_FLOOR}, with what the others take of it"),
         JointClash::SharedCap => {
             "what the others leave of the most that may be paid from the shared purse in a year"
                 .to_owned()

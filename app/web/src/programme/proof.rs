@@ -2,10 +2,11 @@
 //! would buy.
 use terms::Pence;
 use usecases::plan::{Beside, BuildingProgramme, MoreMoney, PlainWay, PlanCard, Verdict};
-use wording::sentences::{counted, dates, list, money, plural};
+use wording::sentences::{capital, counted, dates, list, money, plural};
 use wording::{Row, Why};
 
-use super::words::{ESTIMATE, called_by_place, replacements};
+use super::words::{ESTIMATE, FLOOR, called_by_place, replacements};
+use super::year::kept_and_expected;
 use crate::when;
 
 /// Names said one by one in a sentence.
@@ -18,7 +19,7 @@ pub(super) fn rows(found: &BuildingProgramme) -> Vec<Row> {
     };
     let mut rows = Vec::new();
     if plan.made.optimised {
-        rows.push(total(plan));
+        rows.push(total(found, plan));
         rows.push(gap(found, plan));
         rows.extend(binds(found, plan));
         rows.extend(plan.made.beside.iter().map(|b| beside(plan, b)));
@@ -37,14 +38,14 @@ fn about(amount: Pence) -> String {
 }
 
 /// What it comes to in all.
-fn total(plan: &PlanCard) -> Row {
+fn total(found: &BuildingProgramme, plan: &PlanCard) -> Row {
     let made = &plan.made;
     let lines = &made.proven.programme.years;
     let aside: i64 = lines.iter().map(|l| l.set_aside.0).sum();
     Row::plain(
         "total",
         format!(
-            "In all: {} for {} and what is paid besides, and {} set aside for failures, in {}.",
+            "In all: {} for {} and what is paid besides, and {} set aside for failures, in {}.{}",
             money::whole(made.figures.spent),
             plural(
                 u64::from(made.figures.replaced),
@@ -52,7 +53,8 @@ fn total(plan: &PlanCard) -> Row {
                 "replacements"
             ),
             money::whole(Pence(aside)),
-            plural(lines.len() as u64, "year", "years")
+            plural(lines.len() as u64, "year", "years"),
+            kept_and_expected(found).unwrap_or_default()
         ),
     )
     .figure(money::whole(Pence(made.figures.spent.0 + aside)), "in all")
@@ -68,14 +70,16 @@ fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
                 .to_owned()
         }
         Verdict::Optimal => format!(
-            "No plan that keeps what is stated costs less than this one: that is proven. Money and the other limits cost \
+            "No plan that keeps what is stated costs less than this one: that is proven. {} and the other limits cost \
              {} over the years beside every unit having its best one.",
+            capital(FLOOR),
             about(limits)
         ),
         _ => format!(
-            "No plan could save more than about {} on this: that is proven. Money and the other limits cost {} over the \
+            "No plan could save more than about {} on this: that is proven. {} and the other limits cost {} over the \
              years beside every unit having its best one; no plan brings that under {}.",
             about(left),
+            capital(FLOOR),
             about(limits),
             about(Pence((proven.bound.0 - proven.unbound.0).max(0)))
         ),
@@ -89,7 +93,7 @@ fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
         .figure(figure, small)
         .why(Why::this(vec![
             format!(
-                "All plans are weighed at once: each unit’s expected cost in each year, the purse year by year with what is \
+                "All plans are weighed at once: each unit’s expected cost in each year, the purse year by year with the reserve that is \
                  carried over and its floor, setting-up shared by building and stair, the most replacements in a year, consultation, and \
                  what people tied. What no plan can cost less than is certified beside the plan itself; it is not a guess. \
                  Made on {}, {} by {}, in {:.1} seconds.",
@@ -108,10 +112,10 @@ fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
 /// What is proven to bind, and what is reached or asked for besides, which need not cost anything.
 fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
     let limits = &plan.asked.limits;
-    let purse = if plan.made.more.as_ref().is_some_and(|m| m.saves.0 >= 100) {
-        "The purse binds this plan. "
+    let floor = if plan.made.more.as_ref().is_some_and(|m| m.saves.0 >= 100) {
+        format!("{} binds this plan. ", capital(FLOOR))
     } else {
-        ""
+        String::new()
     };
     let mut reached: Vec<String> = Vec::new();
     let full = |most: u32| {
@@ -153,7 +157,7 @@ fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
             list(&reached)
         )
     };
-    let sentence = format!("{purse}{kept}");
+    let sentence = format!("{floor}{kept}");
     (!sentence.is_empty()).then(|| Row::plain("binds", sentence.trim_end()))
 }
 

@@ -270,8 +270,8 @@ fn standing(found: &SharedProgramme, made: Option<&SharedMade>) -> String {
     let paid: i64 = made.years.iter().map(|y| y.paid.0).sum();
     let lowest = made.years.iter().map(|y| y.reserve.0).min().unwrap_or(0);
     format!(
-        "It opens at {}, pays {} for replacements in all buildings together and ends with {}. At its lowest the purse holds \
-         {}; it may not fall under {}.",
+        "The purse opens with {}, pays {} for replacements in all buildings together and leaves a reserve of {} at the end. At its \
+         lowest the reserve stands at {}; its floor, {}, is what it may not end a year under.",
         money::whole(made.wish.opening),
         money::whole(Pence(paid)),
         money::whole(made.years.last().map_or(Pence(0), |y| y.reserve)),
@@ -287,8 +287,8 @@ fn good(made: &SharedMade) -> Vec<Row> {
     let limits = Pence((made.cost.0 - made.unbound.0).max(0));
     let sentence = match made.verdict {
         Verdict::Optimal => format!(
-            "No programme of these buildings that keeps what is stated costs less: that is proven. The purse and the other \
-             limits cost {} over the years beside every unit having its best one.",
+            "No programme of these buildings that keeps what is stated costs less: that is proven. The floor of the shared reserve and \
+             the other limits cost {} over the years beside every unit having its best one.",
             money::whole(limits)
         ),
         _ => format!(
@@ -429,7 +429,7 @@ fn purse(made: &SharedMade) -> Vec<Row> {
         Row::plain(
             format!("y-{}", y.year),
             format!(
-                "{}: {} at the start + {} in − {} set aside − {} for replacements = {} at its end.",
+                "{}: {} at the start + {} in − {} set aside − {} for replacements = a reserve of {} at its end.",
                 y.year,
                 money::whole(y.opening),
                 money::whole(y.comes_in),
@@ -438,7 +438,7 @@ fn purse(made: &SharedMade) -> Vec<Row> {
                 money::whole(y.reserve)
             ),
         )
-        .figure(money::whole(y.reserve), "at the end")
+        .figure(money::whole(y.reserve), "reserve")
     };
     made.years.iter().map(line).collect()
 }

@@ -3,7 +3,7 @@ use terms::{BuildingId, UnitId};
 use usecases::plan::{Clashing, JointClash, SharedMade, SharedProgramme};
 use wording::sentences::{list, money};
 
-use super::words::cannot_be_kept;
+use super::words::{SHARED_FLOOR, cannot_be_kept};
 
 /// What a building is called.
 pub(super) fn name_of(found: &SharedProgramme, building: BuildingId) -> &str {
@@ -22,12 +22,11 @@ pub(super) fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
         .clash
         .iter()
         .map(|limit| match limit {
-            JointClash::SharedFloor => format!(
-                "the floor of the shared purse, {}",
-                money::whole(made.wish.floor)
-            ),
+            JointClash::SharedFloor => {
+                format!("{SHARED_FLOOR}, {}", money::whole(made.wish.floor))
+            }
             JointClash::SharedCap => {
-                "the most that may be paid of the shared purse in a year".to_owned()
+                "the most that may be paid from the shared purse in a year".to_owned()
             }
             JointClash::Of(place, limit) => {
                 let building = made.wish.buildings.get(*place).copied();
@@ -43,7 +42,7 @@ pub(super) fn clash(found: &SharedProgramme, made: &SharedMade) -> String {
                             year.map_or(String::new(), |t| format!(" by {}", first + t as i32));
                         format!("{}, which has to go{year}", called(unit))
                     }
-                    Clashing::Reserve { .. } => format!("the floor of {of}’s own purse"),
+                    Clashing::Reserve { .. } => format!("the floor of {of}’s own reserve"),
                     Clashing::Cap => format!("the most {of} may pay in a year"),
                     Clashing::Homes => format!("the most replacements in a year in {of}"),
                     Clashing::Hours => {

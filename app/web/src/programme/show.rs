@@ -9,7 +9,7 @@ use wording::{Ask, Choice, Drawing, Row, Shell};
 
 use super::what_ifs::Way;
 use super::words::{self, ESTIMATE};
-use super::{proof, ties, what_ifs, year as years_rows};
+use super::{left_out, proof, ties, what_ifs, year as years_rows};
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
 use crate::page::page;
@@ -37,6 +37,8 @@ pub(super) struct ProgrammePage {
     progress: Option<u32>,
     steps: u32,
     purse: Option<Drawing>,
+    /// Purse, reserve and floor, said once.
+    what_they_are: Option<String>,
     ways: Vec<Way>,
     adopted: Vec<Row>,
     years: Vec<Year>,
@@ -84,11 +86,12 @@ impl ProgrammePage {
             progress: found.under_way.as_deref().map(step_of),
             steps: plan::STEPS,
             purse: (!found.unlimited).then(|| purse(found)),
+            what_they_are: (!found.unlimited).then(|| words::what_they_are(found)),
             ways: what_ifs::ways(found),
             adopted: what_ifs::adopted(found),
             years: years.iter().map(|line| year(found, line)).collect(),
-            left_out: years_rows::left_out(found),
-            kept_units: years_rows::kept(found),
+            left_out: left_out::left_out(found),
+            kept_units: left_out::kept(found),
             how_good: proof::rows(found),
             stated: stated(found),
             ties: ties::rows(found),

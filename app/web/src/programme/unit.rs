@@ -11,7 +11,7 @@ use wording::{Choice, Link, Row, Shell, Verb};
 
 use super::moved;
 use super::show::entry;
-use super::words::{ESTIMATE, asks_of, called, called_by_place, last_year};
+use super::words::{ESTIMATE, FLOOR, asks_of, called, called_by_place, last_year};
 use super::year::why;
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -304,12 +304,10 @@ fn standing(view: &UnitInProgramme) -> String {
 /// Which limit keeps it from its best year, found by letting each go in turn.
 fn binding(view: &UnitInProgramme) -> String {
     let name = |binds: &Binds| match binds {
-        Binds::Floor => "the floor of the reserve",
-        Binds::Purse => "the money in the purse",
-        Binds::SharedFloor => {
-            "the floor of the shared purse, with the other buildings kept to their plan"
+        Binds::Floor | Binds::Purse => FLOOR,
+        Binds::SharedFloor | Binds::SharedPurse => {
+            "the floor of the shared reserve, with the other buildings kept to their plan"
         }
-        Binds::SharedPurse => "the money the other buildings leave in the shared purse",
         Binds::SharedCap => {
             "what the other buildings leave of the most that may be paid from the shared purse in a year"
         }
@@ -325,12 +323,18 @@ fn binding(view: &UnitInProgramme) -> String {
     };
     match view.binds.as_deref() {
         Some([only]) => format!(
-            "What keeps it from there is {}: without that it would stand there at no loss.",
-            name(only)
+            "What keeps it from there is {}: {} it would stand there at no loss.",
+            name(only),
+            match only {
+                Binds::Floor | Binds::SharedFloor => "were that lower",
+                Binds::Purse | Binds::SharedPurse => "with more in the purse",
+                _ => "without that",
+            }
         ),
         Some([]) => "No one sort of limit keeps it from there.".to_owned(),
         Some(some) => {
-            let names: Vec<String> = some.iter().map(|b| name(b).to_owned()).collect();
+            let mut names: Vec<&str> = some.iter().map(name).collect();
+            names.dedup();
             format!("What keeps it from there is {}.", list(&names))
         }
         None => "Which limit keeps it from there was not settled in the time a page may take."

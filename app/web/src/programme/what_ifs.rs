@@ -109,7 +109,7 @@ pub(super) fn asked(what_if: WhatIf) -> String {
         }
         WhatIf::Nothing => "Nothing is replaced by plan, also not what ought to be.".to_owned(),
         WhatIf::OnFailure => {
-            "Each unit is replaced when it is expected to fail, or as soon after as there is money."
+            "Each unit is replaced when it is expected to fail, or as soon after as the floor of the reserve allows."
                 .to_owned()
         }
         WhatIf::OldestFirst => "The oldest first, from fifteen years on.".to_owned(),

@@ -13,6 +13,20 @@ use crate::form::fresh_once;
 pub(super) const ESTIMATE: &str =
     "Estimate from this building's records and stated assumptions. Get a survey before ordering.";
 
+/// The one limit of money, as it is called wherever it is named.
+pub(super) const FLOOR: &str = "the floor of the reserve";
+/// The same of a purse several buildings pay from.
+pub(super) const SHARED_FLOOR: &str = "the floor of the shared reserve";
+
+/// What purse, reserve and floor are; said once, where the purse is drawn.
+pub(super) fn what_they_are(found: &BuildingProgramme) -> String {
+    format!(
+        "The purse is what comes in and what is paid, year by year. The reserve is what is left in it at the end of a year. Its \
+         floor, {}, is what it may not end a year under: where money keeps a unit waiting, it is that limit.",
+        money::whole(found.input.floor)
+    )
+}
+
 /// The heading: what was found.
 pub(super) fn finding(found: &BuildingProgramme) -> String {
     let programme = &found.programme;
@@ -34,7 +48,7 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
         .flat_map(|y| &y.replacements)
         .filter(|r| r.years_late > 0)
         .count() as u64;
-    let none = left_out_for_money(found);
+    let none = worth_it_and_out(found);
     let text = match programme.verdict {
         ProgrammeVerdict::NothingToReplace => format!(
             "Nothing in {named} is worth replacing before {}",
@@ -60,14 +74,14 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
         ),
         ProgrammeVerdict::MoneyShort if count == 0 => {
             format!(
-                "{} no money",
-                counted(none, "replacement finds", "replacements find")
+                "{} left out that would be worth replacing",
+                counted(none, "unit is", "units are")
             )
         }
         ProgrammeVerdict::MoneyShort => format!(
-            "{} a year; {} no money",
+            "{} a year; {} left out that would be worth it",
             counted(count, "replacement has", "replacements have"),
-            counted(none, "unit finds", "units find")
+            counted(none, "unit is", "units are")
         ),
     };
     capital(&text)
@@ -77,7 +91,7 @@ pub(super) fn finding(found: &BuildingProgramme) -> String {
 pub(super) fn standing(found: &BuildingProgramme) -> String {
     let Some(plan) = &found.plan else {
         return if found.may_state {
-            "Make the plan, and every unit’s best year is weighed against the money there is. What stands below is only \
+            "Make the plan, and every unit’s best year is weighed against the purse. What stands below is only \
              what going year by year would give."
                 .to_owned()
         } else {
@@ -103,7 +117,7 @@ pub(super) fn standing(found: &BuildingProgramme) -> String {
             "Your managing agent enters it."
         };
         return format!(
-            "No money is stated for {} yet, so every unit stands in the year its advice names, whatever it costs: {} in all. \
+            "Nothing is stated of the purse of {} yet, so every unit stands in the year its advice names, whatever it costs: {} in all. \
              {whom}",
             found.building.name,
             money::whole(plan.made.figures.spent)
@@ -111,12 +125,12 @@ pub(super) fn standing(found: &BuildingProgramme) -> String {
     }
     let end = found.programme.years.last().map_or(Pence(0), |y| y.reserve);
     format!(
-        "It opens at {}, spends {} on replacements and ends {} with {}. At its lowest the reserve stands at {}; it may not \
-         fall under {}.",
+        "The purse opens with {}, pays {} for replacements and leaves a reserve of {} at the end of {}. At its lowest the reserve \
+         stands at {}; its floor is {}.",
         money::whole(found.input.opening),
         money::whole(plan.made.figures.spent),
-        last_year(found),
         money::whole(end),
+        last_year(found),
         money::whole(plan.made.figures.lowest),
         money::whole(found.input.floor)
     )
@@ -132,8 +146,8 @@ pub(super) fn clash(found: &BuildingProgramme, proven: &Proven) -> String {
             .map(|t| (found.input.first_year + *t as i32).to_string())
             .collect();
         return format!(
-            "What is set aside for failures alone takes the reserve under its floor in {}, whatever is replaced. State more \
-             money, or a lower floor.",
+            "What is set aside for failures alone takes the reserve under its floor in {}, whatever is replaced. State that \
+             more comes in, or a lower floor.",
             list(&years)
         );
     }
@@ -181,11 +195,8 @@ pub(super) fn limit(found: &BuildingProgramme, clashing: &Clashing) -> String {
             ),
             (_, None) => format!("{} within these years", called_by_place(found, *unit)),
         },
-        Clashing::Reserve { .. } => format!(
-            "the floor of the reserve, {}",
-            money::whole(found.input.floor)
-        ),
-        Clashing::Cap => "the most that may be spent in a year".to_owned(),
+        Clashing::Reserve { .. } => format!("{FLOOR}, {}", money::whole(found.input.floor)),
+        Clashing::Cap => "the most that may be paid in a year".to_owned(),
         Clashing::Homes => "the most replacements in a year".to_owned(),
         Clashing::Hours => "the most home-hours without heating in a year".to_owned(),
         Clashing::Consultation => {
@@ -231,7 +242,7 @@ pub(super) fn replacements(found: &BuildingProgramme) -> u64 {
         .sum()
 }
 
-fn left_out_for_money(found: &BuildingProgramme) -> u64 {
+fn worth_it_and_out(found: &BuildingProgramme) -> u64 {
     let short = |why: &LeftOut| matches!(why, LeftOut::NoMoney { .. } | LeftOut::WorthLess { .. });
     found
         .programme
@@ -320,7 +331,7 @@ pub(super) fn since(found: &BuildingProgramme) -> Vec<Row> {
 fn change(change: &Change) -> String {
     match change {
         Change::FirstYear => "another year has begun".to_owned(),
-        Change::Money => "the money was stated anew".to_owned(),
+        Change::Money => "the purse was stated anew".to_owned(),
         Change::Limits => "what else binds was stated anew".to_owned(),
         Change::Ties => "units were tied or let go".to_owned(),
         Change::Came(n) => counted(*n, "unit came", "units came"),

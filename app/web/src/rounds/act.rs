@@ -3,8 +3,8 @@ use actix_web::{HttpResponse, web};
 use askama::Template;
 use chrono::NaiveDate;
 use terms::EngineerId;
-use usecases::Error;
 use usecases::plan::{self, Afresh, MoveVisit, Placing, PlannedVisit, Rounds};
+use usecases::{Error, Seat, World};
 use uuid::Uuid;
 use wording::sentences::{capital, counted, dates};
 use wording::{Choice, Shell};
@@ -22,12 +22,7 @@ pub(super) async fn place(
     state: web::Data<State>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
-    let once = form.once();
-    let placing = answer(&state, move |world| {
-        plan::place_visits(world, &desk.seat, &once)
-    })
-    .await?;
-    Ok(see_told(&where_to(placing), &told_of(placing)))
+    placed(desk, state, form, plan::place_visits).await
 }
 
 /// Places them again with the rest of today.
@@ -36,12 +31,24 @@ pub(super) async fn place_today(
     state: web::Data<State>,
     form: web::Form<Typed>,
 ) -> Result<HttpResponse, Failure> {
+    placed(desk, state, form, plan::place_with_today).await
+}
+
+/// Places them as asked, and leads to what moved.
+async fn placed(
+    desk: Desk,
+    state: web::Data<State>,
+    form: web::Form<Typed>,
+    how: fn(&World, &Seat, &str) -> Result<Placing, Error>,
+) -> Result<HttpResponse, Failure> {
     let once = form.once();
-    let placing = answer(&state, move |world| {
-        plan::place_with_today(world, &desk.seat, &once)
-    })
-    .await?;
-    Ok(see_told(&where_to(placing), &told_of(placing)))
+    let placing = answer(&state, move |world| how(world, &desk.seat, &once)).await?;
+    Ok(told_placing(placing))
+}
+
+/// "See there": where one sees what moved, with what the placing came to.
+pub(super) fn told_placing(placing: Placing) -> HttpResponse {
+    see_told(&where_to(placing), &told_of(placing))
 }
 
 /// What a placing came to, in a sentence.
@@ -81,7 +88,7 @@ pub(super) async fn place_afresh(
     })
     .await?;
     Ok(match afresh {
-        Afresh::Placed(placing) => see_told(&where_to(placing), &told_of(placing)),
+        Afresh::Placed(placing) => told_placing(placing),
         Afresh::Waits => see_told(
             "/rounds",
             "The visits are being placed afresh. You can leave this page.",

@@ -8,7 +8,7 @@ use uuid::Uuid;
 use wording::sentences::{capital, dates};
 use wording::{Choice, Row, Verb};
 
-use super::act::{MovePage, find, load, told_of, where_to};
+use super::act::{MovePage, find, load, told_of, told_placing, where_to};
 use super::days::clock;
 use super::show::RoundsPage;
 use crate::Failure;
@@ -163,7 +163,7 @@ pub(super) async fn asked(
         return Ok(None);
     }
     let placing = placed_again(desk, state, (once, days)).await?;
-    Ok(Some(see_told(&where_to(placing), &told_of(placing))))
+    Ok(Some(told_placing(placing)))
 }
 
 /// The rounds again, with what was typed.

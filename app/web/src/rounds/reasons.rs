@@ -67,10 +67,7 @@ fn sentence(rounds: &Rounds, visit: &PlannedVisit, reason: &Because) -> String {
             rounds.names.engineer(*second)
         ),
         Because::Daylight => "It is work outside, so it lies in daylight.".to_owned(),
-        Because::Riskier(expected, middle) => format!(
-            "{expected:.2} failures are expected of it in twelve months, against {middle:.2} of the unit in the middle, so \
-             it comes early in its days."
-        ),
+        Because::Riskier(expected, middle) => riskier(*expected, *middle),
         Because::Early => "It stands in the first week it can be done.".to_owned(),
         Because::AtTheEnd => "It stands in the last week of its days: later it would be late.".to_owned(),
         Because::FullBefore(load) => format!(
@@ -89,6 +86,19 @@ fn sentence(rounds: &Rounds, visit: &PlannedVisit, reason: &Because) -> String {
         ),
         Because::Access => "It lies within the hours at which somebody opens there.".to_owned(),
     }
+}
+
+/// Failures of two units in so many years as tell them apart.
+fn riskier(expected: f64, middle: f64) -> String {
+    let apart = |years: &f64| (expected * years).round() > (middle * years).round();
+    let years = [10.0, 100.0].into_iter().find(apart).unwrap_or(1_000.0);
+    let times = |a_year: f64| counted((a_year * years).round() as u64, "time", "times");
+    format!(
+        "It is expected to fail about {} in {years} years like the next, where half the units fail about {} or less often, so it \
+         comes early in its days.",
+        times(expected),
+        times(middle)
+    )
 }
 
 fn of_hours(rounds: &Rounds, load: &WeekLoad) -> String {
@@ -113,13 +123,13 @@ fn tenths(minutes: i64) -> String {
 pub(super) fn fullest(rounds: &Rounds) -> Option<Row> {
     let week = rounds.fullest?;
     let peak = if week.is_peak() {
-        "that is a peak, more than a quarter over the mean"
+        "that is a peak, more than a quarter over the average"
     } else {
-        "no peak: under a quarter over the mean"
+        "no peak: under a quarter over the average"
     };
     let full: Vec<&WeekLoad> = rounds.weeks.iter().filter(|w| w.is_full()).collect();
     let binds = match full.as_slice() {
-        [] => " No firm’s week is full, so hours bind nothing.".to_owned(),
+        [] => " No firm’s week is full, so no visit waits for hours.".to_owned(),
         [one] => format!(
             " One week is full: that of {}, {}.",
             dates::day(one.week),
@@ -145,7 +155,7 @@ pub(super) fn fullest(rounds: &Rounds) -> Option<Row> {
     let row = Row::plain(
         "fullest-week",
         format!(
-            "The week of {} is the fullest: {}, visits, calls and ways together, against {} h in the firm’s mean week; \
+            "The week of {} is the fullest: {}, visits, calls and ways together, against {} h in the firm’s average week; \
              {peak}.{binds}",
             dates::day(week.load.week),
             of_hours(rounds, &week.load),

@@ -18,7 +18,7 @@ fn local(at: DateTime<Utc>) -> NaiveDateTime {
     when::local(at)
 }
 
-/// Calls that point to one cause, homes without heat or hot water, longest first, then outages.
+/// Calls that point to one cause, homes without heat or hot water, then outages.
 pub(super) fn cold(told: &Today) -> Vec<Row> {
     let maybe = told
         .suspected

@@ -22,6 +22,7 @@ struct LeavingPage {
     once: String,
     number: String,
     kind: String,
+    place: String,
     unit_id: String,
     fates: Vec<Choice>,
 }
@@ -40,6 +41,7 @@ fn leaving_page(shell: Shell, view: &UnitView, form: Typed) -> LeavingPage {
             .kind
             .as_ref()
             .map_or_else(|| view.unit.kind.clone(), |k| k.name.clone()),
+        place: format!("{}, {}", view.unit.space_name, view.unit.building_name),
         unit_id: view.unit.id.to_string(),
         fates: fates.to_vec(),
         form,

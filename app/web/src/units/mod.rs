@@ -1,4 +1,5 @@
 //! Pages of units, and finding.
+mod alike;
 mod find;
 mod form;
 mod happened;
@@ -34,6 +35,11 @@ pub(crate) fn routes(config: &mut web::ServiceConfig) {
             web::resource("/units/{id}/move")
                 .route(web::get().to(moving::relocate))
                 .route(web::post().to(moving::take_move)),
+        )
+        .service(
+            web::resource("/units/{id}/alike")
+                .route(web::get().to(alike::show))
+                .route(web::post().to(alike::take)),
         )
         .service(
             web::resource("/units/{id}/take-out")

@@ -1,7 +1,7 @@
 //! One unit: plate, history line, chances, readings, what happened.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use terms::{Fate, UnitId};
+use terms::{Fate, HeatingSystem, UnitId};
 use usecases::register::{self, UnitView};
 use wording::drawings::squares::Squares;
 use wording::sentences::{capital, chances, counted, dates, glue, list, money};
@@ -251,6 +251,11 @@ fn plate(view: &UnitView) -> Vec<Fact> {
         Fact::new("Scale reducer", fitted(unit.reducer_fitted)),
         Fact::new("Records since", dates::day(unit.watched_from)),
     ];
+    if !view.alike.family.is_empty() {
+        facts.push(Fact::new("Family", view.alike.family.clone()));
+    }
+    let system = view.alike.system.map(HeatingSystem::words);
+    facts.extend(system.map(|words| Fact::new("Heating circuit", words)));
     facts.extend(
         unit.warranty_until
             .map(|until| Fact::new("Warranty until", dates::day(until))),

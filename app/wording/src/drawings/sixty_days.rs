@@ -42,7 +42,8 @@ pub fn sixty_days(id: &str, dues: &[DueIn]) -> Drawing {
     let finding = finding(dues);
     let form = |form: Form| {
         let (wide, box_side) = match form {
-            Form::Wide => (720.0, 13.0),
+            // Boxes of neighbouring days stand side by side.
+            Form::Wide => (720.0, 10.0),
             Form::Narrow => (302.0, 7.0),
         };
         draw(id, form, (wide, box_side), dues, &finding)
@@ -120,7 +121,7 @@ fn draw(id: &str, form: Form, (wide, side): (f64, f64), dues: &[DueIn], finding:
         let hidden = marks.len().saturating_sub(HIGHEST);
         if hidden > 0 {
             page.text(
-                "small",
+                "small halo",
                 Anchor::Middle,
                 (x + side / 2.0, ground - tallest + 10.0),
                 &format!("+{hidden}"),
@@ -211,6 +212,14 @@ mod tests {
         assert_eq!(drawing.key.len(), 4);
         let duties: Vec<&str> = drawing.table.rows.iter().map(|r| r[1].as_str()).collect();
         assert_eq!(duties, ["1", "2", "0", "1"]);
+        // Seven hundred and twenty units for 64 days: the boxes of two neighbouring days do not lie on each other.
+        let two = sixty_days("due", &[(5, DueMark::Late), (6, DueMark::Late)]).wide_svg;
+        let edges: Vec<f64> = two
+            .split("<rect class=\"ink\" x=\"")
+            .skip(1)
+            .filter_map(|r| r.split('"').next()?.parse().ok())
+            .collect();
+        assert!(edges.len() == 2 && edges[1] - edges[0] >= 10.0, "{edges:?}");
         let many = [(5, DueMark::Open); 9];
         assert!(sixty_days("due", &many).narrow_svg.contains("+4"));
         assert!(!sixty_days("due", &[]).wide_svg.contains("NaN"));

@@ -255,6 +255,11 @@ pub fn not_enough() -> String {
     "There was not enough to fit; the published figures stand.".into()
 }
 
+/// One unit of a kind: nothing to fit, and its record is in its own chance all the same.
+pub fn one_unit() -> String {
+    "One unit alone tells nothing of its kind: the published figures stand, and its own record moves its own chance.".into()
+}
+
 /// A fit that failed.
 pub fn failed(why: &str) -> String {
     format!("The fit failed ({why}); the published figures stand until it succeeds.")

@@ -6,11 +6,10 @@ use super::{GLUE, plural};
 /// "45 min", "26 h 10 min", "27 h", and from 48 hours on "3 days". A negative span reads as nothing passed.
 pub fn duration(span: TimeDelta) -> String {
     let minutes = span.num_minutes().max(0);
-    let (hours, rest) = (minutes / 60, minutes % 60);
-    if hours >= 48 {
-        plural((hours / 24) as u64, "day", "days")
-    } else {
-        short(hours, rest)
+    match (minutes / 60, minutes % 60) {
+        (0, 0) => "less than a minute".into(),
+        (hours, _) if hours >= 48 => plural((hours / 24) as u64, "day", "days"),
+        (hours, rest) => short(hours, rest),
     }
 }
 
@@ -79,7 +78,7 @@ mod tests {
     #[test]
     fn spans_in_words() {
         for (minutes, words, brief) in [
-            (0, "0 min", "0 min"),
+            (0, "less than a minute", "0 min"),
             (45, "45 min", "45 min"),
             (60, "1 h", "1 h"),
             (380, "6 h 20 min", "6 h 20 min"),
@@ -87,7 +86,7 @@ mod tests {
             (2879, "47 h 59 min", "47 h 59 min"),
             (2880, "2 days", "2 d"),
             (4600, "3 days", "3 d"),
-            (-5, "0 min", "0 min"),
+            (-5, "less than a minute", "0 min"),
         ] {
             assert_eq!(plain(duration(TimeDelta::minutes(minutes))), words);
             assert_eq!(plain(duration_brief(TimeDelta::minutes(minutes))), brief);

@@ -117,6 +117,68 @@ pub fn stranger() -> HistoryLine {
     }
 }
 
+/// A store fitted today, one of its parts with a long name.
+pub fn store_of_today() -> HistoryLine {
+    let today = on(2026, 11, 25);
+    let clock = |name: &str| PartClock {
+        name: name.into(),
+        replaced_on: None,
+    };
+    HistoryLine {
+        id: "store-of-today".into(),
+        title: "The store in flat 18".into(),
+        finding: "About 1 in 95 like it would fail before April.".into(),
+        fitted: (Some(today), Some(today)),
+        register_opened: Some(today),
+        failures: Vec::new(),
+        visits: vec![Visit {
+            on: today,
+            readings: true,
+        }],
+        parts: vec![
+            clock("Immersion element"),
+            clock("Motorised valve on the charging circuit"),
+            clock("Blending valve"),
+        ],
+        forecast: a_year([0.01, 0.025]),
+        ..boiler()
+    }
+}
+
+/// A cylinder of 1998 with a year's forecast: two named days stand close together after today.
+pub fn old_cylinder() -> HistoryLine {
+    HistoryLine {
+        id: "old-cylinder".into(),
+        title: "The cylinder in flat 18".into(),
+        finding: "About 1 in 7 like it would fail before April.".into(),
+        fitted: (Some(on(1998, 1, 1)), Some(on(1998, 12, 31))),
+        register_opened: Some(on(2017, 11, 25)),
+        failures: vec![failed(
+            on(2025, 2, 11),
+            ("a leak", "cylinder body"),
+            None,
+            0,
+        )],
+        forecast: a_year([0.14, 0.25]),
+        ..boiler()
+    }
+}
+
+/// Next April and twelve months from now.
+fn a_year(chances: [f64; 2]) -> Vec<Ahead> {
+    [on(2027, 4, 1), on(2027, 11, 25)]
+        .into_iter()
+        .zip(chances)
+        .map(|(by, chance)| Ahead {
+            by,
+            chance,
+            low: chance / 2.0,
+            high: chance * 1.6,
+            named: true,
+        })
+        .collect()
+}
+
 fn on(year: i32, month: u32, day: u32) -> NaiveDate {
     NaiveDate::from_ymd_opt(year, month, day).unwrap_or_default()
 }

@@ -8,7 +8,7 @@ pub mod xml;
 pub mod year;
 
 use buildings::{house, mill, slab, tower};
-use lives::{boiler, stranger};
+use lives::{boiler, old_cylinder, store_of_today, stranger};
 use money::{fork, keep_years, purse, reserve, tornado, two_limits};
 use outlooks::{few, ranges};
 use year::{moved, next_sixty, squares, strip};
@@ -32,6 +32,8 @@ pub fn all() -> Vec<wording::Drawing> {
         moved().draw(),
         boiler().draw(),
         stranger().draw(),
+        store_of_today().draw(),
+        old_cylinder().draw(),
         tower().draw(),
         mill().draw(),
         house().draw(),

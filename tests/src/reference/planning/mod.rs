@@ -30,14 +30,27 @@ use super::economics::judge::Judge;
 /// A sentence naming the file that cannot be read.
 pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
     let known: Known = files::json(&folder.join("known.json"))?;
-    let programmes = known.instances.iter().filter(|c| c.kind == "programme");
-    for case in programmes {
-        programme::run(folder, case, known.baselines.get(&case.name), report)?;
+    let baseline = |case: &known::Case| known.baselines.get(&case.name);
+    let of = |programme: bool, optimal: Option<bool>| {
+        let wanted = move |case: &&known::Case| {
+            (case.kind == "programme") == programme && optimal.is_none_or(|o| case.optimal == o)
+        };
+        known.instances.iter().filter(wanted).collect::<Vec<_>>()
+    };
+    two_at_once(&of(true, Some(true)), report, |case, one| {
+        programme::run(folder, case, baseline(case), one)
+    })?;
+    // These are judged by what both processors did together.
+    for case in of(true, Some(false)) {
+        programme::run(folder, case, baseline(case), report)?;
     }
-    two_at_once(folder, &known, report)?;
-    for case in &known.infeasible {
-        programme::run_clash(folder, case, report)?;
-    }
+    two_at_once(&of(false, None), report, |case, one| {
+        rounds::run(folder, case, baseline(case), one)
+    })?;
+    let clashes: Vec<_> = known.infeasible.iter().collect();
+    two_at_once(&clashes, report, |case, one| {
+        programme::run_clash(folder, case, one)
+    })?;
     for case in &known.replan {
         replan::run(folder, case, report)?;
     }
@@ -51,13 +64,12 @@ pub fn run(folder: &Path, report: &mut Report) -> Result<(), String> {
     broken::run(folder, report)
 }
 
-/// The rounds, which take one processor each, on two; told in their own order.
-fn two_at_once(folder: &Path, known: &Known, report: &mut Report) -> Result<(), String> {
-    let cases: Vec<&known::Case> = known
-        .instances
-        .iter()
-        .filter(|c| c.kind != "programme")
-        .collect();
+/// Cases that take one processor each, on two; told in their own order.
+fn two_at_once<C: Sync>(
+    cases: &[&C],
+    report: &mut Report,
+    judge: impl Fn(&C, &mut Report) -> Result<(), String> + Sync,
+) -> Result<(), String> {
     let next = AtomicUsize::new(0);
     let blank = report.blank();
     let judged = || {
@@ -67,8 +79,7 @@ fn two_at_once(folder: &Path, known: &Known, report: &mut Report) -> Result<(), 
             cases.get(place).map(|case| (place, *case))
         } {
             let mut one = blank.blank();
-            let baseline = known.baselines.get(&case.name);
-            let found = rounds::run(folder, case, baseline, &mut one);
+            let found = judge(case, &mut one);
             mine.push((place, found.map(|()| one)));
         }
         mine
@@ -76,7 +87,7 @@ fn two_at_once(folder: &Path, known: &Known, report: &mut Report) -> Result<(), 
     let mut all = std::thread::scope(|scope| {
         let other = scope.spawn(judged);
         let mut all = judged();
-        all.extend(other.join().ok().ok_or("a case of rounds broke off")?);
+        all.extend(other.join().ok().ok_or("a case broke off")?);
         Ok::<_, String>(all)
     })?;
     all.sort_by_key(|(place, _)| *place);

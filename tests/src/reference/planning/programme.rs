@@ -53,7 +53,7 @@ pub fn run(
     judge.same("unavoidable", case.floor, Some(problem.unavoidable()));
     let (time, gap) = asked(case);
     let answer = if case.optimal {
-        solve(&problem, settings(), &seconds(OPTIMUM))
+        solve(&problem, alone(), &seconds(OPTIMUM))
     } else {
         let allowance = processor_seconds(time, settings().threads);
         solve(&problem, settings(), &allowance)
@@ -100,6 +100,14 @@ pub fn settings() -> Settings {
     }
 }
 
+/// One thread: another case is at work beside it.
+fn alone() -> Settings {
+    Settings {
+        threads: 1,
+        ..Settings::default()
+    }
+}
+
 /// What must hold of every plan of ours.
 pub fn judge_plan(judge: &mut Judge, problem: &Problem, answer: &Answer) {
     let found = matches!(answer.verdict, Verdict::Optimal | Verdict::WithinGap);
@@ -141,7 +149,7 @@ fn plain_ways(judge: &mut Judge, problem: &Problem, baseline: &Baseline) {
 pub fn run_clash(folder: &Path, case: &ClashCase, report: &mut Report) -> Result<(), String> {
     let problem: Problem = json(&folder.join(&case.instance))?;
     let mut judge = Judge::default();
-    let answer = solve(&problem, settings(), &seconds(60.0));
+    let answer = solve(&problem, alone(), &seconds(60.0));
     judge.same("verdict", Verdict::Infeasible, answer.verdict);
     let settled = clash_set::more_never_helps(&problem);
     judge.same("a unit more never helps", true, settled);

@@ -3,7 +3,8 @@ use serde::{Deserialize, Serialize};
 
 use super::Field::{
     self, Cost, Date, Duty, DutyDone, DutyDue, Fitted, FunctionLost, GasCheckDone, GasCheckDue,
-    Litres, Part, RatedKw, Serial, ServiceDone, ServiceDue, WarrantyUntil, WatchedFrom, What,
+    Litres, Part, RatedKw, RecordsFrom, RecordsUntil, Serial, ServiceDone, ServiceDue,
+    WarrantyUntil, WatchedFrom, What,
 };
 use super::ListKind;
 use super::headings::{likeness, normal};
@@ -92,6 +93,11 @@ fn by_shape(kind: ListKind, cells: &[String]) -> Option<Field> {
 pub fn guess_kind(headings: &[String]) -> ListKind {
     let names: Vec<String> = headings.iter().map(|h| normal(h)).collect();
     let names_field = |field: Field| names.iter().any(|n| likeness(field, n) >= 900);
+    // From and to are words of many lists: with a date, an event or a fitting beside them they are not of record-keeping.
+    let of_others = [Date, What, Fitted, Cost].into_iter().any(names_field);
+    if names_field(RecordsFrom) && names_field(RecordsUntil) && !of_others {
+        return ListKind::Records;
+    }
     let happened = [Date, What, Cost, FunctionLost, Part, Duty]
         .into_iter()
         .filter(|f| names_field(*f))
@@ -191,6 +197,21 @@ mod tests {
         );
         assert_eq!(
             found(
+                ListKind::Records,
+                &["Block", "Unit no", "From", "To", "No. of failures", "Notes"],
+                &[]
+            ),
+            [
+                Some(Building),
+                Some(Number),
+                Some(RecordsFrom),
+                Some(RecordsUntil),
+                Some(Field::Count),
+                Some(Words)
+            ]
+        );
+        assert_eq!(
+            found(
                 ListKind::History,
                 &["Flat", "x"],
                 &[&[], &["£310", "£1,250.00"]]
@@ -206,6 +227,19 @@ mod tests {
         assert_eq!(
             told(&["Unit number", "Date", "What", "Cost"]),
             ListKind::History
+        );
+        assert_eq!(
+            told(&["Block", "Records from", "Records until", "Failures"]),
+            ListKind::Records
+        );
+        assert_eq!(told(&["Flat", "From", "To"]), ListKind::Records);
+        assert_eq!(
+            told(&["Flat", "Date", "What", "From", "To"]),
+            ListKind::History
+        );
+        assert_eq!(
+            told(&["Flat", "Kind", "Fitted", "From", "To"]),
+            ListKind::Units
         );
     }
 }

@@ -2,7 +2,7 @@
 use super::{Field, ListKind};
 
 /// Headings the trade uses for each field, as [`normal`] makes them; the plainest first.
-const VOCABULARY: [(Field, &str); 29] = [
+const VOCABULARY: [(Field, &str); 35] = [
     (
         Field::Building,
         "building, block, house, tower, building name, block name, scheme, site",
@@ -63,6 +63,34 @@ const VOCABULARY: [(Field, &str); 29] = [
     (
         Field::Tenure,
         "tenure, tenure type, type of tenure, tenancy type, type of tenancy, who holds it",
+    ),
+    (
+        Field::Family,
+        "family, type family, unit family, build family, built alike, batch, ordered with",
+    ),
+    (
+        Field::System,
+        "heating circuit, sealed or open, open or sealed, sealed system, circuit, circuit type",
+    ),
+    (
+        Field::People,
+        "people in the home, people, occupants, number of people, no of people, household size, \
+         persons, occupancy",
+    ),
+    (
+        Field::Count,
+        "how many failures, how many, failures, number of failures, no of failures, count, \
+         faults, number of faults, calls, number of calls",
+    ),
+    (
+        Field::RecordsFrom,
+        "records from, from, records exist from, kept from, first day, start, from date, begin, \
+         start date, log begins, log starts",
+    ),
+    (
+        Field::RecordsUntil,
+        "records until, until, to, records to, records exist to, kept until, last day, end, \
+         to date, end date, log ends, till",
     ),
     (
         Field::Date,
@@ -169,7 +197,7 @@ pub fn is_heading(cell: &str) -> bool {
 }
 
 /// Headings that mean something alone and nothing beside other words: "House number" is no unit's number.
-const TOO_PLAIN: [&str; 17] = [
+const TOO_PLAIN: [&str; 30] = [
     "no",
     "number",
     "ref",
@@ -187,6 +215,19 @@ const TOO_PLAIN: [&str; 17] = [
     "duty",
     "deadline",
     "serviced",
+    "circuit",
+    "people",
+    "persons",
+    "count",
+    "calls",
+    "faults",
+    "failures",
+    "from",
+    "to",
+    "until",
+    "start",
+    "end",
+    "begin",
 ];
 
 /// 0 when a heading does not name the field; more the closer it does.
@@ -195,9 +236,12 @@ pub(super) fn likeness(field: Field, name: &str) -> u32 {
         return 1000 - place as u32;
     }
     // A heading that is another field's own name says nothing of this one. The dates of duties are columns of a list of
-    // units: in a history "Service date" is the date.
+    // units: in a history "Service date" is the date. The days of records are columns of a list of their own.
     let of_units = Field::of(ListKind::Units).contains(&field);
-    let rival = |other: Field| of_units || !(other == Field::Duty || other.is_duty_date());
+    let of_records = |other: Field| matches!(other, Field::RecordsFrom | Field::RecordsUntil);
+    let rival = |other: Field| {
+        (of_units || !(other == Field::Duty || other.is_duty_date())) && !of_records(other)
+    };
     if VOCABULARY
         .iter()
         .any(|(other, _)| rival(*other) && headings(*other).any(|h| h == name))
@@ -227,7 +271,7 @@ mod tests {
 
     #[test]
     fn the_vocabulary_names_every_field_and_is_written_as_headings_are_read() {
-        for kind in [ListKind::Units, ListKind::History] {
+        for kind in [ListKind::Units, ListKind::History, ListKind::Records] {
             for &field in Field::of(kind) {
                 assert!(headings(field).count() > 3, "{field:?}");
             }

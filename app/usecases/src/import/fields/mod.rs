@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 pub use guess::{How, guess, guess_kind};
 pub use headings::{is_heading, normal};
 
-/// The two kinds of list.
+/// The kinds of list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ListKind {
@@ -15,6 +15,8 @@ pub enum ListKind {
     Units,
     /// A row for each thing that happened.
     History,
+    /// A row for each time in which failures were written down.
+    Records,
 }
 
 impl ListKind {
@@ -23,6 +25,7 @@ impl ListKind {
         match self {
             Self::Units => "units",
             Self::History => "history",
+            Self::Records => "records",
         }
     }
 }
@@ -34,7 +37,8 @@ impl std::str::FromStr for ListKind {
         match text {
             "units" => Ok(Self::Units),
             "history" => Ok(Self::History),
-            other => Err(format!("“{other}” is neither units nor history")),
+            "records" => Ok(Self::Records),
+            other => Err(format!("“{other}” is neither units, history nor records")),
         }
     }
 }
@@ -71,6 +75,12 @@ pub enum Field {
     Note,
     /// Who holds the home.
     Tenure,
+    /// The word for units built alike.
+    Family,
+    /// How its heating circuit is kept full.
+    System,
+    /// How many people live in the home.
+    People,
     /// When something happened.
     Date,
     /// Failure, service, check, repair or part fitted.
@@ -85,6 +95,12 @@ pub enum Field {
     FoundAtService,
     /// A mark that rows of one failure share.
     SameAs,
+    /// How many failures there were.
+    Count,
+    /// First day of a time in which failures were written down.
+    RecordsFrom,
+    /// Its last day.
+    RecordsUntil,
     /// What was written about it.
     Words,
     /// The day of the last gas safety check.
@@ -104,12 +120,13 @@ pub enum Field {
 }
 
 use Field::{
-    Building, Cost, Date, Duty, DutyDone, DutyDue, Filter, Fitted, FoundAtService, FunctionLost,
-    GasCheckDone, GasCheckDue, Kind, Litres, Note, Number, Part, RatedKw, Reducer, SameAs, Serial,
-    ServiceDone, ServiceDue, Space, Tenure, WarrantyUntil, WatchedFrom, What, Words,
+    Building, Cost, Count, Date, Duty, DutyDone, DutyDue, Family, Filter, Fitted, FoundAtService,
+    FunctionLost, GasCheckDone, GasCheckDue, Kind, Litres, Note, Number, Part, People, RatedKw,
+    RecordsFrom, RecordsUntil, Reducer, SameAs, Serial, ServiceDone, ServiceDue, Space, System,
+    Tenure, WarrantyUntil, WatchedFrom, What, Words,
 };
 
-const OF_UNITS: [Field; 21] = [
+const OF_UNITS: [Field; 24] = [
     Building,
     Space,
     Kind,
@@ -130,9 +147,12 @@ const OF_UNITS: [Field; 21] = [
     DutyDone,
     DutyDue,
     Tenure,
+    People,
+    Family,
+    System,
     Note,
 ];
-const OF_HISTORY: [Field; 15] = [
+const OF_HISTORY: [Field; 16] = [
     Number,
     Serial,
     Building,
@@ -147,6 +167,18 @@ const OF_HISTORY: [Field; 15] = [
     Cost,
     FoundAtService,
     SameAs,
+    Count,
+    Words,
+];
+const OF_RECORDS: [Field; 9] = [
+    Building,
+    Space,
+    Kind,
+    Number,
+    Serial,
+    RecordsFrom,
+    RecordsUntil,
+    Count,
     Words,
 ];
 
@@ -156,6 +188,7 @@ impl Field {
         match kind {
             ListKind::Units => &OF_UNITS,
             ListKind::History => &OF_HISTORY,
+            ListKind::Records => &OF_RECORDS,
         }
     }
 
@@ -176,6 +209,12 @@ impl Field {
             WatchedFrom => "watched_from",
             Note => "note",
             Tenure => "tenure",
+            Family => "family",
+            System => "system",
+            People => "people",
+            Count => "count",
+            RecordsFrom => "records_from",
+            RecordsUntil => "records_until",
             Date => "date",
             What => "what",
             Part => "part",
@@ -211,6 +250,12 @@ impl Field {
             WatchedFrom => "Records since",
             Note => "Note",
             Tenure => "Tenure",
+            Family => "Family",
+            System => "Heating circuit",
+            People => "People in the home",
+            Count => "How many failures",
+            RecordsFrom => "Records from",
+            RecordsUntil => "Records until",
             Date => "Date",
             What => "What happened",
             Part => "Part",
@@ -234,13 +279,17 @@ impl Field {
         OF_UNITS
             .iter()
             .chain(&OF_HISTORY)
+            .chain(&OF_RECORDS)
             .copied()
             .find(|f| f.code() == code)
     }
 
     /// Whether it holds dates.
     pub const fn is_date(self) -> bool {
-        matches!(self, Fitted | WarrantyUntil | WatchedFrom | Date) || self.is_duty_date()
+        matches!(
+            self,
+            Fitted | WarrantyUntil | WatchedFrom | Date | RecordsFrom | RecordsUntil
+        ) || self.is_duty_date()
     }
 
     /// Whether it holds a date of a legal or other duty, from which a deadline is counted.
@@ -251,7 +300,8 @@ impl Field {
         )
     }
 
-    /// Whether a list of this kind can do without it. A history row may name its unit by number, serial or flat.
+    /// Whether a list of this kind can do without it. A history row may name its unit by number, serial or flat; a last day
+    /// of records that cannot be read is not the same as none, which says that they are kept still.
     pub const fn is_optional(self, kind: ListKind) -> bool {
         match kind {
             ListKind::Units => !matches!(self, Building | Space | Kind),
@@ -259,6 +309,7 @@ impl Field {
                 self,
                 Building | Space | Kind | Number | Serial | Date | What
             ),
+            ListKind::Records => matches!(self, Count | Words),
         }
     }
 }
@@ -269,7 +320,7 @@ mod tests {
 
     #[test]
     fn every_field_has_one_code() {
-        for field in OF_UNITS.iter().chain(&OF_HISTORY) {
+        for field in OF_UNITS.iter().chain(&OF_HISTORY).chain(&OF_RECORDS) {
             assert_eq!(Field::from_code(field.code()), Some(*field));
         }
     }

@@ -1,6 +1,6 @@
 //! The record a row becomes.
-use terms::FailureId;
 use terms::unit::{FailureRecord, PartFitted, ServiceRecord};
+use terms::{FailureId, Pence};
 use uuid::Uuid;
 
 use super::Read;
@@ -9,8 +9,27 @@ use crate::import::on_record::Event;
 use crate::import::row::middle;
 use crate::import::values::What;
 
-/// What a row would write.
-pub(super) fn event(read: Read) -> Event {
+/// What a row would write: as many failures as it counts, each its share of the cost, else the one thing that happened.
+pub(super) fn events(read: Read) -> Vec<Event> {
+    let n = i64::from(read.count);
+    match event(read) {
+        Event::Failure(one) if n > 1 => (0..n)
+            .map(|nth| {
+                let cost = one.cost.map(|all| {
+                    let rest = if nth == 0 { all.0 % n } else { 0 };
+                    Pence(all.0 / n + rest)
+                });
+                Event::Failure(FailureRecord {
+                    cost,
+                    ..one.clone()
+                })
+            })
+            .collect(),
+        one => vec![one],
+    }
+}
+
+fn event(read: Read) -> Event {
     match read.what {
         What::Failure | What::NothingFound => Event::Failure(FailureRecord {
             id: FailureId(Uuid::nil()),

@@ -6,6 +6,27 @@ use wording::{Link, Row, Urgency, Verb};
 use super::super::section::number;
 use super::Answered;
 
+/// What is wrong on the pipes first, then how many hang on them.
+fn standing(view: &BuildingView, hung: usize) -> String {
+    let mut said: Vec<String> = view
+        .outages
+        .iter()
+        .map(|outage| {
+            let pipe = outage
+                .branch_name
+                .as_deref()
+                .unwrap_or("the whole building");
+            let homes = counted(outage.homes.len() as u64, "home", "homes");
+            format!("An outage on {pipe}: {homes} called.")
+        })
+        .collect();
+    said.push(format!(
+        "{} on its pipes.",
+        capital(&counted(hung as u64, "space hangs", "spaces hang"))
+    ));
+    said.join(" ")
+}
+
 /// The answer in words.
 pub(super) fn pipes(view: &BuildingView) -> Answered {
     let risers = view.branches.iter().filter(|b| b.kind == "riser").count();
@@ -54,7 +75,15 @@ pub(super) fn pipes(view: &BuildingView) -> Answered {
             }
             match branch.spaces.len() {
                 0 => row,
-                n => row.figure(n.to_string(), "spaces"),
+                n => row.figure(
+                    n.to_string(),
+                    match (n == names.len(), n) {
+                        (true, 1) => "flat",
+                        (true, _) => "flats",
+                        (false, 1) => "space",
+                        (false, _) => "spaces",
+                    },
+                ),
             }
         })
         .collect();
@@ -64,10 +93,7 @@ pub(super) fn pipes(view: &BuildingView) -> Answered {
             view.building.name,
             counted(risers as u64, "riser", "risers")
         ),
-        standing: format!(
-            "{} hang on its pipes.",
-            capital(&counted(hung as u64, "space", "spaces"))
-        ),
+        standing: standing(view, hung),
         rows_heading: "The pipes",
         rows_note: String::new(),
         rows,

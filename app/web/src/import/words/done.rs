@@ -67,6 +67,12 @@ pub(in crate::import) fn would_take_back(undo: Option<&Undone>) -> String {
             plural(undo.dates as u64, "date", "dates")
         ));
     }
+    if undo.statements > 0 {
+        parts.push(format!(
+            "{} of times, homes or units would stand no more",
+            plural(undo.statements as u64, "statement", "statements")
+        ));
+    }
     if parts.is_empty() {
         return "It would change nothing.".to_owned();
     }
@@ -101,6 +107,17 @@ pub(in crate::import) fn taken_back(undone: &Undone) -> String {
         parts.push(format!(
             "{} left the records of duties",
             plural(undone.dates as u64, "date", "dates")
+        ));
+    }
+    if undone.statements > 0 {
+        parts.push(format!(
+            "{} of times, homes or units {} no more",
+            plural(undone.statements as u64, "statement", "statements"),
+            if undone.statements == 1 {
+                "stands"
+            } else {
+                "stand"
+            }
         ));
     }
     if parts.is_empty() {
@@ -201,10 +218,23 @@ mod tests {
             restored: 1,
             events: 0,
             dates: 0,
+            statements: 0,
         };
         assert_eq!(
             plain(taken_back(&undone)),
             "The list was taken back: 35 units left the register and one unit is again what it was."
+        );
+        let times = Undone {
+            statements: 2,
+            ..Undone::default()
+        };
+        assert_eq!(
+            plain(taken_back(&times)),
+            "The list was taken back: 2 statements of times, homes or units stand no more."
+        );
+        assert_eq!(
+            plain(would_take_back(Some(&times))),
+            "2 statements of times, homes or units would stand no more."
         );
         assert_eq!(
             taken_back(&Undone::default()),

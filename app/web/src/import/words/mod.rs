@@ -22,6 +22,7 @@ pub(super) fn kind(kind: ListKind) -> &'static str {
     match kind {
         ListKind::Units => "a list of units",
         ListKind::History => "a history",
+        ListKind::Records => "a list of times of records",
     }
 }
 
@@ -47,6 +48,14 @@ pub(super) fn expected(field: Field) -> &'static str {
         Field::Filter | Field::Reducer | Field::FoundAtService => "yes, no or nothing",
         Field::WarrantyUntil => "its last day",
         Field::Tenure => "“secure”, “social”, “private” or “leasehold”",
+        Field::Family => "a word of your own, the same for units built alike",
+        Field::System => "“sealed” or “open”: how its heating circuit is kept full",
+        Field::People => "a number, for homes; no names",
+        Field::Count => {
+            "a number, of failures whose days are not known one by one; the dates say between which days"
+        }
+        Field::RecordsFrom => "the first day, month or year in which failures were written down",
+        Field::RecordsUntil => "the last one; empty: they are written down still",
         Field::WatchedFrom => {
             "since when every failure of this unit was written down; without it, from today"
         }

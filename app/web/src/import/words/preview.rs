@@ -41,6 +41,9 @@ pub(in crate::import) fn preview_standing(preview: &Preview) -> String {
             "Nothing is overwritten without showing you the old and the new.".to_owned()
         }
         ListKind::History => "What happened is added; nothing is overwritten.".to_owned(),
+        ListKind::Records => {
+            "Times are added to those that stand; nothing is overwritten.".to_owned()
+        }
     }
 }
 
@@ -94,6 +97,10 @@ pub(super) fn new_words(preview: &Preview) -> String {
     let mut sentence = match preview.kind {
         ListKind::Units => "Units that are new to the register.".to_owned(),
         ListKind::History => "Records that are new to the register.".to_owned(),
+        ListKind::Records => {
+            "Times of records that are new to the register. Only in its times would a failure of a thing have been seen."
+                .to_owned()
+        }
     };
     let mut add = |n: u32, one: &str, many: &str| {
         if n > 0 {
@@ -118,6 +125,16 @@ pub(super) fn new_words(preview: &Preview) -> String {
         doubts.before_watch,
         "One failure lies before the day since which its unit is watched: it is kept, and no forecast counts it.",
         "{} failures lie before the day since which their unit is watched: they are kept, and no forecast counts them.",
+    );
+    add(
+        doubts.counted,
+        "One failure of no known day is counted in it.",
+        "{} failures of no known day are counted in them.",
+    );
+    add(
+        doubts.goes_on,
+        "One unit’s own watch until now goes on beside them.",
+        "{} units’ own watch until now goes on beside them.",
     );
     add(
         doubts.dated,

@@ -56,11 +56,16 @@ pub(crate) fn work(view: &SheetView, answers: &Answers<'_>) -> Group {
         key: "work".to_owned(),
         heading: "What did you find and do?".to_owned(),
         // Where the work is: each danger of this kind, before the questions.
-        lines: standing::dangers_of(view.facts.kind_code())
-            .map(|danger| danger.words.to_owned())
-            .collect(),
+        lines: dangers(view),
         questions,
     }
+}
+
+fn dangers(view: &SheetView) -> Vec<String> {
+    let kinds: Vec<&str> = view.facts.kinds_there.iter().map(String::as_str).collect();
+    standing::dangers_of(&kinds)
+        .map(|danger| danger.words.to_owned())
+        .collect()
 }
 
 /// What the completion blocks ask of this kind and building.

@@ -249,6 +249,8 @@ impl Times {
     fn words(self) -> String {
         if self.factor >= 3.0 {
             "From today on time is drawn three times as wide.".into()
+        } else if (self.factor - 1.0).abs() < 0.02 {
+            "Time after today is drawn as wide as the year before it.".into()
         } else {
             "Time after today is drawn on a scale of its own.".into()
         }

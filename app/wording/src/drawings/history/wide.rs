@@ -1,6 +1,6 @@
 //! The history line for a desk: time runs to the right.
 use super::labels::{Hung, Wanted, hang};
-use super::{Ahead, Failure, HistoryLine, Times, triangle};
+use super::{Ahead, Failure, HistoryLine, PartClock, Times, triangle};
 use crate::drawings::svg::{Anchor, Area, Form, Page, text_width};
 use crate::sentences::{chances, dates};
 
@@ -9,11 +9,20 @@ const LEFT: f64 = 160.0;
 const RIGHT: f64 = 870.0;
 const ROW: f64 = 38.0;
 const WEDGE: f64 = 60.0;
+/// Room for "fitted 2008 to 2011" above the line.
+const FITTED: f64 = 116.0;
+/// Two days of the forecast nearer than this have their words on two levels.
+const APART: f64 = 66.0;
+/// From one level of the forecast's days to the next.
+const LIFT: f64 = 18.0;
+/// How far the name of a part reaches to the left of its clock.
+const NAMES: f64 = LEFT - 12.0;
 
 struct Frame {
     times: Times,
     line: f64,
     clocks: f64,
+    pitch: f64,
     foot: f64,
 }
 
@@ -33,12 +42,19 @@ pub(super) fn draw(history: &HistoryLine) -> String {
         .unwrap_or(0)
         .max(1);
     let line = 46.0 + ROW * levels as f64;
-    let clocks = line + WEDGE + 42.0;
+    // Days of the forecast on two levels push the clocks down, so that no day stands in a part's age.
+    let lifted = named(history, times)
+        .windows(2)
+        .any(|pair| matches!(pair, [(_, one), (_, next)] if next - one < APART));
+    let clocks = line + WEDGE + 42.0 + if lifted { LIFT } else { 0.0 };
+    let long = history.parts.iter().any(|part| name_lines(part).len() > 1);
+    let pitch = if long { 30.0 } else { 24.0 };
     let frame = Frame {
         times,
         line,
         clocks,
-        foot: clocks + 24.0 * history.parts.len() as f64,
+        pitch,
+        foot: clocks + pitch * history.parts.len() as f64,
     };
     let mut page = Page::new(&history.id, Form::Wide);
     years(&mut page, &frame);
@@ -68,9 +84,38 @@ fn place(history: &HistoryLine, times: Times) -> Vec<(&Failure, Hung)> {
             width: text_width(&heading(failure), 15.5).max(text_width(&failure.detail, 13.5)),
         })
         .collect();
-    let fitted = (LEFT - 6.0, LEFT + 116.0);
+    let room = x(history.today) - x(history.fitted.0.unwrap_or(times.start));
+    // The words of a young one stand under the line.
+    let fitted = if room < FITTED {
+        (0.0, 0.0)
+    } else {
+        (LEFT - 6.0, LEFT + FITTED)
+    };
     let hung = hang(&wanted, (2.0, x(history.today) - 2.0), fitted);
     labelled.into_iter().zip(hung).collect()
+}
+
+/// The named days of the forecast with where they stand.
+fn named(history: &HistoryLine, times: Times) -> Vec<(&Ahead, f64)> {
+    let named = history.forecast.iter().filter(|ahead| ahead.named);
+    named
+        .map(|ahead| (ahead, LEFT + times.share(ahead.by) * (RIGHT - LEFT)))
+        .collect()
+}
+
+/// The name of a part in as many lines as the room left of the clocks asks for.
+fn name_lines(part: &PartClock) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in part.name.split(' ') {
+        match lines.last_mut() {
+            Some(line) if text_width(&format!("{line} {word}"), 13.5) <= NAMES => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 fn heading(failure: &Failure) -> String {
@@ -128,25 +173,27 @@ fn wedge(page: &mut Page, history: &HistoryLine, frame: &Frame) {
     }
     let mut last = f64::NEG_INFINITY;
     let mut lift = 0.0;
-    for ahead in history.forecast.iter().filter(|ahead| ahead.named) {
-        let x = frame.x(ahead.by);
-        lift = if x - last < 66.0 && lift == 0.0 {
-            18.0
+    for (ahead, x) in named(history, frame.times) {
+        lift = if x - last < APART && lift == 0.0 {
+            LIFT
         } else {
             0.0
         };
         last = x;
+        // Near today the words stand to the right of its line, not across it.
+        let clear = |words: &str| from.0 + 6.0 + text_width(words, 15.5) / 2.0;
         let top = frame.line - WEDGE * ahead.high - 8.0 - lift;
         page.line(
             "fine",
             (x, top + 4.0),
             (x, frame.line + WEDGE * ahead.high + 4.0),
         );
+        let chance = chances::brief(ahead.chance);
         page.text(
             "b halo",
             Anchor::Middle,
-            (x, top),
-            &chances::brief(ahead.chance),
+            (x.max(clear(&chance)), top),
+            &chance,
         );
         let by = format!(
             "{}\u{a0}{}",
@@ -156,7 +203,7 @@ fn wedge(page: &mut Page, history: &HistoryLine, frame: &Frame) {
         page.text(
             "small s halo",
             Anchor::Middle,
-            (x, frame.line + WEDGE + 18.0 + lift),
+            (x.max(clear(&by)), frame.line + WEDGE + 18.0 + lift),
             &by,
         );
     }
@@ -194,18 +241,17 @@ fn life(page: &mut Page, history: &HistoryLine, frame: &Frame) {
         Area::new(from - 2.0, frame.line - 7.0, (to - from).max(4.0), 14.0),
     );
     let words = dates::fitted_brief(history.fitted.0, history.fitted.1);
-    page.text(
-        "small s halo",
-        Anchor::Start,
-        (from.min(LEFT), frame.line - 30.0),
-        "fitted",
-    );
-    page.text(
-        "small s halo",
-        Anchor::Start,
-        (from.min(LEFT), frame.line - 14.0),
-        &words,
-    );
+    if today - from < FITTED {
+        // A young one: no room between its box and today, so the words stand under the line, before today.
+        let down = if opened > start { 58.0 } else { 40.0 };
+        let at = (today - 8.0, frame.line + down);
+        page.text("small s halo", Anchor::End, at, &format!("fitted {words}"));
+        return;
+    }
+    for (up, words) in [(30.0, "fitted"), (14.0, words.as_str())] {
+        let at = (from.min(LEFT), frame.line - up);
+        page.text("small s halo", Anchor::Start, at, words);
+    }
 }
 
 fn visits(page: &mut Page, history: &HistoryLine, frame: &Frame) {
@@ -251,8 +297,13 @@ fn clocks_rows(page: &mut Page, history: &HistoryLine, frame: &Frame) {
         .or(history.fitted.1)
         .map_or(LEFT, |day| frame.x(day));
     for (row, part) in history.parts.iter().enumerate() {
-        let y = frame.clocks + 24.0 * row as f64;
-        page.text("small", Anchor::End, (LEFT - 12.0, y + 5.0), &part.name);
+        let y = frame.clocks + frame.pitch * row as f64;
+        let lines = name_lines(part);
+        let first = y + 5.0 - 6.5 * (lines.len() as f64 - 1.0);
+        for (n, words) in lines.iter().enumerate() {
+            let at = (LEFT - 12.0, first + 13.0 * n as f64);
+            page.text("small", Anchor::End, at, words);
+        }
         let since = part.replaced_on.map_or(start, |on| frame.x(on));
         page.line("fine", (start, y), (since, y));
         if part.replaced_on.is_some() {
@@ -273,13 +324,16 @@ fn clocks_rows(page: &mut Page, history: &HistoryLine, frame: &Frame) {
 fn today(page: &mut Page, frame: &Frame, words: &str) {
     let x = frame.x(frame.times.today);
     page.line("pen", (x, 8.0), (x, frame.foot));
-    page.text("b", Anchor::Start, (x + 7.0, 18.0), words);
-    if frame.times.factor >= 3.0 {
-        page.text(
-            "small s",
-            Anchor::Start,
-            (x + 7.0, 35.0),
-            "from here three times as wide",
-        );
+    // What stands at the end has room after it, or stands before it.
+    let (anchor, at) = if x + 7.0 + text_width(words, 15.5) <= WIDTH {
+        (Anchor::Start, x + 7.0)
+    } else {
+        (Anchor::End, x - 7.0)
+    };
+    page.text("b", anchor, (at, 18.0), words);
+    let wider = "from here three times as wide";
+    // Where it has no room the caption alone says it.
+    if frame.times.factor >= 3.0 && x + 7.0 + text_width(wider, 13.5) <= WIDTH {
+        page.text("small s", Anchor::Start, (x + 7.0, 35.0), wider);
     }
 }

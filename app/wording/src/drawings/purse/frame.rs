@@ -176,7 +176,7 @@ impl Frame {
             "small b",
             Anchor::Start,
             (self.left + 8.0, level(purse.opening) + 20.0),
-            &format!("{} today", money::whole(purse.opening)),
+            &format!("opens with {}", money::whole(purse.opening)),
         );
         if purse.floor.0 > 0 {
             let y = level(purse.floor);

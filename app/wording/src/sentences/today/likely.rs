@@ -60,13 +60,16 @@ fn reason(reason: &Reason) -> String {
                 years(*watched)
             )
         }
+        Reason::Family(name) => format!("of the family “{name}”, which fails more here"),
         Reason::HardWater => "hard water and no scale reducer on record".into(),
+        Reason::HomeSize => "how many people live there".into(),
         Reason::ManyFailures(own, months) => {
             let failures = counted(u64::from(*own), "failure", "failures");
             let span = plural(u64::from(*months), "month", "months");
             format!("{failures} in {span}")
         }
         Reason::NoFilter => "no filter fitted".into(),
+        Reason::OpenSystem => "an open heating circuit, fed from a tank".into(),
         Reason::Older(age) => format!("at {}, older than most of its kind here", years(*age)),
         // Names of parts carry commas of their own: more than two would not read as a list.
         Reason::PartsRenewed(parts) if parts.len() > 2 => {
@@ -97,11 +100,11 @@ pub fn likely_why(unit: &LikelyUnit) -> Vec<String> {
     ]
 }
 
-/// "Of nine more kinds too few failures are on record to say which unit is likely."
+/// "For nine more kinds too few failures are on record to say which unit is likely to fail."
 pub fn too_thin(kinds: &[(String, u32)]) -> Option<String> {
     (!kinds.is_empty()).then(|| {
         let more = counted(kinds.len() as u64, "more kind", "more kinds");
-        format!("Of {more} too few failures are on record to say which unit is likely.")
+        format!("For {more} too few failures are on record to say which unit is likely to fail.")
     })
 }
 

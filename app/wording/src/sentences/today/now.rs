@@ -49,6 +49,10 @@ fn state(trouble: &Trouble, now: DateTime<Utc>, local: Local<'_>) -> String {
         },
         JobState::Taken => format!("{firm} has taken it; no day is set."),
         JobState::Booked => match trouble.booked_from {
+            Some(at) if at < now => format!(
+                "{firm} was due {}; nothing is reported from there yet.",
+                when(at, now, local)
+            ),
             Some(at) => format!("{firm} comes {}.", when(at, now, local)),
             None => format!("{firm} has booked it."),
         },
