@@ -259,7 +259,7 @@ fn the_phone_shows_history_readings_way_in_cautions_and_likely_parts_at_once() {
         "Last readings",
         // Not headings alone: a part by its name, and a reading with its value.
         "Diverter valve",
-        "hot outlet 46 °C",
+        "ot outlet: 46 °C",
         "A code is on record",
     ] {
         assert!(words.contains(said), "“{said}” is not in sight: {words}");

@@ -191,7 +191,10 @@ fn a_rule_is_stated_anew_only_as_its_law_lets_it() {
     }
     assert_eq!(estate.count(none), 3);
     let page = plain(&agent.page("/duties/rules/N1"));
-    assert!(page.contains("registered by W4, once."), "{page}");
+    assert!(
+        page.contains("Registration of the heat network by W4, once."),
+        "{page}"
+    );
     let monthly = plain(&agent.page("/duties/rules/L2"));
     assert!(monthly.contains("every 1 month."), "{monthly}");
     for page in [&monthly, &plain(&agent.page("/duties/rules"))] {

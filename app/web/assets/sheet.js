@@ -84,7 +84,7 @@
   const askReasons = keys => {
     const fresh = keys.filter(key => !form.elements[`soft.${key}`]);
     for (const key of fresh) {
-      const field = make("div", "", "field"), label = make("label", `${rules.book.soft_blocks.find(b => b.key === key).words} Why?`), input = make("input");
+      const field = make("div", "", "field"), label = make("label", `${rules.book.soft_blocks.find(b => b.key === key).words} If so, why?`), input = make("input");
       Object.assign(input, { name: `soft.${key}`, id: `soft.${key}`, autocomplete: "off", value: kept.laid[`soft.${key}`] ?? "" });
       label.htmlFor = input.id;
       field.append(label, input);

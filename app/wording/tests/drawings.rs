@@ -10,12 +10,11 @@ use wording::drawings::keep_years::KeepYears;
 use wording::drawings::purse::Purse;
 use wording::drawings::ranges::Ranges;
 use wording::drawings::steps::Shade;
-use wording::drawings::svg::text_width;
 use wording::drawings::tornado::Tornado;
 
 mod samples;
 
-use samples::xml::{all_tags, svgs, tags};
+use samples::xml::{all_tags, svgs, tags, words_of};
 
 const SHEETS: [&str; 2] = [
     include_str!("../../web/assets/riserward.css"),
@@ -349,30 +348,6 @@ fn labels_of_time_are_all_there() {
     );
 }
 
-/// The words of a drawing: their left and right ends, their base line, what they say.
-fn words_of(svg: &str) -> Vec<(f64, f64, f64, String)> {
-    let number = |tag: &str, name: &str| -> f64 {
-        let written = tag.split(&format!(" {name}=\"")).nth(1);
-        let written = written.and_then(|rest| rest.split('"').next());
-        written.and_then(|w| w.parse().ok()).unwrap_or(f64::NAN)
-    };
-    svg.split("<text class=\"")
-        .skip(1)
-        .filter_map(|tag| {
-            let (class, rest) = tag.split_once('"')?;
-            let words = rest.split_once('>')?.1.split_once('<')?.0.to_owned();
-            let size = if class.contains("small") { 13.5 } else { 15.0 };
-            let (x, wide) = (number(rest, "x"), text_width(&words, size));
-            let left = match class.rsplit(' ').next() {
-                Some("m") => x - wide / 2.0,
-                Some("e") => x - wide,
-                _ => x,
-            };
-            Some((left, left + wide, number(rest, "y"), words))
-        })
-        .collect()
-}
-
 /// Long names of parts, a unit fitted today, a forecast much shorter than the past: nothing runs off, nothing lies on
 /// something else, no day of the forecast is crossed by the line of today.
 #[test]
@@ -397,7 +372,7 @@ fn on_the_line_no_words_lie_on_others() {
     }
     let drawn = store_of_today().draw().wide_svg;
     assert!(drawn.contains(">fitted 2026<"), "{drawn}");
-    assert!(drawn.contains(">Motorised valve on<"), "{drawn}");
+    assert!(drawn.contains(">Motorised valve on the<"), "{drawn}");
 }
 
 #[test]

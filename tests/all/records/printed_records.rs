@@ -172,12 +172,12 @@ fn the_service_sheet_prints_every_reading_of_the_set_on_one_page() {
     let set = book.set("CB").unwrap();
     let sheet = whole_sheet();
     for spec in &set.readings {
-        holds(&text, &[&spec.label]);
         let typed = |code: &str| sheet.get(&format!("r.{code}"));
         // Where one of two will do (pressure or gas rate), the one that was not measured has no value to show.
         let fields = spec.fields.iter().filter(|f| !typed(&f.code).is_empty());
         assert!(fields.clone().count() > 0, "{} was measured", spec.label);
         for field in fields {
+            holds(&text, &[&spec.name_of(field)]);
             let typed = typed(&field.code);
             let typed = typed.strip_suffix(".0").unwrap_or(typed);
             let shown = format!("{typed} {}", field.unit).replace(" %", "%");

@@ -148,7 +148,7 @@ impl Story {
         b.go(&format!("/buildings/{building}/first-report"));
         t.says(&[
             "What is past its planning age",
-            "half replaced by 25 years",
+            "half of them replaced by 25 years",
             "MM-18-1, Flat 18 (27 years)",
             "nothing is advised on age alone",
         ]);

@@ -1,7 +1,7 @@
 //! What is known before a visit: the last jobs, the last readings, the likely parts. In sentences, on the page itself.
 use usecases::visit::{self, ReadingSpec, RuleBook};
 use usecases::work::JobView;
-use wording::sentences::{capital, dates, money};
+use wording::sentences::{capital, dates, glue, money};
 
 use crate::when;
 
@@ -75,10 +75,10 @@ pub(crate) fn last_readings(view: &JobView) -> Option<(String, Vec<String>)> {
         let value = value.trim_end();
         match field_of(view, &reading.code) {
             Some((spec, _)) if spec.fields.len() == 1 => {
-                lines.push((None, vec![format!("{} {value}", spec.label)]));
+                lines.push((None, vec![format!("{}: {value}", spec.label)]));
             }
             Some((spec, label)) => {
-                let (head, said) = (spec.head(), format!("{} {value}", lower_first(label)));
+                let (head, said) = (spec.head(), format!("{}: {value}", lower_first(label)));
                 match lines.iter_mut().find(|(of, _)| *of == Some(head)) {
                     Some((_, all)) => all.push(said),
                     None => lines.push((Some(head), vec![said])),
@@ -86,13 +86,13 @@ pub(crate) fn last_readings(view: &JobView) -> Option<(String, Vec<String>)> {
             }
             None => {
                 let name = capital(&reading.code.replace('_', " "));
-                lines.push((None, vec![format!("{name} {value}")]));
+                lines.push((None, vec![format!("{name}: {value}")]));
             }
         }
     }
     let said = lines.into_iter().map(|(of, all)| match of {
-        Some(label) => format!("{label}: {}.", all.join(", ")),
-        None => format!("{}.", all.join(", ")),
+        Some(label) => glue(&format!("{label}. {}.", capital(&all.join("; ")))),
+        None => format!("{}.", all.join("; ")),
     });
     Some((dates::day(on), said.collect()))
 }
@@ -115,5 +115,5 @@ pub(crate) fn likely(view: &JobView) -> Option<String> {
         .iter()
         .map(|r| format!("{}, {}", r.part, visit::chance_words(r.chance)))
         .collect();
-    Some(parts.join("; "))
+    Some(glue(&parts.join("; ")))
 }

@@ -21,15 +21,7 @@ const MOST_EVENTS: usize = 25;
 
 /// Everything on record, newest first.
 pub(super) fn events(view: &UnitView) -> Vec<Row> {
-    let end = view
-        .unit
-        .fate_on
-        .filter(|_| view.unit.fate != Fate::InService);
-    let how = capital(view.unit.fate.words());
-    let mut found: Vec<Happened> = end
-        .map(|on| (on, format!("On {}. {how}.", dates::day(on)), None, ""))
-        .into_iter()
-        .collect();
+    let mut found: Vec<Happened> = Vec::new();
     for failure in &view.history.failures {
         let until = failure.happened_until.unwrap_or(failure.happened_on);
         let day = capital(&dates::fitted_when(Some(failure.happened_on), Some(until)));
@@ -62,6 +54,7 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
             "part",
         ));
     }
+    found.extend(said_by_rules(view));
     for service in &view.history.services {
         found.push((
             service.happened_on,
@@ -75,7 +68,14 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
             "visit",
         ));
     }
-    found.extend(said_by_rules(view));
+    let end = view
+        .unit
+        .fate_on
+        .filter(|_| view.unit.fate != Fate::InService);
+    let how = capital(view.unit.fate.words());
+    found.extend(end.map(|on| (on, format!("On {}. {how}.", dates::day(on)), None, "")));
+    // Each sort was gathered oldest first, so what came later on a day stands higher.
+    found.reverse();
     found.sort_by_key(|happened| Reverse(happened.0));
     found
         .into_iter()

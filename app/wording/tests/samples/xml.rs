@@ -1,5 +1,6 @@
 //! A small reader of the SVG that the room writes: enough to see that it is well-formed.
 use wording::Drawing;
+use wording::drawings::svg::text_width;
 
 /// One opening tag.
 #[derive(Clone, Debug)]
@@ -119,4 +120,28 @@ pub fn all_tags(drawings: &[Drawing]) -> Result<Vec<Tag>, String> {
 fn page_size(tag: &Tag) -> Option<(f64, f64)> {
     let mut parts = tag.get("viewBox")?.split(' ').skip(2);
     Some((parts.next()?.parse().ok()?, parts.next()?.parse().ok()?))
+}
+
+/// The words of a drawing: their left and right ends, their base line, what they say.
+pub fn words_of(svg: &str) -> Vec<(f64, f64, f64, String)> {
+    let number = |tag: &str, name: &str| -> f64 {
+        let written = tag.split(&format!(" {name}=\"")).nth(1);
+        let written = written.and_then(|rest| rest.split('"').next());
+        written.and_then(|w| w.parse().ok()).unwrap_or(f64::NAN)
+    };
+    svg.split("<text class=\"")
+        .skip(1)
+        .filter_map(|tag| {
+            let (class, rest) = tag.split_once('"')?;
+            let words = rest.split_once('>')?.1.split_once('<')?.0.to_owned();
+            let size = if class.contains("small") { 13.5 } else { 15.0 };
+            let (x, wide) = (number(rest, "x"), text_width(&words, size));
+            let left = match class.rsplit(' ').next() {
+                Some("m") => x - wide / 2.0,
+                Some("e") => x - wide,
+                _ => x,
+            };
+            Some((left, left + wide, number(rest, "y"), words))
+        })
+        .collect()
 }

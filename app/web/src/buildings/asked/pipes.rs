@@ -7,7 +7,7 @@ use super::super::section::number;
 use super::Answered;
 
 /// What is wrong on the pipes first, then how many hang on them.
-fn standing(view: &BuildingView, hung: usize) -> String {
+fn standing(view: &BuildingView, (hung, only_flats): (usize, bool)) -> String {
     let mut said: Vec<String> = view
         .outages
         .iter()
@@ -22,7 +22,11 @@ fn standing(view: &BuildingView, hung: usize) -> String {
         .collect();
     said.push(format!(
         "{} on its pipes.",
-        capital(&counted(hung as u64, "space hangs", "spaces hang"))
+        capital(&if only_flats {
+            counted(hung as u64, "flat hangs", "flats hang")
+        } else {
+            counted(hung as u64, "space hangs", "spaces hang")
+        })
     ));
     said.join(" ")
 }
@@ -30,7 +34,10 @@ fn standing(view: &BuildingView, hung: usize) -> String {
 /// The answer in words.
 pub(super) fn pipes(view: &BuildingView) -> Answered {
     let risers = view.branches.iter().filter(|b| b.kind == "riser").count();
-    let hung: usize = view.branches.iter().map(|b| b.spaces.len()).sum();
+    let hung: Vec<_> = view.branches.iter().flat_map(|b| &b.spaces).collect();
+    let only_flats = hung
+        .iter()
+        .all(|space| view.flats.iter().any(|flat| flat.space.id == **space));
     let rows = view
         .branches
         .iter()
@@ -93,7 +100,7 @@ pub(super) fn pipes(view: &BuildingView) -> Answered {
             view.building.name,
             counted(risers as u64, "riser", "risers")
         ),
-        standing: standing(view, hung),
+        standing: standing(view, (hung.len(), only_flats)),
         rows_heading: "The pipes",
         rows_note: String::new(),
         rows,

@@ -25,7 +25,7 @@ pub(crate) fn closing(view: &SheetView, answers: &Answers<'_>) -> Group {
         let standing = view.assessment.completion.soft_blocks.contains(&block.key);
         let name = format!("soft.{}", block.key);
         if standing || view.sheet.has(&name) || !answers.form.value(&name).is_empty() {
-            questions.push(answers.ask(&name, &format!("{} Why?", block.words), Ask::Line));
+            questions.push(answers.ask(&name, &format!("{} If so, why?", block.words), Ask::Line));
         }
     }
     questions.push(answers.ask("next_words", "What comes next", Ask::Line));

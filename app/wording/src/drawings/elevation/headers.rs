@@ -181,8 +181,14 @@ impl Header<'_> {
         let mut to = f64::NEG_INFINITY;
         if let Some(plant) = plant {
             if plant.y > y {
-                // Each goes down at a place of its own.
-                let x = (plant.x + 14.0 + 12.0 * place as f64).min(plant.right() - 6.0);
+                // Each goes down at a place of its own; one alone beside its name, where that leaves room.
+                let size = text_size(layout.form);
+                let words = depth.name.iter().map(|line| text_width(line, size));
+                let beside = layout.left + words.fold(0.0, f64::max) + GAP;
+                let last = plant.right() - 6.0;
+                let own = (plant.x + 14.0 + 12.0 * place as f64).min(last);
+                let alone = layout.below.headers.len() == 1 && beside <= last;
+                let x = if alone { own.max(beside) } else { own };
                 page.line("pipe", (x, y), (x, plant.y));
                 joints.push(x);
             } else {

@@ -360,7 +360,8 @@ mod tests {
             let words = tag.split('>').nth(1).and_then(|t| t.split('<').next());
             let (words, x) = (words.unwrap_or_default(), number(tag, "x").unwrap_or(0.0));
             let wide = text_width(words, SMALL);
-            let right = if tag.contains("e\"") { x } else { x + wide };
+            let ends_there = tag.split('>').next().is_some_and(|t| t.contains(" e\""));
+            let right = if ends_there { x } else { x + wide };
             assert!(right <= WIDTH, "{words} ends at {right}");
             if words.contains("valve,") || words.contains("Fan,") {
                 clocks.push((words.to_owned(), right, number(tag, "y").unwrap_or(0.0)));

@@ -102,7 +102,7 @@ pub fn outage(outage: &Outage, now: DateTime<Utc>) -> String {
     let names = if outage.spaces.is_empty() {
         String::new()
     } else {
-        format!(": {}", list(&outage.spaces))
+        format!(": {}", glue(&list(&outage.spaces)))
     };
     let cause = if outage.cause.is_empty() {
         "One cause is looked for before anyone visits a home: one visit, not many.".to_owned()
@@ -132,7 +132,7 @@ pub fn suspected(found: &Suspected) -> String {
         ": {homes} of {} homes called with {}: {}",
         found.served,
         lost_words(found.lost),
-        list(&found.homes)
+        glue(&list(&found.homes))
     );
     if found.shared {
         format!(
