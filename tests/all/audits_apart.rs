@@ -62,6 +62,17 @@ const AUDITS: &[Audit] = &[
         ],
     },
     Audit {
+        file: "programme/audit_swap.rs",
+        status: Status::BuildsOn("audit"),
+        names: &[
+            "Programme",
+            "ProgrammeInput",
+            "ProgrammeLimits",
+            "ProgrammeUnit",
+            "Replacement",
+        ],
+    },
+    Audit {
         file: "programme/optimal/audit.rs",
         status: Status::Apart,
         names: &["model::Plan", "model::Problem"],

@@ -4,20 +4,20 @@
 //! year later or earlier costs in expectation is [`ExpectedPounds`] from the unit's own advice, so
 //! nothing is put in the list on age alone.
 mod audit;
+mod audit_swap;
 mod limits;
 #[cfg(feature = "solver")]
 pub mod optimal;
 mod plain;
-mod swapped;
 
 use costing::{Advice, Decision};
 use serde::{Deserialize, Serialize};
 use terms::{BuildingId, ExpectedPounds, Pence, UnitId};
 
 pub use audit::{ProgrammeBreach, audit, audit_limits, audit_proven, cost_by_the_rules};
+pub use audit_swap::{Swapped, swapped};
 pub use limits::{Apart, Consultation, ProgrammeLimits};
 pub use plain::PlainProgramme;
-pub use swapped::{Swapped, swapped};
 
 /// A unit with its advice's view of every year.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -3,9 +3,7 @@
 use terms::{ExpectedPounds, Pence, UnitId};
 
 use super::audit::{ProgrammeBreach, audit_proven, beside, by_id, cost_by_the_rules};
-use super::{
-    Programme, ProgrammeInput, ProgrammeLimits, ProgrammeOption, ProgrammeUnit, Replacement,
-};
+use super::{Programme, ProgrammeInput, ProgrammeLimits, ProgrammeUnit, Replacement};
 
 /// What it would be to have each of two units in the other's year, all others where they are.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,10 +35,13 @@ pub fn swapped(
         lines.position(|line| line.replacements.iter().any(|r| r.unit == unit))
     };
     let (at_a, at_b) = (place(a)?, place(b)?);
-    let ((first, early), (second, late)) = match at_a.cmp(&at_b) {
-        std::cmp::Ordering::Less => ((a, at_a), (b, at_b)),
-        std::cmp::Ordering::Greater => ((b, at_b), (a, at_a)),
-        std::cmp::Ordering::Equal => return None,
+    if at_a == at_b {
+        return None;
+    }
+    let ((first, early), (second, late)) = if at_a < at_b {
+        ((a, at_a), (b, at_b))
+    } else {
+        ((b, at_b), (a, at_a))
     };
     let mut then = programme.clone();
     let first_waits = moved(input, &mut then, first, (early, late))?;
@@ -62,6 +63,31 @@ pub fn swapped(
     })
 }
 
+/// What a unit can be replaced with.
+struct Offered<'a> {
+    option: &'a str,
+    cash: Pence,
+    by_year: &'a [Option<ExpectedPounds>],
+}
+
+/// Where no options are listed there is the unit's own.
+fn offered(unit: &ProgrammeUnit) -> Vec<Offered<'_>> {
+    if unit.options.is_empty() {
+        return vec![Offered {
+            option: &unit.option,
+            cash: unit.cash,
+            by_year: &unit.by_year,
+        }];
+    }
+    let all = unit.options.iter();
+    all.map(|o| Offered {
+        option: &o.option,
+        cash: o.cash,
+        by_year: &o.by_year,
+    })
+    .collect()
+}
+
 /// Takes a unit from one year to another; answers what that costs it, whole pence.
 fn moved(
     input: &ProgrammeInput,
@@ -72,46 +98,38 @@ fn moved(
     let unit = input.units.iter().find(|u| u.unit == id)?;
     let line = programme.years.get_mut(from)?;
     let at = line.replacements.iter().position(|r| r.unit == id)?;
-    let was = line.replacements.remove(at);
-    let choices = unit.choices();
-    let same = |c: &&ProgrammeOption| c.option == was.option && c.cash == was.cash;
-    let before = pence(cost_at(choices.iter().find(same)?, from)?);
-    let open = |c: &&ProgrammeOption| cost_at(c, to).is_some();
-    let chosen = match choices.iter().find(same).filter(open) {
-        Some(same) => same,
-        None => least(&choices, to)?,
+    let was = line.replacements.swap_remove(at);
+    let all = offered(unit);
+    let same = |o: &&Offered<'_>| o.option == was.option && o.cash == was.cash;
+    let stands = all.iter().find(same)?;
+    let before = pence_in(stands, from)?;
+    let chosen = match pence_in(stands, to) {
+        Some(_) => stands,
+        None => cheapest(&all, to)?,
     };
-    let after = pence(cost_at(chosen, to)?);
+    let after = pence_in(chosen, to)?;
     let line = programme.years.get_mut(to)?;
     line.replacements.push(Replacement {
-        option: chosen.option.clone(),
+        option: chosen.option.to_owned(),
         cash: chosen.cash,
-        years_late: late(unit, to),
+        years_late: unit
+            .best_year
+            .map_or(0, |best| (to as u32).saturating_sub(best)),
         delay_costs: None,
         ..was
     });
     Some(after - before)
 }
 
-fn late(unit: &ProgrammeUnit, year: usize) -> u32 {
-    let best = unit.best_year;
-    best.map_or(0, |best| (year as u32).saturating_sub(best))
-}
-
-fn cost_at(option: &ProgrammeOption, year: usize) -> Option<ExpectedPounds> {
-    option.by_year.get(year).copied().flatten()
+fn pence_in(option: &Offered<'_>, year: usize) -> Option<i64> {
+    let cost = option.by_year.get(year).copied().flatten()?;
+    Some((cost.0 * 100.0).round() as i64)
 }
 
 /// What costs least of what is on offer in a year.
-fn least(choices: &[ProgrammeOption], year: usize) -> Option<&ProgrammeOption> {
-    let open = choices
-        .iter()
-        .filter_map(|c| Some((c, cost_at(c, year)?.0)));
-    open.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(c, _)| c)
-}
-
-fn pence(cost: ExpectedPounds) -> i64 {
-    (cost.0 * 100.0).round() as i64
+fn cheapest<'a, 'b>(all: &'b [Offered<'a>], year: usize) -> Option<&'b Offered<'a>> {
+    let open = all.iter().filter(|o| pence_in(o, year).is_some());
+    open.min_by_key(|o| pence_in(o, year))
 }
 
 /// The sums of every year anew.
