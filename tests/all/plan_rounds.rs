@@ -80,6 +80,9 @@ fn somebody_off_sick_moves_those_visits_alone_and_taking_it_back_moves_nothing_m
         struck,
         "the audit sees what stands on the day off"
     );
+    // A view loads the duties once for its reasons and for the audit, and says what a fresh audit says.
+    let view = plan::rounds(estate.world(), &estate.seat).unwrap();
+    assert_eq!(view.breaches, broken);
     let placing = plan::place_visits(estate.world(), &estate.seat, "p2").unwrap();
     assert_eq!((placing.moved, placing.unplaced), (struck, 0));
     faultless(&estate);
