@@ -215,6 +215,27 @@ fn what_is_kept_for_failures_and_what_is_expected_come_from_one_course() {
     }
 }
 
+/// Where what is set aside alone breaks the floor, the page says how much more a year it would take: with that a plan stands, with
+/// a pound less none does.
+#[test]
+fn what_it_would_take_to_keep_the_floor_is_said_to_the_pound() {
+    let story = story(500);
+    story.old.make(WhatIf::AsStated, None, "p").unwrap();
+    let page = plain(&story.agent.page("/programme"));
+    let (_, rest) = page.split_once("It would take £").expect("it is said");
+    let (figure, _) = rest.split_once(" more a year").expect("a year");
+    let more: i64 = figure.replace(',', "").parse().unwrap();
+    assert!(more > 0);
+    for (pounds, stands) in [(500 + more, true), (500 + more - 1, false)] {
+        story.old.money(pounds, 1_000, &format!("m{pounds}"));
+        let once = format!("p{pounds}");
+        story.old.make(WhatIf::AsStated, None, &once).unwrap();
+        let found = story.old.read();
+        let proven = &found.plan.as_ref().unwrap().made.proven;
+        assert_eq!(proven.stands(), stands, "£{pounds}: {:?}", proven.clash);
+    }
+}
+
 /// Purse, reserve and floor are told apart once, and the limit has one name wherever it is named.
 #[test]
 fn the_one_limit_of_money_has_one_name() {

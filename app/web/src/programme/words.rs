@@ -2,7 +2,7 @@
 use terms::{Pence, UnitId};
 use usecases::advice::Candidate;
 use usecases::plan::{
-    BuildingProgramme, Change, Clashing, LeftOut, ProgrammeVerdict, Proven, WhatIf,
+    BuildingProgramme, Change, Clashing, LeftOut, ProgrammeInput, ProgrammeVerdict, Proven, WhatIf,
 };
 use wording::sentences::{capital, counted, list, money, plural};
 use wording::{Link, Row, Verb};
@@ -145,16 +145,39 @@ pub(super) fn clash(found: &BuildingProgramme, proven: &Proven) -> String {
             .iter()
             .map(|t| (found.input.first_year + *t as i32).to_string())
             .collect();
+        let (a_year, in_all) = short_of_floor(&found.input);
+        let floor = if in_all <= found.input.floor {
+            format!(", or a floor {} lower", money::whole(in_all))
+        } else {
+            String::new()
+        };
         return format!(
-            "What is set aside for failures alone takes the reserve under its floor in {}, whatever is replaced. State that \
-             more comes in, or a lower floor.",
-            list(&years)
+            "What is set aside for failures alone takes the reserve under its floor in {}, whatever is replaced. It would take {} \
+             more a year{floor}.",
+            list(&years),
+            money::whole(a_year)
         );
     }
     let words: Vec<String> = proven.clash.iter().map(|c| limit(found, c)).collect();
     cannot_be_kept(&words, proven.fewest).unwrap_or_else(|| {
         "It may still exist: the time there was did not settle it. Make the plan again, or ask for less.".to_owned()
     })
+}
+
+/// What the reserve lacks to keep its floor while nothing is replaced, in whole pounds: so much more a year from the first year
+/// on, or so much at once.
+fn short_of_floor(input: &ProgrammeInput) -> (Pence, Pence) {
+    let whole = |pence: i64| Pence((pence + 99) / 100 * 100);
+    let (mut reserve, mut a_year, mut in_all) = (input.opening.0, 0, 0);
+    for (years, money) in (1i64..).zip(&input.years) {
+        reserve += money.comes_in.0 - money.set_aside.0;
+        let short = input.floor.0 - reserve;
+        if short > 0 {
+            a_year = a_year.max((short + years - 1) / years);
+            in_all = in_all.max(short);
+        }
+    }
+    (whole(a_year), whole(in_all))
 }
 
 /// The limits that clash in one sentence, and what follows; `fewest` = proven that no smaller set does. That there is a plan once
