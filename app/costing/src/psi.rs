@@ -13,7 +13,7 @@ const RENEWED: usize = 64;
 /// A series that wants more terms is not summed: that failure's transform is made anew at every step.
 const TERMS: usize = 40;
 /// Failures are carried forward by so many at once.
-const ABREAST: usize = 4;
+const ABREAST: usize = 2;
 
 /// A complex number; two fields are all that is needed here.
 #[derive(Clone, Copy, Debug)]

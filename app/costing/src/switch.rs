@@ -22,7 +22,6 @@ pub(crate) struct Asked<'a> {
     anew: Weigher<'a>,
     /// Options as they are, only keeping weighed anew.
     keeping: Weigher<'a>,
-    marks: Marks,
     /// Some part stays beside one option only: how often the old unit fails then bears on that option.
     stays_by_option: bool,
 }
@@ -37,7 +36,6 @@ impl<'a> Asked<'a> {
             table,
             anew: Weigher::new(checked),
             keeping,
-            marks: Marks::default(),
             stays_by_option: checked.options.iter().any(|o| o.stays > 0.0),
         }
     }
@@ -70,7 +68,7 @@ impl<'a> Asked<'a> {
     }
 
     /// Of all multipliers in [0.1, 5] at which the answer turns, the one nearest 1 in logarithm.
-    pub fn switch_multiplier(&mut self, param: Param) -> Option<f64> {
+    pub fn switch_multiplier(&mut self, marks: &Marks, param: Param) -> Option<f64> {
         let lost = self.checked.case.old.write_off_share > 0.0;
         let seen = (self.weighed, self.table);
         let bound = match param {
@@ -90,15 +88,13 @@ impl<'a> Asked<'a> {
                 None
             }
         };
-        let (marks, middle) = (std::mem::take(&mut self.marks), self.weighed.advantage()?);
+        let middle = self.weighed.advantage()?;
         let mut walked = Walked {
             asked: self,
             param,
             bound,
         };
-        let found = walk::switch_multiplier(&marks, middle, &mut walked);
-        self.marks = marks;
-        found
+        walk::switch_multiplier(marks, middle, &mut walked)
     }
 }
 

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use crate::case::{CheckedCase, OldUnit};
 use crate::rates::Discounts;
 use crate::switch::Asked;
+use crate::walk::Marks;
 use crate::weigh::{Levers, Weighed};
 
 /// The inputs that are varied one at a time.
@@ -149,6 +150,7 @@ pub(crate) fn tornado(
     let case = checked.case();
     let in_hand = case.fault_in_hand.is_some();
     let mut asked = Asked::new(checked, weighed, table);
+    let marks = Marks::new();
     let mut rows: Vec<TornadoRow> = Param::ALL
         .into_iter()
         .filter(|param| in_hand || *param != Param::Quote)
@@ -162,7 +164,7 @@ pub(crate) fn tornado(
                 adv_low,
                 adv_high,
                 swing: adv_low.zip(adv_high).map(|(a, b)| (b - a).abs()),
-                switch_multiplier: asked.switch_multiplier(param),
+                switch_multiplier: asked.switch_multiplier(&marks, param),
                 base: param.base(checked, replace_with),
             }
         })

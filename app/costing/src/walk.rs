@@ -69,8 +69,8 @@ pub(crate) struct Marks {
     down: Side,
 }
 
-impl Default for Marks {
-    fn default() -> Self {
+impl Marks {
+    pub fn new() -> Self {
         Self {
             up: Side::new(true),
             down: Side::new(false),
@@ -229,7 +229,7 @@ mod tests {
                     asked: 0,
                 };
                 let middle = (1.0 - roots.0) * (1.0 - roots.1);
-                let found = switch_multiplier(&Marks::default(), middle, &mut bowl);
+                let found = switch_multiplier(&Marks::new(), middle, &mut bowl);
                 (found, bowl.asked)
             };
             // |2 by − (a + b)| ≤ 2 · 5 + 15 on [0.1, 5].
