@@ -62,7 +62,7 @@ fn a_call_finds_its_flat_starts_its_clock_and_joins_what_is_open() {
         gas < page.find("no heating").unwrap(),
         "smell and carbon monoxide come first"
     );
-    assert!(page.contains("0800 111 999") && page.contains("from memory"));
+    assert!(page.contains("0800 111 999") && page.contains("check it for your network"));
 
     let wrong = post(&agent, "/calls/new", &[("space", &flat), ("words", "cold")]);
     assert_eq!(wrong.status(), 422);

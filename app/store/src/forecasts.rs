@@ -385,25 +385,25 @@ impl Tx<'_> {
         Ok(found)
     }
 
-    /// The ids of the present forecasts of these units.
+    /// The ids of the present forecasts of these units, each with the digest of the facts it rests on.
     pub fn standing_forecasts(
         &mut self,
         of: &[UnitId],
-    ) -> Result<BTreeMap<UnitId, ForecastId>, Error> {
+    ) -> Result<BTreeMap<UnitId, (ForecastId, String)>, Error> {
         let estate = self.estate();
         let mut found = BTreeMap::new();
         for chunk in of.chunks(5000) {
             let ids: Vec<Uuid> = chunk.iter().map(|u| u.0).collect();
-            let rows: Vec<(Db<UnitId>, Db<ForecastId>)> = forecasts::table
+            let rows: Vec<(Db<UnitId>, Db<ForecastId>, String)> = forecasts::table
                 .filter(
                     forecasts::estate_id
                         .eq(Db(estate))
                         .and(forecasts::unit_id.eq_any(ids))
                         .and(forecasts::superseded_at.is_null()),
                 )
-                .select((forecasts::unit_id, forecasts::id))
+                .select((forecasts::unit_id, forecasts::id, forecasts::facts_digest))
                 .load(self.conn())?;
-            found.extend(rows.into_iter().map(|(unit, id)| (unit.0, id.0)));
+            found.extend(rows.into_iter().map(|(u, id, facts)| (u.0, (id.0, facts))));
         }
         Ok(found)
     }

@@ -111,6 +111,8 @@ fn what_cannot_be_is_held_with_its_row_and_column() {
             // Within a month failures are repeat visits of one.
             (6, "Count", "number_unreadable", "2"),
             (7, "To", "required_missing", ""),
+            // With the row below held these would leave the building's units unwatched.
+            (8, "To", "required_missing", "2015"),
             // Failures are counted of a unit.
             (9, "Count", "required_missing", "2"),
             (10, "Unit no", "place_unknown", "B9"),
@@ -179,7 +181,7 @@ fn a_history_counts_failures_between_two_dates() {
 fn failures_counted_beside_some_on_record_are_asked_about() {
     let estate = Estate::new();
     estate.bring_in("units.csv", UNITS);
-    let dated = "Unit no,Date,What\nB4,03/05/2016,failure\n";
+    let dated = "Unit no,Date,What\nB4,2016-05-03,failure\n";
     estate.bring_in("dated.csv", dated);
     let times = "Unit no,From,To,Failures\nB4,2015,2018,2\nB4,2019,,\n";
     let list = estate.send("times.csv", times.as_bytes());

@@ -33,7 +33,7 @@ pub enum Outcome {
         /// Units whose record cannot be.
         left_out: usize,
     },
-    /// Same facts as the last fit, in the same week: nothing was written.
+    /// Same facts as the last fit, in the same week: no fit was written.
     Unchanged,
 }
 
@@ -81,7 +81,7 @@ struct Loaded {
     today: NaiveDate,
     kinds: Vec<KindFacts>,
     last: BTreeMap<String, String>,
-    standing: BTreeMap<UnitId, ForecastId>,
+    standing: BTreeMap<UnitId, (ForecastId, String)>,
 }
 
 /// Refits every kind and forecasts every unit in service. A kind whose facts did not change since its last fit of
@@ -151,7 +151,7 @@ fn refit_kind(
 ) -> Result<Outcome, Error> {
     let digest = facts.digest(loaded.today);
     if loaded.last.get(&facts.kind.code) == Some(&digest) {
-        return Ok(Outcome::Unchanged);
+        return world.acting(seat, |tx| tell_stale(tx, loaded, facts, &digest));
     }
     // A fault in the mathematics of one kind must not cost the others their night.
     let fitted = catch_unwind(AssertUnwindSafe(|| reckon(facts, loaded.today)));
@@ -159,6 +159,29 @@ fn refit_kind(
         .map_err(|_cause| Error::Internal("the reckoning broke off".to_owned()))?
         .map_err(|e| Error::Internal(e.to_string()))?;
     world.acting(seat, |tx| save(tx, loaded, facts, &reckoned, digest))
+}
+
+/// The kind's facts are those of its last fit, yet a unit may have been told its forecast since, on facts taken back again
+/// (a list undone, a failure corrected): told anew where what stands rests on other facts.
+fn tell_stale(
+    tx: &mut Tx<'_>,
+    loaded: &Loaded,
+    facts: &KindFacts,
+    digest: &str,
+) -> Result<Outcome, Error> {
+    tx.hold_forecasts()?;
+    let ids: Vec<UnitId> = facts.facts.iter().map(|f| f.card.id).collect();
+    let standing = tx.standing_forecasts(&ids)?;
+    let stale = |f: &&Facts| {
+        let now = forecast_digest(f, digest, loaded.today);
+        standing
+            .get(&f.card.id)
+            .is_some_and(|(_, kept)| *kept != now)
+    };
+    for one in facts.facts.iter().filter(stale) {
+        renew(tx, one.card.id)?;
+    }
+    Ok(Outcome::Unchanged)
 }
 
 struct Reckoned<'a> {

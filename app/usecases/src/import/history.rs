@@ -442,9 +442,8 @@ impl HistoryPlan {
                         self.meet(unit, reader.number(), meeting);
                         self.counts.new += 1;
                         self.doubts.before_watch += u32::from(early);
-                        if events.len() > 1 {
-                            self.doubts.counted += events.len() as u32;
-                        }
+                        let counted = if events.len() > 1 { events.len() } else { 0 };
+                        self.doubts.counted += counted as u32;
                         for event in events {
                             self.take(event);
                         }
@@ -488,13 +487,9 @@ impl HistoryPlan {
 
     /// A part fitted on a day without a failure of its unit was planned.
     fn tell_planned_parts(&mut self, with: Reading<'_>) {
-        let failed: BTreeSet<(UnitId, NaiveDate)> = self
-            .arrivals
-            .failures
-            .iter()
-            .chain(with.known.histories.values().flat_map(|h| &h.failures))
-            .map(|f| (f.unit, f.happened_on))
-            .collect();
+        let on_record = with.known.histories.values().flat_map(|h| &h.failures);
+        let all = self.arrivals.failures.iter().chain(on_record);
+        let failed: BTreeSet<(UnitId, NaiveDate)> = all.map(|f| (f.unit, f.happened_on)).collect();
         for (fitted, _) in &mut self.arrivals.parts {
             fitted.planned = !failed.contains(&(fitted.unit, fitted.fitted_on));
         }
