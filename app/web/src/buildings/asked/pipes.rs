@@ -31,6 +31,18 @@ fn standing(view: &BuildingView, (hung, only_flats): (usize, bool)) -> String {
     said.join(" ")
 }
 
+/// "; two units feed it, 1 needed on the coldest day"
+fn fed_by(units: usize, needed: Option<i32>) -> String {
+    match (units, needed) {
+        (0, _) => String::new(),
+        (n, Some(needed)) => format!(
+            "; {} it, {needed} needed on the coldest day",
+            counted(n as u64, "unit feeds", "units feed")
+        ),
+        (n, None) => format!("; fed by {}", counted(n as u64, "unit", "units")),
+    }
+}
+
 /// The answer in words.
 pub(super) fn pipes(view: &BuildingView) -> Answered {
     let risers = view.branches.iter().filter(|b| b.kind == "riser").count();
@@ -57,14 +69,7 @@ pub(super) fn pipes(view: &BuildingView) -> Answered {
                     list(&names)
                 )
             };
-            let fed = match (branch.fed_by.len(), branch.needed) {
-                (0, _) => String::new(),
-                (n, Some(needed)) => format!(
-                    "; {} it, {needed} needed on the coldest day",
-                    counted(n as u64, "unit feeds", "units feed")
-                ),
-                (n, None) => format!("; fed by {}", counted(n as u64, "unit", "units")),
-            };
+            let fed = fed_by(branch.fed_by.len(), branch.needed);
             let mut row = Row::about(
                 format!("p-{}", branch.id),
                 Link::new(&branch.name, format!("/branches/{}", branch.id)),
