@@ -104,8 +104,13 @@ pub(super) fn unit_facts(
     staying.retain(|row| {
         row.kind == unit.kind && option.is_some_and(|o| row.with.iter().any(|with| with == o))
     });
-    let mut things: Vec<String> = staying.iter().map(|row| row.what.clone()).collect();
-    things.dedup();
+    // Each once, in the order of the list: rows of one thing need not stand beside each other.
+    let mut things: Vec<String> = Vec::new();
+    for row in &staying {
+        if !things.contains(&row.what) {
+            things.push(row.what.clone());
+        }
+    }
     Ok(UnitFacts {
         failures: failures(tx, unit, then, &staying)?,
         stays: things,

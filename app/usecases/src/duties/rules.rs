@@ -226,6 +226,23 @@ fn wrongs(old: &DutyRule, form: &StateRule, today: NaiveDate) -> Vec<FieldError>
     wrongs
 }
 
+/// The rule that stands, if it is still the one that was read.
+///
+/// # Errors
+/// [`Error::NotFound`] for a code that is not known; [`Error::Conflict`] when somebody stated it in between.
+pub(super) fn as_read(tx: &mut Tx<'_>, code: &str, read: &str) -> Result<DutyRule, Error> {
+    let mut versions = tx.duty_rule_versions(Some(code))?;
+    let count = versions.len();
+    let standing = versions.iter().position(|v| !v.superseded);
+    let old = versions.swap_remove(standing.ok_or(Error::NotFound("duty rule"))?);
+    if mark(&old, count) == read {
+        Ok(old.rule)
+    } else {
+        let words = "Somebody stated this duty before you. Nothing was changed by you.";
+        Err(Error::Conflict(words.to_owned()))
+    }
+}
+
 /// States a duty rule from a day on. Open duties get their dates anew; what was met before stays judged by the rule that
 /// held then. Answers how many duties were looked at.
 ///
@@ -240,15 +257,7 @@ pub fn state_rule(
     seat.must_be(&MAY_STATE)?;
     world.acting(seat, |tx| {
         tx.once(once, form, |tx| {
-            let versions = tx.duty_rule_versions(Some(&form.code))?;
-            let standing = versions.iter().find(|v| !v.superseded);
-            let old = standing.ok_or(Error::NotFound("duty rule"))?;
-            if mark(old, versions.len()) != form.read {
-                return Err(Error::Conflict(
-                    "Somebody stated this duty before you. Nothing was changed by you.".to_owned(),
-                ));
-            }
-            let old = &old.rule;
+            let old = &as_read(tx, &form.code, &form.read)?;
             Error::unless_empty(wrongs(old, form, wall::day(tx.at())))?;
             let (months, days) = form.span(old);
             let new = DutyRule {

@@ -8,7 +8,7 @@ use serde_json::json;
 use terms::Role;
 use terms::trade::DutyRule;
 
-use super::rules::{MAY_STATE, RuleLine, mark, reckon_all};
+use super::rules::{MAY_STATE, RuleLine, as_read, reckon_all};
 use crate::work::wall;
 use crate::{Error, Seat, THE_PROGRAM, World};
 
@@ -92,15 +92,7 @@ pub fn state_as_shipped(
     let new = shipped.next().ok_or(Error::NotFound("duty rule"))?;
     world.acting(seat, |tx| {
         tx.once(once, form, |tx| {
-            let versions = tx.duty_rule_versions(Some(&form.code))?;
-            let standing = versions.iter().find(|v| !v.superseded);
-            let old = standing.ok_or(Error::NotFound("duty rule"))?;
-            if mark(old, versions.len()) != form.read {
-                return Err(Error::Conflict(
-                    "Somebody stated this duty before you. Nothing was changed by you.".to_owned(),
-                ));
-            }
-            let old = &old.rule;
+            let old = &as_read(tx, &form.code, &form.read)?;
             // What stood for a later day than it is shipped for holds from that day on.
             let new = DutyRule {
                 as_at: new.as_at.max(old.as_at),

@@ -39,6 +39,7 @@ fn sentence(all: u64, met: u64, things: &str) -> Option<String> {
     let of = match (all, met) {
         (_, 0) => return None,
         (1, _) => "The one failure was".to_owned(),
+        (2, 2) => "Both failures were".to_owned(),
         (all, met) if all == met => format!("All {} failures were", number_word(all)),
         (all, met) => format!(
             "Of the {}, {} {}",
@@ -134,7 +135,12 @@ mod tests {
             (
                 2,
                 2,
-                "All two failures were in the network’s supply or the room’s controls; a new unit would not stop those, so they are counted on both sides.",
+                "Both failures were in the network’s supply or the room’s controls; a new unit would not stop those, so they are counted on both sides.",
+            ),
+            (
+                3,
+                3,
+                "All three failures were in the network’s supply or the room’s controls; a new unit would not stop those, so they are counted on both sides.",
             ),
             (
                 1,
