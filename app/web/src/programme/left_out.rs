@@ -149,6 +149,6 @@ fn moves(found: &BuildingProgramme, there: &GivesWay) -> String {
     }
     match words.as_slice() {
         [] => ", and nothing else would move".to_owned(),
-        words => format!("; with it would move {}", list(words)),
+        words => format!("; what else would move: {}", list(words)),
     }
 }

@@ -113,7 +113,7 @@ fn others(view: &UnitInProgramme, moved: &MovedTo) -> String {
             "other units",
         ));
     }
-    format!("With it would move: {}.", list(&names))
+    format!("What else would move: {}.", list(&names))
 }
 
 /// One year that was tried where other buildings pay from the same purse.
@@ -180,7 +180,7 @@ fn anew_words(anew: &Anew) -> String {
     let moved = if moved.is_empty() {
         String::new()
     } else {
-        format!(" With it would move: {}.", list(&moved))
+        format!(" What else would move: {}.", list(&moved))
     };
     format!(
         " With all of them planned anew it {}.{}{moved}",
