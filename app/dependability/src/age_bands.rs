@@ -1,12 +1,10 @@
 //! A kind's failures by the age they came at, against those its fit expects there (FORECAST §8): what shows that an ageing
 //! taken from elsewhere is not that of these units.
-use crate::forecast::Horizon;
 use crate::history::{HALF_DAY, UnitHistory};
 use crate::kind_fit::{Housed, KindFit};
 use crate::observed::Observed;
-use crate::prepared::Prepared;
 use crate::prior::{InputError, KindPrior};
-use crate::record::ALPHA;
+use crate::within::within;
 
 /// Edges of the bands, years of age; the last band is open (FORECAST §8).
 pub const EDGES: [f64; 5] = [0.0, 1.0, 5.0, 10.0, 15.0];
@@ -49,7 +47,7 @@ impl AgeBand {
 }
 
 /// The middle of a unit's installation, where it is known nearly enough.
-fn dated(history: &UnitHistory) -> Option<f64> {
+pub(crate) fn dated(history: &UnitHistory) -> Option<f64> {
     let known = history.installed;
     (known.latest - known.earliest <= DATED_WITHIN)
         .then(|| f64::midpoint(known.earliest, known.latest))
@@ -126,7 +124,7 @@ pub fn age_bands(
 }
 
 /// A building's effect on the log rate as the fit has it; 0 where it has none.
-fn effect_of(fit: &KindFit, building: &str) -> f64 {
+pub(crate) fn effect_of(fit: &KindFit, building: &str) -> f64 {
     let all = fit.buildings.iter().flat_map(|b| &b.effects);
     all.filter(|e| e.building == building).map(|e| e.mean).sum()
 }
@@ -137,53 +135,16 @@ fn add(
     (history, installed, effect): (&UnitHistory, f64, f64),
     band: &mut AgeBand,
 ) -> Result<(), InputError> {
-    let (from, until) = (
+    let span = (
         installed + band.from,
         installed + band.until.unwrap_or(f64::INFINITY),
     );
-    let mut inside = history.clone();
-    inside.installed.earliest = installed;
-    inside.installed.latest = installed;
-    inside
-        .windows
-        .retain(|w| w.from < until && w.until > from.max(installed));
-    for window in &mut inside.windows {
-        window.from = window.from.max(from);
-        window.until = window.until.min(until);
+    if let Some(met) = within(prior, fit, (history, installed, effect), span)? {
+        band.failures += met.failures;
+        band.units += 1;
+        band.unit_years += met.years;
+        band.expected += met.expected;
     }
-    // What lies before the middle of a doubtful installation cannot be given an age.
-    inside.failures.retain(|f| f.at >= installed);
-    inside.renewals.retain(|r| r.at >= installed);
-    let years: f64 = inside.windows.iter().map(|w| w.until - w.from).sum();
-    if years <= 0.0 {
-        return Ok(());
-    }
-    let failed = history.counted().filter(|f| {
-        let age = f.at - installed;
-        age <= band.until.unwrap_or(f64::INFINITY) && (age > band.from || band.from == 0.0)
-    });
-    band.failures += failed.count() as u32;
-    band.units += 1;
-    band.unit_years += years;
-    let middle: f64 = inside
-        .windows
-        .iter()
-        .map(|w| (w.until - w.from) * f64::midpoint(w.from, w.until))
-        .sum::<f64>()
-        / years;
-    let unit = Prepared::new(prior, fit, &inside)?;
-    let mut p = fit.parameters.clone();
-    p[ALPHA] += effect;
-    let usual: f64 = unit
-        .elements(&Horizon { pieces: Vec::new() }, &p)
-        .iter()
-        .map(|e| e.weight * e.usual)
-        .sum();
-    // Where bad units go sooner those still there at an age are the better ones: z has the mean 1/(1 + θ H_T) there.
-    let stayed = prior
-        .sooner
-        .map_or(0.0, |law| law.cumulative(middle - installed));
-    band.expected += usual / (1.0 + fit.theta() * stayed);
     Ok(())
 }
 

@@ -23,6 +23,7 @@ mod drivers;
 pub mod exposure;
 pub mod forecast;
 pub mod frailty;
+pub mod goodness;
 pub mod history;
 pub mod judgement;
 pub mod kind_fit;
@@ -58,6 +59,7 @@ pub mod trend;
 pub mod verdict;
 pub mod virtual_age;
 mod watched;
+mod within;
 pub mod written_off;
 
 pub use beyond_repair::BeyondRepair;

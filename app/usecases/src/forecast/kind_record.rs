@@ -1,7 +1,8 @@
 //! What a kind's record shows beside its fit: failures by age without a model, whether they come faster, and where the fit's
 //! ageing is not that of these units.
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use dependability::age_bands::{AgeBand, age_bands, by_age};
+use dependability::goodness::{CalendarYear, Goodness, goodness};
 use dependability::mcf::{Point, curve};
 use dependability::observed::Observed;
 use dependability::trend::robust_laplace;
@@ -14,6 +15,7 @@ use terms::{BuildingId, Role};
 use super::kept::{KeptFit, load};
 use super::outlook::FitSaid;
 use super::reading::wrong;
+use super::season::axis;
 use crate::{Error, Seat, World};
 
 /// The curve begins where so many units are watched (FORECAST §8).
@@ -53,6 +55,8 @@ pub struct KindRecord {
     pub trend: Option<Trend>,
     /// Failures by age against what the fit expects; empty without a fit.
     pub bands: Vec<AgeBand>,
+    /// How the fit holds for it; `None` without a fit, or with fewer than fifteen failures.
+    pub holds: Option<Goodness>,
     /// Today, where it stands.
     pub today: NaiveDate,
 }
@@ -71,9 +75,12 @@ pub fn kind_record(world: &World, seat: &Seat, code: &str) -> Result<KindRecord,
         .zip(&names)
         .map(|((_, history), building)| Housed { history, building })
         .collect();
-    let bands = match &kept {
-        Some((kept, _)) => age_bands(&kept.prior, &kept.fit, &housed).map_err(wrong)?,
-        None => Vec::new(),
+    let (bands, holds) = match &kept {
+        Some((kept, _)) => (
+            age_bands(&kept.prior, &kept.fit, &housed).map_err(wrong)?,
+            goodness(&kept.prior, &kept.fit, &housed, &years(&units, today)).map_err(wrong)?,
+        ),
+        None => (Vec::new(), None),
     };
     Ok(KindRecord {
         kind,
@@ -84,8 +91,30 @@ pub fn kind_record(world: &World, seat: &Seat, code: &str) -> Result<KindRecord,
         curve: curve(&by_ages, LEAST_AT_RISK, MOST_POINTS).map_err(wrong)?,
         trend: trend(&by_ages),
         bands,
+        holds,
         today,
     })
+}
+
+/// Every calendar year in which one of them was watched. A day's failures stand at its first moment, so a year begins half
+/// a day sooner.
+fn years(units: &[(BuildingId, UnitHistory)], today: NaiveDate) -> Vec<CalendarYear> {
+    let windows = || units.iter().flat_map(|(_, history)| &history.windows);
+    let first = windows().map(|w| w.from).fold(f64::INFINITY, f64::min);
+    let begins =
+        |year: i32| NaiveDate::from_ymd_opt(year, 1, 1).map(|day| axis(day) - 0.5 / 365.25);
+    let mut years: Vec<CalendarYear> = Vec::new();
+    for year in (0..=today.year()).rev() {
+        let (Some(from), Some(until)) = (begins(year), begins(year + 1)) else {
+            break;
+        };
+        if until <= first {
+            break;
+        }
+        years.push(CalendarYear { year, from, until });
+    }
+    years.reverse();
+    years
 }
 
 fn trend(units: &[Observed]) -> Option<Trend> {

@@ -34,6 +34,7 @@ pub use book::{KeptRecord, keep_record};
 pub use branch_loss::{BranchOutlook, COMMON_SHARE, REPAIR_DAYS};
 pub use dependability::age_bands::AgeBand;
 pub use dependability::buildings::{Buildings, Effect};
+pub use dependability::goodness::{DRAWS as GOODNESS_DRAWS, Goodness};
 pub use dependability::judgement::{Against, Group, Judgement, Scores};
 pub use dependability::kind_life::{KindLife, LifeAhead, WaysOut};
 pub use dependability::profiled::{Ends, MOST_FAILURES, Profiled};

@@ -1,12 +1,14 @@
 //! How units of one kind fail: their record by age, whether failures come faster, and the fit all forecasts of them rest on.
 use actix_web::{HttpResponse, web};
 use askama::Template;
-use usecases::forecast::{AgeBand, KindRecord, LEAST_FOR_TREND, Trend, kind_record};
+use usecases::forecast::{
+    AgeBand, GOODNESS_DRAWS, KindRecord, LEAST_FOR_TREND, Trend, kind_record,
+};
 use wording::drawings::mean_curve::{CurvePoint, MeanCurve};
 use wording::sentences::{capital, counted, dates, glue, outlook};
 use wording::{Drawing, Row, Shell, Table};
 
-use super::rests;
+use super::{holds, rests};
 use crate::Failure;
 use crate::page::page;
 use crate::seats::Reader;
@@ -30,6 +32,9 @@ struct KindPage {
     trend: String,
     ages: Option<Table>,
     ages_said: String,
+    holds: Vec<Row>,
+    holds_how: String,
+    years: Option<Table>,
     rests: Vec<Row>,
     no_fit: &'static str,
 }
@@ -57,6 +62,12 @@ pub(super) async fn show(
         trend: glue(&trend(view.trend.as_ref())),
         ages: ages(&view.bands),
         ages_said: glue(&ages_said(&view.bands)),
+        holds: view.holds.as_ref().map_or_else(Vec::new, holds::rows),
+        holds_how: view
+            .holds
+            .as_ref()
+            .map_or_else(String::new, |found| glue(&holds::how(found, GOODNESS_DRAWS))),
+        years: view.holds.as_ref().and_then(holds::years),
         rests: view.fit.as_ref().map_or_else(Vec::new, |fit| {
             rests::rows(fit, (&view.kind.code, &view.kind.plural))
         }),

@@ -2,6 +2,7 @@
 mod building;
 mod drawn;
 mod factors;
+mod holds;
 mod kind;
 mod pipes;
 mod reasons;
