@@ -16,6 +16,7 @@ mod pack;
 mod show;
 mod sources;
 mod staying;
+mod stored;
 mod summary;
 mod turning;
 pub(crate) mod words;

@@ -91,7 +91,7 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
 
 fn age(page: &AdvicePage) -> Option<NotKnown> {
     let a = &page.listed;
-    let reckoned = format!("reckoned as {:.0} years old", a.answer.age);
+    let reckoned = format!("reckoned as {:.0}\u{a0}years old", a.answer.age);
     let said = match a.unit.installed {
         None => format!("When it was fitted is not known; it is {reckoned}."),
         Some((from, until)) if from != until => format!(

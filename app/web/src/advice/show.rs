@@ -10,8 +10,8 @@ use super::answers::{answers, limit_words};
 use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
 use super::{
-    asking, before, consult, course, differences, drawings, facts, not_known, sources, summary,
-    words,
+    asking, before, consult, course, differences, drawings, facts, not_known, sources, stored,
+    summary, words,
 };
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -119,7 +119,8 @@ pub(super) async fn load(
 ) -> Result<AdvicePage, Failure> {
     let id: AdviceId = id_of(path, "advice")?;
     let seat = reader.seat.clone();
-    answer(state, move |world| advice::advice_page(world, &seat, id)).await
+    let seen = answer(state, move |world| advice::advice_page(world, &seat, id)).await?;
+    Ok(stored::ready(seen))
 }
 
 /// The page; `by_desk`: read by the agent, `pdf`: its two pages can be had as PDF.
@@ -212,7 +213,7 @@ fn quote_table(seen: &AdvicePage) -> Option<Table> {
     let rows = quote
         .lines
         .iter()
-        .map(|(what, net, vat)| vec![what.clone(), net.to_string(), format!("{vat} %")])
+        .map(|(what, net, vat)| vec![what.clone(), net.to_string(), format!("{vat}\u{a0}%")])
         .collect();
     let mut table = Table::new(&["What", "Without VAT", "VAT"], rows).numbers(&[1, 2]);
     table.sum = Some(vec![
