@@ -2,11 +2,12 @@
 use serde_json::json;
 use store::Tx;
 use store::advices::{Advice, Decision};
-use store::jobs::{Job, NewJob};
+use store::jobs::{Job, NewJob, Which};
 use terms::unit::UnitCard;
 use terms::{Choice, DecisionId, JobKind, JobState};
 
 use super::deciding::{DecideForm, Decided};
+use super::reading::Listed;
 use crate::Error;
 
 /// Minutes set aside to fit a unit (common practice, no source).
@@ -51,6 +52,29 @@ pub(super) fn carry_out(
         decision,
         unit_number: unit.number.clone(),
         job,
+    })
+}
+
+/// The job that follows from what was decided, its number and where it stands: the repair that asked, or the replacement it
+/// opened.
+pub(super) fn following(
+    tx: &mut Tx<'_>,
+    listed: &Listed,
+    asked: Option<&Job>,
+) -> Result<Option<(String, JobState)>, Error> {
+    let Some(made) = &listed.decision else {
+        return Ok(None);
+    };
+    Ok(match made.choice {
+        Choice::Keep | Choice::AnotherQuote => None,
+        Choice::Repair => asked.map(|job| (job.number.clone(), job.state)),
+        Choice::Replace => tx
+            .jobs(&Which::Unit(listed.unit.id))?
+            .into_iter()
+            .filter(|job| job.kind == JobKind::Replacement && job.source == "advice")
+            .filter(|job| job.opened_at >= made.at)
+            .min_by_key(|job| job.opened_at)
+            .map(|job| (job.number, job.state)),
     })
 }
 

@@ -10,6 +10,7 @@ mod decide;
 mod differences;
 mod drawings;
 mod facts;
+mod follows;
 mod list;
 mod not_known;
 mod pack;

@@ -3,7 +3,7 @@ use usecases::advice::{AdvicePage, InputLine, Param, Standing, Unknown};
 use wording::sentences::{counted, dates, plural};
 use wording::{Row, Verb};
 
-use super::{asking, drawings, sources, turning, words};
+use super::{asking, drawings, sources, staying, turning, words};
 use crate::form::fresh_once;
 
 /// One thing not known.
@@ -75,6 +75,10 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
     said.extend(asked(page, true));
     said.extend(price(page));
     said.extend(new_one(page));
+    said.extend(staying::share_not_known(page).map(|words| {
+        let short = "how many of its failures a new one would not stop";
+        one("stays", short, words)
+    }));
     said.extend(asked(page, false));
     said.push(warranty(page));
     said.push(so_far(page));

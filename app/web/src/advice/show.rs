@@ -10,8 +10,8 @@ use super::answers::{answers, limit_words};
 use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
 use super::{
-    asking, before, consult, course, differences, drawings, facts, not_known, sources, stored,
-    summary, words,
+    asking, before, consult, course, differences, drawings, facts, follows, not_known, sources,
+    stored, summary, words,
 };
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -60,6 +60,8 @@ pub(super) struct ShowPage {
     quote: Option<Table>,
     quote_words: String,
     decided: Option<String>,
+    /// What follows from the decision, a sentence each.
+    follows: Vec<String>,
     newer: Option<Link>,
     may_decide: bool,
     by_desk: bool,
@@ -137,6 +139,7 @@ pub(super) fn build(
         "" => fresh_once(),
         kept => kept.to_owned(),
     };
+    let heading = course::heading(a, &shell.person_name);
     ShowPage {
         pdf,
         shell,
@@ -144,13 +147,13 @@ pub(super) fn build(
             "Advice for {}",
             words::place(&a.unit.space_name, &a.unit.building_name)
         ),
-        heading: course::headline(a),
+        heading,
         summary: summary::rows(seen),
         differences: differences::table(seen),
         bridge: differences::bridge(seen),
         unit_facts: facts::rows(seen),
         past: facts::past(seen),
-        standing: words::standing(a),
+        standing: course::standing(seen),
         facts: vec![
             words::unit_there(a),
             format!("as known on {}", dates::day(seen.known_on)),
@@ -177,6 +180,7 @@ pub(super) fn build(
         quote: quote_table(seen),
         quote_words: quote_words(seen),
         decided: a.decision.as_ref().map(words::decided),
+        follows: follows::sentences(seen),
         newer: seen.newer.map(|id| {
             Link::new(
                 "A newer advice stands in this one’s place",
