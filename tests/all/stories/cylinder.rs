@@ -212,7 +212,7 @@ impl Story {
         t.says(&[
             "You said yes on",
             "Imre Calverdale, landlord decided: replace with a thermal store",
-            "The price agreed is £4,080.00 for a new thermal store",
+            "for a new thermal store, fitted, VAT in it (price list, ",
             "These works come first, their likely cost in that price: the cold main in 22 mm with an isolation valve",
         ]);
         t.look("decided");
