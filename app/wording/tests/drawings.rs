@@ -411,6 +411,25 @@ fn labels_of_money_are_all_there() {
 }
 
 #[test]
+fn where_no_fault_is_in_hand_nothing_is_called_repaired() {
+    let fork = Fork {
+        repaired: false,
+        ..samples::money::fork()
+    }
+    .draw();
+    let kept = KeepYears {
+        repaired: false,
+        ..samples::money::keep_years()
+    }
+    .draw();
+    assert!(fork.caption.starts_with("Solid: keep. Dashed: replace now."));
+    assert!(fork.wide_svg.contains(">if kept, best<"));
+    assert!(!fork.wide_svg.contains("if repaired"));
+    assert!(kept.caption.starts_with("Kept so many further years"));
+    assert!(!kept.caption.contains("repair"));
+}
+
+#[test]
 fn nothing_to_draw_is_drawn_without_trouble() {
     let broken = Fork {
         years: Vec::new(),

@@ -18,7 +18,10 @@ fn the_landlord_decides_by_page_and_the_job_moves_on() {
         "one press away"
     );
     let page = landlord.page(&format!("/advice/{id}"));
-    assert!(page.contains("id=\"decide\""));
+    assert!(page.contains("id=\"decide\"") && page.contains("href=\"#decide\""));
+    // What is advised stands once on it, in the heading.
+    let said = blocks(&page).join("\n");
+    assert_eq!(said.matches("do not repair it again").count(), 1, "{said}");
     let fields = [
         ("once", "key-landlord"),
         ("choice", "replace:CB"),
@@ -57,9 +60,22 @@ fn the_landlord_decides_by_page_and_the_job_moves_on() {
         .acting(&estate.seat, |tx| Ok(tx.calls_of(new[0].id)?))
         .unwrap();
     assert_eq!(calls.iter().map(|c| c.id).collect::<Vec<_>>(), [call]);
-    // The advice stays as it stood.
+    // The advice stays as it stood, under the decision, the price agreed and what comes first.
     let after = landlord.page(&format!("/advice/{id}"));
     assert!(after.contains("as it stood then") && !after.contains("id=\"decide\""));
+    let said = blocks(&after).join("\n");
+    for words in [
+        "You said yes on 25 November 2026 to replacing the combi gas boiler in flat 22 like for like for £",
+        "The advice of 25 November 2026 was: ",
+        "fitted, VAT in it (price list, 1 July 2026).",
+        &format!("Job {} follows from it and is to place.", new[0].number),
+    ] {
+        assert!(said.contains(words), "“{words}” is not in {said}");
+    }
+    assert!(
+        said.contains("No works come first") || said.contains("These works come first"),
+        "{said}"
+    );
     let agent = estate.app.signed_in("agent@test");
     let second = agent.post(
         &format!("/advice/{id}/decide"),
@@ -196,6 +212,12 @@ fn the_agent_writes_down_the_landlords_yes_by_telephone() {
         said.contains("Lou Landlord said by telephone: repair; Ada Agent wrote it down"),
         "{said}"
     );
+    for words in [
+        "Lou Landlord said yes on 25 November 2026 to repairing",
+        "The price agreed is £612.00, VAT in it, as Marl Heating quoted on",
+    ] {
+        assert!(said.contains(words), "“{words}” is not in {said}");
+    }
 }
 
 #[test]

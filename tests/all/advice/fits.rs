@@ -36,7 +36,7 @@ fn advice(estate: &Estate, unit: UnitId, once: &str) -> String {
         .agent
         .post(&format!("/units/{unit}/advice"), &[("once", once)]);
     assert_eq!(asked.status(), 303);
-    estate.agent.page(&location(&asked))
+    estate.agent.page(&location(&asked)).replace('\u{a0}', " ")
 }
 
 /// What stands between two headings of a page.

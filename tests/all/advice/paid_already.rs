@@ -75,7 +75,7 @@ fn what_its_own_warranty_still_pays_speaks_for_a_repair() {
         line["source"]
             .as_str()
             .unwrap()
-            .contains("until 25/05/2029")
+            .contains("until 25 May 2029")
     );
     // The yearly service its maker asks for is overdue: the maker need not pay any more.
     let duty = uuid::Uuid::new_v4();

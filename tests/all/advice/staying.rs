@@ -108,6 +108,20 @@ fn what_a_new_unit_would_not_stop_is_said_on_the_page_and_in_the_pack_and_marked
 }
 
 #[test]
+fn that_the_share_is_its_kinds_is_said_until_a_failure_of_its_own_names_a_part() {
+    let said = "no failure on record names its part, so the share of its kind stands in";
+    let page = |parts: &[&str]| {
+        let estate = interface_unit(parts);
+        let id = advised_upon(&estate, "dhw_valve", 41_200);
+        let landlord = estate.app.signed_in("landlord@test");
+        blocks(&landlord.page(&format!("/advice/{id}"))).join("\n")
+    };
+    let (none, three) = (page(&[]), page(&["network", "pump", "board"]));
+    assert!(none.contains(said), "{none}");
+    assert!(!three.contains(said), "{three}");
+}
+
+#[test]
 fn the_units_own_failures_move_the_share_and_the_share_moves_the_advice() {
     let with = |parts: &[&str]| {
         let estate = interface_unit(parts);

@@ -58,7 +58,7 @@ fn the_share_beyond_repair_is_the_units_before_its_kinds_before_what_is_believed
     let (share, range, words) = told(&estate);
     near(share, 0.208_454);
     near(range.unwrap().0, 0.076_148);
-    assert!(words.contains("forecast of 25/11/2026"), "{words}");
+    assert!(words.contains("forecast of 25 November 2026"), "{words}");
     let id = estate.advised(estate.job(), 41_200);
     let agent = estate.app.signed_in("agent@test");
     let page = agent.page(&format!("/advice/{id}"));
@@ -70,7 +70,7 @@ fn the_share_beyond_repair_is_the_units_before_its_kinds_before_what_is_believed
     // What the desk states stands before all of it.
     let fields = [("key", "write_off_share"), ("value", "0.05")];
     let settings = agent.page("/prices?kind=CB");
-    assert!(settings.contains("our guess, no source, as at 01/07/2026"));
+    assert!(settings.contains("our guess, no source, as at 1 July 2026"));
     assert_eq!(agent.post("/prices/figure?kind=CB", &fields).status(), 303);
     let (share, range, words) = told(&estate);
     assert_eq!((share, range), (0.05, None));

@@ -209,7 +209,12 @@ impl Story {
         b.press_css("main button.press");
         b.until("he is back at his letter", || b.path() == "/letter");
         b.go(&advice);
-        t.says(&["Imre Calverdale, landlord decided: replace with a thermal store"]);
+        t.says(&[
+            "You said yes on",
+            "Imre Calverdale, landlord decided: replace with a thermal store",
+            "for a new thermal store, fitted, VAT in it (price list, ",
+            "These works come first, their likely cost in that price: the cold main in 22 mm with an isolation valve",
+        ]);
         t.look("decided");
     }
 

@@ -76,13 +76,13 @@ impl AsFitted {
         ((2.0 * ln_tau).exp() / 2.0).exp()
     }
 
-    /// "its kind’s own 31 failures beside its published figure, fit of 25/11/2026"; how much of each says the status.
+    /// "its kind’s own 31 failures beside its published figure, fit of 25 November 2026"; how much of each says the status.
     pub fn source(&self) -> String {
         let n = self.kept.fit.n_failures;
         format!(
             "its kind’s own {n} failure{} beside its published figure, fit of {}",
             if n == 1 { "" } else { "s" },
-            self.made_on.format("%d/%m/%Y")
+            self.made_on.format("%-d %B %Y")
         )
     }
 

@@ -150,7 +150,7 @@ fn write_off_share(day: NaiveDate) -> Result<Assumed, Error> {
         status: Cow::Owned(format!(
             "{}, as at {}; a kind’s own write-offs outweigh it from about {:.0} failures on record on",
             believed.status,
-            believed.as_at.format("%d/%m/%Y"),
+            believed.as_at.format("%-d %B %Y"),
             believed.counts_as
         )),
         most: 1.0,

@@ -2,11 +2,12 @@
 use serde_json::json;
 use store::Tx;
 use store::advices::{Advice, Decision};
-use store::jobs::{Job, NewJob};
+use store::jobs::{Job, NewJob, Which};
 use terms::unit::UnitCard;
 use terms::{Choice, DecisionId, JobKind, JobState};
 
-use super::deciding::{DecideForm, Decided};
+use super::deciding::{DecideForm, Decided, answer_of};
+use super::reading::Listed;
 use crate::Error;
 
 /// Minutes set aside to fit a unit (common practice, no source).
@@ -39,7 +40,7 @@ pub(super) fn carry_out(
         Choice::Keep => None,
         Choice::Repair => job.map(|job| goes_on(tx, job, form)).transpose()?,
         Choice::AnotherQuote => job.map(|job| asked_again(tx, job, form)).transpose()?,
-        Choice::Replace => Some(replaced(tx, job, form, unit)?),
+        Choice::Replace => Some(replaced(tx, job, form, (advice, unit))?),
     };
     let body = json!({
         "advice": advice.id, "choice": form.choice, "option": form.option, "how": form.how,
@@ -51,6 +52,29 @@ pub(super) fn carry_out(
         decision,
         unit_number: unit.number.clone(),
         job,
+    })
+}
+
+/// The job that follows from what was decided, its number and where it stands: the repair that asked, or the replacement it
+/// opened.
+pub(super) fn following(
+    tx: &mut Tx<'_>,
+    listed: &Listed,
+    asked: Option<&Job>,
+) -> Result<Option<(String, JobState)>, Error> {
+    let Some(made) = &listed.decision else {
+        return Ok(None);
+    };
+    Ok(match made.choice {
+        Choice::Keep | Choice::AnotherQuote => None,
+        Choice::Repair => asked.map(|job| (job.number.clone(), job.state)),
+        Choice::Replace => tx
+            .jobs(&Which::Unit(listed.unit.id))?
+            .into_iter()
+            .filter(|job| job.kind == JobKind::Replacement && job.source == "advice")
+            .filter(|job| job.opened_at >= made.at)
+            .min_by_key(|job| job.opened_at)
+            .map(|job| (job.number, job.state)),
     })
 }
 
@@ -99,14 +123,31 @@ fn asked_again(tx: &mut Tx<'_>, job: Job, form: &DecideForm) -> Result<Job, Erro
     moved(tx, job, JobState::ToPlace, &words)
 }
 
+/// " Works first: the cold main in 22 mm; a scale reducer.": what whoever is offered the job has to quote and do before it;
+/// nothing where nothing comes first.
+fn works_first(advice: &Advice, option: &str) -> Result<String, Error> {
+    let answer = answer_of(advice)?;
+    let mut options = answer.options.iter();
+    let works: Vec<&str> = options
+        .find(|o| o.code == option)
+        .map(|o| o.works.iter().map(|work| work.what.as_str()).collect())
+        .unwrap_or_default();
+    Ok(if works.is_empty() {
+        String::new()
+    } else {
+        format!(" Works first: {}.", works.join("; "))
+    })
+}
+
 /// Opens the replacement, leads the calls to it and stands the repair down.
 fn replaced(
     tx: &mut Tx<'_>,
     repair: Option<Job>,
     form: &DecideForm,
-    unit: &UnitCard,
+    (advice, unit): (&Advice, &UnitCard),
 ) -> Result<Job, Error> {
     let option = form.option.clone().unwrap_or_default();
+    let works = works_first(advice, &option)?;
     let kinds = tx.kinds()?;
     let new = kinds.iter().find(|k| k.code == option);
     let name = new.map_or(option.as_str(), |k| k.name.as_str());
@@ -121,7 +162,7 @@ fn replaced(
         space: unit.space,
         unit: Some(unit.id),
         function_lost: repair.as_ref().and_then(|job| job.function_lost),
-        words: format!("Replace {} {how}. {}", unit.number, reason(form)),
+        words: format!("Replace {} {how}. {}{works}", unit.number, reason(form)),
         source: "advice",
         covers: new.map(|k| k.covers.clone()).unwrap_or_default(),
         minutes: FITTING_MINUTES,

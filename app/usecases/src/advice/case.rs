@@ -199,7 +199,7 @@ fn rate_line(book: &Book) -> InputLine {
         source: format!(
             "{}, as at {}",
             crate::prices::rates_in_words(rate),
-            rate.as_at.format("%d/%m/%Y")
+            rate.as_at.format("%-d %B %Y")
         ),
         status: rate.status.clone(),
     }
@@ -220,7 +220,7 @@ fn next_rate(book: &Book) -> Option<InputLine> {
 }
 
 fn in_hand(book: &Book, quote: &Quote, lines: &mut Lines) -> FaultInHand {
-    let source = format!("given on {}", quote.given_on.format("%d/%m/%Y"));
+    let source = format!("given on {}", quote.given_on.format("%-d %B %Y"));
     lines.add(
         "quote",
         (quote.body.total.to_pounds(), Measure::Pounds),
@@ -311,7 +311,7 @@ pub(super) fn price_source(price: &terms::trade::Price) -> String {
     } else {
         "price list"
     };
-    format!("{agreed}, {}", price.as_at.format("%d/%m/%Y"))
+    format!("{agreed}, {}", price.as_at.format("%-d %B %Y"))
 }
 
 /// Years the unit's own warranty is reckoned with.
@@ -319,7 +319,7 @@ fn own_cover(book: &Book, subject: &Subject<'_>, lines: &mut Lines) -> f64 {
     let Some((years, until, overdue)) = book.cover_left(subject.card, subject.today) else {
         return 0.0;
     };
-    let until = until.format("%d/%m/%Y");
+    let until = until.format("%-d %B %Y");
     let source = match overdue {
         None => format!("in warranty until {until}, nothing its maker asks for is overdue"),
         Some(duty) => format!(

@@ -104,7 +104,7 @@ fn level_of(
         Some(told) => {
             let (_, low, high) = told.chance_12m;
             let variance = frailty_variance(low, high).unwrap_or_else(|| variance_by_kind(prior));
-            let source = format!("forecast of {}", told.made_on.format("%d/%m/%Y"));
+            let source = format!("forecast of {}", told.made_on.format("%-d %B %Y"));
             (
                 told.expected_12m,
                 variance,

@@ -12,6 +12,7 @@ use terms::{
 use super::before_money::{AtRisk, Before, before_money, cover_at_risk};
 use super::book::InputLine;
 use super::candidates::{Candidate, programme_candidates};
+use super::carrying_out::following;
 use super::consultation::{Consultation, consultation};
 use super::deciding::answer_of;
 use super::finding_out::{WorthAsking, worth_asking};
@@ -182,6 +183,8 @@ pub struct AdvicePage {
     pub digest: String,
     /// The job whose quote asked: id, number, where it stands.
     pub job: Option<(JobId, String, JobState)>,
+    /// The job that follows from the decision: its number, where it stands.
+    pub follows: Option<(String, JobState)>,
     /// Who made it.
     pub made_by: String,
     /// The advice that stands in its place now.
@@ -344,6 +347,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         let asked = job.as_ref().map(|j| j.id);
         let before = before_money(tx, &listed.unit, asked, part.as_deref())?;
         let new_quote = stands(tx, seat, &listed, old)?;
+        let follows = following(tx, &listed, job.as_ref())?;
         let building = listed.unit.building;
         let then = Moment::new(listed.made_at, inputs.known_on);
         let beside = listed.answer.advice.replace_with.clone();
@@ -362,6 +366,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             known_on: inputs.known_on,
             digest,
             job: job.map(|j| (j.id, j.number, j.state)),
+            follows,
             made_by: name_of(world, made_by)?,
             newer,
             may_decide,

@@ -49,7 +49,7 @@ pub(super) fn beyond_repair(
     let (found, source, status) = if let Some((told, found)) = of_unit {
         let source = format!(
             "forecast of {}: the chance that a failure ends it within 12 months, beside how often it fails",
-            told.made_on.format("%d/%m/%Y")
+            told.made_on.format("%-d %B %Y")
         );
         let status = "how long units of its kind stayed until they were written off".to_owned();
         (found, source, status)

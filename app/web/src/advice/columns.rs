@@ -82,7 +82,7 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Optio
     facts.push(Fact::new(
         "Cost a year, if kept as long as it pays",
         format!(
-            "{} over {} years",
+            "{} over {}\u{a0}years",
             ExpectedPounds(answer.annual_cost),
             answer.n
         ),
@@ -137,7 +137,7 @@ fn warranty_of(seen: &AdvicePage, option: &str) -> String {
     let years = line_of(seen, "warranty", option).unwrap_or(0.0);
     if years >= 1.0 {
         format!(
-            "{years:.0} years, reckoned{HANGS} only while it is registered in time, serviced every year and its water treated"
+            "{years:.0}\u{a0}years, reckoned{HANGS} only while it is registered in time, serviced every year and its water treated"
         )
     } else {
         "none reckoned".to_owned()

@@ -11,7 +11,7 @@ pub(super) const REMINDER: &str =
 pub(super) fn test(seen: &AdvicePage) -> Option<String> {
     let c = seen.consultation.as_ref()?;
     let share = if c.stated {
-        format!("the largest share, {} %", c.share)
+        format!("the largest share, {}\u{a0}%", c.share)
     } else {
         "an equal share, as no largest share is stated".to_owned()
     };

@@ -1,9 +1,9 @@
 //! What is advised, in one wording for every place: which course, how firmly, at what price.
 use terms::Pence;
-use usecases::advice::{Firmness, Listed};
+use usecases::advice::{AdvicePage, Firmness, Listed};
 use wording::sentences::dates;
 
-use super::words;
+use super::{follows, words};
 
 /// A course as it is put into words.
 #[derive(Clone, Copy, Debug)]
@@ -65,14 +65,18 @@ fn compared(a: &Listed) -> bool {
     a.answer.advice.standing != Firmness::NothingToCompare
 }
 
-/// The finding in one sentence without its full stop: heading of the page and the pack, and the letter's first words.
-pub(crate) fn headline(a: &Listed) -> String {
+/// The finding in one sentence without its full stop: heading of the page and the pack while nobody decided.
+fn headline(a: &Listed) -> String {
+    wording::sentences::capital(&finding(a))
+}
+
+/// The same without a capital, for within a sentence.
+pub(super) fn finding(a: &Listed) -> String {
     let unit = words::the_unit(a);
     if !compared(a) {
-        return format!("There is nothing to compare for {unit}");
+        return format!("there is nothing to compare for {unit}");
     }
-    let said = Course::of(a).words(&unit, &words::instead(a), &words::more_years(a));
-    wording::sentences::capital(&said)
+    Course::of(a).words(&unit, &words::instead(a), &words::more_years(a))
 }
 
 /// The same with the building, for a letter that speaks of several.
@@ -86,13 +90,47 @@ pub(crate) fn headline_there(a: &Listed) -> String {
     format!("{}.", wording::sentences::capital(&said))
 }
 
-/// The heading of the pack: the finding, its price, and the day by which.
+/// The heading of the pack: the finding, its price, and the day by which; once it was decided, the decision.
 pub(crate) fn asked(a: &Listed) -> String {
-    let by = a
-        .decide_by()
+    match &a.decision {
+        Some(made) => format!("{}.", follows::heading(a, made, "")),
+        None => format!("{}.{}", headline(a), by(a)),
+    }
+}
+
+/// " Please decide by Friday 4 December 2026."; nothing where no day is set.
+fn by(a: &Listed) -> String {
+    a.decide_by()
         .map(|day| format!(" Please decide by {}.", dates::day_full(day)))
-        .unwrap_or_default();
-    format!("{}.{by}", headline(a))
+        .unwrap_or_default()
+}
+
+/// What stands under the heading of the page: why, and the day by which; once it was decided, what had been advised. An advice
+/// in whose place a newer one stands asks for nothing.
+pub(super) fn standing(seen: &AdvicePage) -> String {
+    let a = &seen.listed;
+    let why = words::standing(a);
+    if a.decision.is_some() {
+        return format!(
+            "The advice of {} was: {}. {why}",
+            dates::day(seen.known_on),
+            finding(a)
+        );
+    }
+    let by = if seen.newer.is_none() {
+        by(a)
+    } else {
+        String::new()
+    };
+    format!("{why}{by}")
+}
+
+/// The heading of the page: what is advised, or what was decided upon it, as its `reader` is told.
+pub(super) fn heading(a: &Listed, reader: &str) -> String {
+    match &a.decision {
+        Some(made) => follows::heading(a, made, reader),
+        None => headline(a),
+    }
 }
 
 #[cfg(test)]

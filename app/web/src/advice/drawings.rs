@@ -77,6 +77,7 @@ pub(crate) fn fork(a: &Listed, known_on: NaiveDate) -> Option<Drawing> {
             .advice
             .best_keep
             .map(|k| known_on.year() + k as i32),
+        repaired: a.quote.is_some(),
     };
     Some(fork.draw())
 }
@@ -97,6 +98,7 @@ pub(crate) fn keep_years(a: &Listed) -> Option<Drawing> {
         title: "How long, if it is kept".into(),
         finding: words::standing(a),
         bars,
+        repaired: a.quote.is_some(),
     };
     Some(drawn.draw())
 }

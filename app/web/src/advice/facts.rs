@@ -42,7 +42,7 @@ fn fitted(seen: &AdvicePage) -> Row {
     };
     let when = dates::fitted_when(from, until);
     Row::plain("fitted", format!("Fitted {when}."))
-        .figure(format!("{:.0} y", a.answer.age), "age reckoned with")
+        .figure(format!("{:.0}\u{a0}y", a.answer.age), "age reckoned with")
 }
 
 fn fails(seen: &AdvicePage) -> Row {

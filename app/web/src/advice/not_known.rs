@@ -3,7 +3,7 @@ use usecases::advice::{AdvicePage, InputLine, Param, Standing, Unknown};
 use wording::sentences::{counted, dates, plural};
 use wording::{Row, Verb};
 
-use super::{asking, drawings, sources, turning, words};
+use super::{asking, drawings, sources, staying, turning, words};
 use crate::form::fresh_once;
 
 /// One thing not known.
@@ -75,6 +75,10 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
     said.extend(asked(page, true));
     said.extend(price(page));
     said.extend(new_one(page));
+    said.extend(staying::share_not_known(page).map(|words| {
+        let short = "how many of its failures a new one would not stop";
+        one("stays", short, words)
+    }));
     said.extend(asked(page, false));
     said.push(warranty(page));
     said.push(so_far(page));
@@ -91,7 +95,7 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
 
 fn age(page: &AdvicePage) -> Option<NotKnown> {
     let a = &page.listed;
-    let reckoned = format!("reckoned as {:.0} years old", a.answer.age);
+    let reckoned = format!("reckoned as {:.0}\u{a0}years old", a.answer.age);
     let said = match a.unit.installed {
         None => format!("When it was fitted is not known; it is {reckoned}."),
         Some((from, until)) if from != until => format!(

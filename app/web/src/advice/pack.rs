@@ -110,7 +110,7 @@ fn pack_sources(seen: &AdvicePage) -> String {
     };
     let percent = |code: &str| {
         let line = seen.lines.iter().find(|l| l.code == code)?;
-        Some(format!("{:.1} %", line.value * 100.0))
+        Some(format!("{:.1}\u{a0}%", line.value * 100.0))
     };
     let rate = match (percent("rate"), percent("rate_later")) {
         (Some(first), Some(next)) => format!("{first}, later {next}"),

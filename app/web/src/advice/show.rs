@@ -10,8 +10,8 @@ use super::answers::{answers, limit_words};
 use super::choices::{choices, confirm_hint, decide_note, hows};
 use super::columns::{Column, columns};
 use super::{
-    asking, before, consult, course, differences, drawings, facts, not_known, sources, summary,
-    words,
+    asking, before, consult, course, differences, drawings, facts, follows, not_known, sources,
+    stored, summary, words,
 };
 use crate::Failure;
 use crate::form::{Typed, fresh_once, id_of};
@@ -60,6 +60,8 @@ pub(super) struct ShowPage {
     quote: Option<Table>,
     quote_words: String,
     decided: Option<String>,
+    /// What follows from the decision, a sentence each.
+    follows: Vec<String>,
     newer: Option<Link>,
     may_decide: bool,
     by_desk: bool,
@@ -119,7 +121,8 @@ pub(super) async fn load(
 ) -> Result<AdvicePage, Failure> {
     let id: AdviceId = id_of(path, "advice")?;
     let seat = reader.seat.clone();
-    answer(state, move |world| advice::advice_page(world, &seat, id)).await
+    let seen = answer(state, move |world| advice::advice_page(world, &seat, id)).await?;
+    Ok(stored::ready(seen))
 }
 
 /// The page; `by_desk`: read by the agent, `pdf`: its two pages can be had as PDF.
@@ -136,6 +139,7 @@ pub(super) fn build(
         "" => fresh_once(),
         kept => kept.to_owned(),
     };
+    let heading = course::heading(a, &shell.person_name);
     ShowPage {
         pdf,
         shell,
@@ -143,13 +147,13 @@ pub(super) fn build(
             "Advice for {}",
             words::place(&a.unit.space_name, &a.unit.building_name)
         ),
-        heading: course::headline(a),
+        heading,
         summary: summary::rows(seen),
         differences: differences::table(seen),
         bridge: differences::bridge(seen),
         unit_facts: facts::rows(seen),
         past: facts::past(seen),
-        standing: words::standing(a),
+        standing: course::standing(seen),
         facts: vec![
             words::unit_there(a),
             format!("as known on {}", dates::day(seen.known_on)),
@@ -176,6 +180,7 @@ pub(super) fn build(
         quote: quote_table(seen),
         quote_words: quote_words(seen),
         decided: a.decision.as_ref().map(words::decided),
+        follows: follows::sentences(seen),
         newer: seen.newer.map(|id| {
             Link::new(
                 "A newer advice stands in this one’s place",
@@ -212,7 +217,7 @@ fn quote_table(seen: &AdvicePage) -> Option<Table> {
     let rows = quote
         .lines
         .iter()
-        .map(|(what, net, vat)| vec![what.clone(), net.to_string(), format!("{vat} %")])
+        .map(|(what, net, vat)| vec![what.clone(), net.to_string(), format!("{vat}\u{a0}%")])
         .collect();
     let mut table = Table::new(&["What", "Without VAT", "VAT"], rows).numbers(&[1, 2]);
     table.sum = Some(vec![

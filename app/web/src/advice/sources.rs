@@ -98,23 +98,23 @@ fn value(line: &InputLine) -> String {
         Measure::Pounds => ExpectedPounds(v).to_pence().to_string(),
         Measure::PoundsAYear => format!("{} a year", ExpectedPounds(v)),
         Measure::FailuresAYear => format!("{v:.2} a year"),
-        Measure::Rate => format!("{:.2} %", v * 100.0),
+        Measure::Rate => format!("{:.2}\u{a0}%", v * 100.0),
         Measure::Share if (0.0..0.1).contains(&v) && v > 0.0 => format!("{:.1} in 100", v * 100.0),
         Measure::Share => format!("{:.0} in 100", v * 100.0),
-        Measure::Years if v.fract() > 1e-9 => format!("{v:.1} years"),
-        Measure::Years => format!("{v:.0} years"),
-        Measure::Days => format!("{v:.0} days"),
+        Measure::Years if v.fract() > 1e-9 => format!("{v:.1}\u{a0}years"),
+        Measure::Years => format!("{v:.0}\u{a0}years"),
+        Measure::Days => format!("{v:.0}\u{a0}days"),
         Measure::Variance => either_way(v.max(0.0).sqrt()),
         Measure::Spread => either_way(v),
-        Measure::KwhAYear => format!("{v:.0} kWh a year"),
-        Measure::PenceAKwh => format!("{v:.1} p a kWh"),
+        Measure::KwhAYear => format!("{v:.0}\u{a0}kWh a year"),
+        Measure::PenceAKwh => format!("{v:.1}\u{a0}p a kWh"),
     }
 }
 
 /// A standard deviation as a share of the mean, in words.
 fn either_way(share: f64) -> String {
     if share < 1.0 {
-        format!("usually within {:.0} % either way", share * 100.0)
+        format!("usually within {:.0}\u{a0}% either way", share * 100.0)
     } else {
         "so unsure that it may be several times as much".to_owned()
     }

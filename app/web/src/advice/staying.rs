@@ -83,6 +83,27 @@ pub(super) fn row(seen: &AdvicePage) -> Option<Row> {
     Some(Row::plain("stays", words).figure(cost.to_string(), "on both sides"))
 }
 
+/// That the share of its failures in what stays is its kind’s, because no failure on record names its part; nothing where its own
+/// record speaks.
+pub(super) fn share_not_known(seen: &AdvicePage) -> Option<String> {
+    if !seen.stays_counted || seen.facts.stays.is_empty() {
+        return None;
+    }
+    let (code, _, _) = seen.listed.instead()?;
+    let mut lines = seen.lines.iter();
+    let line = lines.find(|l| l.code == "failures_staying" && l.option == code)?;
+    let things: Vec<&str> = seen.facts.stays.iter().map(String::as_str).collect();
+    line.source.contains(OF_ITS_KIND).then(|| {
+        format!(
+            "How many of its failures lie in what stays beside a new one, {}, is not known: no failure on record names its part, so the share of its kind stands in.",
+            one_of(&things)
+        )
+    })
+}
+
+/// How the source of that share reads where none of the unit's own failures names a part.
+const OF_ITS_KIND: &str = "of its kind’s failures lie there";
+
 /// That the repair in hand is needed whether the unit is replaced or not.
 pub(super) fn fault_row(seen: &AdvicePage) -> Option<Row> {
     seen.leaves_fault.then(|| {

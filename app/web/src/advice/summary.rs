@@ -1,33 +1,40 @@
-//! The four short rows on top of an advice and of its pack: what is advised, why, what would change it, what is not known.
+//! The short rows on top of an advice and of its pack: why, what would change it, what is not known; what the heading said
+//! already is not said again.
 use usecases::advice::{AdvicePage, Listed, TornadoRow};
 use wording::sentences::{capital, chances, counted};
 use wording::{Link, Row};
 
 use super::{choices, course, not_known, staying, turning, words};
 
-/// The four rows of the page.
+/// The rows of the page, under whose heading stand the course, its money and its day already.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
-    let a = &seen.listed;
-    let firm = firmness(a).map_or_else(String::new, |said| format!(" {said}"));
     let unknown = format!("{} More under “What is not known”.", not_known(seen));
-    let mut rows = four(seen, &format!("{}{firm}", course::asked(a)), &unknown);
+    let mut rows = three(seen, &because(seen), &unknown);
     if let Some(follows) = choices::unanswered(seen) {
         rows.insert(1, said("unanswered", "If nobody answers", &follows));
     }
     rows
 }
 
-/// The same for the two printed pages, whose heading names the course, its price and its day already.
+/// The same for the two printed pages, whose heading names the course, its price and its day, or the decision; the money
+/// comes first among the reasons, for it decides.
 pub(super) fn in_brief(seen: &AdvicePage) -> Vec<Row> {
-    let firm = firmness(&seen.listed).unwrap_or_else(|| "As the heading says.".to_owned());
-    four(seen, &firm, &not_known(seen))
+    let a = &seen.listed;
+    let firm = firmness(a);
+    let advice = if a.decision.is_some() {
+        let firm = firm.map_or_else(String::new, |said| format!(" {said}"));
+        format!("{}.{firm}", capital(&course::finding(a)))
+    } else {
+        firm.unwrap_or_else(|| "As the heading says.".to_owned())
+    };
+    let why = format!("{} {}", words::standing(a), because(seen));
+    let mut rows = vec![said("advice", "Advice", &advice)];
+    rows.extend(three(seen, &why, &not_known(seen)));
+    rows
 }
 
-fn four(seen: &AdvicePage, advice: &str, unknown: &str) -> Vec<Row> {
-    let mut rows = vec![
-        said("advice", "Advice", advice),
-        said("why", "Because", &because(seen)),
-    ];
+fn three(seen: &AdvicePage, why: &str, unknown: &str) -> Vec<Row> {
+    let mut rows = vec![said("why", "Because", why)];
     if let Some(turns) = would_change(seen) {
         rows.push(said("turn", "What would change it", &turns));
     }
@@ -58,7 +65,7 @@ fn firmness(a: &Listed) -> Option<String> {
     ))
 }
 
-/// The money first, for it decides; then how often it failed and is expected to, a new one beside it.
+/// How often it failed and is expected to, a new one beside it.
 fn because(seen: &AdvicePage) -> String {
     let a = &seen.listed;
     let (failures, _) = seen.lately;
@@ -82,8 +89,7 @@ fn because(seen: &AdvicePage) -> String {
     };
     let stays = staying::in_short(seen).map_or_else(String::new, |said| format!(" {said}"));
     format!(
-        "{} {times}.{stays} {kept} it fails within a year with a chance of {}{beside}.",
-        words::standing(a),
+        "{times}.{stays} {kept} it fails within a year with a chance of {}{beside}.",
         chances::brief(a.answer.fails_old.0)
     )
 }

@@ -117,9 +117,9 @@ pub(super) fn percent(by: f64, (more, less): (&str, &str)) -> String {
     let apart = (by - 1.0).abs() * 100.0;
     let way = if by >= 1.0 { more } else { less };
     if apart < 0.5 {
-        format!("less than 1 % {way}")
+        format!("less than 1\u{a0}% {way}")
     } else {
-        format!("{apart:.0} % {way}")
+        format!("{apart:.0}\u{a0}% {way}")
     }
 }
 
@@ -164,7 +164,7 @@ pub(super) fn switch_words(a: &Listed, row: &TornadoRow, by: f64) -> Option<Stri
             said => format!("energy {said}"),
         },
         (Param::Rate, Some((then, now))) => {
-            let said = |v: f64| format!("{:.1} %", v * 100.0);
+            let said = |v: f64| format!("{:.1}\u{a0}%", v * 100.0);
             instead("a real rate of", (said(then), said(now)), by, "a real rate")
         }
         (Param::Quote, Some(pair)) => instead("a quote of", money(pair), by, "a quote"),
@@ -226,12 +226,12 @@ mod tests {
         );
         assert_eq!(
             quote("£412", "£412", 1.0004),
-            "a quote less than 1 % higher"
+            "a quote less than 1\u{a0}% higher"
         );
-        assert_eq!(quote("£12", "£12", 0.97), "a quote 3 % lower");
-        assert_eq!(times(1.04, ("dearer", "cheaper")), "4 % dearer");
+        assert_eq!(quote("£12", "£12", 0.97), "a quote 3\u{a0}% lower");
+        assert_eq!(times(1.04, ("dearer", "cheaper")), "4\u{a0}% dearer");
         assert_eq!(times(1.3, ("dearer", "cheaper")), "1.3 times");
         // 52 failures where 40 were said: 52/40 = 1.3.
-        assert_eq!(percent(52.0 / 40.0, ("more", "fewer")), "30 % more");
+        assert_eq!(percent(52.0 / 40.0, ("more", "fewer")), "30\u{a0}% more");
     }
 }

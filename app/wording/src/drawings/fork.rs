@@ -1,6 +1,8 @@
 //! The fork: expected cost so far on two paths from today, keep and replace, in today's money.
 use terms::{ExpectedPounds, Pence};
 
+mod labels;
+
 use super::axis::{Linear, ticks};
 use super::history::spread;
 use super::svg::{Anchor, Form, Page};
@@ -46,8 +48,10 @@ pub struct Fork {
     pub years: Vec<ForkYear>,
     /// Taken off the replace path at its right end: what the new unit is still worth. 0 for none.
     pub left_in_new: ExpectedPounds,
-    /// The year in which replacing is best if it is repaired now, for a ring on the keep path.
+    /// The year in which replacing is best if it is kept now, for a ring on the keep path.
     pub best_year: Option<i32>,
+    /// Whether a fault is in hand, so that keeping begins with its repair.
+    pub repaired: bool,
 }
 
 impl Fork {
@@ -100,8 +104,13 @@ impl Fork {
         } else {
             String::new()
         };
+        let solid = if self.repaired {
+            "repair and keep"
+        } else {
+            "keep"
+        };
         format!(
-            "Solid: repair and keep. Dashed: replace now. Bands: 8 cases in 10 end inside, 1 in 10 under, 1 in 10 over. {crossing}{left}"
+            "Solid: {solid}. Dashed: replace now. Bands: 8 cases in 10 end inside, 1 in 10 under, 1 in 10 over. {crossing}{left}"
         )
     }
 
@@ -193,13 +202,16 @@ impl Fork {
         }
     }
 
+    /// A sum over the years as it is drawn.
+    fn line(&self, plot: &Plot, of: fn(&ForkYear) -> f64) -> Vec<(f64, f64)> {
+        self.years
+            .iter()
+            .map(|year| (plot.x.at(f64::from(year.year)), plot.y.at(of(year))))
+            .collect()
+    }
+
     fn paths(&self, page: &mut Page, plot: &Plot) {
-        let line = |of: fn(&ForkYear) -> f64| -> Vec<(f64, f64)> {
-            self.years
-                .iter()
-                .map(|year| (plot.x.at(f64::from(year.year)), plot.y.at(of(year))))
-                .collect()
-        };
+        let line = |of: fn(&ForkYear) -> f64| self.line(plot, of);
         let band = |high: fn(&ForkYear) -> f64, low: fn(&ForkYear) -> f64| {
             let mut points = line(high);
             points.extend(line(low).into_iter().rev());
@@ -223,43 +235,19 @@ impl Fork {
         page.circle("ink", start, 5.0);
     }
 
+    /// Where the ring of the best year stands on the path of keeping.
+    fn best(&self, plot: &Plot) -> Option<(f64, f64)> {
+        let best = self.best_year?;
+        let year = self.years.iter().find(|year| year.year == best)?;
+        Some((plot.x.at(f64::from(year.year)), plot.y.at(year.keep.mid)))
+    }
+
     fn marks(&self, page: &mut Page, plot: &Plot) {
-        let Some(first) = self.years.first() else {
-            return;
-        };
-        let x = plot.edges.0 + 12.0;
-        let keep = plot.y.at(first.keep.mid);
-        let swap = plot.y.at(first.replace.mid);
-        page.text(
-            "small halo",
-            Anchor::Start,
-            (x, swap - 10.0),
-            &self.replace_outlay_words,
-        );
-        page.text(
-            "small halo",
-            Anchor::Start,
-            (x, (keep.max(swap + 30.0) + 17.0).min(plot.edges.3 - 8.0)),
-            &self.keep_outlay_words,
-        );
-        let best = self
-            .best_year
-            .and_then(|best| self.years.iter().find(|year| year.year == best));
-        if let Some(year) = best {
-            let at = (plot.x.at(f64::from(year.year)), plot.y.at(year.keep.mid));
+        for label in labels::labels(self, plot) {
+            page.text("small halo", label.anchor, label.at, &label.words);
+        }
+        if let Some(at) = self.best(plot) {
             page.circle("hole", at, 5.5);
-            // At the right edge the words stand before the ring: after it stand the ends of the paths.
-            let (anchor, aside) = if at.0 + 130.0 > plot.edges.1 {
-                (Anchor::End, -10.0)
-            } else {
-                (Anchor::Start, 10.0)
-            };
-            let words = ["if repaired, best", "replaced here"];
-            for (row, words) in words.iter().enumerate() {
-                let down = 17.0 * row as f64;
-                let y = (at.1 + 24.0 + down).min(plot.edges.3 - 24.0 + down);
-                page.text("small halo", anchor, (at.0 + aside, y), words);
-            }
         }
         if let Some((year, sum)) = self.crossing() {
             page.circle("hole", (plot.x.at(year), plot.y.at(sum)), 4.5);

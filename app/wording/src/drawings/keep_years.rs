@@ -1,4 +1,4 @@
-//! "How long, if repaired": one bar for each number of further years, dearer than replacing now by so much.
+//! "How long, if it is kept": one bar for each number of further years, dearer than replacing now by so much.
 use terms::Pence;
 
 use super::axis::Linear;
@@ -26,6 +26,8 @@ pub struct KeepYears {
     pub finding: String,
     /// In order of years.
     pub bars: Vec<KeptFor>,
+    /// Whether a fault is in hand, so that keeping begins with its repair.
+    pub repaired: bool,
 }
 
 impl KeepYears {
@@ -40,10 +42,15 @@ impl KeepYears {
     /// Both forms and the table.
     pub fn draw(&self) -> Drawing {
         let under = self.best().is_some_and(|best| best.dearer.0 < 0);
-        let end = if under {
-            "A bar under the line means repairing is the cheaper course."
+        let (begins, course, cheaper) = if self.repaired {
+            ("Repaired and kept", "with a repair", "repairing")
         } else {
-            "None reaches the line, which is replacing now."
+            ("Kept", "of keeping it", "keeping it")
+        };
+        let end = if under {
+            format!("A bar under the line means {cheaper} is the cheaper course.")
+        } else {
+            "None reaches the line, which is replacing now.".to_owned()
         };
         let rows = self.bars.iter().map(|bar| {
             let (sum, word) = (
@@ -64,8 +71,8 @@ impl KeepYears {
             wide_svg: self.wide(),
             narrow_svg: self.narrow(),
             caption: format!(
-                "Repaired and kept so many further years, then replaced, against replacing now. \
-                 The lowest bar is the best course with a repair. {end}"
+                "{begins} so many further years, then replaced, against replacing now. \
+                 The lowest bar is the best course {course}. {end}"
             ),
             table: Table::new(&["Kept for", "Against replacing now"], rows.collect()).numbers(&[1]),
             ..Drawing::default()

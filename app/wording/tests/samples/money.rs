@@ -35,6 +35,7 @@ pub fn fork() -> Fork {
         years,
         left_in_new: ExpectedPounds(908.0),
         best_year: Some(2029),
+        repaired: true,
     }
 }
 
@@ -50,6 +51,7 @@ pub fn keep_years() -> KeepYears {
         title: "How long, if repaired".into(),
         finding: "Three years, if repaired.".into(),
         bars: bars.collect(),
+        repaired: true,
     }
 }
 
