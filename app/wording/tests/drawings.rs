@@ -422,7 +422,10 @@ fn where_no_fault_is_in_hand_nothing_is_called_repaired() {
         ..samples::money::keep_years()
     }
     .draw();
-    assert!(fork.caption.starts_with("Solid: keep. Dashed: replace now."));
+    assert!(
+        fork.caption
+            .starts_with("Solid: keep. Dashed: replace now.")
+    );
     assert!(fork.wide_svg.contains(">if kept, best<"));
     assert!(!fork.wide_svg.contains("if repaired"));
     assert!(kept.caption.starts_with("Kept so many further years"));

@@ -85,7 +85,9 @@ pub(super) fn may_be(ages: &Ages) -> Option<String> {
             "from twice the usual life of its kind back, every day alike likely".to_owned()
         }
     };
-    Some(format!("between {young:.0} and {old:.0}\u{a0}years, {from}"))
+    Some(format!(
+        "between {young:.0} and {old:.0}\u{a0}years, {from}"
+    ))
 }
 
 /// The ages it was weighed with.
