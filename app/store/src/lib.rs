@@ -58,6 +58,7 @@ pub mod search;
 pub mod sites;
 pub mod space_needed;
 pub mod standing;
+mod stay_days;
 mod stays;
 pub mod suspected;
 pub mod tasks;
