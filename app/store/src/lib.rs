@@ -61,6 +61,7 @@ pub mod standing;
 mod stay_days;
 mod stays;
 pub mod suspected;
+pub mod swaps;
 pub mod tasks;
 pub mod tellings;
 pub mod tenures;

@@ -59,6 +59,7 @@ pub use store::branch_links::LinkStay;
 pub use store::branches::{BranchCard, End};
 pub use store::outages::OutageCard;
 pub use store::residents::WayIn;
+pub use store::swaps::Swap;
 pub use store::tenures::TenureRow;
 pub use store::unit_likes::LikeRow;
 

@@ -307,6 +307,7 @@ pub(crate) fn replace_in(
         }
     }
     tx.hand_over_feeding(form.old, Some(new), form.on)?;
+    tx.add_swap((form.old, new), form.on)?;
     crate::duties::hand_on(tx, (old, new), &by_hand)?;
     let body = json!({"on": form.on, "fate": form.fate, "by": new});
     tx.note("unit replaced", &format!("unit {}", form.old), &body);
