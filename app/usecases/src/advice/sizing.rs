@@ -12,6 +12,8 @@ use crate::Error;
 pub(super) const SIZE_KNOWN: &str = "size_known";
 /// Set where nothing hangs on whether the supply can be made larger, or somebody said.
 pub(super) const UPGRADE_KNOWN: &str = "upgrade_known";
+/// Facts stated in words that the rules ask as yes or no.
+const YES_OR_NO: [&str; 2] = ["supply_upgrade_possible", "reducer_fitted"];
 /// An electric boiler for a flat on the list, kW.
 const ELECTRIC_KW: f64 = 9.0;
 
@@ -121,6 +123,12 @@ pub(super) fn size_of(rules: &RuleBook, site: &Values, option: &str) -> Result<S
 /// and the space holds for the size it was stated or measured at, and no further.
 pub(super) fn at_size(site: &Values, option: &str, size: &Size) -> Values {
     let mut asked = site.clone();
+    for field in YES_OR_NO {
+        let said = site.get(field);
+        if said == Value::from("yes") || said == Value::from("no") {
+            asked.set(field, said == Value::from("yes"));
+        }
+    }
     let stated = site.number("electric_kw_needed");
     // One draw is stated for whatever comes; an electric boiler draws what it gives.
     let draws = match size.too_little {
@@ -148,11 +156,11 @@ pub(super) fn at_size(site: &Values, option: &str, size: &Size) -> Values {
     };
     if more.litres {
         let told_yes = site.get("space_for_vessel") == Value::from("yes");
-        match site.number("space_litres") {
-            Some(litres) if litres >= more.would_do => {}
-            Some(_) => asked.set("space_for_vessel", "no"),
-            None if told_yes => asked.set("space_for_vessel", Value::Unknown),
-            None => {}
+        let room = site.number("space_litres");
+        if room.is_some_and(|litres| litres < more.would_do) {
+            asked.set("space_for_vessel", "no");
+        } else if room.is_none() && told_yes {
+            asked.set("space_for_vessel", Value::Unknown);
         }
     } else if let Some(drop) = site.number("gas_drop_mbar") {
         // Pressure lost in a pipe grows with the square of what flows.
