@@ -148,6 +148,22 @@ fn the_first_report_names_what_is_unsafe_due_past_its_age_and_unknown() {
         fit("Flat 2", "O-1", Some(1998)),
     );
     let unknown = fit("Flat 3", "U-1", None);
+    let fit_between = |flat: &str, serial: &str, (first, last): (&str, &str)| {
+        let form = usecases::register::NewUnit {
+            space: estate.flat(building, flat),
+            facts: usecases::register::UnitFacts {
+                installed: Some((first.parse().unwrap(), last.parse().unwrap())),
+                ..boiler(serial)
+            },
+            placed_from: None,
+            watched_from: None,
+        };
+        usecases::register::add_unit(&world, &estate.seat, form, serial).unwrap()
+    };
+    let (that_year, some_year) = (
+        fit_between("Flat 4", "Y-98", ("1998-01-01", "1998-12-31")),
+        fit_between("Flat 5", "Y-96", ("1996-01-01", "2001-12-31")),
+    );
     let day = |text: &str| text.parse().unwrap();
     let job = usecases::work::OpenJob {
         kind: terms::JobKind::Repair,
@@ -194,7 +210,10 @@ fn the_first_report_names_what_is_unsafe_due_past_its_age_and_unknown() {
             number(old),
             number(young)
         ),
+        // One way for all: on 25 November 2026 the years since the last and the first day it can have been fitted.
         format!("{}, Flat 2 (28 years)", number(old)),
+        format!("{}, Flat 4 (27 or 28 years)", number(that_year)),
+        format!("{}, Flat 5 (24 to 30 years)", number(some_year)),
         "A planning age, for a budget: nothing is advised on age alone.".to_owned(),
         "When these were fitted is not known to a year.".to_owned(),
     ] {

@@ -1403,6 +1403,19 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.swaps (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        unit_id -> Uuid,
+        successor_id -> Uuid,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.tellings (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1659,6 +1672,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     space_facts,
     space_needed,
     spaces,
+    swaps,
     tellings,
     temperature_rounds,
     temperatures,

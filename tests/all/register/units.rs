@@ -144,6 +144,10 @@ fn a_replaced_unit_keeps_its_history_and_the_flat_shows_both() {
         new.contains("AH-3-2") && new.contains("AH-3-1"),
         "its own number, and the one before"
     );
+    let plain = new.replace('\u{a0}', " ");
+    let before = format!("<a class=\"subject\" href=\"/units/{old}\">AH-3-1</a>.");
+    let said = format!("On 20 November 2026. It took the place of {before}");
+    assert!(plain.contains(&said), "{said} is not in {plain}");
     let gone = agent.page(&format!("/units/{old}"));
     assert!(
         gone.contains("stood in flat\u{a0}3 until 20\u{a0}November\u{a0}2026"),
@@ -153,6 +157,16 @@ fn a_replaced_unit_keeps_its_history_and_the_flat_shows_both() {
         gone.contains("seized") && gone.contains("£286.00"),
         "its history stays"
     );
+    let plain = gone.replace('\u{a0}', " ");
+    for said in [
+        format!(", replaced by <a class=\"subject\" href=\"{href}\">AH-3-2</a>."),
+        "Replaced by AH-3-2. Its history stays.".to_owned(),
+        // Under the history line.
+        "Replaced by AH-3-2 on 20 November 2026.".to_owned(),
+        "it took the place of this one".to_owned(),
+    ] {
+        assert!(plain.contains(&said), "{said} is not in {plain}");
+    }
     let space = agent.page(&format!("/spaces/{flat}"));
     assert!(space.contains("AH-3-1") && space.contains("AH-3-2"));
     let second = Replacement {
@@ -246,6 +260,8 @@ fn a_unit_taken_out_keeps_its_history_and_its_days() {
         seen.contains("taken out while working on 24"),
         "how it ended, and the day: {seen}"
     );
+    let gone = estate.agent.page(&format!("/units/{unit}"));
+    assert!(!gone.to_lowercase().contains("replaced by"), "{gone}");
     let again = [
         ("once", "t-3"),
         ("fate", "removed"),

@@ -14,7 +14,7 @@ use super::ages::{Ages, ages_of};
 use super::book::Book;
 use super::case::{Subject, weighable};
 use super::options::{OptionSeen, Standing, options_for, site_of};
-use crate::register::state_site;
+use crate::register::{state_corrected, state_site};
 use crate::work::must_reach_job;
 use crate::{Error, Seat, World};
 
@@ -357,9 +357,9 @@ fn keep(tx: &mut Tx<'_>, unit: UnitId, what: Unknown, answer: &str) -> Result<()
             };
             let known = UnitCard {
                 installed: Some((from, until.min(tx.today()))),
-                ..card
+                ..card.clone()
             };
-            tx.state_unit(unit, &known, None)?;
+            state_corrected(tx, &card, known, None)?;
             crate::forecast::renew_unit(tx, unit)?;
         }
         Unknown::Hardness => {

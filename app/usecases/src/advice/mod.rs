@@ -62,4 +62,5 @@ pub use reading::{
     AdvicePage, DecidedAs, Listed, Overview, QuoteSeen, Upon, Worth, advice_page, advice_upon,
     overview,
 };
+pub use sizing::TooLittle;
 pub use works::WorkSeen;

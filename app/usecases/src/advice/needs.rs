@@ -2,6 +2,8 @@
 //! known of a thing, so each option names the things it cannot do without; unknown is never "fits".
 use inspection::{Value, Values};
 
+use super::sizing::{SIZE_KNOWN, UPGRADE_KNOWN};
+
 /// One thing that must be known.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) struct Need {
@@ -14,7 +16,7 @@ pub(super) struct Need {
     options: &'static [&'static str],
 }
 
-const NEEDS: [Need; 7] = [
+const NEEDS: [Need; 9] = [
     Need {
         field: "gas_supply",
         code: "FIND_GAS_SUPPLY",
@@ -40,6 +42,18 @@ const NEEDS: [Need; 7] = [
         options: &["EB", "TS", "UV", "VC"],
     },
     Need {
+        field: SIZE_KNOWN,
+        code: "FIND_PEOPLE",
+        sentence: "How many people live there, and so what it must draw, must be found out.",
+        options: &["EB"],
+    },
+    Need {
+        field: UPGRADE_KNOWN,
+        code: "ASK_SUPPLY_UPGRADE",
+        sentence: "Whether the electric supply can be made larger must be found out.",
+        options: &["EB", "TS", "UV", "VC"],
+    },
+    Need {
         field: "space_for_vessel",
         code: "SURVEY_SPACE",
         sentence: "Whether there is space for the vessel must be found out.",
@@ -59,7 +73,7 @@ const NEEDS: [Need; 7] = [
     },
 ];
 
-/// What `option` must know of `site` and does not.
+/// What `option` must know of `site`, as it is asked at the size that would do, and does not.
 pub(super) fn unknown_of(site: &Values, option: &str) -> Vec<&'static Need> {
     NEEDS
         .iter()
@@ -107,7 +121,8 @@ mod tests {
             ("network_dp_kpa", 40.0),
             ("network_flow_c", 65.0),
             ("electric_kw_needed", 3.0),
-            ("electric_kw_spare", 9.0),
+            ("electric_kw_spare", 40.0),
+            ("people", 2.0),
             ("static_bar", 3.0),
             ("dynamic_bar_at_12", 1.6),
             ("max_flow_lpm", 18.0),
@@ -136,7 +151,7 @@ mod tests {
         match option {
             "CB" => fields.extend(gas.into_iter().chain(boiler).chain(main)),
             "HIU" => fields.extend(network.into_iter().chain(main)),
-            "EB" => fields.push("electric_kw_spare"),
+            "EB" => fields.extend(["electric_kw_spare", "people"]),
             "VC" => fields.extend(vessel.into_iter().chain(cistern)),
             "TS" => fields.extend(vessel.into_iter().chain(main)),
             _ => fields.extend(vessel.into_iter().chain(main).chain(["discharge_route"])),
@@ -149,7 +164,7 @@ mod tests {
         let rules = RuleBook::shipped().unwrap();
         let surveys = works().unwrap();
         for option in OPTIONS {
-            let whole = judge(rules, &all_stated(), option);
+            let whole = judge(rules, &all_stated(), option).unwrap();
             assert_eq!(
                 whole.standing,
                 Standing::Fits,
@@ -165,7 +180,7 @@ mod tests {
                 for way in ways {
                     let mut site = all_stated();
                     site.set(field, way.clone());
-                    let judged = judge(rules, &site, option);
+                    let judged = judge(rules, &site, option).unwrap();
                     assert_eq!(
                         judged.standing,
                         Standing::AfterWorks,
@@ -200,6 +215,44 @@ mod tests {
         let mut site = all_stated();
         site.set("building_year", Value::Unknown);
         site.set("asbestos_register", true);
-        assert_eq!(judge(rules, &site, "EB").standing, Standing::Fits);
+        let judged = judge(rules, &site, "EB").unwrap();
+        assert_eq!(judged.standing, Standing::Fits);
+    }
+
+    /// Two people want 22 kW at once, which 8 kW to spare do not give, whatever was stated of another unit's draw.
+    #[test]
+    fn a_supply_is_held_against_the_size_that_would_do() {
+        let rules = RuleBook::shipped().unwrap();
+        let mut site = all_stated();
+        site.set("electric_kw_needed", 6.0);
+        site.set("electric_kw_spare", 8.0);
+        let standing = |site: &Values| {
+            let judged = judge(rules, site, "EB").unwrap();
+            (judged.standing, judged.codes)
+        };
+        let codes = |all: &[&str]| all.iter().map(|c| (*c).to_owned()).collect::<Vec<_>>();
+        assert_eq!(
+            standing(&site),
+            (
+                Standing::AfterWorks,
+                codes(&["SUPPLY_UPGRADE", "ASK_SUPPLY_UPGRADE"])
+            )
+        );
+        site.set("supply_upgrade_possible", "yes");
+        assert_eq!(
+            standing(&site),
+            (Standing::AfterWorks, codes(&["SUPPLY_UPGRADE"]))
+        );
+        site.set("supply_upgrade_possible", "no");
+        assert_eq!(
+            standing(&site),
+            (Standing::RuledOut, codes(&["SUPPLY_TOO_SMALL"]))
+        );
+        site.set("electric_kw_spare", 22.0);
+        assert_eq!(standing(&site), (Standing::Fits, Vec::new()));
+        // A store of 6 kW has its place where an electric boiler of 22 kW has none.
+        site.set("electric_kw_spare", 8.0);
+        let store = judge(rules, &site, "TS").unwrap();
+        assert_eq!(store.standing, Standing::Fits);
     }
 }

@@ -10,7 +10,7 @@ use terms::{FirmId, Pence};
 
 use super::book::Book;
 use super::needs::unknown_of;
-use super::sizing::sizing;
+use super::sizing::{Size, TooLittle, at_size, size_of};
 use super::works::{Asked, WorkSeen, with_works};
 use crate::Error;
 
@@ -61,6 +61,12 @@ pub struct OptionSeen {
     /// Whether its size would do, in sentences.
     #[serde(default)]
     pub sizing: Vec<String>,
+    /// Its size on the list and the one that would do, where the list's is too little: the site was asked about the latter.
+    #[serde(default)]
+    pub too_little: Option<TooLittle>,
+    /// It has a size, and who lives there is not known.
+    #[serde(default)]
+    pub size_unknown: bool,
     /// Whether it entered the comparison.
     pub compared: bool,
 }
@@ -120,7 +126,7 @@ pub(crate) fn options_for(
         let price = book
             .price(kind, &format!("replace:{code}"), firm)
             .or_else(|| book.price(&code, &format!("replace:{code}"), firm));
-        let judged = judge(rules, site, &code);
+        let judged = judge(rules, site, &code)?;
         let name = match book.kind(&code) {
             Ok(kind) => kind.name.clone(),
             Err(_) => price.map_or_else(|| code.clone(), |p| p.name.clone()),
@@ -142,10 +148,9 @@ pub(crate) fn options_for(
                 .map(vat_inside),
             price_status: price.map(|p| p.status.clone()).unwrap_or_default(),
             buys,
-            sizing: match judged.standing {
-                Standing::RuledOut => Vec::new(),
-                _ => sizing(rules, site, &code)?,
-            },
+            too_little: judged.size.too_little,
+            size_unknown: judged.size.unknown,
+            sizing: judged.size.said,
             works: asked.works,
             settles: asked.settles,
             code,
@@ -165,7 +170,7 @@ fn like_for_like(
     firm: Option<FirmId>,
 ) -> Result<OptionSeen, Error> {
     let price = book.price(kind, &format!("replace:{kind}"), firm);
-    let judged = judge(rules, site, kind);
+    let judged = judge(rules, site, kind)?;
     Ok(OptionSeen {
         code: kind.to_owned(),
         name: book.kind(kind)?.name.clone(),
@@ -173,6 +178,8 @@ fn like_for_like(
         works: Vec::new(),
         settles: Vec::new(),
         sizing: Vec::new(),
+        too_little: None,
+        size_unknown: false,
         reasons: judged.words,
         price: price.map(|p| p.likely),
         vat: price.map(vat_inside),
@@ -196,22 +203,24 @@ pub(super) struct Judged {
     pub codes: Vec<String>,
     /// All of it in words.
     pub words: Vec<String>,
+    /// Whether its size would do.
+    pub size: Size,
 }
 
-pub(super) fn judge(rules: &RuleBook, site: &Values, option: &str) -> Judged {
-    let mut asked = site.clone();
-    if let (false, Some(kw)) = (site.has("electric_kw_needed"), needs_kw(option)) {
-        asked.set("electric_kw_needed", kw);
-    }
+/// Judges an option at the size that would do for whoever lives there, not at the list's.
+pub(super) fn judge(rules: &RuleBook, site: &Values, option: &str) -> Result<Judged, Error> {
+    let size = size_of(rules, site, option)?;
+    let asked = at_size(site, option, &size);
     // No row judges it, or the site says something the rules cannot read: a survey decides.
     let Ok(found) = feasibility(rules, &asked, option) else {
-        return Judged {
+        return Ok(Judged {
             standing: Standing::Survey,
             codes: Vec::new(),
             words: Vec::new(),
-        };
+            size,
+        });
     };
-    let unknown = unknown_of(site, option);
+    let unknown = unknown_of(&asked, option);
     let standing = match found.verdict {
         FeasibilityVerdict::RuledOut => Standing::RuledOut,
         FeasibilityVerdict::Fits if unknown.is_empty() => Standing::Fits,
@@ -226,20 +235,10 @@ pub(super) fn judge(rules: &RuleBook, site: &Values, option: &str) -> Judged {
     words.extend(unknown.iter().map(|need| need.sentence.to_owned()));
     let mut codes = found.reasons;
     codes.extend(unknown.iter().map(|need| need.code.to_owned()));
-    Judged {
+    Ok(Judged {
         standing,
         codes,
         words,
-    }
-}
-
-/// What an option draws at most when nobody stated it, kW: immersion heaters of a store and of a cylinder, an electric
-/// boiler for a flat. Common practice, no source.
-fn needs_kw(option: &str) -> Option<f64> {
-    match option {
-        "EB" => Some(9.0),
-        "TS" => Some(6.0),
-        "UV" | "VC" => Some(3.0),
-        _ => None,
-    }
+        size,
+    })
 }

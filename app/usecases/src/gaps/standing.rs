@@ -45,8 +45,8 @@ pub struct AgedHere {
     pub kind: String,
     /// "B1, Flat 14"
     pub unit: String,
-    /// Whole years at the least, since the last day on which it can have been fitted.
-    pub years: i32,
+    /// Whole years at the least and at the most: since the last and the first day on which it can have been fitted.
+    pub years: (i32, i32),
     /// The age at which half of its kind have been replaced.
     pub half_replaced: f64,
 }
@@ -104,9 +104,10 @@ pub(super) fn stands_now(
         .iter()
         .filter_map(|unit| {
             let kind = kinds.iter().find(|k| k.code == unit.kind)?;
-            let (_, last) = unit.installed?;
-            let years = years_since(last, day);
-            (f64::from(years) >= kind.life_median_years).then(|| AgedHere {
+            let (first, last) = unit.installed?;
+            let years = (years_since(last, day), years_since(first, day));
+            // Past it for certain, whatever the day was.
+            (f64::from(years.0) >= kind.life_median_years).then(|| AgedHere {
                 kind: kind.name.clone(),
                 unit: named(unit),
                 years,
@@ -114,7 +115,10 @@ pub(super) fn stands_now(
             })
         })
         .collect();
-    aged.sort_by_cached_key(|one| (one.kind.clone(), -one.years, counting_order(&one.unit)));
+    aged.sort_by_cached_key(|one| {
+        let (least, most) = one.years;
+        (one.kind.clone(), -most, -least, counting_order(&one.unit))
+    });
     Ok(StandsNow {
         unsafe_units,
         due,

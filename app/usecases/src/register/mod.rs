@@ -3,6 +3,7 @@ mod alike;
 mod branches;
 mod building;
 mod building_facts;
+mod derived;
 mod draw;
 mod find;
 mod leaving;
@@ -25,6 +26,7 @@ pub use building::{
     buildings_overview,
 };
 pub use building_facts::{BuildingFacts, correct_building, state_roof};
+pub(crate) use derived::state_corrected;
 pub use draw::{DrawBuilding, Heat, StoreyForm, draw_building, preview};
 pub use find::{Found, find};
 pub use leaving::{Leaving, take_out_unit};
@@ -57,6 +59,7 @@ pub use store::branch_links::LinkStay;
 pub use store::branches::{BranchCard, End};
 pub use store::outages::OutageCard;
 pub use store::residents::WayIn;
+pub use store::swaps::Swap;
 pub use store::tenures::TenureRow;
 pub use store::unit_likes::LikeRow;
 

@@ -23,8 +23,8 @@ pub const TOLD: [(&str, bool); 12] = [
     ("cistern_space", false),
 ];
 
-/// Facts that are a number, from 0 to its most: bar, l/min, mm, mbar, kPa, °C, kW, metres, people and baths.
-pub const MEASURED: [(&str, f64); 12] = [
+/// Facts that are a number, from 0 to its most: bar, l/min, mm, mbar, kPa, °C, kW, litres, metres, people and baths.
+pub const MEASURED: [(&str, f64); 13] = [
     ("static_bar", 20.0),
     ("dynamic_bar_at_12", 20.0),
     ("max_flow_lpm", 200.0),
@@ -34,6 +34,7 @@ pub const MEASURED: [(&str, f64); 12] = [
     ("network_flow_c", 130.0),
     ("electric_kw_spare", 100.0),
     ("electric_kw_needed", 100.0),
+    ("space_litres", 2000.0),
     ("cistern_head_m", 50.0),
     ("people", 20.0),
     ("baths", 10.0),

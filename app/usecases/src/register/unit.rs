@@ -7,6 +7,7 @@ use store::advices::{Advice, WhichAdvice};
 use store::branches::BranchCard;
 use store::history::History;
 use store::standing::{DutyNow, ForecastNow, JobNow};
+use store::swaps::Swap;
 use store::units::{Statement, Stay, Which};
 use store::visits::{FindingRow, Notice};
 use terms::place::SpaceCard;
@@ -43,6 +44,8 @@ pub struct UnitView {
     pub hangs_on: Vec<String>,
     /// Other units that stood, or stand, in its space.
     pub others_here: Vec<UnitCard>,
+    /// What took its place, and what it took the place of, the earliest first.
+    pub swaps: Vec<Swap>,
     /// Failures, parts, services.
     pub history: History,
     /// What readings of its kind are called, by code.
@@ -140,6 +143,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             may_correct: seat.role() == Role::Agent,
             today: tx.today(),
             others_here,
+            swaps: tx.swaps_of(id)?,
             stays,
             duties,
             unit,

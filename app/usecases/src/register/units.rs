@@ -11,6 +11,7 @@ use terms::{FactId, Fate, SpaceId, UnitId, UsedAs};
 use uuid::Uuid;
 
 use super::WRITERS;
+use super::derived::{state_corrected, watched_since};
 use crate::{Error, FieldError, Seat, World};
 
 /// Kinds that feed the pipes when they stand in a plant room.
@@ -105,11 +106,9 @@ pub fn add_unit(world: &World, seat: &Seat, form: NewUnit, once: &str) -> Result
             let today = tx.today();
             let fitted = form.facts.installed.map(|(_, last)| last);
             let placed = form.placed_from.or(fitted);
-            let watched = form.watched_from.unwrap_or_else(|| {
-                fitted
-                    .filter(|day| (today - *day).num_days() <= 31)
-                    .unwrap_or(today)
-            });
+            let watched = form
+                .watched_from
+                .unwrap_or_else(|| watched_since(fitted, today));
             check_days(today, placed, watched)?;
             let id = enter(tx, &space, &form.facts, placed, watched)?;
             feed_header(tx, &space, &form.facts.kind, id)?;
@@ -217,7 +216,8 @@ fn with_facts(card: UnitCard, facts: &UnitFacts) -> UnitCard {
     }
 }
 
-/// States what is known of a unit anew; what was stated before stays readable. `seen` is the statement the form
+/// States what is known of a unit anew, and what follows from the day it was fitted; what was stated before stays readable.
+/// `seen` is the statement the form
 /// was filled in from.
 ///
 /// # Errors
@@ -244,15 +244,12 @@ pub fn correct_unit(
                 )));
             }
             check_facts(tx, &facts, Some(unit))?;
-            let watched = watched_from.unwrap_or(card.watched_from);
-            check_days(tx.today(), None, watched)?;
-            let kind_changed = card.kind != facts.kind;
-            let corrected = UnitCard {
-                watched_from: watched,
-                ..with_facts(card, &facts)
-            };
-            tx.state_unit(unit, &corrected, None)?;
-            if kind_changed {
+            // The form comes back with the day it was filled in with: only another one is stated.
+            let stated = watched_from.filter(|day| *day != card.watched_from);
+            check_days(tx.today(), None, stated.unwrap_or(card.watched_from))?;
+            let corrected = with_facts(card.clone(), &facts);
+            let corrected = state_corrected(tx, &card, corrected, stated)?;
+            if card.kind != corrected.kind {
                 crate::duties::ensure_for_unit(tx, &corrected)?;
             }
             crate::forecast::renew_unit(tx, unit)?;
@@ -310,6 +307,7 @@ pub(crate) fn replace_in(
         }
     }
     tx.hand_over_feeding(form.old, Some(new), form.on)?;
+    tx.add_swap((form.old, new), form.on)?;
     crate::duties::hand_on(tx, (old, new), &by_hand)?;
     let body = json!({"on": form.on, "fate": form.fate, "by": new});
     tx.note("unit replaced", &format!("unit {}", form.old), &body);

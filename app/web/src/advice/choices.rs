@@ -57,9 +57,14 @@ pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
             format!("with {}", words::an(&option.name))
         };
         let chosen = typed == value;
+        let size = match option.too_little {
+            Some(more) => format!(" It fits {}.", words::at_size(more)),
+            None => String::new(),
+        };
         choices.push(
-            Choice::new(value, format!("Replace it {how}, {price}"), chosen)
-                .hint("A replacement is begun, and a repair that was asked for is not done. Get a survey before ordering."),
+            Choice::new(value, format!("Replace it {how}, {price}"), chosen).hint(format!(
+                "A replacement is begun, and a repair that was asked for is not done.{size} Get a survey before ordering."
+            )),
         );
     }
     if let Some(quote) = a.quote {

@@ -99,14 +99,26 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Optio
     })
 }
 
-/// Whether it fits here: as it is, or after works that are in its price.
+/// Whether it fits here: at the size that would do, as it is or after works that are in its price. A size on the list that
+/// is too little never fits as it is.
 fn fits_fact(option: &OptionSeen) -> Fact {
-    let here = match option.standing {
-        Standing::LikeForLike => "as the old one did".to_owned(),
-        _ if option.works.is_empty() => "as it is".to_owned(),
-        _ => format!("after these works: {}", named_works(&option.works)),
+    let works = (!option.works.is_empty())
+        .then(|| format!("after these works: {}", named_works(&option.works)));
+    let here = match (option.standing, option.too_little) {
+        (Standing::LikeForLike, _) => "as the old one did".to_owned(),
+        (_, Some(more)) => {
+            let size = words::at_size(more);
+            let works = works.map_or_else(String::new, |works| format!("; {works}"));
+            format!("{size}: a quote says what that size costs{works}")
+        }
+        (_, None) => works.unwrap_or_else(|| "as it is".to_owned()),
     };
-    Fact::new("Fits here", here)
+    let doubt = if option.size_unknown {
+        "; whether its size would do is not known"
+    } else {
+        ""
+    };
+    Fact::new("Fits here", format!("{here}{doubt}"))
 }
 
 fn verdict_on(a: &Listed, answer: &OptionAnswer) -> String {

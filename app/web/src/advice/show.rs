@@ -168,7 +168,7 @@ pub(super) fn build(
         limits: drawings::two_limits(a),
         limit_words: limit_words(seen),
         columns: columns(seen, true),
-        ruled,
+        ruled: sources::in_full(ruled, seen, by_desk),
         later: sources::in_full(later, seen, by_desk),
         doubts: drawings::doubts(a, usize::MAX),
         doubts_words: drawings::turns_words(a),

@@ -193,9 +193,16 @@ pub(crate) fn in_full(mut rows: Vec<Row>, page: &AdvicePage, acts: bool) -> Vec<
         let found = options
             .iter()
             .find(|o| format!("option-{}", o.code) == row.id);
-        let Some(option) = found.filter(|o| o.standing != Standing::RuledOut) else {
+        let Some(option) = found else { continue };
+        if option.standing == Standing::RuledOut {
+            // What is too small was asked about at another size than the list's: it says at which.
+            let size = option
+                .sizing
+                .first()
+                .filter(|_| option.too_little.is_some());
+            row.more.extend(size.cloned());
             continue;
-        };
+        }
         if !option.settles.is_empty() {
             row.more.push(format!(
                 "What would settle it: {}.",

@@ -1,6 +1,6 @@
 //! Sentences about an advice. Quote, limit and advantage come from the same stored pence wherever they stand together.
 use terms::{Choice, ExpectedPounds, Pence};
-use usecases::advice::{DecidedAs, Firmness, Listed, QuoteOutcome};
+use usecases::advice::{DecidedAs, Firmness, Listed, QuoteOutcome, TooLittle};
 use wording::sentences::{chances, counted, dates};
 
 use crate::when;
@@ -47,6 +47,15 @@ pub(crate) fn an(name: &str) -> String {
     let vowel =
         name.starts_with(['a', 'e', 'i', 'o', 'A', 'E', 'I', 'O']) || name.starts_with("unv");
     format!("{} {name}", if vowel { "an" } else { "a" })
+}
+
+/// "in 22 kW or more, as 9 kW are too little"
+pub(super) fn at_size(more: TooLittle) -> String {
+    let measure = if more.litres { "l" } else { "kW" };
+    format!(
+        "in {:.0}\u{a0}{measure} or more, as {:.0}\u{a0}{measure} are too little",
+        more.would_do, more.listed
+    )
 }
 
 /// "three more years"; at the end of the horizon "at least ten more years".

@@ -296,9 +296,18 @@ fn aged(report: &FirstReport) -> Vec<Said> {
                 ),
                 units: of_kind
                     .iter()
-                    .map(|one| said_unit(&one.unit, &format!(" ({}\u{a0}years)", one.years)))
+                    .map(|one| said_unit(&one.unit, &format!(" ({})", years_words(one.years))))
                     .collect(),
             }
         })
         .collect()
+}
+
+/// "28 years" where the day is known, "27 or 28 years" where only the year is, "24 to 30 years".
+fn years_words((least, most): (i32, i32)) -> String {
+    match most - least {
+        ..=0 => format!("{least}\u{a0}years"),
+        1 => format!("{least}\u{a0}or\u{a0}{most}\u{a0}years"),
+        _ => format!("{least}\u{a0}to\u{a0}{most}\u{a0}years"),
+    }
 }

@@ -63,7 +63,7 @@ const fn measured(key: &'static str, label: &'static str, hint: &'static str) ->
     Measured { key, label, hint }
 }
 
-const MEASURED: [Measured; 12] = [
+const MEASURED: [Measured; 13] = [
     measured("static_bar", "Cold main, nothing running", "bar"),
     measured("dynamic_bar_at_12", "Cold main at 12 l/min", "bar"),
     measured("max_flow_lpm", "The most the cold main gives", "l/min"),
@@ -88,6 +88,11 @@ const MEASURED: [Measured; 12] = [
         "electric_kw_needed",
         "What the new unit would draw",
         "kW; empty: the usual for its kind",
+    ),
+    measured(
+        "space_litres",
+        "The largest store or cylinder there is space for",
+        "l; asked where the usual size is too small",
     ),
     measured("cistern_head_m", "Cistern over the highest outlet", "m"),
     measured(

@@ -64,14 +64,13 @@ pub(super) fn row(view: &UnitInProgramme, unit: &Candidate, moved: &MovedTo) -> 
         return of_shared(view, unit, (moved, beside));
     }
     if !moved.proven.stands() {
-        return Row::plain(
-            id,
-            format!(
-                "In {year} there is no plan for it. {}",
-                clash(&view.found, &moved.proven)
-            ),
-        )
-        .figure("no plan", format!("in {year}"));
+        let (none, figure) = match moved.proven.verdict {
+            Verdict::NothingFound => ("no plan was found for it", "not settled"),
+            _ => ("there is no plan for it", "no plan"),
+        };
+        let why = clash(&view.found, &moved.proven);
+        return Row::plain(id, format!("In {year} {none}. {why}"))
+            .figure(figure, format!("in {year}"));
     }
     let words = words(moved.costs);
     let sure = sure(moved.proven.verdict, moved.at_least);

@@ -2,7 +2,8 @@
 use terms::{Pence, UnitId};
 use usecases::advice::Candidate;
 use usecases::plan::{
-    BuildingProgramme, Change, Clashing, LeftOut, ProgrammeInput, ProgrammeVerdict, Proven, WhatIf,
+    BuildingProgramme, Change, Clashing, LeftOut, ProgrammeInput, ProgrammeVerdict, Proven,
+    Verdict, WhatIf,
 };
 use wording::sentences::{capital, counted, list, money, plural};
 use wording::{Link, Row, Verb};
@@ -159,9 +160,19 @@ pub(super) fn clash(found: &BuildingProgramme, proven: &Proven) -> String {
         );
     }
     let words: Vec<String> = proven.clash.iter().map(|c| limit(found, c)).collect();
-    cannot_be_kept(&words, proven.fewest).unwrap_or_else(|| {
-        "It may still exist: the time there was did not settle it. Make the plan again, or ask for less.".to_owned()
-    })
+    cannot_be_kept(&words, proven.fewest).unwrap_or_else(|| unsettled(proven.verdict).to_owned())
+}
+
+/// What is said where no limits can be named: that there is none may be proven all the same.
+fn unsettled(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Infeasible => {
+            "That is proven; which limits clash was not settled in the time there was."
+        }
+        _ => {
+            "It may still exist: the time there was did not settle it. Make the plan again, or ask for less."
+        }
+    }
 }
 
 /// What the reserve lacks to keep its floor while nothing is replaced, in whole pounds: so much more a year from the first year
@@ -371,7 +382,14 @@ fn change(change: &Change) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::cannot_be_kept;
+    use super::{Verdict, cannot_be_kept, unsettled};
+
+    #[test]
+    fn a_plan_may_still_exist_only_where_it_is_not_proven_that_none_does() {
+        assert!(unsettled(Verdict::NothingFound).starts_with("It may still exist"));
+        let proven = unsettled(Verdict::Infeasible);
+        assert!(proven.starts_with("That is proven") && !proven.contains("may"));
+    }
 
     #[test]
     fn a_smallest_set_is_claimed_only_where_it_is_proven() {

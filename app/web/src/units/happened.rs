@@ -5,16 +5,17 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use terms::unit::{Reading, UnitCard};
-use terms::{Fate, Level, Pence};
+use terms::{Level, Pence};
 use usecases::register::UnitView;
 use wording::sentences::{capital, dates, money, spans};
 use wording::{Link, Row, Table, Urgency};
 
 use super::line::{lost_words, part_name};
+use super::swapped::{Said, swapped, tie};
 use crate::when;
 
 /// A day, what happened, what it cost and what that figure is.
-type Happened = (NaiveDate, String, Option<Pence>, &'static str);
+pub(super) type Happened = (NaiveDate, Said, Option<Pence>, &'static str);
 
 /// Rows of "what happened" before the rest is only in the table of the line.
 const MOST_EVENTS: usize = 25;
@@ -36,7 +37,10 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
         };
         found.push((
             failure.happened_on,
-            format!("{day}. {what}{part}{none}.{}", quoted(&failure.words)),
+            Said::Words(format!(
+                "{day}. {what}{part}{none}.{}",
+                quoted(&failure.words)
+            )),
             failure.cost,
             "failure",
         ));
@@ -45,11 +49,11 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
         let planned = if fitted.planned { ", as planned" } else { "" };
         found.push((
             fitted.fitted_on,
-            format!(
+            Said::Words(format!(
                 "On {}. New part: {}{planned}.",
                 dates::day(fitted.fitted_on),
                 part_name(view, &fitted.part).to_lowercase()
-            ),
+            )),
             None,
             "part",
         ));
@@ -58,22 +62,17 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
     for service in &view.history.services {
         found.push((
             service.happened_on,
-            format!(
+            Said::Words(format!(
                 "On {}. {}.{}",
                 dates::day(service.happened_on),
                 capital(&service.what),
                 quoted(&service.words)
-            ),
+            )),
             service.cost,
             "visit",
         ));
     }
-    let end = view
-        .unit
-        .fate_on
-        .filter(|_| view.unit.fate != Fate::InService);
-    let how = capital(view.unit.fate.words());
-    found.extend(end.map(|on| (on, format!("On {}. {how}.", dates::day(on)), None, "")));
+    found.extend(swapped(view));
     // Each sort was gathered oldest first, so what came later on a day stands higher.
     found.reverse();
     found.sort_by_key(|happened| Reverse(happened.0));
@@ -81,8 +80,8 @@ pub(super) fn events(view: &UnitView) -> Vec<Row> {
         .into_iter()
         .take(MOST_EVENTS)
         .enumerate()
-        .map(|(n, (_, sentence, cost, small))| {
-            let row = Row::plain(format!("e-{n}"), sentence);
+        .map(|(n, (_, said, cost, small))| {
+            let row = said.row(format!("e-{n}"));
             match cost.filter(|_| view.shows_money) {
                 Some(cost) => row.figure(money::exact(cost), small),
                 None => row,
@@ -105,7 +104,7 @@ fn said_by_rules(view: &UnitView) -> impl Iterator<Item = Happened> + '_ {
             dates::day(finding.on),
             finding.words
         );
-        Some((finding.on, sentence, None, "finding"))
+        Some((finding.on, Said::Words(sentence), None, "finding"))
     })
 }
 
@@ -323,9 +322,10 @@ pub(super) fn others(view: &UnitView) -> Vec<Row> {
                 format!("o-{}", other.id),
                 Link::new(&other.number, format!("/units/{}", other.id)),
                 format!(
-                    ", {}, fitted {}{end}.",
+                    ", {}, fitted {}{end}{}.",
                     kind_name(view, &other.kind),
-                    dates::fitted_when(first, last)
+                    dates::fitted_when(first, last),
+                    tie(view, other.id)
                 ),
             )
         })

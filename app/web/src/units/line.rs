@@ -5,8 +5,9 @@ use terms::{Fate, FunctionLost};
 use usecases::register::UnitView;
 use wording::Drawing;
 use wording::drawings::history::{Ahead, Failure, HistoryLine, PartClock, Visit};
-use wording::sentences::money;
+use wording::sentences::{dates, money};
 
+use super::swapped::successor;
 use crate::when;
 
 /// Part clocks drawn at most.
@@ -55,7 +56,7 @@ pub(super) fn draw(view: &UnitView, finding: &str) -> Drawing {
     let (first, last) = unit
         .installed
         .map_or((None, None), |(a, b)| (Some(a), Some(b)));
-    HistoryLine {
+    let mut drawing = HistoryLine {
         id: "line".to_owned(),
         title: format!(
             "{} in {}, fitted to today, then the forecast",
@@ -77,7 +78,12 @@ pub(super) fn draw(view: &UnitView, finding: &str) -> Drawing {
         parts: parts(view),
         forecast: ahead(view),
     }
-    .draw()
+    .draw();
+    if let Some(swap) = successor(view) {
+        let said = format!(" Replaced by {} on {}.", swap.new.1, dates::day(swap.on));
+        drawing.caption.push_str(&said);
+    }
+    drawing
 }
 
 fn failure(view: &UnitView, record: &FailureRecord) -> Failure {

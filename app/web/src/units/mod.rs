@@ -7,6 +7,7 @@ mod leaving;
 mod line;
 pub(crate) mod maker;
 mod moving;
+mod swapped;
 mod typed;
 mod view;
 

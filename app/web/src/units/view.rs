@@ -7,7 +7,7 @@ use wording::drawings::squares::Squares;
 use wording::sentences::{capital, chances, counted, dates, glue, list, money};
 use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
-use super::{happened, line, maker};
+use super::{happened, line, maker, swapped};
 use crate::Failure;
 use crate::advice::course::Course;
 use crate::buildings::{before, floor_words};
@@ -200,7 +200,9 @@ fn standing(view: &UnitView) -> String {
         ),
     };
     if view.unit.fate != Fate::InService {
-        return format!("Its history stays. {on_record}");
+        let successor = swapped::successor(view)
+            .map_or_else(String::new, |swap| format!("Replaced by {}. ", swap.new.1));
+        return format!("{successor}Its history stays. {on_record}");
     }
     if failures < 3 {
         format!("{on_record} Little history: what is said rests on others of its kind.")
