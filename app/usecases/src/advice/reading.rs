@@ -332,11 +332,7 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
         let listed = listed(world, tx, seat, vec![row])?
             .pop()
             .ok_or(Error::NotFound("advice"))?;
-        let may_decide = !old
-            && listed.decision.is_none()
-            && seat
-                .must_be(&[Role::Agent, Role::Supervisor, Role::Landlord])
-                .is_ok();
+        let may_decide = !old && open_to(seat, &listed);
         let authority = own_limit(tx, seat)?;
         let ask = asked_of(tx, &listed, old)?;
         let consultation = match listed.asks_for() {
@@ -383,6 +379,12 @@ pub fn advice_page(world: &World, seat: &Seat, id: AdviceId) -> Result<AdvicePag
             record_head: tx.chain_head_text()?,
         })
     })
+}
+
+/// Whether this person may decide it, as long as nobody did.
+fn open_to(seat: &Seat, listed: &Listed) -> bool {
+    let roles = [Role::Agent, Role::Supervisor, Role::Landlord];
+    listed.decision.is_none() && seat.must_be(&roles).is_ok()
 }
 
 /// What is worth finding out of a unit in service, while the advice is in force.

@@ -134,11 +134,7 @@ pub(super) fn build(
 ) -> ShowPage {
     let a = &seen.listed;
     let (ruled, later) = sources::not_compared(seen);
-    let href = format!("/advice/{}", a.id);
-    let once = match form.value("once") {
-        "" => fresh_once(),
-        kept => kept.to_owned(),
-    };
+    let once = once(&form);
     let heading = course::heading(a, &shell.person_name);
     ShowPage {
         pdf,
@@ -200,8 +196,16 @@ pub(super) fn build(
         hows: hows(seen, form.value("how")),
         form,
         once,
-        href,
+        href: format!("/advice/{}", a.id),
         standing_words: words::STANDING,
+    }
+}
+
+/// The form's own key: as it came, or a fresh one.
+fn once(form: &Typed) -> String {
+    match form.value("once") {
+        "" => fresh_once(),
+        kept => kept.to_owned(),
     }
 }
 
