@@ -4,6 +4,10 @@ use std::time::Instant;
 use papers::Papers;
 use wording::paper::Paper;
 
+/// A paper is thousands of small pieces, made and let go.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// Papers after the first.
 const WARM: usize = 200;
 

@@ -7,6 +7,10 @@ use std::process::ExitCode;
 
 use papers::Papers;
 
+/// A paper is thousands of small pieces, made and let go.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// No paper is longer; a larger number is not a request of ours.
 const LONGEST: u64 = 16 << 20;
 
