@@ -211,6 +211,8 @@ pub(crate) fn sum_of(quote: Pence, limit: Pence, advantage: Pence) -> String {
 pub(crate) fn landlords_yes(names: &[String]) -> String {
     match names {
         [] => "the landlord’s yes".to_owned(),
+        // A name that says itself who they are: "Lou Loftus, landlord".
+        [only] if only.contains(',') => format!("the yes of {only},"),
         [only] => format!("the yes of {only}, the landlord,"),
         [first @ .., last] => format!("the yes of a landlord, {} or {last},", first.join(", ")),
     }

@@ -4,7 +4,7 @@ use askama::Template;
 use terms::{EngineerId, EstateId};
 use usecases::Error;
 use usecases::bag::{self, BagAsk, BagView, KeptBag};
-use wording::sentences::{counted, dates, money, plural};
+use wording::sentences::{counted, dates, minus, money, plural};
 use wording::{Ask, Row, Shell, Why};
 
 use crate::Failure;
@@ -239,7 +239,7 @@ fn sum(kept: &KeptBag) -> Row {
     ]);
     Row::plain("sum", said)
         .figure(
-            format!("{:+.1}", bag.with - bag.without),
+            minus(&format!("{:+.1}", bag.with - bag.without)),
             "visits finished first time",
         )
         .why(why)

@@ -1,6 +1,6 @@
 //! Whether a kind's fit holds for the record it was made from, in words.
 use usecases::forecast::Goodness;
-use wording::sentences::{counted, outlook};
+use wording::sentences::{counted, minus, outlook};
 use wording::{Row, Table};
 
 /// A record lies beyond luck from this chance down.
@@ -48,8 +48,11 @@ fn unlike(found: &Goodness) -> Row {
         "Units do not differ from one another beyond luck: a unit that failed more often than others may have had no more than \
          bad luck."
     };
-    Row::plain("unlike", format!("{said} Score {:+.1}.", found.unlike))
-        .figure(in_100(found.unlike_by_luck), "as much where all are alike")
+    Row::plain(
+        "unlike",
+        minus(&format!("{said} Score {:+.1}.", found.unlike)),
+    )
+    .figure(in_100(found.unlike_by_luck), "as much where all are alike")
 }
 
 /// "38 in 100", "1 in 100 or fewer".

@@ -5,7 +5,7 @@ use usecases::forecast::{
     AgeBand, GOODNESS_DRAWS, KindRecord, LEAST_FOR_TREND, Trend, kind_record,
 };
 use wording::drawings::mean_curve::{CurvePoint, MeanCurve};
-use wording::sentences::{capital, counted, dates, glue, outlook};
+use wording::sentences::{capital, counted, dates, glue, minus, outlook};
 use wording::{Drawing, Row, Shell, Table};
 
 use super::{holds, rests};
@@ -155,12 +155,12 @@ fn trend(found: Option<&Trend>) -> String {
     } else {
         "Failures come slower as units grow older."
     };
-    format!(
+    minus(&format!(
         "{said} Generalised Laplace test, units taken as unlike one another: {:+.2}, by luck alone as far from nought {} times in 100; {} with failures. A record kept better from year to year looks the same, and this test does not part the two.",
         trend.z,
         percent(trend.p),
         counted(trend.units as u64, "unit", "units")
-    )
+    ))
 }
 
 /// "3", "0.4", "fewer than 0.1".

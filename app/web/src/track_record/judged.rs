@@ -2,7 +2,7 @@
 use usecases::forecast::{Against, Judgement, Scores};
 use wording::drawings::pit::WhereItFell;
 use wording::drawings::said_happened::{SaidGroup, SaidHappened};
-use wording::sentences::{chances, counted, plural};
+use wording::sentences::{chances, counted, minus, plural};
 use wording::{Drawing, Row, Table, Why};
 
 /// A sum, to the nearest whole.
@@ -123,17 +123,17 @@ pub(super) fn reason(one: &Against, scores: &Scores, judged: &Judgement) -> Stri
         one.ci95.0.min(one.bootstrap95.0),
         one.ci95.1.max(one.bootstrap95.1),
     );
-    let mut said = vec![format!(
+    let mut said = vec![minus(&format!(
         "with {} the difference may be anything from {:+.1} to {:+.1}, nought among it",
         counted(judged.happened, "failure", "failures"),
         100.0 * low,
         100.0 * high
-    )];
+    ))];
     if judged.unlike <= 0.0 {
-        said.push(format!(
+        said.push(minus(&format!(
             "units failed no more unlike than chance makes alike ones (spread {:+.1}, nought or below is alike), so a unit’s own record has nothing to add",
             judged.unlike
-        ));
+        )));
     } else if judged.unlike < UNLIKE {
         said.push(format!(
             "units failed hardly more unlike than chance makes alike ones (spread {:+.1}, below {UNLIKE:.1} may be chance), so a unit’s own record has little to add",
@@ -243,16 +243,16 @@ fn compared(id: &str, way: &str, (one, scores): (&Against, &Scores), judged: &Ju
         "All in one building is taken as dependent, over all dates."
     };
     Row::plain(id, said)
-        .figure(format!("{:+.1}", 100.0 * one.mean), "log score, 100 forecasts")
+        .figure(minus(&format!("{:+.1}", 100.0 * one.mean)), "log score, 100 forecasts")
         .why(Why::this(vec![
-            format!(
+            minus(&format!(
                 "Log score of the number that happened, ours less theirs, a hundred forecasts: {:+.1}; 95 in 100 such differences lie from {:+.1} to {:+.1}, and from {:+.1} to {:+.1} when the groups are drawn again and again.",
                 100.0 * one.mean,
                 100.0 * one.ci95.0,
                 100.0 * one.ci95.1,
                 100.0 * one.bootstrap95.0,
                 100.0 * one.bootstrap95.1
-            ),
+            )),
             format!("“Better” is claimed only when both lie above nought. {group}"),
             "The plainer way was fitted on the same record with the same priors and its own spread; it was frozen in the same book.".to_owned(),
         ]))

@@ -1,6 +1,6 @@
 //! What the model came to on published repair histories, in words.
 use usecases::forecast::PublishedHistory;
-use wording::sentences::{capital, counted, dates, list, plural};
+use wording::sentences::{capital, counted, dates, list, minus, plural};
 use wording::{Row, Why};
 
 use super::judged::{WAYS, about, verdict};
@@ -49,14 +49,14 @@ fn facts(found: &PublishedHistory) -> Vec<String> {
         capital(&plural(found.forecasts, "forecast", "forecasts"))
     )];
     facts.extend(WAYS.iter().zip(&found.against).map(|((_, way), one)| {
-        format!(
+        minus(&format!(
             "Log score of the number that happened, ours less that of {way}, a hundred forecasts: {:+.1}; 95 in 100 such differences lie from {:+.1} to {:+.1}, and from {:+.1} to {:+.1} when the machines are drawn again and again.",
             100.0 * one.mean,
             100.0 * one.ci95.0,
             100.0 * one.ci95.1,
             100.0 * one.bootstrap95.0,
             100.0 * one.bootstrap95.1
-        )
+        ))
     }));
     facts.push(
         "“Better” is claimed only when both lie above nought. The published figure here is a bare guess, one failure a machine over the longest time watched, as none is published for it."

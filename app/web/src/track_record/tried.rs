@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use usecases::forecast::{Tried, TriedKind, published, tried};
-use wording::sentences::{capital, counted, dates, number_word, plural};
+use wording::sentences::{capital, counted, dates, minus, number_word, plural};
 use wording::{Drawing, Row, Shell, Table};
 
 use super::judged;
@@ -125,10 +125,10 @@ fn ageing(tried: &TriedKind) -> String {
     } else {
         "The part clocks are kept."
     };
-    format!(
+    minus(&format!(
         " Ageing is taken from the trade, part by part: {verdict} one clock a unit with its ageing learned here ({:+.1} in log score, 100 forecasts; 95 in 100 from {:+.1} to {:+.1}). {keeps}",
         100.0 * one.mean,
         100.0 * one.ci95.0,
         100.0 * one.ci95.1
-    )
+    ))
 }

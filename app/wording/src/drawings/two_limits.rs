@@ -123,6 +123,7 @@ impl TwoLimits {
             ("worth paying", self.repair_limit, 48.0),
             ("may be agreed", self.authority, 104.0),
         ];
+        let mut named = Vec::new();
         for (words, limit, y) in rulers {
             let reach = x.at(limit.to_pounds().max(0.0)).clamp(left, right);
             let pale = Area::new(left, y, reach - left, 14.0);
@@ -139,9 +140,18 @@ impl TwoLimits {
                     limit.to_string()
                 }
             );
+            named.push((y, left + 7.6 * words.chars().count() as f64));
             page.text("b halo", Anchor::Start, (left, y - 10.0), &words);
         }
-        page.line("pen", (quote, 18.0), (quote, 124.0));
+        // Where a ruler's words lie the mark's line leaves them alone.
+        let mut from = 18.0;
+        for (y, end) in named {
+            if quote < end {
+                page.line("pen", (quote, from), (quote, y - 24.0));
+                from = y - 4.0;
+            }
+        }
+        page.line("pen", (quote, from), (quote, 124.0));
         page.path(
             "ink",
             &[(quote - 6.0, 10.0), (quote + 6.0, 10.0), (quote, 20.0)],

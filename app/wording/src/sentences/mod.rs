@@ -148,6 +148,25 @@ pub fn glue(sentence: &str) -> String {
     out
 }
 
+/// A sentence whose numbers below nought have a minus sign, not the hyphen that figures are made with; what is joined by
+/// a hyphen ("BT-29-1", "2026-11-30") is left alone.
+pub fn minus(sentence: &str) -> String {
+    let mut out = String::with_capacity(sentence.len() + 8);
+    let mut letters = sentence.chars().peekable();
+    let mut before = ' ';
+    while let Some(letter) = letters.next() {
+        let begins = !before.is_alphanumeric() && before != '-';
+        let number = letters.peek().is_some_and(char::is_ascii_digit);
+        out.push(if letter == '-' && begins && number {
+            '−'
+        } else {
+            letter
+        });
+        before = letter;
+    }
+    out
+}
+
 fn sticks(before: &str, after: &str) -> bool {
     let starts_number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit());
     let is_number =
@@ -163,7 +182,7 @@ fn sticks(before: &str, after: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{capital, counted, ended, glue, list, number_word, plural};
+    use super::{capital, counted, ended, glue, list, minus, number_word, plural};
 
     #[test]
     fn counts_and_lists() {
@@ -201,5 +220,18 @@ mod tests {
         ] {
             assert_eq!(glue(plain).replace('\u{a0}', "~"), glued, "{plain}");
         }
+    }
+
+    #[test]
+    fn only_numbers_below_nought_get_a_minus() {
+        assert_eq!(
+            minus("from -0.4 to +1.2 (8 in 10: -1 to 3)"),
+            "from −0.4 to +1.2 (8 in 10: −1 to 3)"
+        );
+        assert_eq!(minus("-3.1"), "−3.1");
+        assert_eq!(
+            minus("BT-29-1 on 2026-11-30, a-1"),
+            "BT-29-1 on 2026-11-30, a-1"
+        );
     }
 }

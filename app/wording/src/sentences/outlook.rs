@@ -116,12 +116,12 @@ pub fn drift((factor, low, high): (f64, f64, f64), own: f64) -> String {
             less.abs()
         ),
     };
-    format!(
+    super::minus(&format!(
         "By this fit {change} (8 in 10: {:+} to {:+}{GLUE}%; {}{GLUE}% of that rests on your own records). The forecast holds the level of the last twelve months.",
         percent(low),
         percent(high),
         (own.clamp(0.0, 1.0) * 100.0).round()
-    )
+    ))
 }
 
 /// How much of the ageing is own.
