@@ -101,14 +101,12 @@ fn why_one_unit_goes_before_another_follows_from_the_plans_own_figures() {
         if swap.first_waits.0 - swap.second_waits.0 >= 100 && theirs.0 >= 50 && mine.0 >= 50 {
             let other = &found.units[&order.other];
             let said = format!(
-                "It goes {} {} ({}), since {} {} here and {} there.",
+                "It goes {} {} ({}), since the wait from {} to {} {} here and {} there.",
                 if order.before { "before" } else { "after" },
                 other.space_name,
                 other.number,
-                match swap.years {
-                    1 => "a year’s wait".to_owned(),
-                    n => format!("a wait of {n} years"),
-                },
+                here.min(there).unwrap(),
+                here.max(there).unwrap(),
                 waits(mine),
                 waits(theirs)
             );

@@ -142,7 +142,11 @@ fn make_and_keep(
     let left = allowance(seconds * 0.6);
     let joint = prove_jointly(&parts, &purse, settings, &left);
     let stands = !joint.parts.is_empty();
-    let ways = [PlainWay::OldestFirst, PlainWay::OnFailure];
+    let ways = [
+        PlainWay::OldestFirst,
+        PlainWay::OnFailure,
+        PlainWay::Nothing,
+    ];
     let beside = ways.into_iter().filter(|_| stands).map(|way| {
         let (cost, undone) = plain_jointly(&parts, &purse, way);
         (way, cost, undone)

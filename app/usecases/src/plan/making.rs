@@ -292,7 +292,12 @@ fn make(
 
 /// The plain ways beside a plan of least cost.
 fn beside(gathered: &Gathered, optimal: &OptimalProgramme<'_>) -> Vec<Beside> {
-    let ways = [PlainWay::OldestFirst, PlainWay::OnFailure].into_iter();
+    let ways = [
+        PlainWay::OldestFirst,
+        PlainWay::OnFailure,
+        PlainWay::Nothing,
+    ]
+    .into_iter();
     let beside = ways.map(|way| {
         let plain = optimal.plain_way(&gathered.asked.input, way);
         Beside {

@@ -53,7 +53,7 @@ pub(super) fn left_out(found: &BuildingProgramme) -> Vec<Row> {
                 format!(": {} {} {sentence}", called(found, &unit.kind), unit.number),
             )
             .figure(money::whole(cash.unwrap_or(unit.capex)), "including VAT")
-            .why(why(unit));
+            .why(why(unit, found.input.first_year));
             row.more.extend(gives_way(found, unit));
             Some(match asks_of(found, unit.unit) {
                 Some(href) => row.verb(Verb::link("What would a year cost?", href)),
@@ -124,9 +124,30 @@ fn gives_way(found: &BuildingProgramme, unit: &Candidate) -> Option<String> {
     let costs = match costs.0 {
         -99..=99 => "the plan would cost as much".to_owned(),
         c if c < 0 => format!("the plan would cost about {} less", money::whole(Pence(-c))),
-        _ => format!("the plan would cost about {} more", money::whole(costs)),
+        _ => format!(
+            "the plan would cost about {} more{}",
+            money::whole(costs),
+            apart(found, unit, costs)
+        ),
     };
     Some(format!("With it in {year} {costs}{}.", moves(found, there)))
+}
+
+/// ", £16 saved by it and £40 lost by what gives way": the two sides of what the plan would cost more.
+fn apart(found: &BuildingProgramme, unit: &Candidate, costs: Pence) -> String {
+    let mut out = found.programme.left_out.iter();
+    let saved = out.find_map(|(id, why)| match why {
+        LeftOut::WorthLess { loses, .. } if *id == unit.unit => Some(loses * 100),
+        _ => None,
+    });
+    match saved {
+        Some(saved) if saved >= 100 => format!(
+            ", {} saved by it and {} lost by what gives way",
+            money::whole(Pence(saved)),
+            money::whole(Pence(costs.0 + saved))
+        ),
+        _ => String::new(),
+    }
 }
 
 /// ": flat 3 (EL-003) would go from 2028 to 2029, and 2 others would move".

@@ -36,7 +36,7 @@ pub(super) fn sentence(found: &BuildingProgramme, unit: UnitId) -> Option<String
     let then = otherwise(found, (unit, order));
     Some(format!(
         "It goes {stands} {other}, {link} {} {} here and {} there. {then}",
-        the_wait(swap.years),
+        the_wait(found, (unit, order)),
         costs(here),
         costs(there)
     ))
@@ -52,10 +52,22 @@ fn waits(order: &Order) -> (Pence, Pence) {
     }
 }
 
-fn the_wait(years: u32) -> String {
-    match years {
-        1 => "a year’s wait".to_owned(),
-        n => format!("a wait of {n} years"),
+/// "the wait from 2032 to 2033": which years, as the wait from its own best year is another.
+fn the_wait(found: &BuildingProgramme, (unit, order): (UnitId, &Order)) -> String {
+    let year = |id: UnitId| {
+        let mut lines = found.programme.years.iter();
+        lines
+            .find(|l| l.replacements.iter().any(|r| r.unit == id))
+            .map(|l| l.year)
+    };
+    match (year(unit), year(order.other)) {
+        (Some(one), Some(other)) => {
+            format!("the wait from {} to {}", one.min(other), one.max(other))
+        }
+        _ => format!(
+            "a wait of {}",
+            plural(u64::from(order.swapped.years), "year", "years")
+        ),
     }
 }
 
@@ -174,7 +186,7 @@ pub(super) fn by_the_pound(found: &BuildingProgramme, unit: UnitId) -> Option<St
         "{} costs, for each pound that is paid, {} here and {} at {}. Nothing goes by that alone: what each wait costs, what the \
          reserve leaves above its floor in each year, and setting-up shared with others are weighed at once. What the two would \
          be the other way round is reckoned by the rules the plan is audited with.",
-        capital(&the_wait(order.swapped.years)),
+        capital(&the_wait(found, (unit, order))),
         of(here, mine),
         of(there, theirs),
         called_by_place(found, order.other)

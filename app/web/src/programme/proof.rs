@@ -1,7 +1,7 @@
 //! How good the plan is: its gap and bound in words, what binds it, the plain ways beside it, what £1,000 more
 //! would buy.
 use terms::Pence;
-use usecases::plan::{Beside, BuildingProgramme, MoreMoney, PlainWay, PlanCard, Verdict};
+use usecases::plan::{Beside, BuildingProgramme, LeftOut, MoreMoney, PlainWay, PlanCard, Verdict};
 use wording::sentences::{capital, counted, dates, list, money, plural};
 use wording::{Row, Why};
 
@@ -113,7 +113,7 @@ fn gap(found: &BuildingProgramme, plan: &PlanCard) -> Row {
 fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
     let limits = &plan.asked.limits;
     let floor = if plan.made.more.as_ref().is_some_and(|m| m.saves.0 >= 100) {
-        format!("{} binds this plan. ", capital(FLOOR))
+        format!("{} binds this plan{}. ", capital(FLOOR), to_spare(found))
     } else {
         String::new()
     };
@@ -161,12 +161,37 @@ fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
     (!sentence.is_empty()).then(|| Row::plain("binds", sentence.trim_end()))
 }
 
+/// What the lowest reserve leaves over its floor, where it is less than any new unit costs that has no year or waits for it: it
+/// is there and yet buys nothing.
+fn to_spare(found: &BuildingProgramme) -> String {
+    let lowest = found.programme.years.iter().map(|l| l.reserve.0).min();
+    let out = found.programme.left_out.iter();
+    let least = out
+        .filter_map(|(_, why)| match why {
+            LeftOut::NoMoney { cash, .. } | LeftOut::WorthLess { cash, .. } => Some(cash.0),
+            _ => None,
+        })
+        .min();
+    match (lowest, least) {
+        (Some(lowest), Some(least))
+            if lowest > found.input.floor.0 && lowest - found.input.floor.0 < least =>
+        {
+            format!(
+                ", though {} are to spare at its lowest: a further new unit costs {} or more",
+                money::whole(Pence(lowest - found.input.floor.0)),
+                money::whole(Pence(least))
+            )
+        }
+        _ => String::new(),
+    }
+}
+
 fn beside(plan: &PlanCard, beside: &Beside) -> Row {
     let saved = Pence(beside.figures.cost.0 - plan.made.figures.cost.0);
     let (id, name) = match beside.way {
         PlainWay::OldestFirst => ("oldest", "Oldest first, from fifteen years on"),
         PlainWay::OnFailure => ("on-failure", "Each unit when it is expected to fail"),
-        PlainWay::Nothing => ("nothing", "Nothing at all"),
+        PlainWay::Nothing => ("nothing", "Replacing nothing in these years"),
     };
     let undone = match beside.undone {
         0 => String::new(),
@@ -179,14 +204,9 @@ fn beside(plan: &PlanCard, beside: &Beside) -> Row {
         format!("{name} would cost as much as this plan{undone}.")
     } else {
         format!(
-            "{name} would cost about {} more over the years than this plan: {}, {} spent, about {} failures{undone}.",
+            "{name} would cost about {} more over the years than this plan: {}about {} failures{undone}.",
             money::whole(saved),
-            plural(
-                u64::from(beside.figures.replaced),
-                "replacement",
-                "replacements"
-            ),
-            money::whole(beside.figures.spent),
+            spent(beside),
             beside.figures.failures.round()
         )
     };
@@ -198,6 +218,22 @@ fn beside(plan: &PlanCard, beside: &Beside) -> Row {
              doing it."
                 .to_owned(),
         ]))
+}
+
+/// "4 replacements, £10,350 spent, "; nothing where nothing is replaced.
+fn spent(beside: &Beside) -> String {
+    if beside.figures.replaced == 0 {
+        return String::new();
+    }
+    format!(
+        "{}, {} spent, ",
+        plural(
+            u64::from(beside.figures.replaced),
+            "replacement",
+            "replacements"
+        ),
+        money::whole(beside.figures.spent)
+    )
 }
 
 fn more_money(found: &BuildingProgramme, more: &MoreMoney) -> Row {

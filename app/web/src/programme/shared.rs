@@ -314,7 +314,7 @@ fn good(made: &SharedMade) -> Vec<Row> {
         let (id, name) = match way {
             PlainWay::OldestFirst => ("oldest", "Oldest first, from fifteen years on"),
             PlainWay::OnFailure => ("on-failure", "Each unit when it is expected to fail"),
-            PlainWay::Nothing => ("nothing", "Nothing at all"),
+            PlainWay::Nothing => ("nothing", "Replacing nothing in these years"),
         };
         let saved = Pence(cost.0 - made.cost.0);
         let undone = match undone {

@@ -148,7 +148,7 @@ fn unit_page(
                 "The unit and its advice",
                 format!("/units/{}", unit.unit),
             ))
-            .why(why(unit))]
+            .why(why(unit, view.found.input.first_year))]
         .into_iter()
         .chain(adopted_with_others(view))
         .collect(),

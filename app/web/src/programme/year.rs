@@ -45,7 +45,7 @@ pub(super) fn year(found: &BuildingProgramme, line: &YearLine) -> Vec<Row> {
             Row::plain(
                 format!("carried-{}", line.year),
                 format!(
-                    "Their own best year has come, and they wait: {}.",
+                    "Their own best year has come; they wait for a later one: {}.",
                     short_list(&names)
                 ),
             )
@@ -99,6 +99,7 @@ fn replacement(found: &BuildingProgramme, unit: &Candidate, (r, year): (&Replace
     let said = [
         short_of(found, (r, year)),
         order::sentence(found, unit.unit),
+        by_itself(found, (r, year)),
     ];
     row.more.extend(said.into_iter().flatten());
     if let Some(href) = asks_of(found, unit.unit) {
@@ -132,6 +133,48 @@ fn short_of(found: &BuildingProgramme, (r, year): (&Replacement, i32)) -> Option
             money::whole(Pence(floor.0 - left.0))
         )
     })
+}
+
+/// What the years beside its own would cost it by itself: why it does not stand sooner where it has its best year, and why not
+/// later.
+fn by_itself(found: &BuildingProgramme, (r, year): (&Replacement, i32)) -> Option<String> {
+    let unit = found.input.units.iter().find(|u| u.unit == r.unit)?;
+    let place = usize::try_from(year - found.input.first_year).ok()?;
+    if unit.option != r.option {
+        return None;
+    }
+    let at = |place: usize| unit.by_year.get(place).copied().flatten().map(|w| w.0);
+    let here = at(place)?;
+    let more = |there: f64| Pence(((there - here) * 100.0).round() as i64);
+    let later = at(place + 1)
+        .map(more)
+        .filter(|_| place + 1 < found.input.years.len());
+    let sooner = place.checked_sub(1).and_then(at).map(more);
+    let waits_before = found.orders.get(&r.unit).is_some_and(|o| o.before);
+    match (sooner, later) {
+        (Some(sooner), Some(later)) if r.years_late == 0 && sooner.0 >= 0 && later.0 >= 0 => {
+            Some(format!(
+                "By itself it costs least in this year: {} more a year sooner, {} more a year later.",
+                pence_or_less(sooner),
+                pence_or_less(later)
+            ))
+        }
+        // What the wait on costs is said where it stands before another.
+        (_, Some(later)) if later.0 > 0 && !waits_before => Some(format!(
+            "By itself a year later would cost {} more.",
+            pence_or_less(later)
+        )),
+        _ => None,
+    }
+}
+
+/// "£4", "less than £1".
+fn pence_or_less(amount: Pence) -> String {
+    if amount.0 < 50 {
+        "less than £1".to_owned()
+    } else {
+        money::whole(amount)
+    }
 }
 
 /// What a person tied of it.
@@ -184,7 +227,7 @@ pub(super) fn pounds(cost: ExpectedPounds) -> String {
 }
 
 /// Why a unit has its year: its own cost course, never its age alone.
-pub(super) fn why(unit: &Candidate) -> Why {
+pub(super) fn why(unit: &Candidate, first_year: i32) -> Why {
     let source = if unit.own_forecast {
         "from its own forecast"
     } else {
@@ -197,8 +240,9 @@ pub(super) fn why(unit: &Candidate) -> Why {
         )
     } else {
         format!(
-            "Keeping it {} more and replacing it then is expected to be the cheapest; replacing it now would cost {} more.",
+            "Keeping it {} more and replacing it then, in {}, is expected to be the cheapest; replacing it now would cost {} more.",
             plural(u64::from(unit.best_keep), "year", "years"),
+            first_year + unit.best_keep as i32,
             pounds(ExpectedPounds(-unit.advantage.0))
         )
     };
@@ -220,7 +264,7 @@ pub(super) fn why(unit: &Candidate) -> Why {
 
 /// The same of one that is replaced, with what each pound of its wait costs where it waits.
 fn why_here(found: &BuildingProgramme, unit: &Candidate) -> Why {
-    let mut why = why(unit);
+    let mut why = why(unit, found.input.first_year);
     if let Some(line) = order::by_the_pound(found, unit.unit) {
         why.paragraphs.insert(1, line);
     }

@@ -143,27 +143,7 @@ impl TwoLimits {
             named.push((y, left + 7.6 * words.chars().count() as f64));
             page.text("b halo", Anchor::Start, (left, y - 10.0), &words);
         }
-        // Where a ruler's words lie the mark's line leaves them alone.
-        let mut from = 18.0;
-        for (y, end) in named {
-            if quote < end {
-                page.line("pen", (quote, from), (quote, y - 24.0));
-                from = y - 4.0;
-            }
-        }
-        page.line("pen", (quote, from), (quote, 124.0));
-        page.path(
-            "ink",
-            &[(quote - 6.0, 10.0), (quote + 6.0, 10.0), (quote, 20.0)],
-            true,
-        );
-        let words = format!("quote {}", self.quote);
-        let (anchor, at) = if quote > f64::midpoint(left, right) {
-            (Anchor::End, quote - 10.0)
-        } else {
-            (Anchor::Start, quote + 10.0)
-        };
-        page.text("b halo", anchor, (at, 18.0), &words);
+        self.mark(&mut page, quote, (left, right), &named);
         for sum in ticks(0.0, end, pieces) {
             let at = x.at(sum);
             page.line("fine", (at, 118.0), (at, 124.0));
@@ -182,6 +162,31 @@ impl TwoLimits {
             );
         }
         page.finish(width, 150.0, "A quote and two limits", &self.words(), false)
+    }
+
+    /// The quote's mark, its line and its words. Where a ruler's words lie (each ruler's height, and where they end) the line
+    /// leaves them alone.
+    fn mark(&self, page: &mut Page, quote: f64, (left, right): (f64, f64), named: &[(f64, f64)]) {
+        let mut from = 18.0;
+        for &(y, end) in named {
+            if quote < end {
+                page.line("pen", (quote, from), (quote, y - 24.0));
+                from = y - 4.0;
+            }
+        }
+        page.line("pen", (quote, from), (quote, 124.0));
+        page.path(
+            "ink",
+            &[(quote - 6.0, 10.0), (quote + 6.0, 10.0), (quote, 20.0)],
+            true,
+        );
+        let words = format!("quote {}", self.quote);
+        let (anchor, at) = if quote > f64::midpoint(left, right) {
+            (Anchor::End, quote - 10.0)
+        } else {
+            (Anchor::Start, quote + 10.0)
+        };
+        page.text("b halo", anchor, (at, 18.0), &words);
     }
 }
 
