@@ -12,6 +12,7 @@ mod drawings;
 mod facts;
 mod follows;
 mod list;
+mod money;
 mod not_known;
 mod pack;
 mod show;

@@ -257,23 +257,45 @@ fn so_far(page: &AdvicePage) -> NotKnown {
     }
 }
 
+/// That being as far out as our forecasts were would turn this advice, in one sentence; nothing where it would not.
+pub(super) fn record_would_turn(page: &AdvicePage) -> Option<String> {
+    let so_far = page.so_far?;
+    let said = so_far.said.round();
+    let out = so_far.happened as f64 / said;
+    if !out.is_finite() || out <= 0.0 || !reached(out, turning_times(page)?) {
+        return None;
+    }
+    Some(format!(
+        "Our forecasts of the year to {} said {said:.0} failures, and {} happened: being as far out here would turn it, too.",
+        dates::day(so_far.period.1),
+        so_far.happened
+    ))
+}
+
+/// How many times as often as reckoned this unit would have to fail to turn the advice.
+fn turning_times(page: &AdvicePage) -> Option<f64> {
+    let rows = &page.listed.answer.advice.tornado;
+    rows.iter()
+        .find(|row| row.param == Param::FaultsOld)
+        .and_then(|row| row.switch_multiplier)
+}
+
+/// Whether being out so many times goes as far as the turn, on its side.
+fn reached(out: f64, turn: f64) -> bool {
+    if turn > 1.0 { out >= turn } else { out <= turn }
+}
+
 /// How far the forecasts were out, beside how far this unit's would have to be to turn the advice.
 fn beside_the_turn(page: &AdvicePage, out: f64) -> String {
     if !out.is_finite() || out <= 0.0 {
         return String::new();
     }
     let ways = ("more", "fewer");
-    let rows = &page.listed.answer.advice.tornado;
-    let turn = rows
-        .iter()
-        .find(|row| row.param == Param::FaultsOld)
-        .and_then(|row| row.switch_multiplier);
-    let beside = turn.map_or_else(String::new, |by| {
-        let reached = if by > 1.0 { out >= by } else { out <= by };
+    let beside = turning_times(page).map_or_else(String::new, |by| {
         format!(
             "; this advice turns with {} of this unit than reckoned, so being as far out here {} turn it",
             turning::percent(by, ("more failures", "fewer failures")),
-            if reached { "would" } else { "would not" }
+            if reached(out, by) { "would" } else { "would not" }
         )
     });
     format!(" That is {}{beside}.", turning::percent(out, ways))
