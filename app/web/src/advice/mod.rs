@@ -15,6 +15,7 @@ mod list;
 mod money;
 mod not_known;
 mod pack;
+mod paths;
 mod show;
 mod sources;
 mod staying;
