@@ -14,6 +14,7 @@ mod follows;
 mod list;
 mod money;
 mod not_known;
+mod out;
 mod pack;
 mod paths;
 mod show;

@@ -3,7 +3,7 @@ use usecases::advice::{AdvicePage, InputLine, Param, Standing, Unknown};
 use wording::sentences::{counted, dates, plural};
 use wording::{Row, Verb};
 
-use super::{asking, before, drawings, sources, staying, turning, words};
+use super::{asking, before, drawings, out, sources, staying, words};
 use crate::form::fresh_once;
 
 /// One thing not known.
@@ -262,57 +262,13 @@ fn so_far(page: &AdvicePage) -> NotKnown {
             "Our forecasts may be wrong. In the year to {} they said {:.0} failures in these buildings, and {happened} happened.{}",
             dates::day(so_far.period.1),
             so_far.said,
-            beside_the_turn(page, so_far.happened as f64 / so_far.said.round())
+            out::beside_the_turn(page, so_far.happened as f64 / so_far.said.round())
         ),
         figure: Some((
             format!("{} for {:.0}", so_far.happened, so_far.said),
             "happened, for said",
         )),
     }
-}
-
-/// That being as far out as our forecasts were would turn this advice, in one sentence; nothing where it would not.
-pub(super) fn record_would_turn(page: &AdvicePage) -> Option<String> {
-    let so_far = page.so_far?;
-    let said = so_far.said.round();
-    let out = so_far.happened as f64 / said;
-    if !out.is_finite() || out <= 0.0 || !reached(out, turning_times(page)?) {
-        return None;
-    }
-    Some(format!(
-        "Our forecasts of the year to {} said {said:.0} failures, and {} happened: being as far out here would turn it, too.",
-        dates::day(so_far.period.1),
-        so_far.happened
-    ))
-}
-
-/// How many times as often as reckoned this unit would have to fail to turn the advice.
-fn turning_times(page: &AdvicePage) -> Option<f64> {
-    let rows = &page.listed.answer.advice.tornado;
-    rows.iter()
-        .find(|row| row.param == Param::FaultsOld)
-        .and_then(|row| row.switch_multiplier)
-}
-
-/// Whether being out so many times goes as far as the turn, on its side.
-fn reached(out: f64, turn: f64) -> bool {
-    if turn > 1.0 { out >= turn } else { out <= turn }
-}
-
-/// How far the forecasts were out, beside how far this unit's would have to be to turn the advice.
-fn beside_the_turn(page: &AdvicePage, out: f64) -> String {
-    if !out.is_finite() || out <= 0.0 {
-        return String::new();
-    }
-    let ways = ("more", "fewer");
-    let beside = turning_times(page).map_or_else(String::new, |by| {
-        format!(
-            "; this advice turns with {} of this unit than reckoned, so being as far out here {} turn it",
-            turning::percent(by, ("more failures", "fewer failures")),
-            if reached(out, by) { "would" } else { "would not" }
-        )
-    });
-    format!(" That is {}{beside}.", turning::percent(out, ways))
 }
 
 fn energy(page: &AdvicePage) -> NotKnown {

@@ -4,7 +4,7 @@ use usecases::advice::{AdvicePage, Listed, TornadoRow};
 use wording::sentences::{capital, chances, counted};
 use wording::{Link, Row};
 
-use super::{choices, course, money, not_known, staying, turning, words};
+use super::{choices, course, money, not_known, out, staying, turning, words};
 
 /// The rows of the page, under whose heading stand the course, its money and its day already.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
@@ -14,7 +14,7 @@ pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
         Some(money) => format!("{money} {}", because(seen)),
         None => because(seen),
     };
-    let track = not_known::record_would_turn(seen);
+    let track = out::record_would_turn(seen);
     let mut rows = three(seen, (&why, &unknown), track.as_deref());
     if let Some(follows) = choices::unanswered(seen) {
         rows.insert(1, said("unanswered", "If nobody answers", &follows));
