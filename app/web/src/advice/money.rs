@@ -15,22 +15,36 @@ pub(super) fn for_the_course(seen: &AdvicePage) -> Option<String> {
     let dearer = drawings::dearer(a, a.answer.advice.best_keep?)?;
     let (_, _, new) = a.instead()?;
     let by = seen.known_on.year() + drawings::horizon(a) as i32;
-    Some(reason((a.quote, new), dearer, &words::more_years(a), by))
+    let now = if seen.leaves_fault {
+        either_way(new, dearer.0 > 0)
+    } else {
+        paid_now((a.quote, new), dearer.0 > 0, &words::more_years(a))
+    };
+    Some(reason(&now, a.quote.is_some(), dearer, by))
 }
 
-/// `dearer`: what the best course of keeping costs more than replacing now; `kept`: for how long that keeps it.
-fn reason((quote, new): (Option<Pence>, Pence), dearer: Pence, kept: &str, by: i32) -> String {
-    let replacing = dearer.0 > 0;
-    let now = match (quote, replacing) {
+/// What is paid now where the part quoted for stays beside a new unit: the repair with either course.
+fn either_way(new: Pence, replacing: bool) -> String {
+    let now = if replacing { "paid now" } else { "put off" };
+    format!("{new} is {now}, and the repair is paid either way")
+}
+
+/// What is paid now by the course that is cheaper; `kept`: for how long the best course of keeping keeps it.
+fn paid_now((quote, new): (Option<Pence>, Pence), replacing: bool, kept: &str) -> String {
+    match (quote, replacing) {
         (Some(quote), true) => format!("{new} is paid now instead of {quote}"),
         (Some(quote), false) => format!("{quote} is paid now instead of {new}"),
         (None, true) => format!("{new} is paid now instead of later"),
         (None, false) => format!("Keeping it {kept} puts off {new}"),
-    };
-    let doing = match (quote, replacing) {
+    }
+}
+
+/// `dearer`: what the best course of keeping costs more than replacing now.
+fn reason(now: &str, repaired: bool, dearer: Pence, by: i32) -> String {
+    let doing = match (repaired, dearer.0 > 0) {
         (_, true) => "replacing",
-        (Some(_), false) => "repairing",
-        (None, false) => "keeping it",
+        (true, false) => "repairing",
+        (false, false) => "keeping it",
     };
     format!(
         "{now}; with all that is expected to come by {by}, less what is still in the unit then, {doing} is {} cheaper.",
@@ -89,11 +103,13 @@ mod tests {
                 "£2,900.00 is paid now instead of later; with all that is expected to come by 2036, less what is still in the unit then, replacing is £23.53 cheaper.",
             ),
         ] {
-            assert_eq!(
-                reason((quote, new), Pence(dearer), "two more years", 2036),
-                said
-            );
+            let now = paid_now((quote, new), dearer > 0, "two more years");
+            assert_eq!(reason(&now, quote.is_some(), Pence(dearer), 2036), said);
         }
+        assert_eq!(
+            either_way(new, false),
+            "£2,900.00 is put off, and the repair is paid either way"
+        );
     }
 
     #[test]
