@@ -333,33 +333,33 @@ impl Scene<'_> {
             self.taken_and_booked(job, (days, 10))?;
             let until = (self.now.date_naive() + Days::new(9)).to_string();
             let [(first, first_net), (second, second_net)] = lines;
-            self.visited(
-                job,
-                (days, 10),
-                &[
-                    ("r.cold_c", "9"),
-                    ("r.hot_c", "36"),
-                    ("r.flow_lpm", "11"),
-                    ("cause", part),
-                    ("gas_work", "no"),
-                    ("asbestos", "yes"),
-                    ("label_matches", "yes"),
-                    ("told", "yes"),
-                    ("work", "Looked, measured, not repaired yet."),
-                    ("q.1.what", first),
-                    ("q.1.net", first_net),
-                    ("q.2.what", second),
-                    ("q.2.net", second_net),
-                    ("q_until", &until),
-                    ("q_part", part),
-                    (
-                        "q_words",
-                        "Price holds if it is done on a day when we are in this building for another job anyway.",
-                    ),
-                    ("next_words", "Waits for a yes."),
-                    ("outcome", "waiting_for_decision"),
-                ],
-            )?;
+            // A boiler that neither heats nor warms water has nothing to measure at the tap.
+            let mut answers = if lost == FunctionLost::HotWater {
+                vec![("r.cold_c", "9"), ("r.hot_c", "36"), ("r.flow_lpm", "11")]
+            } else {
+                Vec::new()
+            };
+            answers.extend([
+                ("cause", part),
+                ("gas_work", "no"),
+                ("asbestos", "yes"),
+                ("label_matches", "yes"),
+                ("told", "yes"),
+                ("work", "Looked, measured, not repaired yet."),
+                ("q.1.what", first),
+                ("q.1.net", first_net),
+                ("q.2.what", second),
+                ("q.2.net", second_net),
+                ("q_until", until.as_str()),
+                ("q_part", part),
+                (
+                    "q_words",
+                    "Price holds if it is done on a day when we are in this building for another job anyway.",
+                ),
+                ("next_words", "Waits for a yes."),
+                ("outcome", "waiting_for_decision"),
+            ]);
+            self.visited(job, (days, 10), &answers)?;
         }
         Ok(())
     }

@@ -38,6 +38,25 @@ fn well_formed_with_ids_used_once() {
     assert!(seen.len() > 50, "{}", seen.len());
 }
 
+/// Where no fault is in hand, no repair is in question: it is keeping that is weighed.
+#[test]
+fn the_doubts_speak_of_a_repair_only_where_one_is_in_question() {
+    let repair = samples::money::tornado();
+    let keep = Tornado {
+        repaired: false,
+        ..samples::money::tornado()
+    };
+    for (doubts, said, not) in [
+        (repair, "repair is cheaper", "keeping is cheaper"),
+        (keep, "keeping is cheaper", "repair is cheaper"),
+    ] {
+        let drawn = doubts.draw();
+        for svg in [drawn.wide_svg, drawn.narrow_svg] {
+            assert!(svg.contains(said) && !svg.contains(not), "{svg}");
+        }
+    }
+}
+
 #[test]
 fn the_check_itself_finds_faults() {
     for wrong in [

@@ -68,7 +68,12 @@ fn alone(block: &str) -> Option<i64> {
     if block.contains("Repairing and keeping it ") {
         return before(block, " cheaper than replacing now").map(|by| -by);
     }
-    after(block, "replacing is cheaper by ")
+    // What speaks for the course, among the reasons.
+    if let Some(by) = after(block, " in the unit then, repairing is ") {
+        return Some(-by);
+    }
+    after(block, " in the unit then, replacing is ")
+        .or_else(|| after(block, "replacing is cheaper by "))
 }
 
 /// Checks every sentence of a page that weighs a quote, and answers how many there were.
@@ -158,6 +163,14 @@ fn an_advantage_said_alone_is_held_to_the_sum_of_its_page() {
         (
             over,
             "The agent may agree it, but replacing is cheaper by £314.14.",
+        ),
+        (
+            over,
+            "£2,900.00 is paid now instead of £412.00; with all that is expected to come by 2036, less what is still in the unit then, replacing is £314.14 cheaper.",
+        ),
+        (
+            under,
+            "£97.86 is paid now instead of £2,900.00; with all that is expected to come by 2036, less what is still in the unit then, repairing is £314.14 cheaper.",
         ),
         (
             under,

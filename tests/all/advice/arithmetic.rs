@@ -4,6 +4,12 @@ use terms::Pence;
 use super::adds_up::adds_up;
 use super::estate::{Estate, blocks};
 
+/// What a card says its course costs, less what is still in the unit at the end.
+fn on_card(block: &str) -> Option<i64> {
+    let (_, sum) = block.split_once("less what is still in it")?;
+    Pence::parse_pounds(sum.trim()).map(|p| p.0)
+}
+
 #[test]
 fn every_page_shows_figures_that_add_up() {
     let estate = Estate::new();
@@ -40,6 +46,14 @@ fn every_page_shows_figures_that_add_up() {
                 "{shown} {way}"
             );
         }
+        // The cards lie apart by it too: the one of keeping stands first, then those of replacing.
+        let cards: Vec<i64> = blocks(&page).iter().filter_map(|b| on_card(b)).collect();
+        let (keep, replace) = cards.split_first().expect("two cards");
+        let advantage = stored.advantage.unwrap().0;
+        assert!(
+            replace.iter().any(|one| keep - one == advantage),
+            "{cards:?}: {advantage}"
+        );
         let letter = landlord.page("/letter");
         let asked = i32::from(pence > 50_000) as usize;
         assert_eq!(

@@ -49,6 +49,8 @@ fn a_page_read_later_tells_the_facts_of_its_day() {
     for said in [
         "Two failures on record in 36 months",
         "One day with heat or hot water lost, by one job",
+        // Both were brought in without a job, so no clock ran for them.
+        "Heat or hot water was lost in both failures; for how long is on record for none of them.",
         "2 March 2026",
         "11 October 2025",
         "£180.00",

@@ -377,3 +377,24 @@ fn twenty_people_decide_at_once_and_one_does() {
         "{codes:?}"
     );
 }
+
+/// What is advised stands first among the courses, so nobody has to look for it; by the estate's limit £412.00 is repaired and
+/// £2,880.00 is not.
+#[test]
+fn the_course_advised_is_offered_first() {
+    let estate = Estate::new();
+    let landlord = estate.app.signed_in("landlord@test");
+    let job = estate.job();
+    for (pence, course) in [(41_200, "repair"), (288_000, "replace")] {
+        let id = estate.advised(job, pence);
+        assert_eq!(estate.stored(id).course, course);
+        let page = landlord.page(&format!("/advice/{id}"));
+        let at = |value: &str| page.find(&format!("value=\"{value}")).expect("offered");
+        let first = if at("repair\"") < at("replace:") {
+            "repair"
+        } else {
+            "replace"
+        };
+        assert_eq!(first, course, "{pence}");
+    }
+}

@@ -98,7 +98,7 @@ fn what_a_new_unit_would_not_stop_is_said_on_the_page_and_in_the_pack_and_marked
         "{page}"
     );
     assert!(
-        page.contains("3 of its own 6 failures whose part is on record, beside "),
+        page.contains("3 of the 6 failures on its whole record whose part is known, beside "),
         "{page}"
     );
     assert!(

@@ -20,6 +20,8 @@ use crate::{Error, Seat, World};
 
 /// Below this a question is not worth the minute it takes (pounds; ours, no source).
 const WORTH: f64 = 3.0;
+/// The readings that say how warm the tap gets: after a minute, and after 45 seconds where the network warms it.
+const HOT_AT_THE_TAP: [&str; 2] = ["hot_c", "hot_c_45s"];
 /// At most so many questions are put to a visit.
 const MOST: usize = 3;
 /// Hard water without a scale reducer multiplies faults by this (trade notes, adjusters: common practice, no source).
@@ -38,7 +40,7 @@ pub enum Unknown {
     Hardness,
     /// Whether a discharge pipe has somewhere to run.
     DischargeRoute,
-    /// How far it warms the tap.
+    /// How warm it makes the hot tap at a measured flow.
     Rise,
     /// How much electric supply is spare.
     SupplySize,
@@ -120,7 +122,7 @@ pub(crate) fn worth_asking(
     let measured = tx
         .readings_of(unit)?
         .iter()
-        .any(|(_, reading)| reading.code == "hot_c");
+        .any(|(_, reading)| HOT_AT_THE_TAP.contains(&reading.code.as_str()));
     let ages = ages_of(tx, &book, &card)?;
     let subject = Subject {
         card: &card,

@@ -19,6 +19,8 @@ const MONTHS: u32 = 36;
 /// One kind of reading, then and now.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trend {
+    /// The reading's code.
+    pub code: String,
     /// "Hot water at the tap"
     pub what: String,
     /// "°C"
@@ -42,6 +44,8 @@ pub struct PastFailure {
     pub part: Option<String>,
     /// Found at a planned visit, nothing being lost.
     pub found_at_service: bool,
+    /// Answered by a job, whose clocks say for how long a home did without; one brought in from a list has none.
+    pub timed: bool,
     /// What it cost, VAT in it.
     pub cost: Option<Pence>,
     /// What the part belongs to, where that stays beside what would be fitted: "the network’s supply".
@@ -157,6 +161,7 @@ fn failures(
             lost: f.function_lost.and_then(|code| code.parse().ok()),
             part: f.part.map(named),
             found_at_service: f.found_at_service,
+            timed: f.job.is_some(),
             cost: f.cost,
         })
         .collect())
@@ -211,6 +216,7 @@ fn trend(readings: &[Reading], names: &BTreeMap<String, String>) -> Option<Trend
         let (first, last) = (list.first()?, list.last()?);
         (first.0 < last.0).then(|| {
             let trend = Trend {
+                code: code.to_owned(),
                 what: names
                     .get(code)
                     .cloned()
@@ -275,7 +281,10 @@ mod tests {
             reading("hot_c", "2026-03-02", 42.0),
         ];
         let found = trend(&several, &names).unwrap();
-        assert_eq!(found.what, "Hot water");
+        assert_eq!(
+            (found.code.as_str(), found.what.as_str()),
+            ("hot_c", "Hot water")
+        );
         assert_eq!((found.first.1, found.last.1), (42.0, 36.0));
     }
 }

@@ -193,7 +193,7 @@ impl Staying {
         let own = match self.told {
             0 => format!("{of_kind:.0} in 100 of its kind’s failures lie there"),
             n => format!(
-                "{met} of its own {n} failure{} whose part is on record, beside {of_kind:.0} in 100 of its kind’s",
+                "{met} of the {n} failure{} on its whole record whose part is known, beside {of_kind:.0} in 100 of its kind’s",
                 if n == 1 { "" } else { "s" }
             ),
         };

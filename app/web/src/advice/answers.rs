@@ -1,5 +1,5 @@
 //! What an advice answers, each answer in a sentence of its own.
-use terms::Pence;
+use terms::{ExpectedPounds, Pence};
 use usecases::advice::{AdvicePage, Listed};
 use wording::Row;
 use wording::sentences::{chances, counted, plural};
@@ -178,12 +178,25 @@ fn advantage_row(seen: &AdvicePage) -> Option<Row> {
     }
     let limit = a.limit?;
     let words = if limit.0 > 0 {
-        format!("Should it fail now, a repair up to {limit} would still be worth paying.")
+        let mut lines = seen.lines.iter();
+        let usual = lines.find(|l| l.code == "repair" && l.option.is_empty());
+        limit_when_it_fails(limit, usual.map(|l| ExpectedPounds(l.value)))
     } else {
         "Should it fail now, replacing would be the cheaper course even if the repair were free."
             .to_owned()
     };
     Some(Row::plain("limit", words).figure(limit.to_string(), "repair limit"))
+}
+
+/// What a repair may cost at the next failure, beside what one usually costs where that is more.
+fn limit_when_it_fails(limit: Pence, usual: Option<ExpectedPounds>) -> String {
+    let above = usual.filter(|usual| usual.to_pence() > limit);
+    let beside = above.map_or_else(String::new, |usual| {
+        format!(
+            "; a usual one costs about {usual}, so at its next failure a new one is likely the cheaper course"
+        )
+    });
+    format!("Should it fail now, a repair up to {limit} would still be worth paying{beside}.")
 }
 
 fn ordinal(n: u32) -> String {
@@ -238,4 +251,21 @@ pub(super) fn limit_words(seen: &AdvicePage) -> Vec<String> {
     ));
     said.push(words::outcome(a));
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_limit_stands_beside_what_a_repair_usually_costs() {
+        let plain = "Should it fail now, a repair up to £523.00 would still be worth paying.";
+        let usual = Some(ExpectedPounds(320.0));
+        assert_eq!(limit_when_it_fails(Pence(52_300), usual), plain);
+        assert_eq!(limit_when_it_fails(Pence(52_300), None), plain);
+        assert_eq!(
+            limit_when_it_fails(Pence(2_353), usual),
+            "Should it fail now, a repair up to £23.53 would still be worth paying; a usual one costs about £320, so at its next failure a new one is likely the cheaper course."
+        );
+    }
 }

@@ -19,7 +19,7 @@ pub(crate) fn question(what: Unknown) -> (&'static str, &'static str) {
             "D1 and D2 from where a cylinder would stand: yes or no.",
         ),
         Unknown::Rise => (
-            "How far does it warm the tap?",
+            "How warm does the hot tap get?",
             "Cold and hot at a measured flow, as a reading on the sheet.",
         ),
         Unknown::SupplySize => (
@@ -37,7 +37,9 @@ pub(crate) fn missing(what: Unknown) -> Option<&'static str> {
         Unknown::DischargeRoute => {
             Some("Whether a discharge pipe could run from here is not on record.")
         }
-        Unknown::Rise => Some("How far it warms the tap was not measured."),
+        Unknown::Rise => Some(
+            "How warm the hot tap gets at a measured flow, the cold beside it, is not on record; other readings of it do not say that.",
+        ),
         Unknown::SupplySize => Some("How much electric supply is spare is not on record."),
     }
 }
@@ -48,7 +50,7 @@ pub(super) fn clause(what: Unknown) -> &'static str {
         Unknown::Age => "how old it is",
         Unknown::Hardness => "how hard the water is here",
         Unknown::DischargeRoute => "whether a discharge pipe could run from here",
-        Unknown::Rise => "how far it still warms the tap",
+        Unknown::Rise => "how warm the hot tap still gets at a measured flow",
         Unknown::SupplySize => "how much electric supply is spare",
     }
 }

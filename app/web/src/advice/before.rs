@@ -1,6 +1,7 @@
 //! What speaks against paying for a repair as asked, each in a sentence.
-use usecases::advice::Before;
-use wording::sentences::dates;
+use chrono::NaiveDate;
+use usecases::advice::{AdvicePage, Before};
+use wording::sentences::{counted, dates};
 use wording::{Row, Urgency};
 
 /// One row for each; a row that says so when there is nothing.
@@ -13,6 +14,48 @@ pub(crate) fn rows(found: &[Before]) -> Vec<Row> {
         .zip(found)
         .map(|(n, before)| Row::plain(format!("before-{n}"), words(before)).urgency(Urgency::Soon))
         .collect()
+}
+
+/// The same for an advice: first that a warranty nobody wrote down may still run.
+pub(super) fn rows_of(seen: &AdvicePage) -> Vec<Row> {
+    let asked = may_be_under(seen).map(|why| {
+        let words = format!(
+            "It may still be under warranty, though none is on record: it is {why}. Ask the maker before paying."
+        );
+        Row::plain("before-may", words).urgency(Urgency::Soon)
+    });
+    asked.into_iter().chain(rows(&seen.before)).collect()
+}
+
+/// "under six years old, and such units often come with seven years": why a warranty may run that is not on record; nothing
+/// where one is, or the unit is older than one would last.
+pub(super) fn may_be_under(seen: &AdvicePage) -> Option<String> {
+    let unit = &seen.listed.unit;
+    if unit.warranty_until.is_some() {
+        return None;
+    }
+    let line = seen
+        .lines
+        .iter()
+        .find(|l| l.code == "warranty" && l.option == unit.kind)?;
+    // The first day it may have been fitted: where it is young by that, it is young by any other.
+    younger(unit.installed?.0, seen.known_on, line.value)
+}
+
+/// A year in days, as everywhere.
+const YEAR: f64 = 365.25;
+
+fn younger(fitted: NaiveDate, today: NaiveDate, warranty: f64) -> Option<String> {
+    let years = (today - fitted).num_days() as f64 / YEAR;
+    if !(0.0..warranty.round()).contains(&years) {
+        return None;
+    }
+    let under = years.floor() as u64 + 1;
+    Some(format!(
+        "under {} old, and such units often come with {}",
+        counted(under, "year", "years"),
+        counted(warranty.round() as u64, "year", "years")
+    ))
 }
 
 /// Whether the unit is in warranty.
@@ -44,5 +87,23 @@ fn words(before: &Before) -> String {
             dates::day(*on),
             part.replace('_', " ")
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_young_unit_may_be_under_a_warranty_nobody_wrote_down() {
+        let day = |text: &str| -> NaiveDate { text.parse().expect("a day") };
+        let said = |on: &str, years| younger(day("2021-01-25"), day(on), years);
+        assert_eq!(
+            said("2026-11-27", 7.0).as_deref(),
+            Some("under six years old, and such units often come with seven years")
+        );
+        assert!(said("2021-06-01", 2.0).is_some_and(|s| s.starts_with("under one year old")));
+        assert_eq!(said("2028-02-01", 7.0), None);
+        assert_eq!(said("2026-11-27", 0.0), None);
     }
 }

@@ -44,11 +44,24 @@ fn decider(seen: &AdvicePage) -> String {
     }
 }
 
-/// The courses one may decide upon.
+/// The courses one may decide upon, the one advised first.
 pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
+    let (first, then) = if seen.listed.course == "replace" {
+        (replacing(seen, typed), staying(seen, typed))
+    } else {
+        (staying(seen, typed), replacing(seen, typed))
+    };
+    first.into_iter().chain(then).collect()
+}
+
+/// Every option that was compared, the one advised in its place first.
+fn replacing(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
     let a = &seen.listed;
+    let mut options: Vec<_> = a.answer.options.iter().filter(|o| o.compared).collect();
+    options.sort_by_key(|o| a.answer.advice.replace_with.as_ref() != Some(&o.code));
+    let begun = begun(a.quote.is_some());
     let mut choices = Vec::new();
-    for option in a.answer.options.iter().filter(|o| o.compared) {
+    for option in options {
         let Some(price) = option.price else { continue };
         let value = format!("replace:{}", option.code);
         let how = if option.code == a.unit.kind {
@@ -62,46 +75,53 @@ pub(super) fn choices(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
             None => String::new(),
         };
         choices.push(
-            Choice::new(value, format!("Replace it {how}, {price}"), chosen).hint(format!(
-                "A replacement is begun, and a repair that was asked for is not done.{size} Get a survey before ordering."
-            )),
-        );
-    }
-    if let Some(quote) = a.quote {
-        choices.push(
-            Choice::new("repair", format!("Repair it, {quote}"), typed == "repair")
-                .hint("The firm that quoted goes on with the job."),
-        );
-        let hint = match a.limit {
-            Some(limit) if quote <= limit => {
-                "This one is under the repair limit already; a lower one saves the difference."
-                    .to_owned()
-            }
-            Some(limit) if limit.0 > 0 => {
-                format!("Only one up to {limit} would make repairing the cheaper course.")
-            }
-            Some(_) => "No price would make repairing the cheaper course.".to_owned(),
-            None => String::new(),
-        };
-        choices.push(
-            Choice::new(
-                "another_quote",
-                "Ask for another quote",
-                typed == "another_quote",
-            )
-            .hint(hint),
-        );
-    } else {
-        choices.push(
-            Choice::new(
-                "keep",
-                format!("Keep it {}", words::more_years(a)),
-                typed == "keep",
-            )
-            .hint("Nothing is ordered; the decision and its reason stay with the unit."),
+            Choice::new(value, format!("Replace it {how}, {price}"), chosen)
+                .hint(format!("{begun}{size} Get a survey before ordering.")),
         );
     }
     choices
+}
+
+/// What becomes of a repair when the unit is replaced: nothing is said of one where none was asked for.
+fn begun(repair_asked: bool) -> &'static str {
+    if repair_asked {
+        "A replacement is begun, and a repair that was asked for is not done."
+    } else {
+        "A replacement is begun."
+    }
+}
+
+/// Repairing it, or keeping it where no repair is in question.
+fn staying(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
+    let a = &seen.listed;
+    let Some(quote) = a.quote else {
+        let label = format!("Keep it {}", words::more_years(a));
+        return vec![
+            Choice::new("keep", label, typed == "keep")
+                .hint("Nothing is ordered; the decision and its reason stay with the unit."),
+        ];
+    };
+    let hint = match a.limit {
+        Some(limit) if quote <= limit => {
+            "This one is under the repair limit already; a lower one saves the difference."
+                .to_owned()
+        }
+        Some(limit) if limit.0 > 0 => {
+            format!("Only one up to {limit} would make repairing the cheaper course.")
+        }
+        Some(_) => "No price would make repairing the cheaper course.".to_owned(),
+        None => String::new(),
+    };
+    vec![
+        Choice::new("repair", format!("Repair it, {quote}"), typed == "repair")
+            .hint("The firm that quoted goes on with the job."),
+        Choice::new(
+            "another_quote",
+            "Ask for another quote",
+            typed == "another_quote",
+        )
+        .hint(hint),
+    ]
 }
 
 /// What stands beside the password, where a course here costs more than the sum above which it is asked for.
@@ -134,4 +154,15 @@ pub(super) fn hows(seen: &AdvicePage, typed: &str) -> Vec<Choice> {
             typed == "letter",
         ),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_repair_is_named_only_where_one_was_asked_for() {
+        assert!(begun(true).contains("a repair that was asked for"));
+        assert!(!begun(false).contains("repair"));
+    }
 }

@@ -1,10 +1,10 @@
 //! The courses side by side, each in its column.
-use chrono::Datelike;
 use terms::ExpectedPounds;
-use usecases::advice::{AdvicePage, Listed, OptionAnswer, OptionSeen, PathYear, Standing};
+use usecases::advice::{AdvicePage, Listed, OptionAnswer, OptionSeen, Standing};
 use wording::Fact;
 use wording::sentences::dates;
 
+use super::paths::{keep_path_facts, keep_title, path_facts};
 use super::sources::named_works;
 use super::{drawings, words};
 
@@ -72,7 +72,7 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Optio
             facts.push(Fact::new("Size", option.sizing.join(" ")));
         }
     }
-    facts.extend(path_facts(seen, &path.years));
+    facts.extend(path_facts(seen, &path.years, None, full));
     if let Some(fails) = a.answer.fails_new.get(&option.code) {
         facts.push(fails_fact(*fails));
     }
@@ -158,10 +158,9 @@ fn warranty_of(seen: &AdvicePage, option: &str) -> String {
 
 fn keep_column(seen: &AdvicePage, full: bool) -> Column {
     let a = &seen.listed;
-    let (title, now) = match a.quote {
-        Some(quote) => ("Repair and keep", quote.to_string()),
-        None => ("Keep", "nothing".to_owned()),
-    };
+    let now = a
+        .quote
+        .map_or_else(|| "nothing".to_owned(), |quote| quote.to_string());
     let verdict = match a.course.as_str() {
         "repair" | "keep" if a.close_call => "Slightly the cheaper course",
         "repair" | "keep" => "The advice",
@@ -172,7 +171,7 @@ fn keep_column(seen: &AdvicePage, full: bool) -> Column {
     if let Some(quote) = &a.quoted {
         facts.push(Fact::new(VAT, quote.vat.to_string()));
     }
-    facts.extend(path_facts(seen, &a.answer.advice.fork.keep.years));
+    facts.extend(keep_path_facts(seen, full));
     let mut fails = fails_fact(a.answer.fails_old);
     if full && a.quote.is_some() {
         fails.value.push_str("; as it stands, before this repair");
@@ -185,7 +184,7 @@ fn keep_column(seen: &AdvicePage, full: bool) -> Column {
     facts.push(Fact::new("Warranty", warranty));
     facts.extend(disruption(seen, "waiting_repair").filter(|_| a.quote.is_some()));
     Column {
-        title: title.to_owned(),
+        title: keep_title(a),
         verdict: verdict.to_owned(),
         facts,
     }
@@ -218,35 +217,6 @@ fn disruption(seen: &AdvicePage, code: &str) -> Option<Fact> {
         "Without it",
         format!("about {}", wording::sentences::plural(days, "day", "days")),
     ))
-}
-
-fn path_facts(seen: &AdvicePage, years: &[PathYear]) -> Vec<Fact> {
-    let first = seen.known_on.year();
-    let pounds = ExpectedPounds;
-    let mut facts = Vec::new();
-    if let Some(half) = years.get(years.len() / 2).filter(|_| years.len() > 4) {
-        facts.push(Fact::new(
-            format!("Cost by {}", first + half.year as i32),
-            pounds(half.expected).to_string(),
-        ));
-    }
-    if let Some(last) = years.last() {
-        let year = first + last.year as i32;
-        facts.push(Fact::new(
-            format!("Cost by {year}"),
-            pounds(last.expected).to_string(),
-        ));
-        facts.push(Fact::new(
-            "8 in 10 within",
-            format!("{} to {}", pounds(last.low), pounds(last.high)),
-        ));
-        let still = match last.still_in {
-            Some(worth) if worth >= 0.5 => pounds(worth).to_string(),
-            _ => "nothing".to_owned(),
-        };
-        facts.push(Fact::new(format!("Still in it in {year}"), still));
-    }
-    facts
 }
 
 fn fails_fact((p, low, high): (f64, f64, f64)) -> Fact {

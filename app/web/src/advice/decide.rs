@@ -85,7 +85,7 @@ fn told(done: &Decided, choice: Choice, id: AdviceId, by_desk: bool) -> HttpResp
     let follows = match choice {
         Choice::Repair => "The firm that quoted goes on with the repair.",
         Choice::Replace => {
-            "Your agent orders the replacement; a repair that was asked for is not done."
+            "Your agent orders the replacement; a repair, if one was asked for, is not done."
         }
         Choice::Keep => "Nothing is ordered.",
         Choice::AnotherQuote => "Another quote is asked for.",

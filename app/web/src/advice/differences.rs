@@ -21,6 +21,12 @@ fn net(a: &Listed) -> Option<Pence> {
     spent.checked_sub(still)
 }
 
+/// What keeping it so many years and then replacing it costs over the same years, less what is left: apart from replacing now by
+/// the very difference that is said elsewhere.
+pub(super) fn kept_net(a: &Listed, years: u32) -> Option<Pence> {
+    net(a)?.checked_add(drawings::dearer(a, years)?)
+}
+
 /// "£314.14 more"
 fn beside(dearer: Pence) -> String {
     match dearer.0 {

@@ -133,6 +133,7 @@ pub(crate) fn doubts(a: &Listed, most: usize) -> Option<Drawing> {
         title: "What would change the answer".into(),
         finding: turns_words(a),
         doubts,
+        repaired: a.quote.is_some(),
     };
     Some(drawn.draw())
 }

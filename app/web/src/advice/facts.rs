@@ -1,7 +1,9 @@
 //! The unit's own facts, from the register: what it was, how it failed, what it measured.
-use terms::Pence;
+use terms::{FunctionLost, Pence};
 use usecases::advice::{AdvicePage, PastFailure, Trend};
-use wording::sentences::{capital, chances, counted, dates, lost_words, money, plural};
+use wording::sentences::{
+    capital, chances, counted, dates, lost_words, money, number_word, plural,
+};
 use wording::{Row, Table, Urgency};
 
 use super::staying;
@@ -12,7 +14,10 @@ pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
         fitted(seen),
         failed(
             seen,
-            " What was paid counts against keeping it only through the failures to come, never as money to win back.",
+            &format!(
+                "{} What was paid counts against keeping it only through the failures to come, never as money to win back.",
+                untimed(seen)
+            ),
         ),
     ];
     rows.extend(seen.facts.trend.as_ref().map(trend));
@@ -62,7 +67,7 @@ fn failed(seen: &AdvicePage, beside: &str) -> Row {
     let times = counted(u64::from(failures), "failure", "failures");
     let (days, jobs) = seen.facts.without;
     let without = match (days, jobs) {
-        (_, 0) => " None of its jobs says that heat or hot water was lost.".to_owned(),
+        (_, 0) => without_jobs(seen),
         (days, jobs) => format!(
             " {} with heat or hot water lost, by {}.",
             capital(&counted(days.max(0) as u64, "day", "days")),
@@ -77,6 +82,57 @@ fn failed(seen: &AdvicePage, beside: &str) -> Row {
         ),
     )
     .figure(paid_words(seen), "paid for them")
+}
+
+/// How many of the failures say that heat or hot water was lost, and how many of those a job answered.
+fn took_heat(seen: &AdvicePage) -> (u64, u64) {
+    let lost = |f: &&PastFailure| f.lost.is_some_and(FunctionLost::takes_heat);
+    let failures = &seen.facts.failures;
+    let all = failures.iter().filter(lost).count();
+    let timed = failures.iter().filter(lost).filter(|f| f.timed).count();
+    (all as u64, timed as u64)
+}
+
+/// Where no job says that heat was lost: failures brought in from a list may say so all the same.
+fn without_jobs(seen: &AdvicePage) -> String {
+    match took_heat(seen).0 {
+        0 => " None of its jobs says that heat or hot water was lost.".to_owned(),
+        lost => format!(
+            " Heat or hot water was lost in {}; for how long is not on record.",
+            of_all(lost, u64::from(seen.lately.0))
+        ),
+    }
+}
+
+/// Where some of the failures that took heat have no job that says for how long; nothing where each has one, or no job counts
+/// days at all.
+fn untimed(seen: &AdvicePage) -> String {
+    let (lost, timed) = took_heat(seen);
+    if seen.facts.without.1 == 0 || timed == lost {
+        return String::new();
+    }
+    let only = match timed {
+        0 => "none".to_owned(),
+        n => format!("{} only", number_word(n)),
+    };
+    format!(
+        " Heat or hot water was lost in {}; for how long is on record for {only} of them.",
+        of_all(lost, u64::from(seen.lately.0))
+    )
+}
+
+/// "five of the six failures", "both failures", "the one failure"
+fn of_all(some: u64, all: u64) -> String {
+    match (some, all) {
+        (1, 1) => "the one failure".to_owned(),
+        (2, 2) => "both failures".to_owned(),
+        (some, all) if some == all => format!("all {}", counted(all, "failure", "failures")),
+        (some, all) => format!(
+            "{} of the {}",
+            number_word(some),
+            counted(all, "failure", "failures")
+        ),
+    }
 }
 
 /// What was paid for the failures counted, as far as it is on record: what nobody wrote down is not nothing.
@@ -149,11 +205,7 @@ fn trend(trend: &Trend) -> Row {
     let at = |(day, value): (chrono::NaiveDate, f64)| {
         format!("{value:.0}\u{a0}{unit} on {}", dates::day(day))
     };
-    Row::plain(
-        "trend",
-        format!("{}: {}, {}.", trend.what, at(trend.first), at(trend.last)),
-    )
-    .figure(
+    Row::plain("trend", went(trend, &at(trend.first), &at(trend.last))).figure(
         format!("{:.0}\u{a0}{unit}", trend.last.1),
         if at_rounded(trend.first.1) == at_rounded(trend.last.1) {
             "about the same before".to_owned()
@@ -161,6 +213,17 @@ fn trend(trend: &Trend) -> Row {
             format!("was {}\u{a0}{unit}", at_rounded(trend.first.1))
         },
     )
+}
+
+/// "Hot water, hot outlet: 48 °C on 11 June 2025, 36 °C on 27 November 2026."
+fn went(trend: &Trend, first: &str, last: &str) -> String {
+    // Its name on the sheet is of a field beside another one, and says little where it stands alone.
+    if trend.code == "seconds_to_45" {
+        return format!("The hot tap reached 45\u{a0}°C after {first}, and after {last}.");
+    }
+    // A name of two parts, and then its values: one colon only.
+    let name = trend.what.replacen(": ", ", ", 1);
+    format!("{name}: {first}, {last}.")
 }
 
 fn safety(seen: &AdvicePage) -> Row {
@@ -206,4 +269,42 @@ fn at_risk(seen: &AdvicePage) -> Option<Row> {
             format!("{} after this advice", plural(days, "day", "days")),
         ),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn some_of_the_failures_are_told_among_all() {
+        assert_eq!(of_all(1, 1), "the one failure");
+        assert_eq!(of_all(2, 2), "both failures");
+        assert_eq!(of_all(3, 3), "all three failures");
+        assert_eq!(of_all(5, 6), "five of the six failures");
+    }
+
+    #[test]
+    fn a_reading_is_told_in_plain_order() {
+        let day = chrono::NaiveDate::default();
+        let of = |code: &str, what: &str| Trend {
+            code: code.to_owned(),
+            what: what.to_owned(),
+            measured_in: String::new(),
+            first: (day, 37.0),
+            last: (day, 21.0),
+        };
+        let slow = of(
+            "seconds_to_45",
+            "Hot water at 45 seconds: seconds to 45 °C, if slower",
+        );
+        let said = went(&slow, "37 s on 11 May 2024", "21 s on 3 May 2026");
+        assert_eq!(
+            said.replace('\u{a0}', " "),
+            "The hot tap reached 45 °C after 37 s on 11 May 2024, and after 21 s on 3 May 2026."
+        );
+        assert_eq!(
+            went(&of("hot_c", "Hot water: hot outlet"), "48", "36"),
+            "Hot water, hot outlet: 48, 36."
+        );
+    }
 }

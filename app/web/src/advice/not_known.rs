@@ -3,7 +3,7 @@ use usecases::advice::{AdvicePage, InputLine, Param, Standing, Unknown};
 use wording::sentences::{counted, dates, plural};
 use wording::{Row, Verb};
 
-use super::{asking, drawings, sources, staying, turning, words};
+use super::{asking, before, drawings, out, sources, staying, words};
 use crate::form::fresh_once;
 
 /// One thing not known.
@@ -68,6 +68,11 @@ fn with_a_quote(page: &AdvicePage, mut row: Row) -> Row {
 /// All of it: what is missing of this unit, then of its price and its successor, then what is reckoned for everybody alike.
 pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
     let mut said = Vec::new();
+    // Money is asked for, and the maker may have to pay it: nothing matters more.
+    let asked_first = page.listed.quote.is_some() && before::may_be_under(page).is_some();
+    if asked_first {
+        said.push(warranty(page));
+    }
     said.extend(age(page));
     if !page.listed.answer.own_forecast {
         said.push(one("forecast", "how often this one will fail itself, for there is no forecast of it yet", "There is no forecast of this unit yet: its kind’s published figures stand in for its own history."));
@@ -80,7 +85,9 @@ pub(super) fn all(page: &AdvicePage) -> Vec<NotKnown> {
         one("stays", short, words)
     }));
     said.extend(asked(page, false));
-    said.push(warranty(page));
+    if !asked_first {
+        said.push(warranty(page));
+    }
     said.push(so_far(page));
     said.push(energy(page));
     said.push(one(
@@ -224,10 +231,17 @@ fn warranty(page: &AdvicePage) -> NotKnown {
         Some(until) => format!("Its warranty ended on {}.", dates::day(until)),
         None => "Whether a warranty still runs on it is not on record.".to_owned(),
     };
+    let Some(why) = before::may_be_under(page) else {
+        return one(
+            "warranty",
+            "what a warranty would pay",
+            format!("{old} {offer}"),
+        );
+    };
     one(
         "warranty",
-        "what a warranty would pay",
-        format!("{old} {offer}"),
+        format!("whether it is still under warranty, for it is {why}: ask the maker before paying"),
+        format!("{old} It is {why}: ask the maker before paying. {offer}"),
     )
 }
 
@@ -248,35 +262,13 @@ fn so_far(page: &AdvicePage) -> NotKnown {
             "Our forecasts may be wrong. In the year to {} they said {:.0} failures in these buildings, and {happened} happened.{}",
             dates::day(so_far.period.1),
             so_far.said,
-            beside_the_turn(page, so_far.happened as f64 / so_far.said.round())
+            out::beside_the_turn(page, so_far.happened as f64 / so_far.said.round())
         ),
         figure: Some((
             format!("{} for {:.0}", so_far.happened, so_far.said),
             "happened, for said",
         )),
     }
-}
-
-/// How far the forecasts were out, beside how far this unit's would have to be to turn the advice.
-fn beside_the_turn(page: &AdvicePage, out: f64) -> String {
-    if !out.is_finite() || out <= 0.0 {
-        return String::new();
-    }
-    let ways = ("more", "fewer");
-    let rows = &page.listed.answer.advice.tornado;
-    let turn = rows
-        .iter()
-        .find(|row| row.param == Param::FaultsOld)
-        .and_then(|row| row.switch_multiplier);
-    let beside = turn.map_or_else(String::new, |by| {
-        let reached = if by > 1.0 { out >= by } else { out <= by };
-        format!(
-            "; this advice turns with {} of this unit than reckoned, so being as far out here {} turn it",
-            turning::percent(by, ("more failures", "fewer failures")),
-            if reached { "would" } else { "would not" }
-        )
-    });
-    format!(" That is {}{beside}.", turning::percent(out, ways))
 }
 
 fn energy(page: &AdvicePage) -> NotKnown {

@@ -189,7 +189,7 @@ pub(super) fn build(
             only,
             digits: seen.second_device,
         }),
-        before: before::rows(&seen.before),
+        before: before::rows_of(seen),
         asked_first: AskedFirst::of(seen),
         decide_note: decide_note(seen),
         choices: choices(seen, form.value("choice")),

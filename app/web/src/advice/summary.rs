@@ -4,14 +4,23 @@ use usecases::advice::{AdvicePage, Listed, TornadoRow};
 use wording::sentences::{capital, chances, counted};
 use wording::{Link, Row};
 
-use super::{choices, course, not_known, staying, turning, words};
+use super::{choices, course, money, not_known, out, staying, turning, words};
 
 /// The rows of the page, under whose heading stand the course, its money and its day already.
 pub(super) fn rows(seen: &AdvicePage) -> Vec<Row> {
     let unknown = format!("{} More under “What is not known”.", not_known(seen));
-    let mut rows = three(seen, &because(seen), &unknown);
+    // What speaks for the course comes first: how it failed so far speaks for the other one.
+    let why = match money::for_the_course(seen) {
+        Some(money) => format!("{money} {}", because(seen)),
+        None => because(seen),
+    };
+    let track = out::record_would_turn(seen);
+    let mut rows = three(seen, (&why, &unknown), track.as_deref());
     if let Some(follows) = choices::unanswered(seen) {
         rows.insert(1, said("unanswered", "If nobody answers", &follows));
+    }
+    if let Some(sooner) = money::may_end_sooner(seen) {
+        rows.insert(1, said("sooner", "It may end sooner", &sooner));
     }
     rows
 }
@@ -29,14 +38,20 @@ pub(super) fn in_brief(seen: &AdvicePage) -> Vec<Row> {
     };
     let why = format!("{} {}", words::standing(a), because(seen));
     let mut rows = vec![said("advice", "Advice", &advice)];
-    rows.extend(three(seen, &why, &not_known(seen)));
+    rows.extend(three(seen, (&why, &not_known(seen)), None));
     rows
 }
 
-fn three(seen: &AdvicePage, why: &str, unknown: &str) -> Vec<Row> {
+/// Why, what would change it (last how our forecasts did, where there is `track`), and what is not known.
+fn three(seen: &AdvicePage, (why, unknown): (&str, &str), track: Option<&str>) -> Vec<Row> {
     let mut rows = vec![said("why", "Because", why)];
     if let Some(turns) = would_change(seen) {
-        rows.push(said("turn", "What would change it", &turns));
+        let track = track.map_or_else(String::new, |said| format!(" {said}"));
+        rows.push(said(
+            "turn",
+            "What would change it",
+            &format!("{turns}{track}"),
+        ));
     }
     rows.push(said("unknown", "Not known", unknown));
     rows

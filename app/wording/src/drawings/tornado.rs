@@ -45,6 +45,8 @@ pub struct Tornado {
     pub finding: String,
     /// In any order.
     pub doubts: Vec<Doubt>,
+    /// Whether a repair is in question; else it is keeping that is weighed against replacing.
+    pub repaired: bool,
 }
 
 impl Tornado {
@@ -79,6 +81,15 @@ impl Tornado {
             ),
             table: Table::new(&heads, rows.collect()).numbers(&[1, 2]),
             ..Drawing::default()
+        }
+    }
+
+    /// What is cheaper left of the line.
+    fn left(&self) -> &'static str {
+        if self.repaired {
+            "repair is cheaper"
+        } else {
+            "keeping is cheaper"
         }
     }
 
@@ -124,12 +135,7 @@ fn wide(tornado: &Tornado, doubts: &[Doubt]) -> String {
     let x = Linear::new(reach(doubts), (left, right));
     let hinge = x.at(0.0);
     let mut page = Page::new(&tornado.id, Form::Wide);
-    page.text(
-        "small s",
-        Anchor::End,
-        (hinge - 8.0, 14.0),
-        "repair is cheaper",
-    );
+    page.text("small s", Anchor::End, (hinge - 8.0, 14.0), tornado.left());
     page.text(
         "small s",
         Anchor::Start,
@@ -171,7 +177,7 @@ fn narrow(tornado: &Tornado, doubts: &[Doubt]) -> String {
         "small s",
         Anchor::Start,
         (2.0, 12.0),
-        "left of the line repair is cheaper",
+        &format!("left of the line {}", tornado.left()),
     );
     for (row, doubt) in doubts.iter().enumerate() {
         let y = 24.0 + 62.0 * row as f64;

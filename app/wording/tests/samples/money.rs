@@ -98,6 +98,7 @@ pub fn tornado() -> Tornado {
                 "",
             ),
         ],
+        repaired: true,
     }
 }
 
