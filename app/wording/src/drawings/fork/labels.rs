@@ -95,8 +95,11 @@ fn round((x, y): (f64, f64), right: f64) -> Vec<Place> {
             (before, under),
         ]
     };
+    // Low on the page a path that rises leaves room farther on, beside the ring.
+    let farther = [60.0, 90.0, 120.0].map(|off| ((Anchor::Start, x + off), y - 8.0));
     order
         .into_iter()
+        .chain(farther)
         .map(|((anchor, x), y)| (anchor, (x, y)))
         .collect()
 }
