@@ -1199,6 +1199,40 @@ diesel::table! {
 }
 
 diesel::table! {
+    estate.recall_answers (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        recall_id -> Uuid,
+        unit_id -> Uuid,
+        how -> Text,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    estate.recalls (estate_id, id) {
+        estate_id -> Uuid,
+        id -> Uuid,
+        kind -> Text,
+        family -> Text,
+        serial_from -> Text,
+        serial_until -> Text,
+        fitted_from -> Nullable<Date>,
+        fitted_until -> Nullable<Date>,
+        title -> Text,
+        about -> Text,
+        do_not_use -> Bool,
+        happened_on -> Date,
+        recorded_at -> Timestamptz,
+        recorded_by -> Uuid,
+        superseded_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     estate.record_windows (estate_id, id) {
         estate_id -> Uuid,
         id -> Uuid,
@@ -1659,6 +1693,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     quotes,
     rates,
     readings,
+    recall_answers,
+    recalls,
     record_windows,
     residents,
     round_asks,

@@ -81,6 +81,7 @@ glue!(
     PartId,
     PlacementId,
     QuoteId,
+    RecallId,
     RoundId,
     SpaceId,
     TaskId,

@@ -48,6 +48,7 @@ mod plan_ties;
 pub mod plans;
 mod pool;
 pub mod quotes;
+pub mod recalls;
 pub mod record_windows;
 pub mod register;
 pub mod residents;

@@ -84,6 +84,8 @@ id_types! {
     PlacementId,
     /// An itemised price for work.
     QuoteId,
+    /// What a maker calls back or asks to have put right.
+    RecallId,
     /// Planned visits placed on contractors' days.
     RoundId,
     /// A flat, plant room, riser cupboard or roof space.

@@ -30,6 +30,7 @@ mod part_prices;
 pub mod past;
 pub mod plan;
 pub mod prices;
+pub mod recalls;
 pub mod records;
 pub mod register;
 pub mod reserve;

@@ -29,6 +29,7 @@ mod page;
 mod prices;
 mod programme;
 mod prove;
+mod recalls;
 mod records;
 mod reply;
 mod reserve;
@@ -152,6 +153,7 @@ fn routes(config: &mut web::ServiceConfig) {
     outlook::routes(config);
     programme::routes(config);
     prove::routes(config);
+    recalls::routes(config);
     records::routes(config);
     reply::routes(config);
     reserve::routes(config);

@@ -71,7 +71,7 @@ const AGENT: [Way; 7] = [
     way("duties", "Duties", "/duties"),
     way("track-record", "Track record", "/track-record"),
 ];
-const AGENT_LESS_USED: [Way; 18] = [
+const AGENT_LESS_USED: [Way; 19] = [
     way("call", "Log a fault call", "/calls/new"),
     way("outages", "Outages", "/outages"),
     way("cover", "Nights and weekends", "/cover"),
@@ -79,6 +79,7 @@ const AGENT_LESS_USED: [Way; 18] = [
     way("draw", "Enter a building", "/buildings/new"),
     way("import", "Bring in a list", "/import"),
     way("events", "Something happened", "/duties/events"),
+    way("recalls", "Makers’ notices", "/recalls"),
     way("temperatures", "Water temperatures", "/temperatures"),
     way("drill", "Cold-night drill", "/drill"),
     way("stands-out", "What stands out", "/stands-out"),

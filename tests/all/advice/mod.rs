@@ -3,6 +3,7 @@ mod adds_up;
 mod ages;
 mod arithmetic;
 mod as_it_stood;
+mod called_back;
 mod decisions;
 mod estate;
 mod fits;

@@ -1,4 +1,4 @@
-//! What is looked at before any money is agreed: a warranty, the same again within 30 days, the same part within two
+//! What is looked at before any money is agreed: a warranty, a notice of its maker, the same again within 30 days, the same part within two
 //! years; and what a warranty's own date is worth.
 use std::collections::BTreeMap;
 
@@ -30,6 +30,15 @@ pub enum Before {
         /// Its last day.
         until: NaiveDate,
     },
+    /// Its maker calls it back, or asks to have something put right, and nobody has settled that for it.
+    Recalled {
+        /// What the notice calls itself.
+        title: String,
+        /// The day of the notice.
+        on: NaiveDate,
+        /// What would settle whether the unit is meant; empty: it is.
+        unsure: Vec<&'static str>,
+    },
     /// The same function was put right within 30 days.
     Repeat {
         /// The earlier job's number.
@@ -52,6 +61,11 @@ impl Before {
         let day = |on: &NaiveDate| on.format("%-d %B %Y").to_string();
         match self {
             Self::InWarranty { until } => format!("It is in warranty until {}", day(until)),
+            Self::Recalled { title, on, unsure } => format!(
+                "A notice of its maker of {} {} it: “{title}”",
+                day(on),
+                if unsure.is_empty() { "means" } else { "may mean" }
+            ),
             Self::Repeat { number, closed_on } => format!(
                 "The same was put right on {} ({number}), within 30 days",
                 day(closed_on)
@@ -93,6 +107,12 @@ pub(crate) fn before_money(
             .filter(|until| *until >= asked_on)
             .map(|until| Before::InWarranty { until }),
     );
+    let open = crate::recalls::open_on(tx, unit)?;
+    found.extend(open.into_iter().map(|open| Before::Recalled {
+        title: open.recall.title,
+        on: open.recall.on,
+        unsure: open.unsure,
+    }));
     let jobs = tx.jobs(&Which::Unit(unit.id))?;
     if let Some(job) = &job {
         found.extend(repeat_of(job, &jobs, asked_on));

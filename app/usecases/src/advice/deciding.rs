@@ -253,7 +253,7 @@ fn wrongs_of(
     Ok(wrongs)
 }
 
-/// Whether the unit is in warranty: then its maker is asked before anybody pays.
+/// Whether the unit is in warranty, or called back: then its maker is asked before anybody pays.
 fn warranty_first(
     tx: &mut Tx<'_>,
     advice: &Advice,
@@ -266,6 +266,13 @@ fn warranty_first(
             format!(
                 "It is in warranty until {}: ask its maker before anybody pays, then say so.",
                 until.format("%-d %B %Y")
+            ),
+        )),
+        recalled @ Before::Recalled { .. } => Some(FieldError::at(
+            "asked_maker",
+            format!(
+                "{}. Ask the maker before anybody pays, then say so.",
+                recalled.in_short()
             ),
         )),
         _ => None,

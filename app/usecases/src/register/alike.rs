@@ -63,6 +63,11 @@ pub(super) fn holds(stated: &[LikeRow]) -> AlikeNow {
     }
 }
 
+/// The word of the family these statements leave it in; empty: not known.
+pub(crate) fn family_of(stated: &[LikeRow]) -> String {
+    holds(stated).family
+}
+
 /// What is stated of a unit.
 ///
 /// # Errors

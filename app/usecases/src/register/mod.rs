@@ -19,6 +19,7 @@ mod trouble;
 mod unit;
 mod units;
 
+pub(crate) use alike::family_of;
 pub use alike::{AlikeForm, AlikeNow, AlikeView, MOST_LETTERS, alike_of, state_alike};
 pub use branches::{NewBranch, NewLink, add_branch, link_branch};
 pub use building::{

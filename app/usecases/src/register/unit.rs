@@ -46,6 +46,8 @@ pub struct UnitView {
     pub others_here: Vec<UnitCard>,
     /// What took its place, and what it took the place of, the earliest first.
     pub swaps: Vec<Swap>,
+    /// Notices of its maker that are open on it.
+    pub recalls: Vec<crate::recalls::OpenRecall>,
     /// Failures, parts, services.
     pub history: History,
     /// What readings of its kind are called, by code.
@@ -144,6 +146,7 @@ pub fn unit_view(world: &World, seat: &Seat, id: UnitId) -> Result<UnitView, Err
             today: tx.today(),
             others_here,
             swaps: tx.swaps_of(id)?,
+            recalls: crate::recalls::open_on(tx, &unit)?,
             stays,
             duties,
             unit,

@@ -1,13 +1,13 @@
 //! What speaks against paying for a repair as asked, each in a sentence.
 use chrono::NaiveDate;
 use usecases::advice::{AdvicePage, Before};
-use wording::sentences::{counted, dates};
+use wording::sentences::{counted, dates, list};
 use wording::{Row, Urgency};
 
 /// One row for each; a row that says so when there is nothing.
 pub(crate) fn rows(found: &[Before]) -> Vec<Row> {
     if found.is_empty() {
-        let words = "No warranty is on record, the same was not put right in the 30 days before, and this part not in the two years before.";
+        let words = "No warranty is on record, no notice of its maker is open on it, the same was not put right in the 30 days before, and this part not in the two years before.";
         return vec![Row::plain("before-none", words)];
     }
     (1..)
@@ -58,11 +58,11 @@ fn younger(fitted: NaiveDate, today: NaiveDate, warranty: f64) -> Option<String>
     ))
 }
 
-/// Whether the unit is in warranty.
-pub(crate) fn in_warranty(found: &[Before]) -> bool {
-    found
-        .iter()
-        .any(|before| matches!(before, Before::InWarranty { .. }))
+/// Whether its maker is to be asked: the unit is in warranty, or called back.
+pub(crate) fn is_makers(found: &[Before]) -> bool {
+    let makers =
+        |before: &Before| matches!(before, Before::InWarranty { .. } | Before::Recalled { .. });
+    found.iter().any(makers)
 }
 
 /// Whether the same was put right within 30 days.
@@ -72,11 +72,30 @@ pub(crate) fn is_repeat(found: &[Before]) -> bool {
         .any(|before| matches!(before, Before::Repeat { .. }))
 }
 
+/// " Whether it does hangs on its serial number, which is not on record."
+pub(crate) fn open_words(unsure: &[&str]) -> String {
+    let named: Vec<String> = unsure.iter().map(|words| (*words).to_owned()).collect();
+    match named.as_slice() {
+        [] => String::new(),
+        [only] => format!(" Whether it does hangs on {only}, which is not on record."),
+        _ => format!(
+            " Whether it does hangs on {}, which are not on record.",
+            list(&named)
+        ),
+    }
+}
+
 fn words(before: &Before) -> String {
     match before {
         Before::InWarranty { until } => format!(
             "The unit is in warranty until {}: ask its maker before anybody pays. Keep the old part and a photo until the claim is accepted; have the yearly services, readings and water treatment at hand.",
             dates::day(*until)
+        ),
+        Before::Recalled { title, on, unsure } => format!(
+            "A notice of its maker of {} {} it: “{title}”. Ask the maker before anybody pays: what it calls back is mostly put right free.{}",
+            dates::day(*on),
+            if unsure.is_empty() { "means" } else { "may mean" },
+            open_words(unsure)
         ),
         Before::Repeat { number, closed_on } => format!(
             "The same was put right on {} ({number}), within 30 days: it is that job again, and free under most contracts. Ask the firm first.",

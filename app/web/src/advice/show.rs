@@ -92,7 +92,7 @@ struct AskedFirst {
 impl AskedFirst {
     fn of(seen: &AdvicePage) -> Self {
         Self {
-            maker: before::in_warranty(&seen.before),
+            maker: before::is_makers(&seen.before),
             firm: before::is_repeat(&seen.before),
         }
     }

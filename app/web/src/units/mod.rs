@@ -1,5 +1,6 @@
 //! Pages of units, and finding.
 mod alike;
+mod called_back;
 mod find;
 mod form;
 mod happened;

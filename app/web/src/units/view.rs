@@ -7,7 +7,7 @@ use wording::drawings::squares::Squares;
 use wording::sentences::{capital, chances, counted, dates, glue, list, money};
 use wording::{Drawing, Fact, Link, Row, Shell, Table, Verb, Why};
 
-use super::{happened, line, maker, swapped};
+use super::{called_back, happened, line, maker, swapped};
 use crate::Failure;
 use crate::advice::course::Course;
 use crate::buildings::{before, floor_words};
@@ -31,6 +31,7 @@ struct UnitPage {
     standing: String,
     plate: Vec<Fact>,
     notices: Vec<Row>,
+    called_back: Vec<Row>,
     weigh: Vec<Row>,
     line: Drawing,
     chances: Vec<Row>,
@@ -88,6 +89,7 @@ pub(super) async fn show(
         standing: glue(&standing(&view)),
         plate: plate(&view),
         notices: happened::notices(&view),
+        called_back: called_back::rows(&view),
         weigh: weigh(&view),
         line: line::draw(&view, &heading),
         heading: glue(&heading),

@@ -1,0 +1,2 @@
+DROP TABLE estate.recall_answers;
+DROP TABLE estate.recalls;
