@@ -40,6 +40,7 @@ fn at_the_desk(width: Width) {
     b.come_in_as("Nell Askwith");
     look(&b, "cover", "/cover", &["Nights and weekends"]);
     look(&b, "heaters", "/heaters", &["eater"]);
+    look(&b, "recalls", "/recalls", &["maker"]);
     let building = format!("/buildings/{tower}");
     look(&b, "gaps", &format!("{building}/gaps"), &["Bryony Tower"]);
     let report = format!("{building}/first-report");

@@ -52,6 +52,8 @@ fn no_money_is_agreed_for_a_unit_called_back_before_its_maker_was_asked() {
     let engineer = estate.app.signed_in("engineer@test");
     let ahead = engineer.post(&format!("/advice/{id}/go-ahead"), &[("once", "g")]);
     assert_eq!(ahead.status(), 409, "nobody goes ahead on site");
+    let why = ahead.text().unwrap();
+    assert!(why.contains("Fan harness"), "{why}");
     let at = format!("/advice/{id}/decide");
     let repair = [("choice", "repair"), ("reason", "Cheap."), ("how", "page")];
     let refused = agent.post(&at, &repair);
