@@ -2,7 +2,7 @@
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use terms::{RecallId, UnitId};
-use usecases::recalls::{self, Recall, RecallForm, RecallView, Recalls, UnitMeant};
+use usecases::recalls::{self, Recall, RecallForm, RecallView, Recalls, UnitMeant, Unsettled};
 use wording::sentences::{capital, counted, dates};
 use wording::{Choice, Link, Row, Shell, Urgency, Verb};
 
@@ -181,14 +181,45 @@ fn row(recall: &Recall, meant: &UnitMeant) -> Row {
     if !open.is_empty() {
         row.more.push(open.trim_start().to_owned());
     }
-    let urgency = if recall.do_not_use {
+    row.urgency(urgency_of(recall))
+        .verb(Verb::post("It is done", href.clone(), to("yes")))
+        .verb(Verb::post("Its maker does not mean it", href, to("no")))
+}
+
+fn urgency_of(recall: &Recall) -> Urgency {
+    if recall.do_not_use {
         Urgency::Late
     } else {
         Urgency::Soon
+    }
+}
+
+/// What waits on Today: a row for each notice that is not settled.
+pub(crate) fn waiting(all: &[Unsettled]) -> Vec<Row> {
+    let row = |open: &Unsettled| {
+        let recall = &open.recall;
+        let units = |n: usize| counted(n as u64, "unit", "units");
+        let which = match (open.meant, open.unsure) {
+            (meant, 0) => format!("means {}", units(meant)),
+            (0, unsure) => format!("may mean {}", units(unsure)),
+            (meant, unsure) => format!("means {} and may mean {}", units(meant), units(unsure)),
+        };
+        let stop = if recall.do_not_use {
+            " Such units are not to be used until it is done."
+        } else {
+            ""
+        };
+        let said = format!(
+            "A maker’s notice of {} {which}: “{}”.{stop}",
+            dates::day(recall.on),
+            recall.title
+        );
+        Row::plain(format!("recall-{}", recall.id), said)
+            .urgency(urgency_of(recall))
+            .figure((open.meant + open.unsure).to_string(), "to settle")
+            .verb(Verb::link("Settle them", "/recalls"))
     };
-    row.urgency(urgency)
-        .verb(Verb::post("It is done", href.clone(), to("yes")))
-        .verb(Verb::post("Its maker does not mean it", href, to("no")))
+    all.iter().map(row).collect()
 }
 
 async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failure> {

@@ -37,6 +37,9 @@ fn no_money_is_agreed_for_a_unit_called_back_before_its_maker_was_asked() {
     let page = agent.page("/recalls");
     assert!(page.contains("One unit is to settle"), "{page}");
     assert_eq!(page.matches("Take this notice back").count(), 1, "{page}");
+    let today = agent.page("/today").replace('\u{a0}', " ");
+    let waits = "A maker’s notice of 3 March 2026 means one unit: “Fan harness”.";
+    assert!(today.contains(waits), "{today}");
     let unit = agent.page(&format!("/units/{}", estate.unit));
     let said = "A notice of its maker of 3\u{a0}March 2026 means it: “Fan harness”.";
     assert!(unit.contains(said), "{unit}");

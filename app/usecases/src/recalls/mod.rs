@@ -86,6 +86,42 @@ pub struct OpenRecall {
     pub unsure: Vec<&'static str>,
 }
 
+/// A notice that is not settled for every unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unsettled {
+    /// The notice.
+    pub recall: Recall,
+    /// Units in the reader's buildings it means, to be done.
+    pub meant: usize,
+    /// Units it may mean.
+    pub unsure: usize,
+}
+
+/// Notices that are not settled for every unit in the reader's buildings, those first whose units are not to be used.
+///
+/// # Errors
+/// Not the desk; the store's own.
+pub fn unsettled(world: &World, seat: &Seat) -> Result<Vec<Unsettled>, Error> {
+    seat.must_be(&DESK)?;
+    world.acting(seat, |tx| {
+        let mut open: Vec<Unsettled> = views(tx, seat)?
+            .into_iter()
+            .map(|view| {
+                let open = view.units.iter().filter(|u| u.answer.is_none());
+                let (meant, unsure): (Vec<_>, Vec<_>) = open.partition(|u| u.unsure.is_empty());
+                Unsettled {
+                    meant: meant.len(),
+                    unsure: unsure.len(),
+                    recall: view.recall,
+                }
+            })
+            .filter(|open| open.meant + open.unsure > 0)
+            .collect();
+        open.sort_by_key(|open| !open.recall.do_not_use);
+        Ok(open)
+    })
+}
+
 /// Every notice, with the units it means in the reader's buildings.
 ///
 /// # Errors
@@ -93,31 +129,7 @@ pub struct OpenRecall {
 pub fn recalls(world: &World, seat: &Seat) -> Result<Recalls, Error> {
     seat.must_be(&DESK)?;
     world.acting(seat, |tx| {
-        let (all, at) = (tx.recalls()?, tx.at());
-        let likes = tx.likes(None, at)?;
-        let answers = tx.recall_answers(None)?;
-        let mut units = tx.units(Which::All)?;
-        units.retain(|u| u.fate == Fate::InService && seat.grant().reaches(u.building));
-        units.sort_by(|a, b| {
-            (&a.building_name, in_order(&a.space_name, &b.space_name))
-                .cmp(&(&b.building_name, std::cmp::Ordering::Equal))
-        });
-        let all = all
-            .into_iter()
-            .map(|recall| {
-                let means = |unit: &UnitCard| {
-                    let family = likes.get(&unit.id).map(|rows| family_of(rows));
-                    let unsure = unsure(&recall, unit, &family.unwrap_or_default())?;
-                    Some(UnitMeant {
-                        unit: unit.clone(),
-                        unsure,
-                        answer: answers.get(&(recall.id, unit.id)).copied(),
-                    })
-                };
-                let units = units.iter().filter_map(means).collect();
-                RecallView { recall, units }
-            })
-            .collect();
+        let all = views(tx, seat)?;
         let kinds = tx.kinds()?.into_iter().map(|k| (k.code, k.name));
         Ok(Recalls {
             all,
@@ -125,6 +137,35 @@ pub fn recalls(world: &World, seat: &Seat) -> Result<Recalls, Error> {
             today: tx.today(),
         })
     })
+}
+
+fn views(tx: &mut Tx<'_>, seat: &Seat) -> Result<Vec<RecallView>, Error> {
+    let (all, at) = (tx.recalls()?, tx.at());
+    if all.is_empty() {
+        return Ok(Vec::new());
+    }
+    let likes = tx.likes(None, at)?;
+    let answers = tx.recall_answers(None)?;
+    let mut units = tx.units(Which::All)?;
+    units.retain(|u| u.fate == Fate::InService && seat.grant().reaches(u.building));
+    units.sort_by(|a, b| {
+        let flats = in_order(&a.space_name, &b.space_name);
+        a.building_name.cmp(&b.building_name).then(flats)
+    });
+    let view = |recall: Recall| {
+        let means = |unit: &UnitCard| {
+            let family = likes.get(&unit.id).map(|rows| family_of(rows));
+            let unsure = unsure(&recall, unit, &family.unwrap_or_default())?;
+            Some(UnitMeant {
+                unit: unit.clone(),
+                unsure,
+                answer: answers.get(&(recall.id, unit.id)).copied(),
+            })
+        };
+        let units = units.iter().filter_map(means).collect();
+        RecallView { recall, units }
+    };
+    Ok(all.into_iter().map(view).collect())
 }
 
 /// What is open about a unit: empty where it is meant, `None` where it is not.

@@ -63,34 +63,37 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
     let shell = desk.shell(&state, "today");
     let day = when::local_day(state.world.now());
     let seat = desk.seat.clone();
-    let (told, (waiting, notices), (events, hazards), outs) = answer(&state, move |world| {
-        let told = today::today(world, &seat, day)?;
-        // At night nobody rings residents about visits that moved, nor follows up what happened by day.
-        if seat.role() == Role::OutOfHours {
-            let none = (Vec::new(), Vec::new());
-            return Ok((told, (Vec::new(), Vec::new()), none, Vec::new()));
-        }
-        let waiting = (
-            work::to_tell(world, &seat)?,
-            letters::notices_due(world, &seat)?,
-        );
-        let events = (
-            duties::event_lines(world, &seat)?,
-            work::open_hazards(world, &seat)?,
-        );
-        let look = usecases::stands_out::last_look(world, &seat)?;
-        if look.stand_outs.is_empty() {
-            return Ok((told, waiting, events, Vec::new()));
-        }
-        let kinds = usecases::register::kinds(world, &seat)?;
-        let named = |code: &str| {
-            let kind = kinds.iter().find(|k| k.code == code);
-            kind.map_or_else(|| "units".to_owned(), |k| k.plural.clone())
-        };
-        let outs = crate::outlook::stand_out_rows(&look.stand_outs, &named);
-        Ok((told, waiting, events, outs))
-    })
-    .await?;
+    let (told, (waiting, notices, recalled), (events, hazards), outs) =
+        answer(&state, move |world| {
+            let told = today::today(world, &seat, day)?;
+            // At night nobody rings residents about visits that moved, nor follows up what happened by day.
+            if seat.role() == Role::OutOfHours {
+                let none = (Vec::new(), Vec::new());
+                let waiting = (Vec::new(), Vec::new(), Vec::new());
+                return Ok((told, waiting, none, Vec::new()));
+            }
+            let waiting = (
+                work::to_tell(world, &seat)?,
+                letters::notices_due(world, &seat)?,
+                usecases::recalls::unsettled(world, &seat)?,
+            );
+            let events = (
+                duties::event_lines(world, &seat)?,
+                work::open_hazards(world, &seat)?,
+            );
+            let look = usecases::stands_out::last_look(world, &seat)?;
+            if look.stand_outs.is_empty() {
+                return Ok((told, waiting, events, Vec::new()));
+            }
+            let kinds = usecases::register::kinds(world, &seat)?;
+            let named = |code: &str| {
+                let kind = kinds.iter().find(|k| k.code == code);
+                kind.map_or_else(|| "units".to_owned(), |k| k.plural.clone())
+            };
+            let outs = crate::outlook::stand_out_rows(&look.stand_outs, &named);
+            Ok((told, waiting, events, outs))
+        })
+        .await?;
     let (finding, standing) = (words::finding(&told), words::standing(&told));
     if told.empty {
         return page(&FirstDayPage {
@@ -120,7 +123,10 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
             )
             .collect(),
         due: rows::due(&told),
-        waiting: rows::waiting(&told),
+        waiting: crate::recalls::waiting(&recalled)
+            .into_iter()
+            .chain(rows::waiting(&told))
+            .collect(),
         likely_note: rows::likely_note(&told),
         likely: rows::likely(&told, &fresh_once()),
         outs,
