@@ -1,4 +1,5 @@
 -- Which unit took the place of which, said when it was put there: the days of both may be corrected, the pair stays.
+-- Units swapped before this migration name no pair: the audit alone says which it was.
 CREATE TABLE estate.swaps (
   estate_id uuid NOT NULL, id uuid NOT NULL, unit_id uuid NOT NULL, successor_id uuid NOT NULL CHECK (successor_id <> unit_id),
   happened_on date NOT NULL, recorded_at timestamptz NOT NULL, recorded_by uuid NOT NULL, superseded_at timestamptz,

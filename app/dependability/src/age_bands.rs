@@ -36,14 +36,25 @@ impl AgeBand {
     /// Observed over expected with its 90 % interval, O/E exp(∓1.645 √((1 + θ ē)/O)) with ē the failures expected a unit
     /// (FORECAST §10); `None` without failures or without any expected.
     pub fn ratio90(&self) -> Option<(f64, f64, f64)> {
-        let (seen, expected) = (f64::from(self.failures), self.expected);
-        (seen > 0.0 && expected > 0.0 && self.units > 0).then(|| {
-            let each = expected / self.units as f64;
-            let reach = (Z90 * ((1.0 + self.theta * each) / seen).sqrt()).exp();
-            let ratio = seen / expected;
-            (ratio, ratio / reach, ratio * reach)
-        })
+        ratio90(
+            f64::from(self.failures),
+            (self.expected, self.units),
+            self.theta,
+        )
     }
+}
+
+pub(crate) fn ratio90(
+    seen: f64,
+    (expected, units): (f64, usize),
+    theta: f64,
+) -> Option<(f64, f64, f64)> {
+    (seen > 0.0 && expected > 0.0 && units > 0).then(|| {
+        let each = expected / units as f64;
+        let reach = (Z90 * ((1.0 + theta * each) / seen).sqrt()).exp();
+        let ratio = seen / expected;
+        (ratio, ratio / reach, ratio * reach)
+    })
 }
 
 /// The middle of a unit's installation, where it is known nearly enough.

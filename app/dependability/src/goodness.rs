@@ -7,7 +7,8 @@
 //! non-randomised histogram (C. Czado, T. Gneiting, L. Held, "Predictive model assessment for count data", Biometrics 65,
 //! 2009, from memory). Both are put beside [`DRAWS`] records drawn from the fit: z of each unit from its gamma law, counts
 //! from Poisson laws, the level of each draw taken anew; the chance is (1 + draws as far off) / (1 + draws). Ageing, factors
-//! and θ are not fitted again to a draw, so that a chance here is rather too large than too small.
+//! and θ are not fitted again to a draw, so that with one clock a chance here is rather too large than too small. With part clocks what
+//! is expected of a unit hangs on its own renewals, which a draw holds as they were: there it is a rougher guide.
 //!
 //! **Units unlike one another.** The score of θ at 0 is Σ ((n − μ)² − n) / √(2 Σ μ²) (FORECAST §2; C. Dean and J. Lawless, "Tests
 //! for detecting overdispersion in Poisson regression models", JASA 84, 1989, from memory), μ on the level of the record;
@@ -15,7 +16,7 @@
 use numerics::CountLaw;
 use serde::{Deserialize, Serialize};
 
-use crate::age_bands::{EDGES, dated, effect_of};
+use crate::age_bands::{EDGES, dated, effect_of, ratio90};
 use crate::dice::Dice;
 use crate::kind_fit::{Housed, KindFit};
 use crate::prior::{InputError, KindPrior};
@@ -52,10 +53,19 @@ pub struct YearMet {
     pub units: usize,
     /// Unit-years watched in it.
     pub unit_years: f64,
-    /// Failures in it.
-    pub failures: u32,
+    /// Failures in it; one of no known day is shared out over what is known of it.
+    pub failures: f64,
     /// Failures the fit expects in it, each building with its own factor.
     pub expected: f64,
+    /// θ of the fit.
+    pub theta: f64,
+}
+
+impl YearMet {
+    /// Observed over expected with its 90 % interval, as of a band of age.
+    pub fn ratio90(&self) -> Option<(f64, f64, f64)> {
+        ratio90(self.failures, (self.expected, self.units), self.theta)
+    }
 }
 
 /// How the fit holds.
@@ -101,9 +111,9 @@ impl Cells {
         Self(vec![(0.0, 0.0, 0.0); count])
     }
 
-    fn add(&mut self, place: usize, failures: u32, expected: f64) {
+    fn add(&mut self, place: usize, failures: f64, expected: f64) {
         if let Some(cell) = self.0.get_mut(place) {
-            cell.0 += f64::from(failures);
+            cell.0 += failures;
             cell.1 += expected;
             cell.2 += 1.0;
         }
@@ -164,13 +174,13 @@ pub fn goodness(
             let until = EDGES.get(place + 1).copied().unwrap_or(f64::INFINITY);
             let span = (installed + from, installed + until);
             if let Some(met) = within(prior, fit, told, span)? {
-                ages.add(place, met.failures, met.expected);
+                ages.add(place, met.shared, met.expected);
                 one.ages[place] = met.expected;
             }
         }
         for (place, year) in years.iter().enumerate() {
             if let Some(met) = within(prior, fit, told, (year.from, year.until))? {
-                by_year.add(place, met.failures, met.expected);
+                by_year.add(place, met.shared, met.expected);
                 watched[place] += met.years;
                 one.years[place] = met.expected;
                 one.failures += met.failures;
@@ -191,8 +201,9 @@ pub fn goodness(
             year: year.year,
             units: cell.2 as usize,
             unit_years: *unit_years,
-            failures: cell.0 as u32,
+            failures: cell.0,
             expected: cell.1,
+            theta: fit.theta(),
         });
     let met = met.collect();
     Ok(Some(judged(fit.theta(), &looked, (&ages, &by_year), met)))
@@ -294,7 +305,14 @@ fn unevenness(counts: &[u64], expected: &[f64], theta: f64) -> f64 {
             inv_size: theta,
         };
         let (below, upto) = up_to(&law, *count);
-        let reached = |at: f64| ((at - below) / (upto - below).max(1e-300)).clamp(0.0, 1.0);
+        // One so far out that all chance lies below it fills the last bin.
+        let reached = |at: f64| {
+            if at >= 1.0 {
+                1.0
+            } else {
+                ((at - below) / (upto - below).max(1e-300)).clamp(0.0, 1.0)
+            }
+        };
         for (place, bin) in bins.iter_mut().enumerate() {
             let edge = |place: usize| place as f64 / BINS as f64;
             *bin += reached(edge(place + 1)) - reached(edge(place));

@@ -1,18 +1,40 @@
 //! What happened to a unit in a stretch of time, and what its kind's fit expects there.
 use crate::forecast::Horizon;
-use crate::history::UnitHistory;
+use crate::history::{Failure, UnitHistory};
 use crate::kind_fit::KindFit;
 use crate::prepared::Prepared;
 use crate::prior::{InputError, KindPrior};
 use crate::record::ALPHA;
+
+/// How much of a failure lies after `from` and up to `until`; `first`: nothing lies before.
+fn share(history: &UnitHistory, failure: &Failure, (from, until): (f64, f64), first: bool) -> f64 {
+    let whole = || f64::from(failure.at <= until && (failure.at > from || first));
+    let Some((begun, ended)) = failure.between else {
+        return whole();
+    };
+    let watched = |from: f64, until: f64| -> f64 {
+        let windows = history.windows.iter();
+        windows
+            .map(|w| (w.until.min(until).min(ended) - w.from.max(from).max(begun)).max(0.0))
+            .sum()
+    };
+    let all = watched(f64::NEG_INFINITY, f64::INFINITY);
+    if all <= 0.0 {
+        return whole();
+    }
+    let from = if first { f64::NEG_INFINITY } else { from };
+    watched(from, until) / all
+}
 
 /// One unit in one stretch.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Within {
     /// Years it was watched there, above 0.
     pub years: f64,
-    /// Its failures there.
+    /// Its failures there; one of no known day by the middle of what is known of it.
     pub failures: u32,
+    /// The same, one of no known day shared out over the watched part of what is known of it.
+    pub shared: f64,
     /// Failures the fit expects there: z at the mean of the units there, its building with its own factor.
     pub expected: f64,
 }
@@ -55,6 +77,10 @@ pub(crate) fn within(
         .sum::<f64>()
         / years;
     let failures = failed.count() as u32;
+    let shared = history
+        .counted()
+        .map(|f| share(history, f, (from, until), from <= installed))
+        .sum();
     let unit = Prepared::new(prior, fit, &inside)?;
     let mut p = fit.parameters.clone();
     p[ALPHA] += effect;
@@ -70,6 +96,7 @@ pub(crate) fn within(
     Ok(Some(Within {
         years,
         failures,
+        shared,
         expected: usual / (1.0 + fit.theta() * stayed),
     }))
 }

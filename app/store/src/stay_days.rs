@@ -20,7 +20,7 @@ impl Tx<'_> {
         from_on: Option<NaiveDate>,
     ) -> Result<(), Error> {
         let (estate, at, who) = (self.estate(), self.at(), self.who());
-        let stays: Vec<(Db<PlacementId>, Days)> = placements::table
+        let stays: Vec<(Db<PlacementId>, Days, Option<Uuid>)> = placements::table
             .filter(
                 placements::estate_id
                     .eq(Db(estate))
@@ -29,9 +29,14 @@ impl Tx<'_> {
                     .and(placements::superseded_at.is_null()),
             )
             .order(placements::id)
-            .select((placements::id, (placements::from_on, placements::until_on)))
+            .select((
+                placements::id,
+                (placements::from_on, placements::until_on),
+                placements::import_id,
+            ))
             .load(self.conn())?;
-        for (stay, (_, until_on)) in stays.into_iter().filter(|(_, days)| days.0 == was) {
+        for (stay, (_, until_on), import) in stays.into_iter().filter(|(_, days, _)| days.0 == was)
+        {
             diesel::update(
                 placements::table.filter(
                     placements::estate_id
@@ -59,6 +64,8 @@ impl Tx<'_> {
                     (
                         placements::recorded_at.eq(at),
                         placements::recorded_by.eq(Db(who)),
+                        // What a list brought in still goes when the list is taken back.
+                        placements::import_id.eq(import),
                     ),
                 ))
                 .execute(self.conn())?;
@@ -73,7 +80,7 @@ impl Tx<'_> {
         from_on: Option<NaiveDate>,
     ) -> Result<(), Error> {
         let (estate, at, who) = (self.estate(), self.at(), self.who());
-        let served: Vec<(Uuid, Days)> = serves::table
+        let served: Vec<(Uuid, Days, Option<Uuid>)> = serves::table
             .filter(
                 serves::estate_id
                     .eq(Db(estate))
@@ -82,9 +89,14 @@ impl Tx<'_> {
                     .and(serves::superseded_at.is_null()),
             )
             .order(serves::id)
-            .select((serves::id, (serves::from_on, serves::until_on)))
+            .select((
+                serves::id,
+                (serves::from_on, serves::until_on),
+                serves::import_id,
+            ))
             .load(self.conn())?;
-        for (row, (_, until_on)) in served.into_iter().filter(|(_, days)| days.0 == was) {
+        for (row, (_, until_on), import) in served.into_iter().filter(|(_, days, _)| days.0 == was)
+        {
             diesel::update(
                 serves::table.filter(serves::estate_id.eq(Db(estate)).and(serves::id.eq(row))),
             )
@@ -99,7 +111,11 @@ impl Tx<'_> {
                         serves::space_id.eq(Some(Db(space))),
                     ),
                     (serves::from_on.eq(from_on), serves::until_on.eq(until_on)),
-                    (serves::recorded_at.eq(at), serves::recorded_by.eq(Db(who))),
+                    (
+                        serves::recorded_at.eq(at),
+                        serves::recorded_by.eq(Db(who)),
+                        serves::import_id.eq(import),
+                    ),
                 ))
                 .execute(self.conn())?;
         }

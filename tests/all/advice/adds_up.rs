@@ -72,6 +72,9 @@ fn alone(block: &str) -> Option<i64> {
     if let Some(by) = after(block, " in the unit then, repairing is ") {
         return Some(-by);
     }
+    if let Some(by) = after(block, " in the unit then, keeping it is ") {
+        return Some(-by);
+    }
     after(block, " in the unit then, replacing is ")
         .or_else(|| after(block, "replacing is cheaper by "))
 }

@@ -68,7 +68,10 @@ fn the_landlord_decides_by_page_and_the_job_moves_on() {
         "You said yes on 25 November 2026 to replacing the combi gas boiler in flat 22 like for like for £",
         "The advice of 25 November 2026 was: ",
         "fitted, VAT in it (price list, 1 July 2026).",
-        &format!("Job {} follows from it and is to place.", new[0].number),
+        &format!(
+            "Job {} follows from it; it stands at: to place.",
+            new[0].number
+        ),
     ] {
         assert!(said.contains(words), "“{words}” is not in {said}");
     }

@@ -1,7 +1,8 @@
 //! A list taken back in one step.
 use terms::Fate;
+use usecases::Error;
 use usecases::import;
-use usecases::{Error, register};
+use usecases::register::{self, UnitFacts};
 
 use super::estate::{Estate, HISTORY, UNITS};
 
@@ -66,4 +67,37 @@ fn after_thirty_days_a_list_stays() {
     let refused = import::undo(estate.world(), &estate.seat, id, "late");
     assert!(matches!(refused, Err(Error::Conflict(s)) if s.contains("30 days")));
     assert_eq!(estate.units().len(), 5);
+}
+
+/// Correcting the day a unit was fitted moves its stay; the stay is the list's all the same.
+#[test]
+fn a_unit_whose_fitting_was_corrected_leaves_with_its_list() {
+    let estate = Estate::new();
+    let list = estate.send("units.csv", UNITS.as_bytes());
+    estate.commit(list).unwrap();
+    let card = estate.unit("B4");
+    let was = card.placed_from;
+    let fitted = "2014-11-10".parse().unwrap();
+    let facts = UnitFacts {
+        kind: card.kind.clone(),
+        serial: card.serial.clone(),
+        installed: Some((fitted, fitted)),
+        rated_kw: card.rated_kw,
+        litres: card.litres,
+        filter_fitted: card.filter_fitted,
+        reducer_fitted: card.reducer_fitted,
+        warranty_until: card.warranty_until,
+        note: card.note.clone(),
+    };
+    let (world, seat) = (estate.world(), &estate.seat);
+    register::correct_unit(world, seat, card.id, (facts, None), None, "correct").unwrap();
+    assert_eq!(was, "2014-11-25".parse().ok(), "as the list says it");
+    assert_eq!(
+        estate.unit("B4").placed_from,
+        Some(fitted),
+        "the stay moved"
+    );
+    let undone = import::undo(world, seat, list, "undo").unwrap();
+    assert_eq!(undone.units, 5);
+    assert_eq!((estate.units().len(), estate.open_duties()), (0, 0));
 }

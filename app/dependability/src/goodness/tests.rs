@@ -91,6 +91,10 @@ fn drawn_units(seed: u64, count: usize, beta: f64, theta: f64, drift: f64) -> Ve
 }
 
 fn judged_by_its_fit(units: &[UnitHistory]) -> Goodness {
+    asked(units).unwrap()
+}
+
+fn asked(units: &[UnitHistory]) -> Option<Goodness> {
     let prior = KindPrior::around(0.2, 0.7, Vec::new());
     let fit = fit_kind(&prior, units).unwrap();
     let housed: Vec<Housed<'_>> = units
@@ -107,7 +111,43 @@ fn judged_by_its_fit(units: &[UnitHistory]) -> Goodness {
             until: f64::from(year + 1),
         })
         .collect();
-    goodness(&prior, &fit, &housed, &years).unwrap().unwrap()
+    goodness(&prior, &fit, &housed, &years).unwrap()
+}
+
+/// Twelve failures of no known day between 2018 and 2022, watched throughout: three in each of the four years.
+#[test]
+fn failures_of_no_known_day_are_shared_out_over_what_is_known_of_them() {
+    let mut units = drawn_units(8, 40, 1.4, 0.5, 0.0);
+    let before = judged_by_its_fit(&units).years;
+    let told = Failure {
+        part: None,
+        at: 2020.0,
+        between: Some((2018.0, 2022.0)),
+    };
+    units[0].failures.extend(vec![told; 12]);
+    units[0].failures.sort_by(|a, b| a.at.total_cmp(&b.at));
+    let after = judged_by_its_fit(&units).years;
+    for (was, is) in before.iter().zip(&after) {
+        let more = if (2018..2022).contains(&is.year) {
+            3.0
+        } else {
+            0.0
+        };
+        assert!(
+            (is.failures - was.failures - more).abs() < 1e-9,
+            "{was:?} {is:?}"
+        );
+    }
+}
+
+/// At the level of 20 a unit two have none, far below, and one has sixty, far above: two thirds in the first bin, one third in
+/// the last. One so far out that all chance lies below it is in a bin, too.
+#[test]
+fn the_farthest_unit_counts() {
+    let far = unevenness(&[60, 0, 0], &[1.0; 3], 0.0);
+    let off = |share: f64| (share - 0.1).powi(2);
+    let by_hand = 10.0 * (off(2.0 / 3.0) + off(1.0 / 3.0) + 8.0 * off(0.0));
+    assert!((far - by_hand).abs() < 1e-6, "{far} {by_hand}");
 }
 
 /// A law of the fit's own form is found fault with no more often than luck: of fifty records (seeds 1 to 50) few lie among
@@ -115,15 +155,10 @@ fn judged_by_its_fit(units: &[UnitHistory]) -> Goodness {
 /// more than 7 of 50 at 5 % happens to 3 laws in 1,000 that keep their word.
 #[test]
 fn a_true_law_is_seldom_found_fault_with() {
-    let mut found = [0; 4];
+    let mut found = [0; 3];
     for seed in 1..=50 {
         let seen = judged_by_its_fit(&drawn_units(seed, 60, 1.4, 0.5, 0.0));
-        let chances = [
-            seen.by_age.unwrap(),
-            seen.by_year.unwrap(),
-            seen.by_unit,
-            1.0,
-        ];
+        let chances = [seen.by_age.unwrap(), seen.by_year.unwrap(), seen.by_unit];
         for (count, chance) in found.iter_mut().zip(chances) {
             *count += i32::from(chance <= 0.05);
         }
@@ -142,8 +177,14 @@ fn what_the_law_cannot_do_is_found() {
         unlike.unlike > 3.0 && unlike.unlike_by_luck <= 0.01,
         "{unlike:?}"
     );
-    let alike = judged_by_its_fit(&drawn_units(5, 200, 1.4, 0.0, 0.0));
-    assert!(alike.unlike_by_luck > 0.01, "{alike:?}");
+    // Of twenty records of units all alike (seeds 1 to 20) at most 4 are called unlike at 5 %: more happens to 3 in 1,000 laws.
+    let called = (1..=20)
+        .filter(|seed| {
+            let alike = judged_by_its_fit(&drawn_units(*seed, 100, 1.4, 0.0, 0.0));
+            alike.unlike_by_luck <= 0.05
+        })
+        .count();
+    assert!(called <= 4, "{called}");
     let mut early = drawn_units(6, 200, 1.0, 0.2, 0.0);
     for unit in &mut early {
         // None between five and ten years of age, all of them brought to the first moments after.
@@ -165,13 +206,8 @@ fn the_years_are_counted_and_few_failures_say_nothing() {
     let seen = judged_by_its_fit(&units);
     let all: usize = units.iter().map(|u| u.failures.len()).sum();
     assert_eq!(seen.failures as usize, all);
-    assert_eq!(
-        seen.years
-            .iter()
-            .map(|y| y.failures as usize)
-            .sum::<usize>(),
-        all
-    );
+    let told: f64 = seen.years.iter().map(|y| y.failures).sum();
+    assert!((told - all as f64).abs() < 1e-9, "{told} {all}");
     assert_eq!(seen.years.len(), 10);
     assert!(
         seen.years
@@ -181,6 +217,18 @@ fn the_years_are_counted_and_few_failures_say_nothing() {
     let prior = KindPrior::around(0.2, 0.7, Vec::new());
     let fit = fit_kind(&prior, &[]).unwrap();
     assert_eq!(goodness(&prior, &fit, &[], &[]).unwrap(), None);
+    // Fourteen failures are too few, fifteen are not.
+    let mut few = drawn_units(7, 60, 1.4, 0.5, 0.0);
+    let mut left = 15_usize;
+    for unit in &mut few {
+        let keep = unit.failures.len().min(left);
+        unit.failures.truncate(keep);
+        left -= keep;
+    }
+    assert_eq!(judged_by_its_fit(&few).failures, 15);
+    let last = few.iter_mut().rfind(|u| !u.failures.is_empty()).unwrap();
+    last.failures.pop();
+    assert_eq!(asked(&few), None);
     // Again the same.
     assert_eq!(seen, judged_by_its_fit(&units));
 }

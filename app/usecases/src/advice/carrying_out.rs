@@ -128,14 +128,18 @@ fn asked_again(tx: &mut Tx<'_>, job: Job, form: &DecideForm) -> Result<Job, Erro
 fn works_first(advice: &Advice, option: &str) -> Result<String, Error> {
     let answer = answer_of(advice)?;
     let mut options = answer.options.iter();
-    let works: Vec<&str> = options
-        .find(|o| o.code == option)
-        .map(|o| o.works.iter().map(|work| work.what.as_str()).collect())
-        .unwrap_or_default();
+    let Some(found) = options.find(|o| o.code == option) else {
+        return Ok(String::new());
+    };
+    let size = found.too_little.map_or_else(String::new, |more| {
+        let measure = if more.litres { "l" } else { "kW" };
+        format!(" Size: {:.0} {measure} or more.", more.would_do)
+    });
+    let works: Vec<&str> = found.works.iter().map(|work| work.what.as_str()).collect();
     Ok(if works.is_empty() {
-        String::new()
+        size
     } else {
-        format!(" Works first: {}.", works.join("; "))
+        format!("{size} Works first: {}.", works.join("; "))
     })
 }
 

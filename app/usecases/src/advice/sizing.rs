@@ -152,6 +152,11 @@ pub(super) fn at_size(site: &Values, option: &str, size: &Size) -> Values {
         asked.set(UPGRADE_KNOWN, true);
     }
     let Some(more) = size.too_little else {
+        // Room stated in litres holds for the listed vessel too: where it is short a smaller one may do, a survey says.
+        let short = vessel(option).zip(site.number("space_litres"));
+        if short.is_some_and(|((litres, ..), room)| room < litres) {
+            asked.set("space_for_vessel", Value::Unknown);
+        }
         return asked;
     };
     if more.litres {
@@ -305,5 +310,11 @@ mod tests {
         let told = |litres: f64| site.clone().with("space_litres", litres);
         assert_eq!(space(&told(least)), Value::from("yes"));
         assert_eq!(space(&told(least - 1.0)), Value::from("no"));
+        // One person: the listed vessel is large enough, and the room is still looked at.
+        let alone = told(50.0).with("people", 1.0);
+        let size = size_of(rules, &alone, "VC").unwrap();
+        assert!(size.too_little.is_none());
+        let asked = at_size(&alone, "VC", &size).get("space_for_vessel");
+        assert_eq!(asked, Value::Unknown);
     }
 }

@@ -1,5 +1,6 @@
 //! What follows from the day a unit was fitted and moves when that day is corrected: since when it stands in its first
-//! space, and from when failures of it are on record. What somebody stated by itself stays.
+//! space and serves it, and from when failures of it are on record. What somebody stated by itself stays, and so does what a
+//! swap moved beside it: the day the unit before it left, the other homes and pipes it took over.
 use chrono::NaiveDate;
 use store::Tx;
 use terms::unit::UnitCard;
@@ -59,12 +60,17 @@ fn watched_now(
     let watched = before.watched_from;
     Ok(if watched == watched_since(was, entered) {
         watched_since(now, entered)
-    } else if Some(watched) == was {
-        // A swap written down late: watched from the day it came.
+    } else if Some(watched) == was && (now > was || came_by_swap(tx, before)?) {
+        // A swap written down late: watched from the day it came. Nothing is watched before it is there, so that a later day
+        // moves it whoever stated it; an earlier one does not, as nobody says that it was watched then.
         now.unwrap_or(watched)
     } else {
         watched
     })
+}
+
+fn came_by_swap(tx: &mut Tx<'_>, unit: &UnitCard) -> Result<bool, Error> {
+    Ok(tx.swaps_of(unit.id)?.iter().any(|s| s.new.0 == unit.id))
 }
 
 /// Its first stay began with its fitting unless another day was stated. One that would then begin after it ended stays.

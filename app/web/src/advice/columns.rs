@@ -66,11 +66,12 @@ fn replace_column(seen: &AdvicePage, answer: &OptionAnswer, full: bool) -> Optio
     if !option.buys.is_empty() {
         facts.push(Fact::new("For it", option.buys.clone()));
     }
-    if full {
+    // A paper that is short of room still says that the listed size would not do.
+    if full || option.too_little.is_some() || option.size_unknown {
         facts.push(fits_fact(option));
-        if !option.sizing.is_empty() {
-            facts.push(Fact::new("Size", option.sizing.join(" ")));
-        }
+    }
+    if full && !option.sizing.is_empty() {
+        facts.push(Fact::new("Size", option.sizing.join(" ")));
     }
     facts.extend(path_facts(seen, &path.years, None, full));
     if let Some(fails) = a.answer.fails_new.get(&option.code) {

@@ -69,7 +69,9 @@ pub(super) fn sentences(seen: &AdvicePage) -> Vec<String> {
         Choice::Keep | Choice::AnotherQuote => Vec::new(),
     };
     if let Some((number, state)) = &seen.follows {
-        said.push(format!("Job {number} follows from it and is {state}."));
+        said.push(format!(
+            "Job {number} follows from it; it stands at: {state}."
+        ));
     }
     said
 }
@@ -81,12 +83,18 @@ fn replacing(seen: &AdvicePage, option: &OptionSeen) -> Vec<String> {
         let line = lines.find(|l| l.code == "capex" && l.option == option.code);
         let from = line.map_or_else(String::new, |l| format!(" ({})", l.source));
         said.push(format!(
-            "The price agreed is {price} for a new {}, fitted, VAT in it{from}.",
+            "The price agreed to is {price} for a new {}, fitted, VAT in it{from}.",
             option.name
         ));
     }
+    if let Some(more) = option.too_little {
+        said.push(format!(
+            "It fits {}: the price is that of the listed size, and a quote says what the larger one costs.",
+            super::words::at_size(more)
+        ));
+    }
     said.push(if option.works.is_empty() {
-        "No works come first, as far as is known of this home.".to_owned()
+        "No works come first, as far as is known of this place.".to_owned()
     } else {
         format!(
             "These works come first, their likely cost in that price: {}.",

@@ -20,7 +20,9 @@ pub(super) fn for_the_course(seen: &AdvicePage) -> Option<String> {
     } else {
         paid_now((a.quote, new), dearer.0 > 0, &words::more_years(a))
     };
-    Some(reason(&now, a.quote.is_some(), dearer, by))
+    // Where the repair is paid either way, keeping is what differs.
+    let repaired = a.quote.is_some() && !seen.leaves_fault;
+    Some(reason(&now, repaired, dearer, by))
 }
 
 /// What is paid now where the part quoted for stays beside a new unit: the repair with either course.

@@ -259,9 +259,9 @@ fn so_far(page: &AdvicePage) -> NotKnown {
         id: "track",
         short: "how right our forecasts are".to_owned(),
         words: format!(
-            "Our forecasts may be wrong. In the year to {} they said {:.0} failures in these buildings, and {happened} happened.{}",
+            "Our forecasts may be wrong. In the year to {} they said {} in these buildings, and {happened} happened.{}",
             dates::day(so_far.period.1),
-            so_far.said,
+            plural(so_far.said.round() as u64, "failure", "failures"),
             out::beside_the_turn(page, so_far.happened as f64 / so_far.said.round())
         ),
         figure: Some((

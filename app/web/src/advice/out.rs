@@ -1,6 +1,6 @@
 //! How far out our forecasts were, beside how far this unit's would have to be to turn its advice.
 use usecases::advice::{AdvicePage, Param};
-use wording::sentences::dates;
+use wording::sentences::{dates, plural};
 
 use super::turning;
 
@@ -20,7 +20,8 @@ fn would_turn((said, happened): (f64, u64), turn: f64, until: &str) -> Option<St
         return None;
     }
     Some(format!(
-        "Our forecasts of the year to {until} said {said:.0} failures, and {happened} happened: being as far out here would turn it, too."
+        "Our forecasts of the year to {until} said {}, and {happened} happened: being as far out here would turn it, too.",
+        plural(said.round() as u64, "failure", "failures")
     ))
 }
 
@@ -64,7 +65,7 @@ mod tests {
         assert_eq!(
             said(1.08).as_deref(),
             Some(
-                "Our forecasts of the year to 28 November 2026 said 39 failures, and 54 happened: being as far out here would turn it, too."
+                "Our forecasts of the year to 28 November 2026 said 39\u{a0}failures, and 54 happened: being as far out here would turn it, too."
             )
         );
         assert_eq!(said(1.9), None);

@@ -45,8 +45,8 @@ fn unlike(found: &Goodness) -> Row {
     let said = if found.unlike_by_luck <= BEYOND {
         "Units differ from one another beyond luck: a unit’s own record says something of its future."
     } else {
-        "Units do not differ from one another beyond luck: a unit that failed more often than others may have had no more than \
-         bad luck."
+        "It cannot be told from this record that units differ from one another beyond luck: one that failed more often than \
+         others may have had no more than bad luck."
     };
     Row::plain(
         "unlike",
@@ -68,7 +68,8 @@ fn in_100(chance: f64) -> String {
 /// What was looked at and how, under the rows.
 pub(super) fn how(found: &Goodness, draws: u32) -> String {
     format!(
-        "Looked at: {} with {}. Put beside {draws} records drawn from the fit, the level taken anew for each.",
+        "Looked at: {} whose fitting is known to within two years, in the buildings you may read, with {}. Put beside {draws} \
+         records drawn from the fit, the level taken anew for each.",
         counted(found.units as u64, "unit", "units"),
         counted(u64::from(found.failures), "failure", "failures")
     )
@@ -80,12 +81,18 @@ pub(super) fn years(found: &Goodness) -> Option<Table> {
         .years
         .iter()
         .map(|y| {
+            let (ratio, range) = y.ratio90().map_or_else(
+                || ("none".to_owned(), "not known".to_owned()),
+                |(ratio, low, high)| (format!("{ratio:.2}"), format!("{low:.2} to {high:.2}")),
+            );
             vec![
                 y.year.to_string(),
                 y.units.to_string(),
                 outlook::number(y.unit_years),
-                y.failures.to_string(),
+                failures(y.failures),
                 format!("{:.1}", y.expected),
+                ratio,
+                range,
             ]
         })
         .collect();
@@ -95,13 +102,24 @@ pub(super) fn years(found: &Goodness) -> Option<Table> {
         "Unit-years",
         "Failures",
         "Expected by the fit",
+        "Of what was expected",
+        "9 cases in 10",
     ];
     (!rows.is_empty()).then(|| Table {
         caption:
-            "Failures that happened in each calendar year, against those the fit expects in it."
+            "Failures of the units looked at in each calendar year, against those the fit expects in it; one of no known day is shared out."
                 .to_owned(),
-        ..Table::new(&heads, rows).numbers(&[1, 2, 3, 4])
+        ..Table::new(&heads, rows).numbers(&[1, 2, 3, 4, 5, 6])
     })
+}
+
+/// "17", "2.4": a share of a failure is said as one.
+fn failures(count: f64) -> String {
+    if (count - count.round()).abs() < 0.05 {
+        format!("{count:.0}")
+    } else {
+        format!("{count:.1}")
+    }
 }
 
 #[cfg(test)]
@@ -132,7 +150,7 @@ mod tests {
                 .join(" ")
         };
         assert!(said(0.4).contains("no further from the fit"));
-        assert!(said(0.4).contains("do not differ from one another beyond luck"));
+        assert!(said(0.4).contains("cannot be told from this record"));
         assert!(said(0.05).contains("worse or better"));
         assert!(
             said(0.05).contains("differ from one another beyond luck")

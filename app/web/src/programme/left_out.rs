@@ -127,22 +127,26 @@ fn gives_way(found: &BuildingProgramme, unit: &Candidate) -> Option<String> {
         _ => format!(
             "the plan would cost about {} more{}",
             money::whole(costs),
-            apart(found, unit, costs)
+            apart(found, there, costs)
         ),
     };
     Some(format!("With it in {year} {costs}{}.", moves(found, there)))
 }
 
-/// ", £16 saved by it and £40 lost by what gives way": the two sides of what the plan would cost more.
-fn apart(found: &BuildingProgramme, unit: &Candidate, costs: Pence) -> String {
+/// ", £16 saved by it and £40 lost by what gives way and by coming and setting up": the two sides of what the plan would cost more.
+fn apart(found: &BuildingProgramme, there: &GivesWay, costs: Pence) -> String {
+    // Where nothing gives way the rest is its own coming and setting up.
+    if there.others.is_empty() {
+        return String::new();
+    }
     let mut out = found.programme.left_out.iter();
     let saved = out.find_map(|(id, why)| match why {
-        LeftOut::WorthLess { loses, .. } if *id == unit.unit => Some(loses * 100),
+        LeftOut::WorthLess { loses, .. } if *id == there.unit => Some(loses * 100),
         _ => None,
     });
     match saved {
         Some(saved) if saved >= 100 => format!(
-            ", {} saved by it and {} lost by what gives way",
+            ", {} saved by it and {} lost by what gives way and by coming and setting up",
             money::whole(Pence(saved)),
             money::whole(Pence(costs.0 + saved))
         ),

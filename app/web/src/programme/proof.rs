@@ -161,8 +161,8 @@ fn binds(found: &BuildingProgramme, plan: &PlanCard) -> Option<Row> {
     (!sentence.is_empty()).then(|| Row::plain("binds", sentence.trim_end()))
 }
 
-/// What the lowest reserve leaves over its floor, where it is less than any new unit costs that has no year or waits for it: it
-/// is there and yet buys nothing.
+/// What the lowest reserve leaves over its floor, where it is less than the cheapest of those costs that are left out for want of
+/// money: it is there and yet buys none of them.
 fn to_spare(found: &BuildingProgramme) -> String {
     let lowest = found.programme.years.iter().map(|l| l.reserve.0).min();
     let out = found.programme.left_out.iter();
@@ -177,7 +177,7 @@ fn to_spare(found: &BuildingProgramme) -> String {
             if lowest > found.input.floor.0 && lowest - found.input.floor.0 < least =>
         {
             format!(
-                ", though {} are to spare at its lowest: a further new unit costs {} or more",
+                ", though {} are to spare at its lowest: the cheapest of those left out costs {}",
                 money::whole(Pence(lowest - found.input.floor.0)),
                 money::whole(Pence(least))
             )

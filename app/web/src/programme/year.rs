@@ -150,15 +150,21 @@ fn by_itself(found: &BuildingProgramme, (r, year): (&Replacement, i32)) -> Optio
         .map(more)
         .filter(|_| place + 1 < found.input.years.len());
     let sooner = place.checked_sub(1).and_then(at).map(more);
+    // "Least" is said of the whole of its years, not of its neighbours alone.
+    let years = found.input.years.len();
+    let least = unit
+        .by_year
+        .iter()
+        .take(years)
+        .flatten()
+        .all(|w| w.0 + 0.005 >= here);
     let waits_before = found.orders.get(&r.unit).is_some_and(|o| o.before);
     match (sooner, later) {
-        (Some(sooner), Some(later)) if r.years_late == 0 && sooner.0 >= 0 && later.0 >= 0 => {
-            Some(format!(
-                "By itself it costs least in this year: {} more a year sooner, {} more a year later.",
-                pence_or_less(sooner),
-                pence_or_less(later)
-            ))
-        }
+        (Some(sooner), Some(later)) if least && sooner.0 >= 0 && later.0 >= 0 => Some(format!(
+            "By itself it costs least in this year: {} more a year sooner, {} more a year later.",
+            pence_or_less(sooner),
+            pence_or_less(later)
+        )),
         // What the wait on costs is said where it stands before another.
         (_, Some(later)) if later.0 > 0 && !waits_before => Some(format!(
             "By itself a year later would cost {} more.",
