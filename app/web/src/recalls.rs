@@ -127,10 +127,10 @@ fn notice(view: &RecallView, found: &Recalls) -> NoticePart {
 
 /// "It means every combi gas boiler of the family “the order of 2014”, serial numbers from C14-1, fitted from 1 May 2014."
 fn whom(recall: &Recall, kind: &str) -> String {
-    let mut words = format!("It means every {kind}");
-    if !recall.family.is_empty() {
-        words.push_str(&format!(" of the family “{}”", recall.family));
-    }
+    let family = match recall.family.as_str() {
+        "" => String::new(),
+        word => format!(" of the family “{word}”"),
+    };
     let ends = |from: Option<String>, until: Option<String>| match (from, until) {
         (Some(from), Some(until)) => Some(format!("from {from} to {until}")),
         (Some(from), None) => Some(format!("from {from} on")),
@@ -138,14 +138,12 @@ fn whom(recall: &Recall, kind: &str) -> String {
         (None, None) => None,
     };
     let some = |text: &String| (!text.is_empty()).then(|| text.clone());
-    if let Some(serials) = ends(some(&recall.serials.0), some(&recall.serials.1)) {
-        words.push_str(&format!(", serial numbers {serials}"));
-    }
+    let serials = ends(some(&recall.serials.0), some(&recall.serials.1))
+        .map_or_else(String::new, |ends| format!(", serial numbers {ends}"));
     let (from, until) = recall.fitted;
-    if let Some(days) = ends(from.map(dates::day), until.map(dates::day)) {
-        words.push_str(&format!(", fitted {days}"));
-    }
-    format!("{words}.")
+    let fitted = ends(from.map(dates::day), until.map(dates::day))
+        .map_or_else(String::new, |ends| format!(", fitted {ends}"));
+    format!("It means every {kind}{family}{serials}{fitted}.")
 }
 
 fn row(recall: &Recall, meant: &UnitMeant) -> Row {
@@ -194,8 +192,8 @@ fn urgency_of(recall: &Recall) -> Urgency {
     }
 }
 
-/// What waits on Today: a row for each notice that is not settled.
-pub(crate) fn waiting(all: &[Unsettled]) -> Vec<Row> {
+/// What waits on Today: a row for each notice that is not settled, then what waits besides.
+pub(crate) fn waiting(all: &[Unsettled], besides: Vec<Row>) -> Vec<Row> {
     let row = |open: &Unsettled| {
         let recall = &open.recall;
         let units = |n: usize| counted(n as u64, "unit", "units");
@@ -219,7 +217,7 @@ pub(crate) fn waiting(all: &[Unsettled]) -> Vec<Row> {
             .figure((open.meant + open.unsure).to_string(), "to settle")
             .verb(Verb::link("Settle them", "/recalls"))
     };
-    all.iter().map(row).collect()
+    all.iter().map(row).chain(besides).collect()
 }
 
 async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failure> {

@@ -20,7 +20,7 @@ fn with_serial(estate: &Estate, serial: &str) {
         .world()
         .acting(&estate.seat, |tx| {
             let mut card = tx.unit(estate.unit)?;
-            card.serial = serial.to_owned();
+            serial.clone_into(&mut card.serial);
             Ok(tx.state_unit(estate.unit, &card, None)?)
         })
         .unwrap();

@@ -64,7 +64,11 @@ impl Before {
             Self::Recalled { title, on, unsure } => format!(
                 "A notice of its maker of {} {} it: “{title}”",
                 day(on),
-                if unsure.is_empty() { "means" } else { "may mean" }
+                if unsure.is_empty() {
+                    "means"
+                } else {
+                    "may mean"
+                }
             ),
             Self::Repeat { number, closed_on } => format!(
                 "The same was put right on {} ({number}), within 30 days",

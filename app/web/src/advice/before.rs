@@ -94,7 +94,11 @@ fn words(before: &Before) -> String {
         Before::Recalled { title, on, unsure } => format!(
             "A notice of its maker of {} {} it: “{title}”. Ask the maker before anybody pays: what it calls back is mostly put right free.{}",
             dates::day(*on),
-            if unsure.is_empty() { "means" } else { "may mean" },
+            if unsure.is_empty() {
+                "means"
+            } else {
+                "may mean"
+            },
             open_words(unsure)
         ),
         Before::Repeat { number, closed_on } => format!(

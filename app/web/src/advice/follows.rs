@@ -90,7 +90,7 @@ fn replacing(seen: &AdvicePage, option: &OptionSeen) -> Vec<String> {
     if let Some(more) = option.too_little {
         said.push(format!(
             "It fits {}: the price is that of the listed size, and a quote says what the larger one costs.",
-            super::words::at_size(more)
+            words::at_size(more)
         ));
     }
     said.push(if option.works.is_empty() {

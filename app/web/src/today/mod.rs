@@ -123,10 +123,7 @@ async fn show(desk: Desk, state: web::Data<State>) -> Result<HttpResponse, Failu
             )
             .collect(),
         due: rows::due(&told),
-        waiting: crate::recalls::waiting(&recalled)
-            .into_iter()
-            .chain(rows::waiting(&told))
-            .collect(),
+        waiting: crate::recalls::waiting(&recalled, rows::waiting(&told)),
         likely_note: rows::likely_note(&told),
         likely: rows::likely(&told, &fresh_once()),
         outs,
