@@ -311,10 +311,10 @@ mod tests {
         assert_eq!(space(&told(least)), Value::from("yes"));
         assert_eq!(space(&told(least - 1.0)), Value::from("no"));
         // One person: the listed vessel is large enough, and the room is still looked at.
-        let alone = told(50.0).with("people", 1.0);
-        let size = size_of(rules, &alone, "VC").unwrap();
+        let alone = told(50.0).with("people", 1.0).with("baths", 0.0);
+        let size = size_of(rules, &alone, "TS").unwrap();
         assert!(size.too_little.is_none());
-        let asked = at_size(&alone, "VC", &size).get("space_for_vessel");
+        let asked = at_size(&alone, "TS", &size).get("space_for_vessel");
         assert_eq!(asked, Value::Unknown);
     }
 }
