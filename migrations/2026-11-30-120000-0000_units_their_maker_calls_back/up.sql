@@ -3,7 +3,7 @@
 CREATE TABLE estate.recalls (
   estate_id uuid NOT NULL, id uuid NOT NULL, kind text NOT NULL, family text NOT NULL DEFAULT '',
   serial_from text NOT NULL DEFAULT '', serial_until text NOT NULL DEFAULT '', fitted_from date, fitted_until date,
-  title text NOT NULL CHECK (title <> ''), about text NOT NULL DEFAULT '', do_not_use boolean NOT NULL,
+  title text NOT NULL CHECK (length(title) > 0), about text NOT NULL DEFAULT '', do_not_use boolean NOT NULL,
   happened_on date NOT NULL, recorded_at timestamptz NOT NULL, recorded_by uuid NOT NULL, superseded_at timestamptz,
   PRIMARY KEY (estate_id, id), CHECK (fitted_from <= fitted_until));
 COMMENT ON COLUMN estate.recalls.happened_on IS 'The day of the notice.';
