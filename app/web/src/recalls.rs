@@ -71,7 +71,7 @@ fn recalls_page(shell: Shell, found: &Recalls, form: Typed) -> RecallsPage {
             (0, _) => "No maker’s notice is entered".to_owned(),
             (_, 0) => "No maker’s notice is open on any unit".to_owned(),
             (_, n) => format!(
-                "{} to settle upon makers’ notices",
+                "{} to be settled upon makers’ notices",
                 capital(&counted(n, "unit is", "units are"))
             ),
         },

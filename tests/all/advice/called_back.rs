@@ -35,7 +35,7 @@ fn no_money_is_agreed_for_a_unit_called_back_before_its_maker_was_asked() {
     // The same form again enters nothing more.
     assert_eq!(agent.post("/recalls", &typed("K-2000", "n")).status(), 303);
     let page = agent.page("/recalls");
-    assert!(page.contains("One unit is to settle"), "{page}");
+    assert!(page.contains("One unit is to be settled"), "{page}");
     assert_eq!(page.matches("Take this notice back").count(), 1, "{page}");
     let today = agent.page("/today").replace('\u{a0}', " ");
     let waits = "A maker’s notice of 3 March 2026 means one unit: “Fan harness”.";
